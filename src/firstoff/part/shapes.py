@@ -1,0 +1,126 @@
+"""What is understood of a solid model: faces, edges, features. Geometry only, lengths in mm.
+
+Plain frozen dataclasses that live without the geometry kernel: the digest of a part is made once
+by a worker (see `reading.py`), kept as JSON by file hash, and read back by everything else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Vector = tuple[float, float, float]
+Polyline = tuple[Vector, ...]
+
+FaceKind = Literal["plane", "cylinder", "cone", "sphere", "torus", "free_form"]
+Convexity = Literal["convex", "concave", "smooth"]
+FeatureKind = Literal[
+    "hole", "pocket", "slot", "passage", "step", "boss", "ramp", "chamfer", "fillet",
+    "groove", "free_form", "stock", "not_understood",
+]
+
+
+@dataclass(frozen=True)
+class Face:
+    """One face of a solid; numbered from 0 by its place in its CLOSED_SHELL, solid by solid."""
+
+    number: int
+    solid: int
+    kind: FaceKind
+    area: float                          # [mm2]
+    centroid: Vector                     # [mm]
+    normal: Vector                       # out of the material, at the centroid [1]
+    low: Vector                          # corner of the bounding box [mm]
+    high: Vector                         # [mm]
+    axis_point: Vector | None = None     # of a cylinder, cone, sphere (centre), torus [mm]
+    axis: Vector | None = None           # direction [1]
+    radius: float | None = None          # cylinder, sphere; cone: at axis_point; torus: major [mm]
+    minor_radius: float | None = None    # torus [mm]
+    half_angle: float | None = None      # cone [rad]
+    hollow: bool = False                 # curved face whose material lies outside (a bore)
+    neighbours: tuple[int, ...] = ()
+    outlines: tuple[Polyline, ...] = ()  # outer loop first, then holes in the face [mm]
+
+
+@dataclass(frozen=True)
+class Edge:
+    """An edge shared by two faces (the same face twice for a seam is left out)."""
+
+    faces: tuple[int, int]
+    convexity: Convexity
+    kind: str                            # line, circle, ellipse, curve
+    length: float                        # [mm]
+    points: Polyline                     # [mm]
+
+
+@dataclass(frozen=True)
+class Feature:
+    """Something that a tool makes: a set of faces with a meaning.
+
+    `size` names what kind needs: hole: diameter, depth, [countersink_diameter, countersink_angle,
+    counterbore_diameter, counterbore_depth, cone_angle]; pocket and slot: length, width, depth,
+    corner_radius; step: depth, width; ramp and chamfer: angle, width; free_form: smallest_radius.
+    Angles in degrees here, because `size` is what people read.
+    """
+
+    id: str                              # kind and number: "hole-3"
+    kind: FeatureKind
+    faces: tuple[int, ...]
+    sides: int = 0
+    through: bool = False
+    open: bool = False
+    axis: Vector | None = None           # out of the material, towards the tool
+    axis_point: Vector | None = None     # where that axis leaves the part [mm]
+    size: dict[str, float] = field(default_factory=dict)
+    access: tuple[Vector, ...] = ()      # directions from which a tool reaches it (towards the tool)
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ModelLimit:
+    """A tolerance that the file itself carries (AP242), if any."""
+
+    kind: str
+    faces: tuple[int, ...]
+    value: float | None                  # never 0: None where the file gives no value
+    upper: float | None = None
+    lower: float | None = None
+
+
+@dataclass(frozen=True)
+class Part:
+    """The digest of one model file."""
+
+    name: str
+    file: str
+    sha256: str
+    unit: str                            # what the file says: mm, m, in
+    solids: int
+    low: Vector                          # bounding box [mm]
+    high: Vector                         # [mm]
+    volume: float                        # [mm3]
+    faces: tuple[Face, ...]
+    edges: tuple[Edge, ...]
+    features: tuple[Feature, ...]
+    limits: tuple[ModelLimit, ...] = ()
+    remarks: tuple[str, ...] = ()        # said to the person: "the file is in metres"
+
+    def feature(self, name: str) -> Feature:
+        """The feature with this id; KeyError where there is none."""
+        for feature in self.features:
+            if feature.id == name:
+                return feature
+        raise KeyError(name)
+
+
+@dataclass(frozen=True)
+class View:
+    """A hidden-line drawing as plain lines in the plane of the paper, mm at full size."""
+
+    name: str                            # plan, front, side, pictorial
+    up: Vector                           # the part's direction that points up in the setting
+    visible: tuple[tuple[tuple[float, float], ...], ...]
+    hidden: tuple[tuple[tuple[float, float], ...], ...]
+    origin: tuple[float, float]          # where the part's model origin falls on the paper
+    across: Vector                       # the part's direction that runs to the right on paper
+    upwards: Vector                      # the part's direction that runs up on paper

@@ -1,0 +1,47 @@
+"""The bibliography: the only place where authors, titles and publishers stand.
+
+Docstrings and data cite a key. `own` marks what was derived here, `judged` a figure without a published source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Source:
+    """One entry of the bibliography: who, what, where, and how it was read."""
+
+    key: str
+    text: str
+    note: str = ""
+
+
+_ENTRIES = (
+    Source("own", "Closed form, derived here from the named relations."),
+    Source("judged", "No published figure was found; judged, and at least a factor of two wide."),
+    Source("altintas2012", "Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge University Press, 2012."),
+    Source("altintas1995", "Y. Altintas, E. Budak, Analytical prediction of stability lobes in milling, CIRP Annals 44 (1995) 357-362."),
+    Source("cjme2021", "Milling force model for aviation aluminum alloy, Chinese Journal of Mechanical Engineering 34 (2021), table 5."),
+    Source("klocke2011", "F. Klocke, Manufacturing Processes 1: Cutting, Springer, 2011 (Kienzle and Victor tables)."),
+    Source("kops1990", "L. Kops, D. T. Vo, Determination of the equivalent diameter of an end mill, CIRP Annals 39 (1990) 93-96."),
+    Source("sharma", "P. C. Sharma, A Textbook of Production Engineering, S. Chand."),
+    Source("kalpakjian", "S. Kalpakjian, S. Schmid, Manufacturing Engineering and Technology."),
+    Source("stephenson", "D. A. Stephenson, J. S. Agapiou, Metal Cutting Theory and Practice."),
+    Source("groover", "M. P. Groover, Fundamentals of Modern Manufacturing."),
+    Source("ghosh", "A. Ghosh, A. K. Mallik, Manufacturing Science."),
+    Source("iso898", "ISO 898-1, Mechanical properties of fasteners made of carbon steel and alloy steel."),
+    Source("iso724", "ISO 724, General-purpose metric screw threads: basic dimensions."),
+    Source("iso2306", "ISO 2306, Drills for use prior to tapping screw threads."),
+    Source("iso10642", "ISO 10642, Hexagon socket countersunk head screws."),
+    Source("iso286", "ISO 286-1 and ISO 286-2, Code system for tolerances on linear sizes."),
+    Source("iso14253", "ISO 14253-1, Decision rules for verifying conformity."),
+    Source("iso513", "ISO 513, Classification of hard cutting materials: application groups."),
+    Source("iso3002", "ISO 3002, Basic quantities in cutting and grinding."),
+    Source("vdi2230", "VDI 2230-1, Systematic calculation of highly stressed bolted joints."),
+    Source("vdi3206", "VDI 3206, Specific cutting forces (after Kienzle)."),
+    Source("beer", "F. P. Beer, E. R. Johnston, Vector Mechanics for Engineers: Statics."),
+    Source("asmeb1", "ASME B1.1, Unified inch screw threads, appendix B (thread shear areas)."),
+)
+
+BIBLIOGRAPHY: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}
