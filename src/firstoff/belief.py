@@ -1,0 +1,220 @@
+"""What is believed of the uncertain parameters of a shop, as joint rows.
+
+Every parameter is a fixed transform of one column of standard normals `z[N, P]`. A row is one
+possible shop; a check computed over all rows gives a chance. Each column's normals come from a hash
+of (seed, entity, parameter), so that a new tool or check never moves another verdict, and two
+candidates are compared on the same rows. Learning moves `z` and nothing else.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from functools import cache
+from statistics import NormalDist
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .errors import NameUnknown
+
+Rows = NDArray[np.float64]
+
+ROWS: Final = 2048        #: rows of a belief: p = 1/1000 is told within a third
+SEED: Final = 20          #: the seed of every verdict, unless a person gives another
+Key = tuple[str, str]     #: (entity, parameter), such as ("material:s275", "tangential")
+
+
+class Level(StrEnum):
+    """How long a draw lasts: what is new each time is scatter and is integrated out."""
+
+    SHOP = "shop"
+    MACHINE = "machine"
+    BATCH = "batch"
+    CLAMPING = "clamping"
+    SETTING = "setting"
+    OPERATION = "operation"
+    HOLE = "hole"
+
+
+#: levels that last, so that knowing them would settle a verdict
+LASTING: Final = frozenset({Level.SHOP, Level.MACHINE, Level.BATCH})
+SCATTER: Final = frozenset({Level.OPERATION, Level.HOLE})
+
+
+@dataclass(frozen=True)
+class LogNormal:
+    """Positive quantity: median times or over `factor` (one standard deviation of the log)."""
+
+    median: float
+    factor: float
+
+    def value(self, z: Rows) -> Rows:
+        """The quantity at standard normals z."""
+        return self.median * np.exp(np.log(self.factor) * z)
+
+
+@dataclass(frozen=True)
+class Normal:
+    """Signed quantity: mean and standard deviation."""
+
+    mean: float
+    sd: float
+
+    def value(self, z: Rows) -> Rows:
+        """The quantity at standard normals z."""
+        return self.mean + self.sd * z
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of several entities in each row: the bar in the rack that nobody knows."""
+
+    entities: tuple[str, ...]
+    weights: tuple[float, ...]
+
+    def value(self, z: Rows) -> Rows:
+        """The index of the entity at standard normals z."""
+        edges = np.cumsum(self.weights)[:-1] / np.sum(self.weights)
+        cuts = np.array([NormalDist().inv_cdf(edge) for edge in edges])
+        return np.searchsorted(cuts, z).astype(np.float64)
+
+
+Transform = LogNormal | Normal | Choice
+
+
+@dataclass(frozen=True)
+class Column:
+    """One uncertain parameter. A parent's value multiplies a LogNormal and is added to a Normal."""
+
+    entity: str
+    parameter: str
+    unit: str
+    level: Level
+    transform: Transform
+    parents: tuple[Key, ...] = ()
+    source: str = ""
+
+    @property
+    def key(self) -> Key:
+        """(entity, parameter)."""
+        return self.entity, self.parameter
+
+
+@cache
+def _scores(rows: int) -> Rows:
+    """Normal scores of the middles of `rows` equal strata: every column has exactly this margin."""
+    normal = NormalDist()
+    return np.array([normal.inv_cdf((i + 0.5) / rows) for i in range(rows)])
+
+
+@cache
+def _normals(seed: int, key: Key, rows: int) -> Rows:
+    digest = hashlib.blake2b(f"{seed}|{key[0]}|{key[1]}".encode(), digest_size=8).digest()
+    order = np.random.default_rng(int.from_bytes(digest, "big")).permutation(rows)
+    scores = _scores(rows)[order]
+    scores.flags.writeable = False
+    return scores
+
+
+@dataclass(frozen=True)
+class Belief:
+    """Columns and their rows. `moved` holds the columns that learning has moved."""
+
+    columns: Mapping[Key, Column]
+    rows: int = ROWS
+    seed: int = SEED
+    moved: Mapping[Key, Rows] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, columns: Iterable[Column], rows: int = ROWS, seed: int = SEED) -> Belief:
+        """A belief of book figures only."""
+        return cls({column.key: column for column in columns}, rows, seed)
+
+    def z(self, key: Key) -> Rows:
+        """The standard normals of a column [N]."""
+        found = self.moved.get(key)
+        return _normals(self.seed, key, self.rows) if found is None else found
+
+    def has(self, entity: str, parameter: str) -> bool:
+        """Whether this parameter is believed at all."""
+        return (entity, parameter) in self.columns or (entity, "which") in self.columns
+
+    def value(self, entity: str, parameter: str) -> Rows:
+        """The parameter by row [N], parents included.
+
+        Raises:
+            NameUnknown: if no column of that name exists.
+        """
+        column = self.columns.get((entity, parameter))
+        if column is None:
+            return self._chosen(entity, parameter)
+        own = column.transform.value(self.z(column.key))
+        for parent in column.parents:
+            above = self.value(*parent)
+            own = own * above if isinstance(column.transform, LogNormal) else own + above
+        return own
+
+    def _chosen(self, entity: str, parameter: str) -> Rows:
+        which = self.columns.get((entity, "which"))
+        if which is None or not isinstance(which.transform, Choice):
+            raise NameUnknown(f"nothing is believed of {parameter!r}", where=entity)
+        index = which.transform.value(self.z(which.key)).astype(np.intp)
+        values = np.stack([self.value(name, parameter) for name in which.transform.entities])
+        return np.asarray(values[index, np.arange(self.rows)])
+
+    def column(self, entity: str, parameter: str) -> Column:
+        """The column itself; its transform holds the spread of a scatter level."""
+        try:
+            return self.columns[entity, parameter]
+        except KeyError:
+            raise NameUnknown(f"nothing is believed of {parameter!r}", where=entity) from None
+
+    def extend(self, columns: Iterable[Column]) -> Belief:
+        """The same belief with more columns: no row of an existing one moves."""
+        return replace(self, columns={**{c.key: c for c in columns}, **self.columns})
+
+    def with_moved(self, moved: Mapping[Key, Rows]) -> Belief:
+        """The same belief with other rows for some columns (learning, and nothing else)."""
+        return replace(self, moved={**self.moved, **moved})
+
+    def thinned(self, rows: Sequence[int] | NDArray[np.intp]) -> Belief:
+        """Only the named rows, for a quick look at many candidates; never for a verdict."""
+        index = np.asarray(rows)
+        return replace(self, rows=len(index), moved={key: self.z(key)[index] for key in self.columns})
+
+    def depends_on(self, keys: Iterable[Key]) -> tuple[Key, ...]:
+        """These columns with all their parents and, for a choice, what it may choose."""
+        found: dict[Key, None] = {}
+        queue = list(keys)
+        while queue:
+            key = queue.pop()
+            if key in found or key not in self.columns:
+                continue
+            found[key] = None
+            column = self.columns[key]
+            queue.extend(column.parents)
+        return tuple(sorted(found))
+
+    def digest_of(self, keys: Iterable[Key]) -> str:
+        """A short name for the contents of these columns, for caches."""
+        hasher = hashlib.blake2b(f"{self.rows}|{self.seed}".encode(), digest_size=12)
+        for key in self.depends_on(keys):
+            hasher.update(repr(self.columns[key]).encode())
+            if key in self.moved:
+                hasher.update(self.moved[key].tobytes())
+        return hasher.hexdigest()
+
+    @property
+    def digest(self) -> str:
+        """A short name for the whole belief."""
+        return self.digest_of(self.columns)
+
+
+def low_median_high(values: Rows) -> tuple[float, float, float]:
+    """The 5 %, 50 % and 95 % points of rows, as people are told them."""
+    low, median, high = np.percentile(values, (5.0, 50.0, 95.0))
+    return float(low), float(median), float(high)

@@ -1,0 +1,165 @@
+"""Text with units at the edges: parsed and printed here, and nowhere else.
+
+Inside, lengths are mm in `part/`, `shop/`, `job/` and `route/`; everything else is coherent SI
+(m/s, rad/s, N, N m, W, Pa, rad, s, K). Each quantity below names the unit that it is kept in.
+A number without a unit is refused: 12 could be mm or inch, 20 could be m/min or mm/s.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache, lru_cache
+from tokenize import TokenError
+from typing import TYPE_CHECKING, Final
+
+from .errors import UnitError
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+#: quantity -> (unit that it is kept in, an example that is right)
+KEPT_IN: Final[dict[str, tuple[str, str]]] = {
+    "length": ("mm", "0.02 mm or 1/8 in"),
+    "area": ("mm^2", "120 mm2"),
+    "angle": ("rad", "22 deg"),
+    "time": ("s", "3 min"),
+    "cutting_speed": ("m/s", "18 m/min"),
+    "table_feed": ("mm/s", "300 mm/min"),
+    "rotation": ("rad/s", "2400 rpm"),
+    "frequency": ("rad/s", "400 Hz"),
+    "force": ("N", "120 N"),
+    "torque": ("N*m", "2 N m"),
+    "power": ("W", "350 W"),
+    "pressure": ("Pa", "1700 N/mm2 or 210 GPa"),
+    "edge_force": ("N/m", "20 N/mm"),
+    "stiffness": ("N/m", "2 N/um"),
+    "mass": ("kg", "85 kg"),
+    "density": ("kg/m^3", "7850 kg/m3"),
+    "temperature_difference": ("K", "10 K"),
+    "specific_heat": ("J/(kg*K)", "490 J/kg/K"),
+    "conductivity": ("W/(m*K)", "50 W/m/K"),
+    "expansion": ("1/K", "12e-6 /K"),
+    "ratio": ("", "0.2 or 20 %"),
+}
+
+#: trade words that the library lacks or reads otherwise; pint's own `rpm` and `micron` are right
+_WORDS: Final = (
+    (re.compile(r"^\s*(?:1\s*/\s*min|/\s*min|min-1|min\^-1)$"), "rpm"),
+    (re.compile(r"Hz\b"), "turn/s"),        # the library takes Hz for rad/s
+    (re.compile(r"^%$"), "percent"),
+    (re.compile(r'^"$'), "in"),
+    (re.compile(r"^°$"), "deg"),
+    (re.compile(r"µ|μ"), "u"),
+    (re.compile(r"\bN\s+m\b|\bNm\b"), "N*m"),
+    (re.compile(r"(?<=[a-z])([23])\b"), r"^\1"),
+    (re.compile(r"^/"), "1/"),
+)
+_NUMBER: Final = re.compile(
+    r"^\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[\s-]+)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|"
+    r"(?P<decimal>\d*[.,]?\d+(?:[eE][+-]?\d+)?|\d+[.,]))\s*(?P<unit>\D.*)?$"
+)
+
+
+@cache
+def _registry() -> UnitRegistry[float]:
+    from pint import UnitRegistry
+
+    registry: UnitRegistry[float] = UnitRegistry(cache_folder=None)
+    return registry
+
+
+def parse(text: str, quantity: str, *, where: str = "") -> float:
+    """Read a text with a unit.
+
+    Args:
+        text: such as "1/8 in", "0.02 mm", "18 m/min", "2400 rpm"; a comma is read as a point.
+        quantity: a key of `KEPT_IN`.
+        where: file and key, for the message.
+
+    Returns:
+        The value in the unit that this quantity is kept in.
+
+    Raises:
+        UnitError: if there is no number, no unit, or a unit of another quantity.
+    """
+    try:
+        return _parse(text, quantity)
+    except UnitError as error:
+        raise UnitError(error.what, where=where, right=error.right) from None
+
+
+@lru_cache(maxsize=4096)
+def _parse(text: str, quantity: str) -> float:
+    import pint
+
+    unit, example = KEPT_IN[quantity]
+    right = f"write it like {example}"
+    found = _NUMBER.match(text)
+    if not found:
+        raise UnitError(f"{text!r} is not a number with a unit", right=right)
+    number = _number(found, text, right)
+    written = (found["unit"] or "").strip()
+    if not written and quantity != "ratio":
+        raise UnitError(f"{text!r} has no unit", right=right)
+    if not written:
+        return number
+    for pattern, word in _WORDS:
+        written = pattern.sub(word, written)
+    try:
+        return float(_registry().Quantity(number, written).to(unit or "dimensionless").magnitude)
+    except pint.DimensionalityError:
+        raise UnitError(f"{text!r} is not a {quantity.replace('_', ' ')}", right=right) from None
+    except (pint.UndefinedUnitError, TokenError, AssertionError, AttributeError, ValueError, TypeError, KeyError):
+        raise UnitError(f"{text!r}: the unit {found['unit'].strip()!r} is not known", right=right) from None
+
+
+def _number(found: re.Match[str], text: str, right: str) -> float:
+    if found["top"]:
+        if int(found["bottom"]) == 0:
+            raise UnitError(f"{text!r} divides by nothing", right=right)
+        number = int(found["top"]) / int(found["bottom"])
+    else:
+        number = float(found["decimal"].replace(",", "."))
+    number += int(found["whole"] or 0)
+    if not math.isfinite(number):
+        raise UnitError(f"{text!r} is too large a number", right=right)
+    return -number if found["sign"] == "-" else number
+
+
+#: quantity -> how it is told in metric and in inch: (unit word, factor from kept unit, decimals)
+_TOLD: Final[dict[str, dict[str, tuple[str, float, int]]]] = {
+    "length": {"mm": ("mm", 1.0, 3), "in": ("in", 1 / 25.4, 4)},
+    "angle": {"mm": ("deg", 180 / math.pi, 2), "in": ("deg", 180 / math.pi, 2)},
+    "time": {"mm": ("min", 1 / 60, 1), "in": ("min", 1 / 60, 1)},
+    "cutting_speed": {"mm": ("m/min", 60.0, 0), "in": ("ft/min", 60 / 0.3048, 0)},
+    "table_feed": {"mm": ("mm/min", 60.0, 0), "in": ("in/min", 60 / 25.4, 1)},
+    "rotation": {"mm": ("rpm", 30 / math.pi, 0), "in": ("rpm", 30 / math.pi, 0)},
+    "frequency": {"mm": ("Hz", 0.5 / math.pi, 0), "in": ("Hz", 0.5 / math.pi, 0)},
+    "force": {"mm": ("N", 1.0, 0), "in": ("lbf", 1 / 4.4482216152605, 0)},
+    "torque": {"mm": ("N m", 1.0, 2), "in": ("lbf in", 8.850745791327185, 1)},
+    "power": {"mm": ("W", 1.0, 0), "in": ("W", 1.0, 0)},
+    "pressure": {"mm": ("N/mm2", 1e-6, 0), "in": ("N/mm2", 1e-6, 0)},
+    "stiffness": {"mm": ("N/um", 1e-6, 2), "in": ("N/um", 1e-6, 2)},
+    "mass": {"mm": ("kg", 1.0, 1), "in": ("lb", 1 / 0.45359237, 1)},
+    "ratio": {"mm": ("", 1.0, 3), "in": ("", 1.0, 3)},
+}
+
+
+def tell(value: float, quantity: str, system: str = "mm", decimals: int | None = None) -> str:
+    """Print a value for people, with its unit; trailing zeros dropped.
+
+    Args:
+        value: in the unit that the quantity is kept in.
+        quantity: a key of `KEPT_IN` that people are told.
+        system: "mm" or "in".
+        decimals: digits after the point; by default what the quantity deserves.
+
+    Returns:
+        Such as "0.02 mm", "2400 rpm".
+    """
+    word, factor, digits = _TOLD[quantity][system]
+    text = f"{value * factor:.{digits if decimals is None else decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} {word}".strip()
