@@ -1,0 +1,303 @@
+"""What stands in a shop: machines, tools, collets, materials, holding devices, instruments.
+
+Data only. Lengths in mm (feed per tooth too), everything else SI. Every uncertain number is a
+`Figure`: a value with its spread and its source; a figure that a person measured says so.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from ..errors import UnitError
+from ..sources import BIBLIOGRAPHY
+from ..tomlfile import Written
+from ..units import parse
+
+JUDGED_FACTOR: Final = 2.0   #: a judged figure is at least this wide: × and ÷
+
+
+def _reader(quantity: str) -> BeforeValidator:
+    def read(value: Any) -> Any:
+        if isinstance(value, str):
+            try:
+                return parse(value, quantity)
+            except UnitError as error:
+                raise ValueError(f"{error.what} ({error.right})") from None
+        if isinstance(value, int | float) and quantity not in ("ratio",):
+            raise ValueError(f"needs a unit: {quantity.replace('_', ' ')}")
+        return value
+
+    return BeforeValidator(read)
+
+
+Length = Annotated[float, _reader("length")]
+Angle = Annotated[float, _reader("angle")]
+Time = Annotated[float, _reader("time")]
+Rotation = Annotated[float, _reader("rotation")]
+TableFeed = Annotated[float, _reader("table_feed")]
+Force = Annotated[float, _reader("force")]
+Torque = Annotated[float, _reader("torque")]
+Power = Annotated[float, _reader("power")]
+Pressure = Annotated[float, _reader("pressure")]
+Mass = Annotated[float, _reader("mass")]
+Density = Annotated[float, _reader("density")]
+Ratio = Annotated[float, _reader("ratio")]
+
+
+class Figure(Written):
+    """An uncertain number: its value, one standard deviation, and where it comes from.
+
+    `factor` is × and ÷ (one standard deviation of the log), `sd` is ±. A source is a key of the
+    bibliography, 'judged' where none was found, or 'measured' by the person, with how.
+    """
+
+    value: float
+    factor: float | None = Field(default=None, gt=1.0)
+    sd: float | None = Field(default=None, gt=0.0)
+    source: str
+    note: str = ""
+
+    @model_validator(mode="after")
+    def _spread_and_source(self) -> Figure:
+        if (self.factor is None) == (self.sd is None):
+            raise ValueError("give either factor (× and ÷) or sd (±)")
+        if self.source not in BIBLIOGRAPHY and self.source != "measured":
+            raise ValueError(f"source {self.source!r} is not in the bibliography; else 'measured' or 'judged'")
+        if self.source == "judged" and self.factor is not None and self.factor < JUDGED_FACTOR:
+            raise ValueError("a judged figure is at least × and ÷ 2 wide")
+        if self.source == "judged" and self.sd is not None and self.sd < 0.5 * abs(self.value):
+            raise ValueError("a judged figure's sd is at least half its value")
+        return self
+
+
+def _figure(quantity: str) -> BeforeValidator:
+    def read(value: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValueError('write it like { value = "…", factor = 1.3, source = "…" }')
+        table = dict(value)
+        for key in ("value", "sd"):
+            if isinstance(table.get(key), str):
+                try:
+                    table[key] = parse(table[key], quantity)
+                except UnitError as error:
+                    raise ValueError(f"{key}: {error.what} ({error.right})") from None
+            elif key in table and quantity != "ratio":
+                raise ValueError(f"{key} needs a unit: {quantity.replace('_', ' ')}")
+        return table
+
+    return BeforeValidator(read)
+
+
+LengthFigure = Annotated[Figure, _figure("length")]
+AngleFigure = Annotated[Figure, _figure("angle")]
+RatioFigure = Annotated[Figure, _figure("ratio")]
+SpeedFigure = Annotated[Figure, _figure("cutting_speed")]
+FeedFigure = Annotated[Figure, _figure("table_feed")]
+ForceFigure = Annotated[Figure, _figure("force")]
+TorqueFigure = Annotated[Figure, _figure("torque")]
+PowerFigure = Annotated[Figure, _figure("power")]
+PressureFigure = Annotated[Figure, _figure("pressure")]
+EdgeForceFigure = Annotated[Figure, _figure("edge_force")]
+StiffnessFigure = Annotated[Figure, _figure("stiffness")]
+FrequencyFigure = Annotated[Figure, _figure("frequency")]
+TimeFigure = Annotated[Figure, _figure("time")]
+
+ToolMaterial = Literal["hss", "carbide", "carbon_steel"]
+
+
+class CuttingSpeeds(Written):
+    """Usual cutting speed by tool material; a start for planning, not a limit."""
+
+    hss: SpeedFigure | None = None
+    carbide: SpeedFigure | None = None
+
+
+class Material(Written):
+    """A workpiece material. `one_of` makes it a mixture: the bar in the rack that nobody knows."""
+
+    name: str
+    group: Literal["P", "M", "K", "N", "S", "H", "plastic", "wood"]     # ISO 513 and two of our own
+    density: Density | None = None
+    young: PressureFigure | None = None
+    yield_strength: PressureFigure | None = None
+    tensile_strength: PressureFigure | None = None
+    tangential: PressureFigure | None = None          # K_tc
+    radial: PressureFigure | None = None              # K_rc
+    axial: PressureFigure | None = None               # K_ac
+    tangential_edge: EdgeForceFigure | None = None    # K_te
+    radial_edge: EdgeForceFigure | None = None        # K_re
+    axial_edge: EdgeForceFigure | None = None         # K_ae
+    drilling_force: PressureFigure | None = None      # k_c1.1 of Kienzle, for holes
+    drilling_exponent: Ratio = 0.2                    # m_c of Kienzle
+    tapping_force: PressureFigure | None = None       # k_c of tapping
+    batch: RatioFigure | None = None                  # bar to bar, multiplies every force
+    cutting_speed: CuttingSpeeds = CuttingSpeeds()
+    scale_thickness: LengthFigure | None = None       # crust on hot-rolled stock
+    skin_stress: PressureFigure | None = None         # residual stress near a rolled or drawn skin
+    one_of: dict[str, float] = Field(default_factory=dict)
+    welds_to_tool: bool = False                       # gums up an edge that rubs: most aluminium
+    cautions: tuple[str, ...] = ()                    # dust, fumes, fire, long chips
+
+
+class Axes(Written):
+    """A figure for each axis as seen from in front: x across, y in and out, z up and down."""
+
+    x: StiffnessFigure
+    y: StiffnessFigure
+    z: StiffnessFigure
+
+
+class Spindle(Written):
+    """Speeds and power of a spindle: a range, or the steps of a belt or gear box."""
+
+    slowest: Rotation
+    fastest: Rotation
+    steps: tuple[Rotation, ...] = ()
+    power: PowerFigure                                # at the cutter, at base speed and above
+    base_speed: Rotation | None = None                # below it the torque is constant
+
+
+class MachineFigures(Written):
+    """What must be believed of a machine, or was measured. None: the class's book figure is used."""
+
+    stiffness: Axes | None = None                     # at the spindle nose, against the table [N/m]
+    mode_frequency: FrequencyFigure | None = None     # of the weakest mode at the tool [rad/s]
+    mode_damping: RatioFigure | None = None           # damping ratio of it [1]
+    lost_motion: LengthFigure | None = None
+    positioning: LengthFigure | None = None           # repeat of a position, per axis
+    axis_scale: RatioFigure | None = None             # error of travel, mm per mm
+    squareness: RatioFigure | None = None             # mm per mm between axes
+    tram: RatioFigure | None = None                   # tilt of the spindle, mm per mm
+    axis_thrust: ForceFigure | None = None            # what stalls an axis
+    touch_off: LengthFigure | None = None             # repeat of setting a zero, per axis
+    table_speed: FeedFigure | None = None             # rapid
+
+
+class MachineClass(MachineFigures):
+    """Book figures of a class of machine."""
+
+    name: str
+    kind: Literal["mill", "drill_press", "hand"]
+
+
+class Machine(MachineFigures):
+    """A machine of this shop."""
+
+    name: str
+    like: str                                          # its class
+    spindle: Spindle | None = None
+    travel: tuple[Length, Length, Length] | None = None
+    collets: tuple[str, ...] = ()                      # collets or chuck that fit its spindle
+    setup_time: Time = 600.0                           # to set a part up and find its zero
+    tool_change_time: Time = 120.0
+
+
+ToolKind = Literal[
+    "end_mill", "ball", "corner_radius", "face_mill", "chamfer", "drill", "spot_drill", "countersink",
+    "tap", "reamer", "file", "saw",
+]
+
+
+class Tool(Written):
+    """A cutting tool. Lengths in mm; angles in rad."""
+
+    name: str
+    kind: ToolKind
+    material: ToolMaterial
+    diameter: Length = Field(gt=0)
+    flutes: int = Field(default=1, ge=1)
+    flute_length: Length = Field(gt=0)
+    overall_length: Length = Field(gt=0)
+    shank: Length | None = None                        # diameter; the tool's where not given
+    stickout: Length | None = None                     # out of the collet, as usually held
+    helix: Angle = 0.5236
+    corner_radius: Length = 0.0
+    point_angle: Angle | None = None                   # included angle: drill, countersink, chamfer
+    tip_diameter: Length = 0.0                         # flat at the tip of a chamfer cutter
+    edge_radius: LengthFigure | None = None            # of the cutting edge; else by tool material
+    thread: str | None = None                          # of a tap: "M4"
+    centre_cutting: bool = True
+    rated_speed: Rotation | None = None                # the maker's limit, where one is given
+    price: float = Field(default=0.0, ge=0)            # in the shop's money
+
+
+class Collet(Written):
+    """What holds a tool: a collet or drill chuck."""
+
+    name: str
+    grips: tuple[Length, Length]                       # smallest and largest shank
+    runout: LengthFigure                               # at the tool's edge, total indicator reading / 2
+    stiffness: StiffnessFigure | None = None
+    nut_diameter: Length | None = None
+
+
+class Device(Written):
+    """A holding device: vise, clamps, carrier, angle block, by hand."""
+
+    name: str
+    kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "screws", "hand", "bench_vise"]
+    width: Length | None = None                        # of jaws
+    opening: Length | None = None
+    jaw_height: Length | None = None
+    parallels: tuple[Length, ...] = ()                 # heights at hand
+    squeeze: dict[str, ForceFigure] = Field(default_factory=dict)   # by what a person does
+    friction: RatioFigure | None = None
+    seating: LengthFigure | None = None                # how a part comes to rest, per clamping
+    jaw_lift: LengthFigure | None = None
+    machines: tuple[str, ...] = ()                     # kinds of machine it goes on
+
+
+class Instrument(Written):
+    """Something to measure with."""
+
+    name: str
+    kind: Literal["caliper", "micrometer", "depth_micrometer", "indicator", "height_gauge", "square", "feeler",
+                  "pin_gauge", "protractor", "scale"]
+    range: tuple[Length, Length]
+    resolution: Length
+    uncertainty: LengthFigure                          # standard uncertainty u of one reading
+
+
+class ToolMaterialFigures(Written):
+    """Book figures by tool material."""
+
+    rupture_strength: PressureFigure
+    young: PressureFigure
+    edge_radius: LengthFigure
+
+
+class Discrepancy(Written):
+    """How wrong a kind of physics usually is: multiplies its demand, learned like the rest."""
+
+    factor: RatioFigure
+    note: str = ""
+
+
+class Rates(Written):
+    """What the person pays, in the shop's own money."""
+
+    hour: float = Field(default=20.0, ge=0)
+    money: str = "money"
+
+
+class Shop(Written):
+    """Everything that stands in a shop, joined with the library that it uses."""
+
+    name: str
+    units: Literal["mm", "in"] = "mm"
+    good: float = Field(default=0.01, gt=0, lt=1)      # chance of failing at most: good
+    close: float = Field(default=0.05, gt=0, lt=1)     # at most: close; above: no good
+    rates: Rates = Rates()
+    classes: dict[str, MachineClass] = Field(default_factory=dict)
+    machines: dict[str, Machine] = Field(default_factory=dict)
+    tools: dict[str, Tool] = Field(default_factory=dict)
+    tool_materials: dict[str, ToolMaterialFigures] = Field(default_factory=dict)
+    collets: dict[str, Collet] = Field(default_factory=dict)
+    materials: dict[str, Material] = Field(default_factory=dict)
+    devices: dict[str, Device] = Field(default_factory=dict)
+    instruments: dict[str, Instrument] = Field(default_factory=dict)
+    discrepancies: dict[str, Discrepancy] = Field(default_factory=dict)
+    rubbing_ratio: RatioFigure | None = None           # least chip / edge radius
+    file: str = ""
