@@ -1,0 +1,1 @@
+"""Physics of holding and joining: friction, screws, wedges, vise, glue, bending. Pure functions; SI."""

@@ -1,0 +1,1 @@
+"""What is wanted and what is planned: job and route. Data only."""

@@ -1,0 +1,151 @@
+"""What is wanted: parts with material and stock, limits, joints, bought-in pieces. Data only; mm.
+
+How a person names a face: "+Z" (the outermost flat face that looks that way in the model),
+"bed" (a name given under `[parts.body.names]`), a feature id ("hole-3"), or "face 12".
+Across parts: "body.+Z".
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, field_validator, model_validator
+
+from ..shop.models import Force, Length, Torque
+from ..tomlfile import Written
+from ..units import parse
+
+
+class Stock(Written):
+    """The piece that the part is cut from, in the part's own axes (x, y, z)."""
+
+    size: tuple[Length, Length, Length]
+    condition: Literal["hot_rolled", "cold_drawn", "extruded", "sawn", "cast", "milled"] = "cold_drawn"
+    sawn_ends: bool = True
+    offset: tuple[Length, Length, Length] | None = None   # part's low corner in the stock; else centred
+    bow: Length = 0.0                                      # out of flat, level or pitted, at worst
+    price: float = Field(default=0.0, ge=0)
+
+
+class PartWanted(Written):
+    """A part of the job."""
+
+    model: str                                             # STEP file, relative to the job folder
+    material: str
+    stock: Stock
+    names: dict[str, str] = Field(default_factory=dict)    # own name -> face or feature id
+    threads: dict[str, str] = Field(default_factory=dict)  # hole (name or id) -> "M4 x 9 deep" or "M5"
+    ream: dict[str, str] = Field(default_factory=dict)     # hole -> fit, such as "H7"
+    last: tuple[str, ...] = ()                             # features cut last, to suit
+    by_hand: dict[str, str] = Field(default_factory=dict)  # feature -> what is done by hand: "file"
+
+
+def _tolerance(text: Any) -> Any:
+    """Read "±0.03 mm", "+0.1 / -0.05 mm" into (lower, upper) mm."""
+    if not isinstance(text, str):
+        return text
+    plain = text.strip()
+    if plain.startswith(("±", "+-", "+/-")):
+        value = parse(plain.removeprefix("±").removeprefix("+/-").removeprefix("+-").strip(), "length")
+        return (-value, value)
+    upper, bar, lower = plain.partition("/")
+    if not bar:
+        raise ValueError('write "±0.03 mm" or "+0.05 mm / -0.02 mm"')
+    unit = lower.strip().split()[-1] if lower.strip() else ""
+    upper = upper if any(c.isalpha() for c in upper) else f"{upper.strip()} {unit}"
+    return (parse(lower.strip(), "length"), parse(upper.strip(), "length"))
+
+
+Tolerance = Annotated[tuple[float, float], BeforeValidator(_tolerance)]
+
+
+class Limit(Written):
+    """A size that must come right."""
+
+    kind: Literal["distance", "size", "flatness", "depth", "chain"]
+    between: tuple[str, ...]                   # one face (flatness, size, depth) or two; across parts for a chain
+    size: Length | None = None                 # nominal; from the model where not given
+    tolerance: Tolerance                       # (lower, upper) against the nominal [mm]
+    part: str | None = None
+    gain: float = 1.0                          # of a chain: mm at the limit for each mm of the distance
+    instrument: str | None = None
+
+    @field_validator("tolerance")
+    @classmethod
+    def _wide(cls, value: tuple[float, float]) -> tuple[float, float]:
+        if not value[0] < value[1]:
+            raise ValueError(f"the lower limit {value[0]} mm is not below the upper {value[1]} mm")
+        return value
+
+    @model_validator(mode="after")
+    def _faces(self) -> Limit:
+        wanted = 2 if self.kind in ("distance", "chain") else 1
+        if len(self.between) != wanted:
+            raise ValueError(f"a {self.kind} is between {wanted} face(s), not {len(self.between)}")
+        return self
+
+
+class ScrewJoint(Written):
+    """Screws that hold one part on another."""
+
+    kind: Literal["screw"] = "screw"
+    screw: str                                 # "M4 x 16"
+    head: Literal["countersunk", "socket", "hex", "thumb"] = "socket"
+    grade: Literal["4.8", "8.8", "10.9", "12.9", "A2-70", "brass"] = "8.8"
+    through: str                               # "sole.hole-1": clearance hole, head side
+    into: str                                  # "body.hole-2": tapped hole
+    number: int = Field(default=1, ge=1)
+    torque: Torque | None = None
+    below: Tolerance | None = None             # head below the surface, (least, most) [mm]
+
+
+class LeverJoint(Written):
+    """A bar that a screw presses on to something: a cap on an iron."""
+
+    kind: Literal["lever"] = "lever"
+    part: str
+    screw: str
+    thickness: tuple[str, str]                 # the faces between which it is measured
+    arms: tuple[Length, Length]                # fulcrum to screw, screw to where it presses
+    width: Length
+    hole: Length = 0.0                         # diameter of the screw's hole in the bar
+    torque_by: Literal["fingers", "thumbscrew", "key"] = "fingers"
+    wanted_force: Force | None = None          # that it must press with
+
+
+Joint = Annotated[ScrewJoint | LeverJoint, Field(discriminator="kind")]
+
+
+class Bought(Written):
+    """A bought-in piece and the size of it that matters."""
+
+    name: str
+    size: dict[str, Length] = Field(default_factory=dict)
+    tolerance: Tolerance | None = None
+    price: float = Field(default=0.0, ge=0)
+
+
+class Outside(Written):
+    """An operation that somebody else does: hardening, plating."""
+
+    part: str
+    what: str
+    days: float = Field(default=0.0, ge=0)
+    price: float = Field(default=0.0, ge=0)
+
+
+class Job(Written):
+    """The whole job."""
+
+    name: str
+    shop: str | None = None                    # folder or file of the shop, relative to the job
+    units: Literal["mm", "in"] = "mm"
+    budget: float = Field(default=0.05, gt=0, lt=1)   # chance of losing a part, whole job
+    parts: dict[str, PartWanted]
+    limits: dict[str, Limit] = Field(default_factory=dict)
+    joints: dict[str, Joint] = Field(default_factory=dict)
+    bought: dict[str, Bought] = Field(default_factory=dict)
+    outside: dict[str, Outside] = Field(default_factory=dict)
+    assembly_tool: str | None = None
+    part_value: dict[str, float] = Field(default_factory=dict)   # loss beside time, when a part is lost
+    file: str = ""

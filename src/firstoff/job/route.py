@@ -1,0 +1,113 @@
+"""What is planned: settings in order, numbered operations, each with a tool and a cut. Data only; mm, SI.
+
+`route.toml` is written by `plan` and edited by people; values there are texts with units.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from ..shop.models import Length, Rotation
+from ..tomlfile import Written
+
+Direction = Literal["climb", "conventional", "slot"]
+Role = Literal[
+    "face_rough", "face_finish", "side_rough", "side_finish", "pocket_rough", "pocket_finish", "slot",
+    "ramp_rough", "ramp_finish", "spot", "drill", "ream", "tap", "countersink", "chamfer", "form", "file",
+    "saw", "measure",
+]
+
+
+class Holding(Written):
+    """How the workpiece sits: what rests, what is gripped, how tight."""
+
+    device: str
+    rest: str                                  # face that sits on parallels, table or carrier
+    grip: tuple[str, ...] = ()                 # faces between the jaws: (fixed jaw, moving jaw)
+    grip_height: Length = 0.0                  # of the part below the jaw's top
+    stick_up: Length = 0.0                     # of the part above the jaw's top
+    parallels: Length = 0.0
+    tightness: str = ""                        # what the person does: a key of the device's `squeeze`
+    stop: str | None = None                    # face against the stop
+    tilt: str = ""                             # for a tilted setting: how the angle is made
+
+
+class Zero(Written):
+    """Where zero is set, axis by axis: a face of the part, and with what."""
+
+    x: str
+    y: str
+    z: str
+    by: str = "edge finder"
+
+
+class Setting(Written):
+    """One clamping of a workpiece."""
+
+    workpiece: str                             # a part, or an assembly "body+sole"
+    up: tuple[float, float, float]             # the part's direction that looks up
+    across: tuple[float, float, float]         # the part's direction that points right (machine +x)
+    machine: str
+    datums: tuple[str, ...]                    # the faces that place it: rest, then side, then end
+    holding: Holding
+    zero: Zero
+    stock_left: dict[str, Length] = Field(default_factory=dict)   # face -> allowance when this setting begins
+    notes: tuple[str, ...] = ()
+
+
+class Cut(Written):
+    """The numbers that go on the machine. What is not used by an operation is left out."""
+
+    spindle_speed: Rotation | None = None
+    feed_per_tooth: Length | None = None       # a revolution, for drills, reamers and taps: × flutes
+    depth_of_cut: Length | None = None         # a_p along the axis
+    width_of_cut: Length | None = None         # a_e across
+    peck_depth: Length | None = None
+    direction: Direction | None = None
+    coolant: Literal["dry", "air", "mist", "brushed", "flood"] = "dry"
+
+
+class Operation(Written):
+    """One numbered operation. Its key in the route is feature + role and never changes; `number` is order only."""
+
+    number: int = Field(ge=1)
+    setting: str
+    features: tuple[str, ...]
+    role: Role
+    tool: str | None = None
+    collet: str | None = None
+    stickout: Length | None = None
+    removes: Length = 0.0                      # thickness taken off in all, across or along the axis
+    leaves: Length = 0.0                       # allowance left for a later operation
+    measure: tuple[str, ...] = ()              # limits to measure after it
+    locked: bool = False
+    cut: Cut = Cut()
+    notes: tuple[str, ...] = ()
+
+
+class NoWay(Written):
+    """A feature that no operation makes, and why."""
+
+    part: str
+    feature: str
+    because: str
+
+
+class Route(Written):
+    """The whole route. `joints` overrides what the job says of a joint: another screw, for instance."""
+
+    settings: dict[str, Setting] = Field(default_factory=dict)
+    operations: dict[str, Operation] = Field(default_factory=dict)
+    joints: dict[str, dict[str, str]] = Field(default_factory=dict)
+    no_way: tuple[NoWay, ...] = ()
+    file: str = ""
+
+    def in_order(self) -> list[tuple[str, Operation]]:
+        """Operations by number."""
+        return sorted(self.operations.items(), key=lambda item: (item[1].number, item[0]))
+
+    def of_setting(self, setting: str) -> list[tuple[str, Operation]]:
+        """The operations of one setting, in order."""
+        return [(key, op) for key, op in self.in_order() if op.setting == setting]

@@ -1,0 +1,1 @@
+"""Solid models: STEP to faces, edges, features, access, drawings. Geometry only; mm."""

@@ -1,0 +1,1 @@
+"""Database of what happened, and learning from it."""

@@ -1,0 +1,1 @@
+"""What a cut takes off: moves and windows. Geometry only; mm."""

@@ -1,0 +1,1 @@
+"""Features to settings to operations to order; first cuts."""

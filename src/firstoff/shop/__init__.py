@@ -1,0 +1,1 @@
+"""What stands in the shop: models and the starter library. Data only."""
