@@ -1,0 +1,49 @@
+"""The one converter: windows, tools and cuts in mm go in, coherent SI comes out. Nobody else multiplies by 1e-3."""
+
+from __future__ import annotations
+
+from typing import overload
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from .base import Case
+
+MM = 1e-3          #: [m/mm]
+
+
+@overload
+def metres(mm: float) -> float: ...
+@overload
+def metres(mm: Rows) -> Rows: ...
+def metres(mm: float | Rows) -> float | Rows:
+    """Millimetres to metres."""
+    return mm * MM
+
+
+@overload
+def millimetres(m: float) -> float: ...
+@overload
+def millimetres(m: Rows) -> Rows: ...
+def millimetres(m: float | Rows) -> float | Rows:
+    """Metres to millimetres."""
+    return m / MM
+
+
+def micrometres(m: Rows) -> Rows:
+    """Metres to micrometres, for people."""
+    return np.asarray(m / (MM * MM))
+
+
+def value(belief: Belief, entity: str, parameter: str) -> Rows:
+    """A believed parameter by row in SI, whatever unit its column is kept in [N]."""
+    key = parameter if (entity, parameter) in belief.columns else None
+    rows = belief.value(entity, parameter)
+    if key is not None and belief.column(entity, parameter).unit == "mm":
+        return metres(rows)
+    return rows
+
+
+def tool_radius(case: Case) -> float:
+    """Radius of the operation's tool [m]."""
+    return metres(case.tool.diameter) / 2.0
