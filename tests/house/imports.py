@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 #: From the ground up. A room imports from rooms of a lower number, or from itself.
 LEVEL = {
-    "__init__": 0, "errors": 0, "sources": 1, "units": 2, "belief": 3, "tomlfile": 3,
+    "__init__": 0, "errors": 0, "normal": 1, "sources": 1, "units": 2, "belief": 3, "tomlfile": 3,
     "part": 4, "program": 4, "removal": 4, "cutting": 4, "holding": 4, "stack": 4,
     "shop": 5, "job": 6, "checks": 7, "dryrun": 8, "route": 9, "records": 10, "sheets": 11,
     "actions": 12, "cli": 13, "bench": 13, "__main__": 14,
@@ -26,7 +26,7 @@ ONLY_IN = {
 PHYSICS_OUTSIDE = {
     "__future__", "collections", "dataclasses", "enum", "functools", "itertools", "math", "numpy", "typing",
 }
-PHYSICS_INSIDE = {"errors", "belief"}
+PHYSICS_INSIDE = {"errors", "normal", "belief"}
 
 #: Factors that turn mm into m, minutes into seconds, N/mm2 into N/m2; they belong in checks/si.py.
 CONVERSIONS = {1e-3, 1e3, 1e6, 1e-6, 1e9, 1e-9, 60.0, 3600.0}
@@ -45,7 +45,7 @@ def imports(module: ast.Module, package: str) -> Iterator[Import]:
     """All imports of a file in `package`, inside functions too, relative ones resolved."""
     late = {
         id(inner)
-        for outer in ast.walk(module) if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
+        for outer in ast.walk(module) if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef)
         for inner in ast.walk(outer)
     }
     for node in ast.walk(module):
@@ -115,7 +115,8 @@ def conversions(module: ast.Module) -> list[tuple[str, str, int]]:
     """
     names = {
         target.id
-        for node in module.body if isinstance(node, ast.Assign | ast.AnnAssign) and _is_factor(node.value, set())
+        for node in module.body
+        if isinstance(node, ast.Assign | ast.AnnAssign) and _is_factor(node.value, set())
         for target in (node.targets if isinstance(node, ast.Assign) else [node.target])
         if isinstance(target, ast.Name)
     }
@@ -149,9 +150,11 @@ def _factors(node: ast.AST) -> list[ast.expr]:
 def _is_factor(node: ast.expr | None, names: set[str]) -> bool:
     if isinstance(node, ast.Name):
         return node.id in names
-    if isinstance(node, ast.Constant) and type(node.value) in (int, float):
-        return float(node.value) in CONVERSIONS
     if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Pow):
-        base = node.left
-        return isinstance(base, ast.Constant) and type(base.value) in (int, float) and float(base.value) in {10.0, 60.0} | CONVERSIONS
-    return False
+        return _number(node.left) in {10.0, 60.0} | CONVERSIONS
+    return _number(node) in CONVERSIONS
+
+
+def _number(node: ast.expr | None) -> float | None:
+    value = node.value if isinstance(node, ast.Constant) else None
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None

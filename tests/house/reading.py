@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import inspect
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -81,12 +82,12 @@ def read_docstring(text: str | None) -> Doc:
     """Takes apart a docstring of the form that CONTRIBUTING.md gives."""
     blocks: dict[str, list[str]] = {}
     current: list[str] = []
-    for line in _clean(text or "").splitlines():
+    for line in inspect.cleandoc(text or "").splitlines():
         heading = _SECTION.match(line)
         if heading:
             current = blocks.setdefault(heading[1], [])
             current.append("    " + heading[2] if heading[2] else "")
-        elif line and not line.startswith(" ") and not blocks.get("Source") == current:
+        elif line and not line.startswith(" ") and blocks.get("Source") != current:
             current = []
         else:
             current.append(line)
@@ -102,12 +103,6 @@ def read_docstring(text: str | None) -> Doc:
 def brackets(text: str) -> list[str]:
     """What stands in square brackets, in order: '[N/m2], shape' gives 'N/m2'."""
     return _BRACKET.findall(text)
-
-
-def _clean(text: str) -> str:
-    import inspect
-
-    return inspect.cleandoc(text)
 
 
 def _joined(lines: list[str]) -> str:

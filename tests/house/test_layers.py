@@ -6,8 +6,10 @@ import ast
 import subprocess
 import sys
 import textwrap
+from pathlib import Path
 
 import pytest
+
 from tests.house import reading
 from tests.house.imports import LEVEL, broken_layers, conversions, room_of
 
@@ -30,7 +32,7 @@ def test_every_room_has_its_level() -> None:
 
 
 @pytest.mark.parametrize("path", reading.modules(), ids=reading.inside)
-def test_imports_point_downwards(path: reading.Path) -> None:
+def test_imports_point_downwards(path: Path) -> None:
     if reading.inside(path) in SCRIPTS:
         return
     name = reading.dotted(path)
