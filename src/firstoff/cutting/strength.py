@@ -1,0 +1,116 @@
+"""Strength of the tool: bending at the root of shank or flutes, torsion of the core."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from firstoff.cutting._guard import Array, Num, finite, not_negative, positive
+
+
+def bending_stress(force: Num, arm: Num, diameter: Num) -> Array:
+    """Largest stress in a round section that a side force bends.
+
+    Args:
+        force: side force [N], shape (N,).
+        arm: from the force to the section [m].
+        diameter: of the section; for flutes the equivalent diameter [m].
+
+    Returns:
+        Stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if an argument is negative or the diameter not above 0.
+
+    Range: slender, elastic; no notch: the fillet of a stepped carbide shank is weaker.
+    Source: gere, flexure formula, 32 F L / (pi d^3).
+    """
+    moment = not_negative("force", force) * not_negative("arm", arm)
+    return np.asarray(32.0 * moment / (np.pi * positive("diameter", diameter) ** 3), dtype=np.float64)
+
+
+def tool_stress(
+    force: Num, stickout: Num, flute_length: Num, depth_of_cut: Num, shank_diameter: Num, flute_diameter: Num
+) -> Array:
+    """Largest bending stress of a stepped tool: at the collet or where the flutes end, whichever is worse.
+
+    Args:
+        force: peak side force [N], shape (N,).
+        stickout: from the collet to the tip [m].
+        flute_length: from the tip [m].
+        depth_of_cut: a_p; the force acts at half of it [m].
+        shank_diameter: of the plain part [m].
+        flute_diameter: equivalent diameter of the fluted part [m].
+
+    Returns:
+        Stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if a length is negative or a diameter not above 0.
+
+    Range: as bending_stress; flutes that reach into the collet count with their equivalent diameter there.
+    Source: gere, flexure formula at two sections; kops1990 for the equivalent diameter.
+    """
+    length, fluted = positive("stickout", stickout), positive("flute length", flute_length)
+    half = not_negative("depth of cut", depth_of_cut) / 2.0
+    at_flutes = bending_stress(force, np.maximum(np.minimum(fluted, length) - half, 0.0), flute_diameter)
+    at_collet = bending_stress(force, np.maximum(length - half, 0.0), shank_diameter)
+    return np.asarray(np.maximum(at_flutes, at_collet), dtype=np.float64)
+
+
+def torsion_stress(torque: Num, diameter: Num) -> Array:
+    """Largest shear stress in a round core that is twisted.
+
+    Args:
+        torque: on the core [N m], shape (N,).
+        diameter: of the core [m].
+
+    Returns:
+        Shear stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if the torque is negative or the diameter not above 0.
+
+    Range: round core; the flutes of drills and taps concentrate stress on top of it.
+    Source: gere, torsion formula, 16 T / (pi d^3).
+    """
+    return np.asarray(16.0 * not_negative("torque", torque) / (np.pi * positive("diameter", diameter) ** 3))
+
+
+def breaking_torque(shear_strength: Num, core_diameter: Num) -> Array:
+    """Torque that twists off a drill or tap.
+
+    Args:
+        shear_strength: of the hardened tool [N/m2], shape (N,).
+        core_diameter: diameter of the core between the flutes [m].
+
+    Returns:
+        Torque [N m], shape (N,).
+
+    Raises:
+        OutOfRange: if an argument is not above 0.
+
+    Range: brittle: breaks where the outermost fibre does; round core.
+    Source: gere, torsion formula.
+    """
+    strength = positive("shear strength", shear_strength)
+    return np.asarray(strength * np.pi * positive("core diameter", core_diameter) ** 3 / 16.0, dtype=np.float64)
+
+
+def stress_ratio(stress: Num, strength: Num) -> Array:
+    """Stress over strength: 1 breaks.
+
+    Args:
+        stress: bending or shear stress [N/m2], shape (N,).
+        strength: transverse rupture or shear strength [N/m2], shape (N,).
+
+    Returns:
+        Ratio [1], shape (N,).
+
+    Raises:
+        OutOfRange: if the strength is not above 0.
+
+    Range: once; repeated load lowers the strength (carbide to about half in a million turns, judged).
+    Source: own, from the definition of strength; groover's table of tool materials gives 1.4 to 2.4 GPa
+        transverse rupture strength for cemented carbide and 4.1 GPa for high-speed steel (from memory).
+    """
+    return np.asarray(finite("stress", stress) / positive("strength", strength), dtype=np.float64)
