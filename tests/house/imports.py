@@ -24,7 +24,8 @@ ONLY_IN = {
 }
 #: What physics may import at module level; scipy only inside the function that needs it.
 PHYSICS_OUTSIDE = {
-    "__future__", "collections", "dataclasses", "enum", "functools", "itertools", "math", "numpy", "typing",
+    "__future__", "collections", "dataclasses", "enum", "functools", "itertools", "math", "numpy", "re",
+    "typing",
 }
 PHYSICS_INSIDE = {"errors", "normal", "belief"}
 

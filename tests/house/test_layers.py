@@ -21,7 +21,10 @@ NO_CONVERSION = ("checks", "dryrun", "cutting", "holding", "stack")
 CONVERTER = "checks/si.py"
 
 #: (file, function, factor) that looks like a conversion and is none, with the reason.
-NOT_CONVERSIONS: dict[tuple[str, str, str], str] = {}
+NOT_CONVERSIONS: dict[tuple[str, str, str], str] = {
+    ("stack/fits.py", "module", "1000"): "the tables of ISO 286 are printed in mm",
+    ("stack/fits.py", "module", "1000000"): "the tables of ISO 286 are printed in micrometres",
+}
 
 HEAVY = ("OCP", "numba", "scipy", "sqlalchemy", "alembic", "typst")
 
