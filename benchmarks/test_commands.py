@@ -1,0 +1,79 @@
+"""How long a person waits: the commands as they are run, in processes of their own.
+
+Wanted (one core of a small computer, warm): `--help` under 0.3 s, `demo` under 20 s, a second `check` after
+one changed number under 1 s of work and 3 s in all. Run with `make benchmark`; nothing here fails on time.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+COMMAND = str(Path(sys.executable).with_name("firstoff"))
+_DEPTH = re.compile(r'^(depth_of_cut = )"([\d.]+) ?mm"', re.MULTILINE)
+
+
+def run(*words: str, cwd: Path | None = None) -> str:
+    """Standard output of a command that ends well."""
+    done = subprocess.run([COMMAND, *words], cwd=cwd, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+def turn(route: Path) -> None:
+    """Changes the first depth of cut of a route by a twentieth, as a person would by hand."""
+    text = route.read_text(encoding="utf-8")
+    changed, times = _DEPTH.subn(lambda found: f'{found[1]}"{float(found[2]) * 0.95:.4g} mm"', text, count=1)
+    assert times == 1, "the route has no depth of cut to change"
+    route.write_text(changed, encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example job, planned and checked once, so that all caches are warm."""
+    folder = tmp_path_factory.mktemp("job")
+    run("demo", "block-plane", cwd=folder)
+    return folder / "block-plane"
+
+
+def test_help(benchmark: Any) -> None:
+    run("--help")
+    shown = benchmark.pedantic(run, args=("--help",), rounds=5)
+    assert "check" in shown
+
+
+def test_demo(benchmark: Any, tmp_path_factory: pytest.TempPathFactory) -> None:
+    def once() -> str:
+        return run("demo", "block-plane", cwd=tmp_path_factory.mktemp("demo"))
+
+    once()
+    assert benchmark.pedantic(once, rounds=1)
+
+
+def test_check_again_after_one_changed_number(benchmark: Any, job: Path) -> None:
+    run("check", str(job), "--json")
+
+    def change() -> tuple[tuple[str, ...], dict[str, Any]]:
+        turn(job / "route.toml")
+        return ("check", str(job), "--json"), {}
+
+    shown = benchmark.pedantic(run, setup=change, rounds=3)
+    assert json.loads(shown)["checks"]
+
+
+def test_check_again_with_nothing_changed(benchmark: Any, job: Path) -> None:
+    run("check", str(job), "--json")
+    shown = benchmark.pedantic(run, args=("check", str(job), "--json"), rounds=3)
+    assert json.loads(shown)["checks"]
+
+
+def test_part(benchmark: Any, job: Path) -> None:
+    model = str(next(job.glob("**/*.step")))
+    shown = benchmark.pedantic(run, args=("part", model, "--json"), rounds=3)
+    assert json.loads(shown)["features"]
