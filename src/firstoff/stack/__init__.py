@@ -1,1 +1,1 @@
-"""From errors of settings to sizes, forwards and backwards; fits; decisions. Pure functions; SI."""
+"""Errors of settings -> dimensions, forwards and backwards; chances, fits, decisions on measured sizes."""

@@ -1,0 +1,124 @@
+"""Chances that sizes are out of their limits: one size, or several that share errors."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from firstoff.errors import OutOfRange
+from firstoff.normal import normal_cdf, normal_quantile
+from firstoff.stack._arrays import Array, covariance_matrix, finite, limits, not_negative
+
+POINTS = 128  # fixed points a size: the chance comes within some 3 % of itself; the cost grows in proportion
+_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83, 89, 97)
+_LOWEST = 1e-300  # a chance below it counts as none
+_FLAT = 1e-12  # eigenvalues of a correlation below it are rounding
+
+
+def chance_out(mean: npt.ArrayLike, sd: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike) -> Array:
+    """Chance that a normally spread size lies outside its limits.
+
+    Args:
+        mean: expected size by row [m], shape (N,).
+        sd: standard deviation [m], broadcast with the rows; 0 for a size that does not vary.
+        lower: lower limit [m], minus infinity where there is none.
+        upper: upper limit [m], infinity where there is none.
+
+    Returns:
+        Chance [1], shape (N,), with its relative accuracy kept however small it is.
+
+    Raises:
+        OutOfRange: if sd is negative or a lower limit is not below its upper one.
+
+    Range: all.
+    Source: own, both tails of the normal distribution added.
+    """
+    below, above = _tails(finite("mean", mean), not_negative("sd", sd), *limits(lower, upper))
+    return np.asarray(below + above)
+
+
+def joint_chance_out(
+    offsets: npt.ArrayLike, covariance: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike
+) -> Array:
+    """Chance by row that any of several sizes with shared errors lies outside its limits.
+
+    Args:
+        offsets: expected sizes by row [m], shape (N, K).
+        covariance: covariance of the sizes, the same for all rows [m2], shape (K, K); it may be singular.
+        lower: lower limits [m], shape (K,), minus infinity where there is none.
+        upper: upper limits [m], shape (K,), infinity where there is none.
+
+    Returns:
+        Chance [1], shape (N,), between the largest single chance and the sum of all; exact for one size,
+        and for sizes that are out only together. Else within some 3 % of itself, however small.
+
+    Raises:
+        OutOfRange: if shapes differ, limits are crossed or the covariance is none.
+
+    Range: up to 25 sizes at once.
+    Source: owen2019, sect. 3 (each size in turn is put outside, the others drawn given that, and the chance
+        divided by how many are then out), with fixed quasi-random points in place of random ones.
+    """
+    rows = np.atleast_2d(finite("offsets", offsets))
+    size = rows.shape[1]
+    matrix = covariance_matrix("covariance", covariance, size)
+    low, high = (np.broadcast_to(limit, (size,)) for limit in limits(lower, upper))
+    if size > len(_PRIMES):
+        raise OutOfRange(f"{size} sizes at once", right=f"at most {len(_PRIMES)}")
+    sd = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
+    below, above = _tails(rows, sd, low, high)
+    single = below + above
+    total = np.zeros(len(rows))
+    for k in range(size):
+        if single[:, k].max(initial=0.0) > _LOWEST:
+            total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]))
+    return np.clip(total, single.max(axis=1), np.minimum(single.sum(axis=1), 1.0))
+
+
+def _tails(mean: Array, sd: Array, low: Array, high: Array) -> tuple[Array, Array]:
+    """Chances below the lower and above the upper limit."""
+    mean, sd, low, high = np.broadcast_arrays(mean, sd, low, high)
+    spread = np.where(sd > 0.0, sd, 1.0)
+    below = np.where(sd > 0.0, normal_cdf((low - mean) / spread), mean < low)
+    above = np.where(sd > 0.0, normal_cdf((mean - high) / spread), mean > high)
+    return np.asarray(below, dtype=float), np.asarray(above, dtype=float)
+
+
+def _share_of_one(
+    k: int, rows: Array, matrix: Array, window: tuple[Array, Array], tails: tuple[Array, Array]
+) -> Array:
+    """Mean of 1/(sizes out) by row, given that size k is out: what its single chance counts for."""
+    low, high = window
+    variance = matrix[k, k]
+    out = np.ones((len(rows), POINTS))
+    slope = matrix[:, k] / variance if variance > 0.0 else np.zeros(len(matrix))
+    moved = _deviation_when_out(np.sqrt(variance), *tails)
+    rest = _rest(matrix - np.outer(slope, matrix[k]), matrix)
+    for j in range(len(matrix)):
+        if j != k:
+            value = rows[:, j, None] + slope[j] * moved + rest[:, j]
+            out += (value < low[j]) | (value > high[j])
+    return np.asarray((1.0 / out).mean(axis=1))
+
+
+def _deviation_when_out(sd: float, below: Array, above: Array) -> Array:
+    """Deviations from the mean of a size that is out, spread evenly over both tails: (N, POINTS)."""
+    u = (np.arange(POINTS) + 0.5) / POINTS
+    total = np.maximum(below + above, _LOWEST)
+    mass = u * total[:, None]
+    is_below = mass < below[:, None]
+    tail = np.where(is_below, mass, total[:, None] - mass)
+    bound = np.where(is_below, below[:, None], above[:, None])
+    inside = np.maximum(np.minimum(tail, np.minimum(bound, 1.0 - 1e-16)), _LOWEST)
+    return np.asarray(np.where(is_below, 1.0, -1.0) * sd * normal_quantile(inside))
+
+
+def _rest(conditional: Array, matrix: Array) -> Array:
+    """Fixed points of what the other sizes vary by when one is known: (POINTS, K)."""
+    values, vectors = np.linalg.eigh(conditional)
+    order = np.argsort(values)[::-1]  # most variance first: the first coordinates are spread best
+    flat = _FLAT * max(float(np.trace(matrix)), 0.0)
+    root = vectors[:, order] * np.sqrt(np.where(values[order] > flat, values[order], 0.0))
+    steps = np.sqrt(np.array(_PRIMES[: len(values)], dtype=float))
+    u = np.mod(np.outer(np.arange(1, POINTS + 1), steps), 1.0)
+    return np.asarray(normal_quantile(u) @ root.T)

@@ -1,0 +1,90 @@
+"""The chain of errors: a published stack, closed forms, properties."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
+
+from firstoff.errors import OutOfRange
+from firstoff.stack.chain import (
+    ErrorSource,
+    Gaussian,
+    covariance,
+    gaussian_of,
+    sd_of_equally_likely,
+    share_of_each_source,
+    worst_case,
+)
+
+INCH = 0.0254
+MATRICES = hnp.arrays(float, (3, 4), elements=st.floats(-5.0, 5.0))
+SPREADS = hnp.arrays(float, 4, elements=st.floats(0.0, 1e-4))
+
+
+@pytest.mark.parametrize(
+    ("chain", "errors", "out"),
+    [
+        # Block 1.000 in with a slot 0.500: A 1.030 +- 0.002, B 0.530 +- 0.010 from A's face, C 1.000 +- 0.002
+        # located as A, slot = B - (A - C). A published lecture on tolerance analysis gives inputs and
+        # verdicts (+-0.010 required); the sums are worked here.
+        ([[-1.0, 1.0, 1.0]], [0.002, 0.010, 0.002], 0.014),
+        ([[-1.0, 1.0, 1.0]], [0.002, 0.006, 0.002], 0.010),
+        ([[0.0, 1.0, 0.0]], [0.002, 0.010, 0.002], 0.010),
+    ],
+)
+def test_three_sequences_of_a_slotted_block(
+    chain: list[list[float]], errors: list[float], out: float
+) -> None:
+    worst = worst_case(chain, np.array(errors) * INCH)
+    np.testing.assert_allclose(worst, [out * INCH], rtol=1e-12)
+
+
+def test_two_sizes_from_one_face_share_its_error() -> None:
+    # Both sizes start from one face (sd 30 um) and have own errors of 40 um: variance 2500, covariance 900.
+    cov = covariance([[1, 1, 0], [1, 0, 1]], np.array([30e-6, 40e-6, 40e-6]))
+    np.testing.assert_allclose(cov, np.array([[2500.0, 900.0], [900.0, 2500.0]]) * 1e-12, rtol=1e-12)
+    shares = share_of_each_source([[1, 1, 0], [1, 0, 1]], np.array([30e-6, 40e-6, 40e-6]))
+    np.testing.assert_allclose(shares, [[0.36, 0.64, 0.0], [0.36, 0.0, 0.64]], rtol=1e-12)
+
+
+@given(MATRICES, SPREADS)
+def test_shares_add_up_and_the_worst_case_is_beyond_one_sd(chain: np.ndarray, sd: np.ndarray) -> None:
+    shares = share_of_each_source(chain, sd).sum(axis=1)
+    assert np.all((np.abs(shares - 1.0) < 1e-9) | (shares == 0.0))
+    spread = np.sqrt(np.diag(covariance(chain, sd)))
+    assert np.all(worst_case(chain, sd) >= spread * (1.0 - 1e-9))
+
+
+def test_covariance_equals_that_of_drawn_errors() -> None:
+    rng = np.random.default_rng(7)
+    chain, sd = rng.normal(size=(3, 4)), np.array([1.0, 2.0, 0.5, 0.0])
+    drawn = rng.normal(size=(200_000, 4)) * sd @ chain.T
+    np.testing.assert_allclose(np.cov(drawn.T), covariance(chain, sd), atol=0.1)
+
+
+def test_equally_likely_is_the_variance_of_the_uniform() -> None:
+    assert sd_of_equally_likely(3e-6) == pytest.approx(np.sqrt((6e-6) ** 2 / 12.0))
+
+
+def test_belief_about_some_of_the_sizes() -> None:
+    sources = [ErrorSource("edge", 30e-6, "setting"), ErrorSource("seat", 40e-6, "setting")]
+    both = gaussian_of(["slot", "step"], [1e-3, 2e-3], [[1.0, 1.0], [1.0, 0.0]], sources)
+    np.testing.assert_allclose(both.sd, [50e-6, 30e-6])
+    one = both.part(["step"])
+    assert one.names == ("step",) and one.mean == 2e-3 and one.cov[0, 0] == both.cov[1, 1]
+    with pytest.raises(OutOfRange, match="no size 'width'"):
+        both.part(["width"])
+
+
+def test_refusals_name_what_is_wrong() -> None:
+    with pytest.raises(OutOfRange, match=r"\(1, 2\)"):
+        covariance([[1.0, 1.0]], [1e-6])
+    with pytest.raises(OutOfRange, match="-1e-06"):
+        worst_case([[1.0]], [-1e-6])
+    with pytest.raises(OutOfRange, match="not symmetric"):
+        Gaussian(("a", "b"), np.zeros(2), np.array([[1.0, 0.5], [0.0, 1.0]]))
+    with pytest.raises(OutOfRange, match="negative variance"):
+        Gaussian(("a", "b"), np.zeros(2), np.array([[1.0, 2.0], [2.0, 1.0]]))

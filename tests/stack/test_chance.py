@@ -1,0 +1,114 @@
+"""Chances that sizes are out: exact limits, quadrature, drawn samples, properties."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import special
+
+from firstoff.errors import OutOfRange
+from firstoff.normal import normal_cdf
+from firstoff.stack.chance import chance_out, joint_chance_out
+
+ROWS = np.array([[0.0, 0.1, -0.2], [0.5, 0.0, 0.3]])
+
+
+def equal(rho: float, size: int) -> np.ndarray:
+    """Correlation rho between any two."""
+    return np.full((size, size), rho) + (1.0 - rho) * np.eye(size)
+
+
+def any_above(rows: np.ndarray, rho: float, limit: float) -> np.ndarray:
+    """Chance that any is above the limit by quadrature over the one shared error: an independent way."""
+    x = np.linspace(-9.0, 9.0, 8001)
+    weight = np.exp(-x * x / 2.0) / np.sqrt(2.0 * np.pi) * (x[1] - x[0])
+    inside = np.ones((len(rows), len(x)))
+    for mean in rows.T:
+        inside *= 1.0 - special.ndtr((mean[:, None] + np.sqrt(rho) * x - limit) / np.sqrt(1.0 - rho))
+    return np.asarray(((1.0 - inside) * weight).sum(axis=1))
+
+
+def test_one_size_by_hand_and_far_in_the_tail() -> None:
+    # Half a tolerance of 3 sd: 0.27 % out; the tail at 10 sd is 7.62e-24 on one side.
+    out = chance_out([0.0, 7e-6], 1e-6, -3e-6, 3e-6)
+    np.testing.assert_allclose(out, [0.0026997960632602, 1.0 - normal_cdf(-4.0)], rtol=1e-9)
+    far = chance_out([0.0], 1e-6, -np.inf, 1e-5)
+    np.testing.assert_allclose(far, special.ndtr(-10.0), rtol=1e-9)
+
+
+def test_a_size_that_does_not_vary_is_in_or_out() -> None:
+    np.testing.assert_array_equal(chance_out([0.0, 2e-6, -2e-6], 0.0, -1e-6, 1e-6), [0.0, 1.0, 1.0])
+    cov = np.zeros((2, 2))
+    out = joint_chance_out([[0.0, 0.0], [2.0, 2.0], [2.0, 0.0]], cov, [-1.0, -1.0], [1.0, 1.0])
+    np.testing.assert_array_equal(out, [0.0, 1.0, 1.0])
+
+
+def test_a_single_size_is_exact() -> None:
+    joint = joint_chance_out(ROWS[:, :1], [[2.0]], [-1.0], [3.0])
+    np.testing.assert_allclose(joint, chance_out(ROWS[:, 0], np.sqrt(2.0), -1.0, 3.0), rtol=1e-12)
+
+
+def test_the_same_size_twice_counts_once() -> None:
+    rows = np.repeat(ROWS[:, :1], 3, axis=1)
+    joint = joint_chance_out(rows, np.ones((3, 3)), np.full(3, -2.0), np.full(3, 2.5))
+    np.testing.assert_allclose(joint, chance_out(ROWS[:, 0], 1.0, -2.0, 2.5), rtol=1e-9)
+
+
+@pytest.mark.parametrize("limit", [1.0, 2.0, 3.5, 5.0])
+def test_independent_sizes_multiply(limit: float) -> None:
+    joint = joint_chance_out(ROWS, np.eye(3), np.full(3, -np.inf), np.full(3, limit))
+    exact = -np.expm1(np.log1p(-chance_out(ROWS, 1.0, -np.inf, limit)).sum(axis=1))
+    np.testing.assert_allclose(joint, exact, rtol=0.02)
+
+
+@pytest.mark.parametrize("rho", [0.3, 0.9, 0.99])
+@pytest.mark.parametrize("limit", [0.5, 2.0, 3.0])
+def test_a_shared_error_against_quadrature(rho: float, limit: float) -> None:
+    joint = joint_chance_out(ROWS, equal(rho, 3), np.full(3, -np.inf), np.full(3, limit))
+    np.testing.assert_allclose(joint, any_above(ROWS, rho, limit), rtol=0.04)
+
+
+def test_opposite_sizes_are_never_out_on_one_side_together() -> None:
+    # Correlation -1: x and -x above 2 exclude each other, so the chances add up.
+    joint = joint_chance_out([[0.0, 0.0]], [[1.0, -1.0], [-1.0, 1.0]], [-np.inf] * 2, [2.0, 2.0])
+    np.testing.assert_allclose(joint, 2.0 * special.ndtr(-2.0), rtol=1e-9)
+
+
+def test_against_drawn_sizes_with_both_limits() -> None:
+    rng = np.random.default_rng(3)
+    mix = rng.normal(size=(4, 6))
+    cov = mix @ mix.T
+    low, high = np.array([-6.0, -4.0, -np.inf, -7.0]), np.array([5.0, 6.0, 4.0, np.inf])
+    drawn = np.array([0.5, 0.0, -1.0, 1.0]) + rng.normal(size=(400_000, 6)) @ mix.T
+    share = ((drawn < low) | (drawn > high)).any(axis=1).mean()
+    joint = joint_chance_out([[0.5, 0.0, -1.0, 1.0]], cov, low, high)
+    np.testing.assert_allclose(joint, share, rtol=0.03)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.floats(-3.0, 3.0), min_size=3, max_size=3), st.floats(-0.4, 0.99), st.floats(0.5, 6.0))
+def test_between_the_largest_and_the_sum(means: list[float], rho: float, limit: float) -> None:
+    joint = joint_chance_out([means], equal(rho, 3), np.full(3, -limit), np.full(3, limit))[0]
+    single = chance_out(means, 1.0, -limit, limit)
+    assert single.max() <= joint <= min(1.0, single.sum())
+
+
+@given(st.floats(1e-6, 1e3))
+def test_the_unit_does_not_matter(scale: float) -> None:
+    one = joint_chance_out(ROWS, equal(0.5, 3), np.full(3, -2.0), np.full(3, 2.0))
+    other = joint_chance_out(ROWS * scale, equal(0.5, 3) * scale**2, np.full(3, -2.0 * scale),
+                             np.full(3, 2.0 * scale))
+    np.testing.assert_allclose(other, one, rtol=0.02)
+
+
+def test_refusals() -> None:
+    with pytest.raises(OutOfRange, match="limits"):
+        chance_out([0.0], 1.0, 1.0, -1.0)
+    with pytest.raises(OutOfRange, match="sd is -1"):
+        chance_out([0.0], -1.0, -1.0, 1.0)
+    with pytest.raises(OutOfRange, match="shape"):
+        joint_chance_out([[0.0, 0.0]], np.eye(3), [-1.0], [1.0])
+    with pytest.raises(OutOfRange, match="26 sizes"):
+        joint_chance_out(np.zeros((1, 26)), np.eye(26), -np.ones(26), np.ones(26))

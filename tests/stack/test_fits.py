@@ -1,0 +1,87 @@
+"""ISO 286: published fits, the standard's own formulas, refusals."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.errors import OutOfRange
+from firstoff.stack.fits import clearance, fit_of, limits_of, standard_tolerance
+
+BANDS = (3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500)
+
+# ISO 286-2: least and greatest clearance [um].
+FITS = [
+    (10, "H7", "g6", 5, 29), (10, "H7", "h6", 0, 24), (10, "H7", "k6", -10, 14), (10, "H7", "p6", -24, 0),
+    (10, "H8", "f7", 13, 50), (25, "H7", "g6", 7, 41), (25, "H7", "k6", -15, 19), (25, "H7", "p6", -35, -1),
+    (25, "H8", "f7", 20, 74), (60, "H7", "g6", 10, 59), (60, "H7", "k6", -21, 28), (60, "H7", "p6", -51, -2),
+    (60, "H8", "f7", 30, 106),
+]
+
+
+@pytest.mark.parametrize(("size", "hole", "shaft", "least", "most"), FITS)
+def test_published_fits(size: int, hole: str, shaft: str, least: int, most: int) -> None:
+    np.testing.assert_allclose(fit_of(hole, shaft, size / 1000), (least * 1e-6, most * 1e-6), atol=1e-12)
+
+
+def test_sixty_h8_f7() -> None:
+    # Sharma, A Textbook of Production Engineering, ex. 9.4: IT8 46, IT7 30, es of f -30 um.
+    assert limits_of("H8", 0.060) == pytest.approx((0.0, 46e-6))
+    assert limits_of("f7", 0.060) == pytest.approx((-60e-6, -30e-6))
+
+
+def test_fit_arithmetic() -> None:
+    # Sharma, ex. 9.5: hole 30.00 to 30.02, shaft 29.982 to 29.995: clearance 0.005 to 0.038.
+    fit = clearance(30.00e-3, 30.02e-3, 29.982e-3, 29.995e-3)
+    np.testing.assert_allclose(fit, (0.005e-3, 0.038e-3), rtol=1e-9)
+
+
+def test_grade_14() -> None:
+    # ISO 286-1, table 1, as printed in public tables: 0.36 at 10 mm, 0.87 at 100 mm.
+    assert standard_tolerance(14, 0.010) == pytest.approx(0.36e-3)
+    assert standard_tolerance(14, 0.100) == pytest.approx(0.87e-3)
+
+
+@pytest.mark.parametrize(("grade", "units"), [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64), (11, 100),
+                                              (12, 160), (13, 250), (14, 400)])
+def test_table_follows_the_formula_of_the_standard(grade: int, units: int) -> None:
+    # i = 0.45 D^(1/3) + 0.001 D [um, mm], D the geometric mean of the band; the standard then rounds.
+    # The first band (to 3 mm) is printed some 10 to 15 % wider than the formula, so it is not judged here.
+    for low, high in zip(BANDS[:-1], BANDS[1:], strict=True):
+        d = (low * high) ** 0.5
+        formula = units * (0.45 * d ** (1 / 3) + 0.001 * d)
+        table = standard_tolerance(grade, high / 1000) * 1e6
+        assert abs(table - formula) <= max(1.0, 0.05 * formula), (grade, high)
+
+
+@given(st.sampled_from(BANDS), st.integers(5, 14))
+def test_the_upper_end_belongs_to_its_band(end: int, grade: int) -> None:
+    # 10 mm is of the band 6 to 10, whichever way its metres were rounded.
+    inside = standard_tolerance(grade, 0.999 * end / 1000)
+    assert standard_tolerance(grade, end * 0.001) == standard_tolerance(grade, end / 1000) == inside
+    if end < 500:
+        assert standard_tolerance(grade, 1.001 * end / 1000) > inside
+
+
+def test_k_has_no_deviation_from_grade_8_on() -> None:
+    # ISO 286-1: the lower deviation of k is nil outside IT4 to IT7.
+    assert limits_of("k8", 0.010) == pytest.approx((0.0, 22e-6))
+    assert limits_of("k7", 0.010) == pytest.approx((1e-6, 16e-6))
+
+
+@pytest.mark.parametrize(("code", "size", "word"), [
+    ("N7", 0.01, "not in the tables"), ("h", 0.01, "not in the tables"), ("H4", 0.01, "IT4"),
+    ("H7", 0.6, "600 mm"), ("H7", 0.0, "0 mm"), ("H14", 0.0008, "0.8 mm"),
+])
+def test_refuses_what_the_tables_do_not_hold(code: str, size: float, word: str) -> None:
+    with pytest.raises(OutOfRange, match=word):
+        limits_of(code, size)
+
+
+def test_refuses_a_fit_the_wrong_way_round() -> None:
+    with pytest.raises(OutOfRange, match="hole"):
+        fit_of("g6", "H7", 0.01)
+    with pytest.raises(OutOfRange, match="smaller limit first"):
+        clearance(2.0, 1.0, 0.0, 0.5)
