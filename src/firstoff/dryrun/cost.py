@@ -1,0 +1,46 @@
+"""What a route costs its person: minutes, tools, and what may go wrong times what that costs there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from ..checks.base import Case, Finding
+from ..job.models import Job
+from ..shop.models import Shop
+
+#: minutes to put a finish right, and to put a size right while stock is left; judged, wide
+FINISH_MINUTES: Final = 6.0
+SIZE_MINUTES: Final = 15.0
+#: minutes lost with a broken tool, beside its price: find the piece, new tool, new zero
+TOOL_MINUTES: Final = 12.0
+
+
+def loss(finding: Finding, case: Case) -> float:
+    """Money lost if this happens at this point of the route."""
+    rate = case.shop.rates.hour / 60.0
+    if finding.at_risk == "finish":
+        return FINISH_MINUTES * rate
+    if finding.at_risk == "size":
+        return SIZE_MINUTES * rate
+    if finding.at_risk == "tool":
+        tool = case.shop.tools.get(case.operation.tool or "") if case.operation else None
+        return TOOL_MINUTES * rate + (tool.price if tool else 0.0)
+    return part_loss(case.job, case.shop, case.part_name, case.minutes_so_far)
+
+
+def part_loss(job: Job, shop: Shop, part: str | None, minutes: float) -> float:
+    """Money lost with a part: its stock, the time already in it, and what the job says it is worth."""
+    wanted = job.parts.get(part or "")
+    stock = wanted.stock.price if wanted else 0.0
+    return stock + minutes * shop.rates.hour / 60.0 + job.part_value.get(part or "", 0.0)
+
+
+def expected_loss(findings: Sequence[tuple[Finding, Case]], weight: float = 0.0) -> float:
+    """Sum of chance times loss; `weight` is the job's λ on losing a part, in losses of that part."""
+    total = 0.0
+    for finding, case in findings:
+        chance = finding.p_fail or 0.0
+        dear = 1.0 + weight if finding.at_risk == "part" else 1.0
+        total += chance * loss(finding, case) * dear
+    return total

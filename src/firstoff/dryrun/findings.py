@@ -1,0 +1,246 @@
+"""Runs checks over cases, and keeps what was found by a key of all that it depends on.
+
+finding key = hash(sources of checks and physics, every field of the case that a check may read, rows,
+seed); beside the finding stand the columns that were asked for and their digest, so that a finding is
+used again only while what was believed then is believed still.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from ..belief import LASTING, Belief, Column, Key, Rows
+from ..checks.base import Case, Check, Finding, Spread, cannot
+from ..errors import OutOfRange
+from .registry import all_checks
+
+ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "job")
+KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
+
+
+@dataclass(frozen=True)
+class Watched(Belief):
+    """A belief that notes what was asked of it."""
+
+    asked: set[Key] = field(default_factory=set)
+
+    def value(self, entity: str, parameter: str) -> Rows:
+        """As `Belief.value`, noted."""
+        self.asked.add((entity, parameter))
+        return super().value(entity, parameter)
+
+    def _chosen(self, entity: str, parameter: str) -> Rows:
+        self.asked.add((entity, "which"))
+        return super()._chosen(entity, parameter)
+
+    def column(self, entity: str, parameter: str) -> Column:
+        """As `Belief.column`, noted."""
+        self.asked.add((entity, parameter))
+        return super().column(entity, parameter)
+
+    def has(self, entity: str, parameter: str) -> bool:
+        """As `Belief.has`, noted."""
+        self.asked.add((entity, parameter))
+        return super().has(entity, parameter)
+
+
+def watched(belief: Belief) -> Watched:
+    """The same belief, watched."""
+    return Watched(belief.columns, belief.rows, belief.seed, belief.moved)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A finding with the columns it stands on, and its chances if only lasting things were uncertain."""
+
+    finding: Finding
+    lasting_rows: Rows | None
+    asked: tuple[Key, ...]
+    digest: str
+
+
+@cache
+def sources_digest() -> str:
+    """A hash of every source file whose change could change a finding."""
+    root = Path(__file__).parent.parent
+    hasher = hashlib.blake2b(digest_size=12)
+    for file in sorted([*(f for room in ROOMS for f in (root / room).rglob("*.py")), *root.glob("*.py")]):
+        hasher.update(file.read_bytes())
+    return hasher.hexdigest()
+
+
+def case_key(case: Case, check: str, belief: Belief) -> str:
+    """The key of a finding: all that the check may read, but for the belief's contents."""
+    hasher = hashlib.blake2b(digest_size=16)
+    for piece in (sources_digest(), check, case.subject, case.name, repr(belief.rows), repr(belief.seed)):
+        hasher.update(piece.encode() + b"\0")
+    for piece in _contents(case):
+        hasher.update(piece.encode() + b"\0")
+    if case.windows is not None:
+        hasher.update(case.windows.digest_bytes())
+    return hasher.hexdigest()
+
+
+def _contents(case: Case) -> list[str]:
+    shop, wanted = case.shop, case.job.parts.get(case.part_name or "")
+    if case.operation is not None:
+        setting = case.setting
+        return [
+            repr(case.operation.model_copy(update={"number": 1})), repr(setting), repr(wanted), repr(case.state),
+            repr(case.machine), repr(shop.classes[case.machine.like]), case.part.sha256,
+            repr(shop.tools.get(case.operation.tool or "")), repr(shop.collets.get(case.operation.collet or "")),
+            repr(shop.devices.get(setting.holding.device)), repr(wanted and shop.materials.get(wanted.material)),
+            repr([limit for limit in case.job.limits.values()]),
+        ]
+    # settings, limits and joints look at the whole way that their parts went
+    own = [name for name, s in case.route.settings.items() if _touches(case, s.workpiece)]
+    return [
+        repr(case.limit), repr(case.joint), repr(case.setting_name), repr(case.job.parts), repr(case.job.bought),
+        *(part.sha256 for part in case.parts.values()),
+        *(repr(case.route.settings[name]) for name in own),
+        *(repr((key, op)) for key, op in case.route.in_order() if op.setting in own),
+        repr(sorted(shop.instruments.items())), repr(sorted(shop.machines.items())), repr(sorted(shop.tools.items())),
+        repr(sorted(shop.devices.items())), repr(sorted(shop.materials.items())),
+    ]
+
+
+def _touches(case: Case, workpiece: str) -> bool:
+    names = {case.part_name, *(b.partition(".")[0] for b in (case.limit.between if case.limit else ()))}
+    return bool(names & set(workpiece.split("+")))
+
+
+class Findings:
+    """Findings by key: in memory for this run, on disk between runs. `evaluate` computes what is missing."""
+
+    def __init__(self, belief: Belief, folder: Path | None = None) -> None:
+        self.belief, self.folder = belief, folder
+        self.computed = 0
+        self._kept: dict[tuple[str, str], Kept] = {}
+
+    def of(self, case: Case) -> tuple[Kept, ...]:
+        """What every check that applies finds in this case."""
+        checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
+        return tuple(self._one(check, case) for check in checks)
+
+    def _one(self, check: Check, case: Case) -> Kept:
+        key = case_key(case, check.name, self.belief)
+        memory = (key, self.belief.digest_of(()))
+        found = self._kept.get(memory) or self._read(key)
+        if found is None or found.digest != self.belief.digest_of(found.asked):
+            found = evaluate(check, case, self.belief)
+            self.computed += 1
+            self._write(key, found)
+        self._kept[memory] = found
+        return found
+
+    def _read(self, key: str) -> Kept | None:
+        if self.folder is None:
+            return None
+        try:
+            raw = (self.folder / key).read_bytes()
+        except OSError:
+            return None
+        return _from_bytes(raw, self.belief.rows)
+
+    def _write(self, key: str, kept: Kept) -> None:
+        if self.folder is None:
+            return
+        self.folder.mkdir(parents=True, exist_ok=True)
+        write_atomically(self.folder / key, _to_bytes(kept))
+
+    def prune(self) -> None:
+        """Forget the oldest findings on disk beyond `KEPT_FILES`."""
+        if self.folder is None or not self.folder.is_dir():
+            return
+        files = sorted(self.folder.iterdir(), key=lambda f: f.stat().st_mtime, reverse=True)
+        for old in files[KEPT_FILES:]:
+            old.unlink(missing_ok=True)
+
+
+def evaluate(check: Check, case: Case, belief: Belief) -> Kept:
+    """Run one check; physics asked outside its range becomes a finding that can't say why not."""
+    watch = watched(belief)
+    finding = _evaluate(check, case, watch)
+    asked = tuple(sorted(watch.asked))
+    passing = {
+        key: np.zeros(belief.rows) for key in belief.depends_on(asked)
+        if belief.columns[key].level not in LASTING
+    }
+    lasting = finding
+    if passing and finding.p_rows is not None:
+        lasting = _evaluate(check, case, watched(belief.with_moved(passing)))
+    return Kept(finding, lasting.p_rows, asked, belief.digest_of(asked))
+
+
+def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
+    try:
+        finding = check.evaluate(case, belief)
+    except OutOfRange as error:
+        return cannot(check.name, case, check.at_risk, str(error))
+    if finding.p_rows is not None and not np.all(np.isfinite(finding.p_rows)):
+        return cannot(check.name, case, check.at_risk, "the figures at hand give no number here")
+    return finding
+
+
+def _to_bytes(kept: Kept) -> bytes:
+    f = kept.finding
+    head = {
+        "check": f.check, "subject": f.subject, "name": f.name, "at_risk": f.at_risk, "demand": f.demand,
+        "capacity": f.capacity, "unit": f.unit, "because": f.because, "settle_by": f.settle_by,
+        "joint_group": f.joint_group, "asked": kept.asked, "digest": kept.digest,
+        "rows": 0 if f.p_rows is None else len(f.p_rows),
+        "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
+    }
+    text = json.dumps(head).encode() + b"\n"
+    blocks = [r.astype("<f8").tobytes() for r in (f.p_rows, kept.lasting_rows) if r is not None]
+    return text + b"".join(blocks)
+
+
+def _from_bytes(raw: bytes, rows: int) -> Kept | None:
+    line, _, body = raw.partition(b"\n")
+    try:
+        head: dict[str, Any] = json.loads(line)
+        sizes = (head.pop("rows"), head.pop("lasting"))
+        if len(body) != 8 * sum(sizes) or any(size not in (0, rows) for size in sizes):
+            return None
+        asked = tuple((a, b) for a, b in head.pop("asked"))
+        digest = head.pop("digest")
+        values = np.frombuffer(body, dtype="<f8")
+        p_rows = values[: sizes[0]] if sizes[0] else None
+        lasting = values[sizes[0]:] if sizes[1] else None
+        spreads = {k: None if head[k] is None else Spread(*head.pop(k)) for k in ("demand", "capacity")}
+        return Kept(Finding(**{**head, **spreads}, p_rows=p_rows), lasting, asked, digest)
+    except (ValueError, KeyError, TypeError):
+        return None      # a damaged or older file is only a missing one
+
+
+def write_atomically(path: Path, data: bytes) -> None:
+    """Write beside and rename, so that nothing is ever half-written."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def renamed(finding: Finding, group: str) -> Finding:
+    """The finding, counted together with others of a group."""
+    return replace(finding, joint_group=group)
+
+
+def worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    """By chance of failing, the likeliest first; those that cannot be told come last."""
+    return sorted(findings, key=lambda f: -1.0 if f.p_fail is None else f.p_fail, reverse=True)

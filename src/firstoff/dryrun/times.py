@@ -1,0 +1,27 @@
+"""Minutes of a person: setting up, changing tools, running, measuring."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from ..checks.base import Case
+from ..job.route import Operation
+
+#: minutes to take one size and write it down; judged, and the shop's own records will tell better
+MEASURE_MINUTES: Final = 2.0
+
+
+def handling_minutes(case: Case, before: Operation | None) -> float:
+    """What an operation costs beside running [min]: setting, tool change, measuring.
+
+    Args:
+        case: the operation.
+        before: the operation before it at the bench, if any.
+    """
+    op, machine = case.op, case.machine
+    seconds = 0.0
+    if before is None or before.setting != op.setting:
+        seconds += machine.setup_time
+    if before is None or before.setting != op.setting or before.tool != op.tool:
+        seconds += machine.tool_change_time
+    return seconds / 60.0 + MEASURE_MINUTES * len(op.measure)

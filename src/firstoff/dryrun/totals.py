@@ -1,0 +1,86 @@
+"""Verdicts, and the sums over a job: the chance that anything is spoiled, and what is first to go."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from ..belief import Rows
+from ..checks.base import Finding
+from ..shop.models import Shop
+from .findings import Kept
+from .result import Verdict
+
+#: 'can't say' when at least this share of the rows would say good and this share no good
+SPLIT: Final = 0.2
+#: certainty is kept just short of one, so that taking one check away can still be reckoned
+ALMOST_CERTAIN: Final = 1.0 - 1e-12
+
+
+def verdict(kept: Kept, shop: Shop) -> Verdict:
+    """good, close, no good or can't say, by the limits of the shop."""
+    p = kept.finding.p_fail
+    if p is None:
+        return "can't say"
+    if p > shop.good and kept.finding.settle_by and _split(kept.lasting_rows, shop):
+        return "can't say"
+    return "good" if p <= shop.good else "close" if p <= shop.close else "no good"
+
+
+def _split(rows: Rows | None, shop: Shop) -> bool:
+    """Whether knowing what lasts would decide it: many rows say good, and many no good."""
+    if rows is None:
+        return False
+    return bool(np.mean(rows <= shop.good) >= SPLIT and np.mean(rows > shop.close) >= SPLIT)
+
+
+def log_survival(findings: Sequence[Finding], rows: int) -> Rows:
+    """Log chance by row that nothing goes wrong in these findings [N]."""
+    total = np.zeros(rows)
+    for finding in findings:
+        if finding.p_rows is not None:
+            total += np.log1p(-np.minimum(finding.p_rows, ALMOST_CERTAIN))
+    return total
+
+
+def chance_spoiled(findings: Sequence[Finding], rows: int) -> float:
+    """The chance that at least one of them happens: the mean over rows of 1 − Π(1 − p)."""
+    return float(-np.expm1(log_survival(findings, rows)).mean())
+
+
+def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:
+    """The chance that a part is lost: only findings with the part at risk."""
+    return chance_spoiled([f for f in findings if f.at_risk == "part"], rows)
+
+
+def relief(findings: Sequence[Finding], rows: int) -> list[float]:
+    """By how much the chance of spoiling anything would fall if each check alone could not happen."""
+    total = log_survival(findings, rows)
+    whole = float(-np.expm1(total).mean())
+    return [whole - float(-np.expm1(total - log_survival([f], rows)).mean()) for f in findings]
+
+
+def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
+    """Index of the check whose removal would lower the chance of spoiling most.
+
+    Where several are nearly certain, taking any one away changes nothing; then the likeliest leads,
+    and of equals the one that costs most.
+    """
+    if not findings or all(f.p_rows is None for f in findings):
+        return None
+    gains = relief(findings, rows)
+    dearest = {"part": 3, "tool": 2, "size": 1, "finish": 0}
+    order = [
+        (round(gain, 4), round(f.p_fail or 0.0, 4), dearest[f.at_risk], -index)
+        for index, (gain, f) in enumerate(zip(gains, findings, strict=True))
+    ]
+    best = max(range(len(order)), key=order.__getitem__)
+    return best if (findings[best].p_fail or 0.0) > 0 else None
+
+
+def by_operation(findings: Sequence[Finding], rows: int) -> Mapping[str, float]:
+    """The chance that anything is spoiled in each operation, limit or joint."""
+    names = dict.fromkeys(f.name for f in findings)
+    return {name: chance_spoiled([f for f in findings if f.name == name], rows) for name in names}

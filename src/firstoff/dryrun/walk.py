@@ -1,0 +1,137 @@
+"""Walks a route and makes a case of everything that can go wrong: operations, settings, limits, joints."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ..checks.base import Case, State
+from ..errors import NameUnknown
+from ..job.models import Job, Joint
+from ..job.route import Operation, Route
+from ..part.shapes import Part
+from ..shop.models import Shop
+from .nominal import nominal_windows
+from .times import handling_minutes
+
+
+def walk(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> tuple[Case, ...]:
+    """Every case of the job, in the order in which it is made.
+
+    Raises:
+        NameUnknown: if an operation names a setting, tool or feature that does not exist.
+    """
+    return (
+        *_operations(job, shop, route, parts),
+        *_settings(job, shop, route, parts),
+        *_limits(job, shop, route, parts),
+        *_joints(job, shop, route, parts),
+    )
+
+
+def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+    states: dict[str, State] = {}
+    minutes: dict[str, float] = {}
+    before: Operation | None = None
+    for name, operation in route.in_order():
+        _names_exist(name, operation, shop, route, parts)
+        setting = route.settings[operation.setting]
+        workpiece = setting.workpiece
+        part_name = workpiece.split("+")[0]
+        state = states.get(workpiece) or _first_state(job, workpiece, part_name)
+        case = Case(
+            "operation", name, job, shop, route, parts, part_name=part_name, setting_name=operation.setting,
+            operation=operation, state=state, minutes_so_far=minutes.get(workpiece, 0.0),
+        )
+        case = replace(case, windows=nominal_windows(case))
+        yield case
+        states[workpiece] = _after(state, case)
+        spent = (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
+        minutes[workpiece] = minutes.get(workpiece, 0.0) + spent
+        before = operation
+
+
+def _names_exist(name: str, operation: Operation, shop: Shop, route: Route, parts: dict[str, Part]) -> None:
+    where = f"{route.file or 'route.toml'}, operations.{name}"
+    if operation.setting not in route.settings:
+        raise NameUnknown(f"no setting {operation.setting!r}", where=where, right=_known(route.settings))
+    setting = route.settings[operation.setting]
+    if setting.machine not in shop.machines:
+        raise NameUnknown(f"no machine {setting.machine!r} in the shop", where=where, right=_known(shop.machines))
+    if setting.holding.device not in shop.devices:
+        raise NameUnknown(f"no device {setting.holding.device!r} in the shop", where=where,
+                          right=_known(shop.devices))
+    if operation.tool is not None and operation.tool not in shop.tools:
+        raise NameUnknown(f"no tool {operation.tool!r} in the shop", where=where, right=_known(shop.tools))
+    if operation.collet is not None and operation.collet not in shop.collets:
+        raise NameUnknown(f"no collet {operation.collet!r} in the shop", where=where, right=_known(shop.collets))
+    for workpiece in setting.workpiece.split("+"):
+        if workpiece not in parts:
+            raise NameUnknown(f"no part {workpiece!r} in the job", where=where, right=_known(parts))
+    known = {feature.id for feature in parts[setting.workpiece.split("+")[0]].features}
+    for feature in operation.features:
+        if feature not in known:
+            raise NameUnknown(f"no feature {feature!r} in this part", where=where, right=_known(known))
+
+
+def _known(names: object) -> str:
+    listed = sorted(names)  # type: ignore[call-overload]
+    return "known: " + ", ".join(listed[:12]) + (" …" if len(listed) > 12 else "")
+
+
+def _first_state(job: Job, workpiece: str, part_name: str) -> State:
+    stock = job.parts[part_name].stock
+    return State(workpiece, key=_hash(workpiece, repr(stock)))
+
+
+def _after(state: State, case: Case) -> State:
+    """The workpiece after an operation; its key names the shape of what was done, not the speed."""
+    op = case.op
+    left = {**dict(state.left), **{feature: op.leaves for feature in op.features}}
+    done = {feature for feature in op.features if op.leaves == 0.0}
+    shape = (op.features, op.role, op.removes, op.leaves, case.setting.up)
+    profile = (case.tool.kind, case.tool.diameter, case.tool.corner_radius) if op.tool else ()
+    return State(
+        state.workpiece, state.cut | done, tuple(sorted(left.items())), _hash(state.key, repr((shape, profile)))
+    )
+
+
+def _hash(*pieces: str) -> str:
+    return hashlib.blake2b("|".join(pieces).encode(), digest_size=12).hexdigest()
+
+
+def _settings(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+    for name, setting in route.settings.items():
+        yield Case("setting", name, job, shop, route, parts, part_name=setting.workpiece.split("+")[0],
+                   setting_name=name)
+
+
+def _limits(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+    for name, limit in job.limits.items():
+        yield Case("limit", name, job, shop, route, parts, part_name=_part_of(limit.part, limit.between, parts),
+                   limit=limit)
+
+
+def _part_of(named: str | None, between: tuple[str, ...], parts: dict[str, Part]) -> str | None:
+    """The part that a limit belongs to; a chain across parts counts for the one named first."""
+    first = between[0].partition(".")[0]
+    return named or (first if first in parts else next(iter(parts), None))
+
+
+def _joints(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+    for name, joint in job.joints.items():
+        yield Case("joint", name, job, shop, route, parts, part_name=_joint_part(joint),
+                   joint=joint_as_routed(name, joint, route))
+
+
+def _joint_part(joint: Joint) -> str:
+    return joint.part if joint.kind == "lever" else joint.into.partition(".")[0]
+
+
+def joint_as_routed(name: str, joint: Joint, route: Route) -> Joint:
+    """A joint as the route has it: the route may name another screw than the job."""
+    changed = route.joints.get(name)
+    if not changed:
+        return joint
+    return type(joint).model_validate({**joint.model_dump(exclude_unset=True, exclude=set(changed)), **changed})
