@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = ROOT / "src" / "firstoff"
@@ -20,6 +21,8 @@ Function = ast.FunctionDef | ast.AsyncFunctionDef
 _SECTION = re.compile(r"^(Args|Returns|Raises|Fields|Yields|Range|Source|Symbols):[ \t]*(.*)$")
 _ENTRY = re.compile(r"^ {4}(\*{0,2}[A-Za-z_]\w*(?:, ?[A-Za-z_]\w*)*):\s*(.*)$")
 _BRACKET = re.compile(r"\[([^\[\]]*)\]")
+_NUMERIC = re.compile(r"\b(float|int|complex|ndarray|floating|float64|integer|ArrayLike)\b")
+_BOOLEAN = re.compile(r"numpy\.ndarray\[[^\[\]]*(?:\[[^\[\]]*\])?[^\[\]]*, ?numpy\.dtype\[numpy\.bool_?\]\]")
 
 
 @cache
@@ -103,6 +106,12 @@ def read_docstring(text: str | None) -> Doc:
 def brackets(text: str) -> list[str]:
     """What stands in square brackets, in order: '[N/m2], shape' gives 'N/m2'."""
     return _BRACKET.findall(text)
+
+
+def is_numeric(annotation: Any) -> bool:
+    """True where the annotation, resolved, lets a number in that needs a unit."""
+    text = annotation.__name__ if isinstance(annotation, type) else str(annotation)
+    return bool(_NUMERIC.search(_BOOLEAN.sub("bool", text)))
 
 
 def _joined(lines: list[str]) -> str:

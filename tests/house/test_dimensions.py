@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib
-import inspect
+import typing
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -73,7 +73,7 @@ def test_it_scales_as_its_units_say(function: Function, arguments: dict[str, Any
 
 
 def _returns_numbers(function: Function) -> bool:
-    return inspect.signature(function).return_annotation not in ("bool", bool, "str", str)
+    return reading.is_numeric(typing.get_type_hints(function).get("return"))
 
 
 class Load(NamedTuple):

@@ -29,8 +29,7 @@ WITHOUT_TEST = {
 }
 
 _KEY_LIKE = re.compile(r"\b[a-z]{2,}\d{2,}\w*\b")
-_NUMERIC = re.compile(r"\b(float|int|complex|ndarray|floating|float64|integer|ArrayLike)\b")
-_BOOLEAN = re.compile(r"numpy\.ndarray\[[^\[\]]*(?:\[[^\[\]]*\])?[^\[\]]*, ?numpy\.dtype\[numpy\.bool_?\]\]")
+
 
 
 def physics_modules() -> list[Path]:
@@ -71,12 +70,6 @@ def no_unit(text: str) -> bool:
     return True
 
 
-def is_numeric(annotation: Any) -> bool:
-    """True where the annotation, resolved, lets a number in that needs a unit."""
-    text = annotation.__name__ if isinstance(annotation, type) else str(annotation)
-    return bool(_NUMERIC.search(_BOOLEAN.sub("bool", text)))
-
-
 def wrong_source(text: str) -> str:
     """What is wrong with a Source line; empty where its first word and every key in it are known."""
     first = re.match(r"[\w-]+", text)
@@ -95,9 +88,9 @@ def wrong_physics(function: reading.Function, hints: dict[str, Any]) -> list[str
     """What the docstring of a physics function lacks."""
     doc = reading.read_docstring(ast.get_docstring(function))
     wrong = [f"no unit: {name}" for name in reading.parameters(function)
-             if is_numeric(hints.get(name)) and no_unit(doc.args.get(name, ""))]
+             if reading.is_numeric(hints.get(name)) and no_unit(doc.args.get(name, ""))]
     wrong += [f"not documented: {name}" for name in reading.parameters(function) if name not in doc.args]
-    if is_numeric(hints.get("return")) and no_unit(doc.returns):
+    if reading.is_numeric(hints.get("return")) and no_unit(doc.returns):
         wrong.append("Returns: no unit")
     source = wrong_source(doc.source)
     return wrong + ([f"Source: {source}"] if source else [])
@@ -107,7 +100,7 @@ def wrong_fields(node: ast.ClassDef, hints: dict[str, Any]) -> list[str]:
     """Numeric fields of a result whose class docstring gives no unit, and told fields that do not exist."""
     told = reading.read_docstring(ast.get_docstring(node)).fields
     wrong = [f"no unit: {name}" for name, hint in hints.items()
-             if is_numeric(hint) and no_unit(told.get(name, ""))]
+             if reading.is_numeric(hint) and no_unit(told.get(name, ""))]
     return wrong + [f"does not exist: {name}" for name in told if name not in hints]
 
 
@@ -256,5 +249,5 @@ def test_what_counts_as_a_number() -> None:
     from numpy.typing import ArrayLike, NDArray
 
     numbers = (float, int, float | None, NDArray[np.float64], ArrayLike, tuple[float, float])
-    assert all(map(is_numeric, numbers))
-    assert not any(map(is_numeric, (str, bool, NDArray[np.bool_], typing.Literal["climb"], None)))
+    assert all(map(reading.is_numeric, numbers))
+    assert not any(map(reading.is_numeric, (str, bool, NDArray[np.bool_], typing.Literal["climb"], None)))

@@ -25,7 +25,7 @@ def committed() -> list[Path]:
         asked = [git, "ls-files", "--cached", "--others", "--exclude-standard", "-z"]
         done = subprocess.run(asked, cwd=reading.ROOT, capture_output=True, text=True, check=True)
         return [reading.ROOT / name for name in done.stdout.split("\0") if name]
-    folders = ("src", "tests", "docs", "benchmarks", "tools")
+    folders = ("src", "tests", "docs", "benchmarks", "scripts", "tools")
     return [path for folder in folders for path in (reading.ROOT / folder).rglob("*")]
 
 
