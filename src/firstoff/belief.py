@@ -54,7 +54,7 @@ class LogNormal:
 
     def value(self, z: Rows) -> Rows:
         """The quantity at standard normals z."""
-        return self.median * np.exp(np.log(self.factor) * z)
+        return np.asarray(self.median * np.exp(np.log(self.factor) * z))
 
 
 @dataclass(frozen=True)

@@ -103,7 +103,7 @@ def _keys_at(model: Any, path: tuple[Any, ...]) -> list[str]:
         fields = getattr(model, "model_fields", {})
         if step in fields:
             model = fields[step].annotation
-        models = [m for m in _models_in(model)]
+        models = _models_in(model)
         if not models:
             return []
         model = models[0]

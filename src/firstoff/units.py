@@ -110,8 +110,15 @@ def _parse(text: str, quantity: str) -> float:
         return float(_registry().Quantity(number, written).to(unit or "dimensionless").magnitude)
     except pint.DimensionalityError:
         raise UnitError(f"{text!r} is not a {quantity.replace('_', ' ')}", right=right) from None
-    except (pint.UndefinedUnitError, TokenError, AssertionError, AttributeError, ValueError, TypeError, KeyError):
+    except _not_units():
         raise UnitError(f"{text!r}: the unit {found['unit'].strip()!r} is not known", right=right) from None
+
+
+def _not_units() -> tuple[type[Exception], ...]:
+    """What the library raises, in its wisdom, for a text that is no unit."""
+    import pint
+
+    return (pint.UndefinedUnitError, TokenError, AssertionError, AttributeError, ValueError, TypeError, KeyError)
 
 
 def _number(found: re.Match[str], text: str, right: str) -> float:

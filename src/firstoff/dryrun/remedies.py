@@ -14,8 +14,8 @@ import numpy as np
 
 from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..errors import FirstoffError
-from ..job.route import Route
 from ..job.edits import apply_edits, as_text
+from ..job.route import Route
 from .findings import Findings, evaluate
 from .registry import all_checks
 from .result import Checked

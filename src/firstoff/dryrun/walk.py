@@ -88,7 +88,7 @@ def _first_state(job: Job, workpiece: str, part_name: str) -> State:
 def _after(state: State, case: Case) -> State:
     """The workpiece after an operation; its key names the shape of what was done, not the speed."""
     op = case.op
-    left = {**dict(state.left), **{feature: op.leaves for feature in op.features}}
+    left = {**dict(state.left), **dict.fromkeys(op.features, op.leaves)}
     done = {feature for feature in op.features if op.leaves == 0.0}
     shape = (op.features, op.role, op.removes, op.leaves, case.setting.up)
     profile = (case.tool.kind, case.tool.diameter, case.tool.corner_radius) if op.tool else ()

@@ -9,8 +9,8 @@ from typing import Any, Final, TypeVar
 from pydantic import ValidationError
 
 from ..errors import NameUnknown, TomlError
-from ..units import tell
 from ..tomlfile import Written
+from ..units import tell
 from .route import Route
 
 W = TypeVar("W", bound=Written)
