@@ -1,0 +1,193 @@
+"""Prior columns of a belief for every figure of a shop.
+
+Some figures are one standard deviation of an error that is new each time (`positioning`, `touch_off`,
+`seating`, an instrument's `uncertainty`): the column's value is that standard deviation, always above
+zero, and its level says how often the error is new. `axis_scale`, `squareness` and `tram` are errors
+themselves, of either sign.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final, get_args, get_type_hints
+
+from ..belief import Choice, Column, Key, Level, LogNormal, Normal
+from ..units import KEPT_IN
+from . import models
+from .models import Axes, CuttingSpeeds, Figure, Machine, MachineClass, Material, Shop, Spindle
+
+#: one standard deviation of the log, between machines of one class beyond the class's own spread
+MACHINE_SCATTER: Final = 1.25
+
+#: section of the shop -> word that an entity begins with
+ENTITY: Final[Mapping[str, str]] = {
+    "materials": "material", "classes": "class", "machines": "machine", "tools": "tool",
+    "tool_materials": "tool_material", "collets": "collet", "devices": "device",
+    "instruments": "instrument", "discrepancies": "discrepancy",
+}
+
+#: parameters that a bar's own strength multiplies
+BY_BATCH: Final = frozenset({
+    "tangential", "radial", "axial", "tangential_edge", "radial_edge", "axial_edge", "drilling_force",
+    "tapping_force",
+})
+SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
+
+_LEVELS: Final[Mapping[str, Level]] = {
+    "materials": Level.SHOP, "classes": Level.SHOP, "machines": Level.MACHINE, "tools": Level.SHOP,
+    "tool_materials": Level.SHOP, "collets": Level.MACHINE, "devices": Level.CLAMPING,
+    "instruments": Level.SHOP, "discrepancies": Level.SHOP, "": Level.SHOP,
+}
+_LEVELS_OF: Final[Mapping[tuple[str, str], Level]] = {
+    ("materials", "batch"): Level.BATCH, ("materials", "scale_thickness"): Level.BATCH,
+    ("materials", "skin_stress"): Level.BATCH,
+    ("machines", "touch_off"): Level.SETTING, ("machines", "positioning"): Level.OPERATION,
+}
+_QUANTITIES: Final[Mapping[Any, str]] = {
+    models.LengthFigure: "length", models.AngleFigure: "angle", models.RatioFigure: "ratio",
+    models.SpeedFigure: "cutting_speed", models.FeedFigure: "table_feed", models.ForceFigure: "force",
+    models.TorqueFigure: "torque", models.PowerFigure: "power", models.PressureFigure: "pressure",
+    models.EdgeForceFigure: "edge_force", models.StiffnessFigure: "stiffness",
+    models.FrequencyFigure: "frequency", models.TimeFigure: "time",
+}
+
+
+@dataclass(frozen=True)
+class Believed:
+    """A figure and where it stands: section and id in the shop, parameter as columns name it."""
+
+    section: str
+    id: str
+    parameter: str
+    quantity: str
+    figure: Figure
+
+    @property
+    def entity(self) -> str:
+        """As columns name it: 'material:c45', or 'shop'."""
+        return f"{ENTITY[self.section]}:{self.id}" if self.section else "shop"
+
+    @property
+    def unit(self) -> str:
+        """The unit that it is kept in: mm for lengths, coherent SI for the rest."""
+        return KEPT_IN[self.quantity][0] or "1"
+
+    @property
+    def dotted(self) -> str:
+        """Dotted name for people."""
+        return ".".join(piece for piece in (self.section, self.id, self.parameter) if piece)
+
+
+def figures(shop: Shop) -> Iterator[Believed]:
+    """Every figure of the shop."""
+    for section in ENTITY:
+        for key, model in getattr(shop, section).items():
+            for parameter, quantity, figure in _figures_of(model):
+                yield Believed(section, key, parameter, quantity, figure)
+    if shop.rubbing_ratio is not None:
+        yield Believed("", "", "rubbing_ratio", "ratio", shop.rubbing_ratio)
+
+
+def judged(shop: Shop) -> list[str]:
+    """Dotted names of all figures for which no published source was found."""
+    return [item.dotted for item in figures(shop) if item.figure.source == "judged"]
+
+
+def columns_of(shop: Shop) -> tuple[Column, ...]:
+    """The prior columns of a shop.
+
+    Args:
+        shop: the shop.
+
+    Returns:
+        One column for each figure, one for each figure that a machine takes from its class, and a
+        choice for each material that is a mixture.
+    """
+    found = [_column(item, shop) for item in figures(shop)]
+    for key, machine in shop.machines.items():
+        found += _inherited(shop, key, machine)
+    for key, material in shop.materials.items():
+        if material.one_of:
+            names = tuple(f"material:{name}" for name in material.one_of)
+            choice = Choice(names, tuple(material.one_of.values()))
+            found.append(Column(f"material:{key}", "which", "1", Level.BATCH, choice, source="judged"))
+    return tuple(found)
+
+
+@cache
+def _hints(model: Any) -> dict[str, Any]:
+    return get_type_hints(model, include_extras=True)
+
+
+def _quantity(annotation: Any) -> str:
+    """The quantity of a field that holds a figure."""
+    if annotation in _QUANTITIES:
+        return _QUANTITIES[annotation]
+    for piece in get_args(annotation):
+        found = _quantity(piece)
+        if found:
+            return found
+    return ""
+
+
+def _figures_of(model: Any) -> Iterator[tuple[str, str, Figure]]:
+    kind: Any = type(model)
+    hints = _hints(kind)
+    for name, value in model:
+        quantity = _quantity(hints[name])
+        if isinstance(value, Figure):
+            yield name, quantity, value
+        elif isinstance(value, dict) and quantity:
+            yield from ((f"{name}:{key}", quantity, figure) for key, figure in value.items())
+        elif isinstance(value, Axes):
+            yield from ((f"{name}_{axis}", what, figure) for axis, what, figure in _figures_of(value))
+        elif isinstance(value, CuttingSpeeds):
+            yield from ((f"{name}:{by}", what, figure) for by, what, figure in _figures_of(value))
+        elif isinstance(value, Spindle):
+            yield from _figures_of(value)
+
+
+def _level(section: str, parameter: str) -> Level:
+    return _LEVELS_OF.get((section, parameter), _LEVELS[section])
+
+
+def _transform(figure: Figure, parameter: str) -> LogNormal | Normal:
+    """× and ÷ as it stands; ± of what cannot be negative as the LogNormal of same mean and deviation."""
+    if figure.factor is not None:
+        return LogNormal(figure.value, figure.factor)
+    sd = figure.sd or 0.0
+    if parameter in SIGNED or figure.value <= 0.0:
+        return Normal(figure.value, sd)
+    grown = 1.0 + (sd / figure.value) ** 2
+    return LogNormal(figure.value / math.sqrt(grown), math.exp(math.sqrt(math.log(grown))))
+
+
+def _column(item: Believed, shop: Shop) -> Column:
+    parents: tuple[Key, ...] = ()
+    if item.section == "materials" and item.parameter in BY_BATCH:
+        material: Material = shop.materials[item.id]
+        parents = ((item.entity, "batch"),) if material.batch is not None else ()
+    return Column(item.entity, item.parameter, item.unit, _level(item.section, item.parameter),
+                  _transform(item.figure, item.parameter), parents, item.figure.source)
+
+
+def _inherited(shop: Shop, key: str, machine: Machine) -> list[Column]:
+    """Columns of a machine for what it has no figure of its own for: those of its class."""
+    own = {parameter for parameter, _, _ in _figures_of(machine)}
+    book: MachineClass = shop.classes[machine.like]
+    found = []
+    for parameter, quantity, figure in _figures_of(book):
+        if parameter in own:
+            continue
+        item = Believed("machines", key, parameter, quantity, figure)
+        level, law = _level("machines", parameter), _transform(figure, parameter)
+        if isinstance(law, Normal):
+            found.append(Column(item.entity, parameter, item.unit, level, law, (), figure.source))
+        else:
+            parent = (f"class:{machine.like}", parameter)
+            found.append(Column(item.entity, parameter, item.unit, level, LogNormal(1.0, MACHINE_SCATTER),
+                                (parent,), figure.source))
+    return found
