@@ -37,9 +37,11 @@ class Face:
     radius: float | None = None          # cylinder, sphere; cone: at axis_point; torus: major [mm]
     minor_radius: float | None = None    # torus [mm]
     half_angle: float | None = None      # cone [rad]
+    sweep: float | None = None           # angle round the axis that the face covers [rad]
     hollow: bool = False                 # curved face whose material lies outside (a bore)
     neighbours: tuple[int, ...] = ()
     outlines: tuple[Polyline, ...] = ()  # outer loop first, then holes in the face [mm]
+    label: str = ""                      # the name that the file gives its ADVANCED_FACE
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,50 @@
+"""The digest of a part and of drawings as JSON, to the last bit of every number and back."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from firstoff.part.shapes import Edge, Face, Feature, ModelLimit, Part, View
+
+
+def to_json(part: Part) -> str:
+    """The part as one JSON text."""
+    return json.dumps(asdict(part), allow_nan=False, separators=(",", ":"))
+
+
+def from_json(text: str) -> Part:
+    """The part that `to_json` wrote.
+
+    Raises:
+        ValueError, TypeError, KeyError: if the text is not such a JSON.
+    """
+    return part_of(json.loads(text))
+
+
+def part_of(data: dict[str, Any]) -> Part:
+    """The part from its JSON object."""
+    kinds: dict[str, Any] = {"faces": Face, "edges": Edge, "features": Feature, "limits": ModelLimit}
+    parts = {key: tuple(kind(**_fields(row)) for row in data[key]) for key, kind in kinds.items()}
+    return Part(**{**_fields(data), **parts})
+
+
+def views_json(views: Iterable[View]) -> str:
+    """Drawings as one JSON text."""
+    return json.dumps({"views": [asdict(view) for view in views]}, allow_nan=False, separators=(",", ":"))
+
+
+def views_of(data: dict[str, Any]) -> tuple[View, ...]:
+    """The drawings from their JSON object."""
+    return tuple(View(**_fields(row)) for row in data["views"])
+
+
+def _fields(row: dict[str, Any]) -> dict[str, Any]:
+    return {key: _tuples(value) for key, value in row.items()}
+
+
+def _tuples(value: Any) -> Any:
+    """Lists come back as the tuples they were; `size` stays a dictionary."""
+    return tuple(_tuples(item) for item in value) if isinstance(value, list) else value

@@ -1,0 +1,120 @@
+"""The worker process that holds the geometry kernel, and the cache of its answers.
+
+A crash or a hang of the kernel becomes a message; the caller never imports the kernel.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from functools import cache as remembered
+from pathlib import Path
+from typing import Any
+
+from firstoff import errors
+from firstoff.part import step_text
+
+SECONDS = 300.0                          # how long the kernel may think about one file [s]
+KERNEL = "OCP"
+SYSTEM_LIBRARIES = "libgl1 libx11-6 libexpat1"
+
+
+@remembered
+def version() -> str:
+    """A digest of this room's sources: an answer of older sources is not taken from the cache."""
+    digest = hashlib.sha256()
+    for source in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SECONDS) -> tuple[dict[str, Any], str]:
+    """The worker's answer about a STEP file, from the cache where it is there, and the file's sha256.
+
+    Args:
+        path: the STEP file.
+        job: what to ask, as JSON-able values; part of the cache key.
+        cache: folder for answers, made when missing; None for no cache.
+        seconds: time limit [s].
+
+    Raises:
+        FileError, ModelError: if the file cannot be used.
+        MissingPackage: if the kernel or its system libraries are not installed.
+    """
+    sha256 = hashlib.sha256(step_text.check(path)).hexdigest()
+    order = json.dumps(job, sort_keys=True)
+    key = hashlib.sha256(f"{sha256} {version()} {order}".encode()).hexdigest()[:32]
+    kept = None if cache is None else cache / f"part-{key}.json"
+    known = _kept(kept)
+    if known is not None:
+        return known, sha256
+    answer = _run(path, order, seconds)
+    if "error" in answer:
+        raise _error(answer["error"])
+    if kept is not None:
+        keep(kept, json.dumps(answer, separators=(",", ":")))
+    return answer, sha256
+
+
+def _kept(kept: Path | None) -> dict[str, Any] | None:
+    """An answer that is whole; one that is missing or broken is asked again."""
+    if kept is None or not kept.is_file():
+        return None
+    try:
+        answer = json.loads(kept.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return answer if isinstance(answer, dict) else None
+
+
+def keep(kept: Path, text: str) -> None:
+    """Write a file whole or not at all; a folder that cannot be written costs only time later."""
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=kept.parent, suffix=".part")
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.replace(name, kept)
+    except OSError as error:
+        print(f"firstoff: {kept.parent} cannot be written ({error.strerror}); nothing is kept", file=sys.stderr)
+
+
+def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
+    if importlib.util.find_spec(KERNEL) is None:
+        raise errors.MissingPackage("the geometry kernel is not installed", right="pip install 'cadquery-ocp-novtk>=8.0,<8.1'")
+    root = str(Path(__file__).resolve().parents[2])
+    environment = dict(os.environ, PYTHONPATH=os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH")))))
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "answer.json"
+        command = [sys.executable, "-m", "firstoff.part.worker", str(path), str(out), order]
+        try:
+            done = subprocess.run(
+                command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                timeout=seconds, env=environment, check=False,
+            )
+        except subprocess.TimeoutExpired as error:
+            raise errors.ModelError(
+                f"the geometry kernel did not finish in {seconds:g} s", where=str(path),
+                right="simplify the model, or export it again",
+            ) from error
+        if done.returncode != 0 or not out.is_file():
+            raise errors.ModelError(_last_words(done), where=str(path), right="check the solid in the program that made it and export it again")
+        answer: dict[str, Any] = json.loads(out.read_text(encoding="utf-8"))
+        return answer
+
+
+def _last_words(done: subprocess.CompletedProcess[bytes]) -> str:
+    lines = [line for line in done.stderr.decode(errors="replace").splitlines() if line.strip()]
+    if done.returncode < 0:
+        return f"the geometry kernel crashed on this model (signal {-done.returncode})"
+    return f"the geometry kernel cannot use this model ({lines[-1].strip() if lines else 'no reason given'})"
+
+
+def _error(row: dict[str, str]) -> errors.FirstoffError:
+    kinds = {"FileError": errors.FileError, "ModelError": errors.ModelError, "MissingPackage": errors.MissingPackage}
+    return kinds.get(row["kind"], errors.ModelError)(row["what"], where=row["where"], right=row["right"])

@@ -1,0 +1,25 @@
+"""Reading a STEP file into the digest of a part, without the geometry kernel in this process."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from firstoff.part import digest, process
+from firstoff.part.shapes import Part
+
+
+def read(path: Path, cache: Path | None = None) -> Part:
+    """What is understood of the solid model in a STEP file; all lengths in mm.
+
+    Args:
+        path: the STEP file.
+        cache: folder where answers are kept by the file's contents; None for no cache.
+
+    Raises:
+        FileError: if the file is missing, empty, not STEP or cut short.
+        ModelError: if it holds no closed solid, or the kernel cannot use it.
+        MissingPackage: if the geometry kernel is not installed.
+    """
+    answer, sha256 = process.ask(path, {}, cache)
+    return replace(digest.part_of(answer), name=path.stem, file=path.name, sha256=sha256)

@@ -1,0 +1,275 @@
+"""Pockets, passages, slots, steps and ramps: flats and hollow corners that hang together by concave edges.
+
+A group is looked at along each direction from which a tool might come. Seen so, a face is a wall, a floor,
+a rounded corner, or does not fit; the direction that fits best names the feature, and a flat that fits
+nowhere is a ramp, with the rest of the group looked at again.
+
+Source: joshi1988 (concave groups of the attributed adjacency graph); choice of direction is our own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from firstoff.part.graph import Graph, far
+from firstoff.part.shapes import Edge, Face, Feature, FeatureKind, Vector
+from firstoff.part.vectors import (
+    ALIKE,
+    AXES,
+    cross,
+    distinct,
+    dot,
+    minus,
+    nearest_axis,
+    norm,
+    parallel,
+    same,
+    span,
+    square_to,
+    sub,
+    unit,
+)
+
+
+@dataclass(frozen=True)
+class _Look:
+    """A group of faces seen along a direction (towards the tool)."""
+
+    towards: Vector
+    walls: tuple[int, ...]
+    floors: tuple[int, ...]
+    corners: tuple[int, ...]             # rounded transitions between floor and wall
+    misfits: tuple[int, ...]
+    ceilings: int                        # flats that look away from the tool: no tool cuts them so
+    floor_area: float                    # [mm2]
+
+
+def find(graph: Graph, left: set[int]) -> list[Feature]:
+    """The features made of the flats and hollow corners that are left."""
+    members = {n for n in left if _fits_somewhere(graph.faces[n])}
+    out: list[Feature] = []
+    for group in graph.components(members, lambda edge: _joins(graph, edge)):
+        out += _understand(graph, group)
+    return out
+
+
+def _fits_somewhere(face: Face) -> bool:
+    return face.kind == "plane" or (face.hollow and face.kind in ("cylinder", "torus", "sphere"))
+
+
+def _joins(graph: Graph, edge: Edge) -> bool:
+    return edge.convexity == "concave" or (
+        edge.convexity == "smooth" and any(graph.faces[n].hollow for n in edge.faces)
+    )
+
+
+def _understand(graph: Graph, group: list[int]) -> list[Feature]:
+    """One feature where all faces fit the best look; else its ramps, and the rest seen from the same side."""
+    best = max((_look(graph, group, way) for way in _ways(graph, group)), key=_merit)
+    if not best.misfits:
+        return [_feature(graph, best)]
+    out = [feature for n in best.misfits for feature in _ramp(graph, n)]
+    rest = [n for n in group if n not in best.misfits]
+    for part in graph.components(rest, lambda edge: _joins(graph, edge)):
+        look = _look(graph, part, best.towards)
+        if not look.misfits:
+            out += _closed_by_ramps(graph, [_feature(graph, look)], best.misfits)
+    return out
+
+
+def _closed_by_ramps(graph: Graph, features: list[Feature], ramps: tuple[int, ...]) -> list[Feature]:
+    """An open ring of walls that ramps close is a passage, not a slot."""
+    out = []
+    for feature in features:
+        touching = {far(edge, n) for n in feature.faces for edge in graph.at.get(n, ()) if edge.convexity == "concave"}
+        closing = sorted(touching & set(ramps))
+        if closing and feature.kind == "slot" and feature.through:
+            text = "a slanting face closes one side"
+            feature = replace(feature, kind="passage", open=False, notes=(*feature.notes, text))
+        out.append(feature)
+    return out
+
+
+def _ramp(graph: Graph, n: int) -> list[Feature]:
+    """A slanting flat; what is curved, or looks away from the tool, is left to others."""
+    face = graph.faces[n]
+    if face.kind != "plane" or any(parallel(face.normal, axis) for axis in AXES):
+        return []
+    across = unit(cross(face.normal, nearest_axis(face.normal)))
+    points = graph.points([n])
+    low, high = span(points, across)
+    up = cross(face.normal, across)
+    start, end = span(points, up)
+    angle = math.degrees(math.acos(min(dot(face.normal, nearest_axis(face.normal)), 1.0)))
+    size = {"angle": angle, "width": high - low, "length": end - start}
+    return [Feature("", "ramp", (n,), open=True, axis=face.normal, axis_point=face.centroid, size=size)]
+
+
+def _ways(graph: Graph, group: Iterable[int]) -> tuple[Vector, ...]:
+    """Directions worth trying: axes of corners, normals of flats, where two flats meet, and the part's axes."""
+    faces = [graph.faces[n] for n in group]
+    ways = [face.normal for face in faces if face.kind == "plane"]
+    ways += [axis for face in faces if face.kind == "cylinder" and face.axis for axis in (face.axis, minus(face.axis))]
+    planes = distinct(face.normal for face in faces if face.kind == "plane")
+    for k, one in enumerate(planes[:12]):
+        for other in planes[k + 1: 12]:
+            along = cross(one, other)
+            if norm(along) > 1e-3:
+                ways += [unit(along), minus(unit(along))]
+    return distinct([*AXES, *ways])
+
+
+def _look(graph: Graph, group: Iterable[int], towards: Vector) -> _Look:
+    kinds: dict[str, list[int]] = {"wall": [], "floor": [], "corner": [], "misfit": []}
+    for n in group:
+        kinds[_role(graph.faces[n], towards)].append(n)
+    area = sum(graph.faces[n].area for n in kinds["floor"])
+    if kinds["corner"] and not kinds["floor"]:
+        kinds["misfit"] += kinds.pop("corner")
+    ceilings = sum(1 for n in kinds["misfit"] if dot(graph.faces[n].normal, towards) < -ALIKE)
+    return _Look(
+        towards, tuple(kinds["wall"]), tuple(kinds["floor"]), tuple(kinds.get("corner", ())),
+        tuple(sorted(kinds["misfit"])), ceilings, area,
+    )
+
+
+def _role(face: Face, towards: Vector) -> str:
+    if face.kind == "plane":
+        if same(face.normal, towards):
+            return "floor"
+        return "wall" if square_to(face.normal, towards) else "misfit"
+    if face.axis is not None and face.kind == "cylinder":
+        return "wall" if parallel(face.axis, towards) else "corner" if square_to(face.axis, towards) else "misfit"
+    ring = face.axis is not None and parallel(face.axis, towards)
+    return "corner" if face.kind == "sphere" or ring else "misfit"
+
+
+def _merit(look: _Look) -> tuple[float, ...]:
+    """No ceilings; fewest misfits; then a floor, the larger the better; then the part's own axes, upwards first."""
+    order = next((k for k, axis in enumerate(AXES) if same(axis, look.towards)), len(AXES))
+    return -float(look.ceilings), -len(look.misfits), float(bool(look.floors)), round(look.floor_area, 3), -float(order)
+
+
+def _feature(graph: Graph, look: _Look) -> Feature:
+    faces = tuple(sorted((*look.walls, *look.floors, *look.corners)))
+    flat = [n for n in look.walls if graph.faces[n].kind == "plane"]
+    kind, through, is_open = _kind(graph, look)
+    notes = ("floors at several heights",) if len(_levels(graph, look)) > 1 else ()
+    return Feature(
+        "", kind, faces, sides=len(flat), through=through, open=is_open, axis=look.towards,
+        axis_point=_middle(graph, look), size=_size(graph, look, kind), notes=notes,
+    )
+
+
+def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
+    """(kind, through, open) by whether the walls close, face one another, or stand alone."""
+    closed, chains = _rings(graph, look)
+    if look.walls and _face_outwards(graph, look):
+        return "boss", False, True
+    if closed:
+        return ("pocket", False, False) if look.floors else ("passage", True, False)
+    facing = _facing(graph, look.walls)
+    if not look.floors:
+        return ("slot", True, True) if facing or not _has_axis_wall(graph, look) else ("step", True, True)
+    if facing:
+        return ("slot", True, True) if chains >= 2 else ("pocket", False, True)
+    return "step", chains <= 1 and len(_flat_ways(graph, look.walls)) <= 1, True
+
+
+def _rings(graph: Graph, look: _Look) -> tuple[bool, int]:
+    """Whether the walls close in a ring; and how many chains of walls there are."""
+    walls = set(look.walls)
+    chains = graph.components(walls, lambda edge: edge.convexity != "convex" or _between_arcs(graph, edge))
+    for chain in chains:
+        ends = [sum(1 for m in {far(e, n) for e in graph.at.get(n, ())} if m in walls) for n in chain]
+        if len(chain) >= 3 and min(ends) >= 2:
+            return True, len(chains)
+        if len(chain) == 2 and len(graph.edges_between(*chain)) >= 2:
+            return True, len(chains)
+        if len(chain) == 1 and (graph.faces[chain[0]].sweep or 0.0) > 2 * math.pi - 0.02:
+            return True, len(chains)
+    return False, len(chains)
+
+
+def _between_arcs(graph: Graph, edge: Edge) -> bool:
+    return all(graph.faces[n].kind == "cylinder" for n in edge.faces)
+
+
+def _face_outwards(graph: Graph, look: _Look) -> bool:
+    """Walls round an island look away from its middle."""
+    closed, _ = _rings(graph, look)
+    if not closed:
+        return False
+    faces = [graph.faces[n] for n in look.walls]
+    total = sum(face.area for face in faces)
+    middle = tuple(sum(face.area * face.centroid[k] for face in faces) / total for k in range(3))
+    return sum(face.area * dot(face.normal, sub(face.centroid, middle)) for face in faces) > 0  # type: ignore[arg-type]
+
+
+def _facing(graph: Graph, walls: Iterable[int]) -> bool:
+    ways = _flat_ways(graph, walls)
+    return any(same(one, minus(other)) for k, one in enumerate(ways) for other in ways[k + 1:])
+
+
+def _flat_ways(graph: Graph, walls: Iterable[int]) -> tuple[Vector, ...]:
+    return distinct(graph.faces[n].normal for n in walls if graph.faces[n].kind == "plane")
+
+
+def _has_axis_wall(graph: Graph, look: _Look) -> bool:
+    return any(parallel(axis, way) for way in _flat_ways(graph, look.walls) for axis in AXES)
+
+
+def _levels(graph: Graph, look: _Look) -> set[float]:
+    return {round(dot(graph.faces[n].centroid, look.towards), 3) for n in look.floors}
+
+
+def _middle(graph: Graph, look: _Look) -> Vector:
+    """Where the tool comes in: over the middle of the group, at its top."""
+    points = graph.points((*look.walls, *look.floors))
+    low = [min(p[k] for p in points) for k in range(3)]
+    high = [max(p[k] for p in points) for k in range(3)]
+    centre = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
+    top = span(points, look.towards)[1] - dot(centre, look.towards)
+    return tuple(c + top * t + 0.0 for c, t in zip(centre, look.towards, strict=True))  # type: ignore[return-value]
+
+
+def _size(graph: Graph, look: _Look, kind: FeatureKind) -> dict[str, float]:
+    """Length, width and depth seen along the tool; radii of the hollow corners.
+
+    A step has its depth at the wall and its width from the wall outwards. A flat that stands alone has
+    its depth below the highest point of the part.
+    """
+    along = _lengthwise(graph, look)
+    points = graph.points((*look.walls, *look.floors))
+    reach = [high - low for low, high in (span(points, way) for way in (along, cross(look.towards, along)))]
+    low, high = span(points, look.towards)
+    if not look.walls:
+        high = span((p for n in graph.faces for p in graph.points([n])), look.towards)[1]
+    if kind == "slot" and _facing(graph, look.walls):
+        size = {"length": reach[0], "width": reach[1]}
+    elif kind == "step":
+        size = {"length": reach[0], "width": reach[1]} if look.walls else {"length": max(reach), "width": min(reach)}
+    else:
+        size = {"length": max(reach), "width": min(reach)}
+    size["depth"] = high - low
+    return size | _radii(graph, look)
+
+
+def _lengthwise(graph: Graph, look: _Look) -> Vector:
+    """Along the largest flat wall; without one, along the part."""
+    flats = [graph.faces[n] for n in look.walls if graph.faces[n].kind == "plane"]
+    if flats:
+        return unit(cross(look.towards, max(flats, key=lambda face: face.area).normal))
+    return next(axis for axis in AXES[2:] + AXES[:2] if not parallel(axis, look.towards))
+
+
+def _radii(graph: Graph, look: _Look) -> dict[str, float]:
+    walls = [graph.faces[n].radius or 0.0 for n in look.walls if graph.faces[n].kind == "cylinder"]
+    floors = [
+        (face.minor_radius if face.kind == "torus" else face.radius) or 0.0
+        for face in (graph.faces[n] for n in look.corners)
+    ]
+    size = {"corner_radius": min(walls)} if walls else {}
+    return size | ({"floor_radius": min(floors)} if floors else {})

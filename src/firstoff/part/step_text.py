@@ -1,0 +1,84 @@
+"""What a STEP file's text tells without the kernel: whether it is one, whole, and what it holds."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from firstoff.errors import FileError, ModelError
+
+_TAIL = 4096                             # where END-ISO-10303-21 is looked for, from the end [bytes]
+_UNITS = {
+    "millimetre": "mm", "metre": "m", "centimetre": "cm", "micrometre": "um", "kilometre": "km",
+    "inch": "in", "foot": "ft", "mil": "mil", "microinch": "uin", "mile": "mi", "yard": "yd",
+}
+_SPELT = {"meter": "metre", "inches": "inch", "feet": "foot"}
+
+
+def check(path: Path) -> bytes:
+    """The file's bytes, if it looks like a whole STEP file.
+
+    Raises:
+        FileError: if it is missing, empty, another kind of file, or cut short.
+    """
+    where = str(path)
+    if not path.exists():
+        raise FileError("no such file", where=where, right="give the path of a STEP file (.step, .stp)")
+    if not path.is_file():
+        raise FileError("is not a file", where=where, right="give the path of a STEP file (.step, .stp)")
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise FileError(f"cannot be opened: {error.strerror}", where=where, right="check the file's permissions") from error
+    if not content.strip():
+        raise FileError("the file is empty", where=where, right="export the model again")
+    if not content.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"ISO-10303-21"):
+        raise FileError(
+            "is not a STEP file: it does not begin with ISO-10303-21", where=f"{where}, line 1",
+            right="export the model as STEP (AP203, AP214 or AP242)",
+        )
+    if b"END-ISO-10303-21" not in content[-_TAIL:]:
+        line = content.count(b"\n") + 1
+        raise FileError(
+            "the file is cut short: END-ISO-10303-21 is missing", where=f"{where}, line {line}",
+            right="copy or export it again",
+        )
+    _need_data(content, where)
+    return content
+
+
+def _need_data(content: bytes, where: str) -> None:
+    if re.search(rb"\bDATA\s*[;(]", content) is None or b"#" not in content:
+        raise ModelError("holds no model: its DATA section is missing or empty", where=where,
+                         right="export the model again")
+
+
+def why_no_solid(path: Path) -> str:
+    """In words: what the file holds in place of a solid."""
+    text = path.read_bytes()
+    holds = {word: re.search(rb"\b" + word.encode() + rb"\b", text) is not None for word in _KINDS}
+    if holds["MANIFOLD_SOLID_BREP"] or holds["BREP_WITH_VOIDS"] or holds["FACETED_BREP"]:
+        return "holds a solid that cannot be built: faces or edges of its shell are missing or broken"
+    if holds["OPEN_SHELL"]:
+        return "holds no solid, only an open shell (a surface model)"
+    if holds["SHELL_BASED_SURFACE_MODEL"]:
+        return "holds no solid, only a surface model"
+    if any(holds[word] for word in _KINDS if word.startswith(("TESS", "TRIANG", "COMPLEX"))):
+        return "holds no solid, only a tessellated (triangulated) shape"
+    if holds["GEOMETRIC_CURVE_SET"] or holds["GEOMETRIC_SET"]:
+        return "holds no solid, only curves or loose surfaces"
+    return "holds no solid"
+
+
+_KINDS = (
+    "MANIFOLD_SOLID_BREP", "BREP_WITH_VOIDS", "FACETED_BREP", "OPEN_SHELL", "SHELL_BASED_SURFACE_MODEL",
+    "TESSELLATED_SOLID", "TESSELLATED_SHELL", "TRIANGULATED_FACE", "TRIANGULATED_SURFACE_SET",
+    "COMPLEX_TRIANGULATED_FACE", "GEOMETRIC_CURVE_SET", "GEOMETRIC_SET",
+)
+
+
+def short_unit(name: str) -> str:
+    """The usual sign of a unit of length that the file spells out ('millimetre' -> 'mm')."""
+    spelt = name.strip().strip("'").lower()
+    spelt = _SPELT.get(spelt, spelt)
+    return _UNITS.get(spelt, spelt)
