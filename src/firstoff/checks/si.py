@@ -47,3 +47,39 @@ def value(belief: Belief, entity: str, parameter: str) -> Rows:
 def tool_radius(case: Case) -> float:
     """Radius of the operation's tool [m]."""
     return metres(case.tool.diameter) / 2.0
+
+
+def working_diameter(case: Case, depth: float) -> float:
+    """Diameter of the tool that works at a depth of cut [m].
+
+    Args:
+        case: an operation with a tool.
+        depth: depth of cut [mm].
+
+    Returns:
+        Working diameter [m].
+    """
+    from ..cutting.engagement import ball_diameter, chamfer_diameter, corner_diameter
+
+    tool, deep = case.tool, metres(depth)
+    size = metres(tool.diameter)
+    if tool.kind == "ball":
+        return float(ball_diameter(deep, size))
+    if tool.kind == "chamfer" and tool.point_angle:
+        return float(chamfer_diameter(deep, metres(tool.tip_diameter), tool.point_angle / 2.0, size))
+    return float(corner_diameter(deep, size, metres(tool.corner_radius)))
+
+
+def per_mm(value: Rows) -> Rows:
+    """N/m to N/mm, for people."""
+    return np.asarray(value * MM)
+
+
+def mpa(pascal: Rows) -> Rows:
+    """Pa to N/mm2, for people."""
+    return np.asarray(pascal * MM * MM)
+
+
+def newtons_per_micrometre(stiffness: Rows) -> Rows:
+    """N/m to N/um, for people."""
+    return np.asarray(stiffness * MM * MM)

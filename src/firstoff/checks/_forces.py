@@ -1,0 +1,164 @@
+"""Forces of an operation by row, window by window: the same for every check that weighs them."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import NamedTuple
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
+from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
+from ._chance import discrepancy, known
+from .base import Case
+from .si import metres, value, working_diameter
+
+MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
+_NOT_MILLING = frozenset({"file", "saw", "measure", "drill", "spot", "ream", "tap", "countersink"})
+
+
+class Load(NamedTuple):
+    """One engagement of the operation and its forces by row."""
+
+    depth: float                 # [mm]
+    width: float                 # [mm]
+    seconds: float               # spent in it [s]
+    heading: tuple[float, float, float]
+    engagement: Engagement       # SI
+    feed: float                  # per tooth [m]
+    forces: Forces               # [N], [N m], by row
+
+
+def is_milling(case: Case) -> bool:
+    """Whether the operation mills, with windows and a speed to compute from."""
+    if case.operation is None or case.op.tool is None or case.windows is None or not len(case.windows):
+        return False
+    return (case.tool.kind in MILLING and case.op.role not in _NOT_MILLING
+            and case.op.cut.spindle_speed is not None)
+
+
+def speed(case: Case) -> float:
+    """Speed of the spindle [rad/s]."""
+    assert case.op.cut.spindle_speed is not None
+    return case.op.cut.spindle_speed
+
+
+def stickout(case: Case) -> float:
+    """How far the tool stands out of its collet [mm]: as planned, as usually held, or just clear of the flutes."""
+    tool = case.tool
+    return case.op.stickout or tool.stickout or min(tool.flute_length + shank(case), tool.overall_length)
+
+
+def shank(case: Case) -> float:
+    """Diameter of the tool's shank [mm]."""
+    return case.tool.shank or case.tool.diameter
+
+
+def material_entity(case: Case) -> str:
+    """The material as columns name it."""
+    return f"material:{case.material_name}"
+
+
+def machine_entity(case: Case) -> str:
+    """The machine as columns name it."""
+    return f"machine:{case.machine_name}"
+
+
+def coefficients(case: Case, belief: Belief) -> Coefficients:
+    """The force law by row: material, bar, and how far the law itself is out."""
+    entity = material_entity(case)
+    common = known(belief, entity, "batch", 1.0) * discrepancy(belief, "force")
+    return Coefficients(*(value(belief, entity, name) * common for name in Coefficients._fields))
+
+
+def eccentricity(case: Case, belief: Belief) -> Rows:
+    """Offset of the tool's axis from the spindle's, by row [m]; 0 where no collet is named."""
+    return np.abs(known(belief, f"collet:{case.op.collet}", "runout", 0.0))
+
+
+def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
+    """Every different engagement of the operation, with its forces by row."""
+    law, offset = coefficients(case, belief), eccentricity(case, belief)
+    key = _digest(case, law, offset)
+    if key not in _recent:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in _different(case))
+    return _recent[key]
+
+
+#: the last few operations, since several checks ask for the same forces; the key holds all they depend on
+_recent: dict[bytes, tuple[Load, ...]] = {}
+_KEPT = 8
+
+
+def _digest(case: Case, law: Coefficients, offset: Rows) -> bytes:
+    assert case.windows is not None
+    tool = case.tool
+    profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, tool.corner_radius, tool.point_angle,
+               tool.tip_diameter)
+    hasher = hashlib.blake2b(repr(profile).encode(), digest_size=16)
+    hasher.update(case.windows.digest_bytes())
+    for rows in (*law, offset):
+        hasher.update(np.ascontiguousarray(rows).tobytes())
+    return hasher.digest()
+
+
+def _different(case: Case) -> list[tuple[int, float]]:
+    """One window of each kind that cuts, and the seconds spent in all of its kind."""
+    windows = case.windows
+    assert windows is not None
+    kinds: dict[tuple[float, ...], tuple[int, float]] = {}
+    for i in range(len(windows)):
+        if windows.depth[i] <= 0.0 or windows.exit[i] <= windows.entry[i] or windows.feed_per_tooth[i] <= 0.0:
+            continue
+        key = (round(float(windows.depth[i]), 4), round(float(windows.entry[i]), 4),
+               round(float(windows.exit[i]), 4), round(float(windows.feed_per_tooth[i]), 6),
+               *np.abs(np.round(windows.direction[i], 2)))
+        index, seconds = kinds.get(key, (i, 0.0))
+        kinds[key] = (index, seconds + float(windows.seconds[i]))
+    return list(kinds.values())
+
+
+def _load(case: Case, law: Coefficients, offset: Rows, i: int, seconds: float) -> Load:
+    windows = case.windows
+    assert windows is not None
+    depth, feed = float(windows.depth[i]), metres(float(windows.feed_per_tooth[i]))
+    engagement = Engagement(
+        working_diameter(case, depth), case.tool.flutes, case.tool.helix, metres(depth),
+        float(windows.entry[i]), float(windows.exit[i]))
+    x, y, z = (float(item) for item in windows.direction[i])
+    forces = milling_forces(law, engagement, feed, offset)
+    return Load(depth, float(windows.width[i]), seconds, (x, y, z), engagement, feed, forces)
+
+
+def worst(found: tuple[Load, ...], name: str) -> Rows:
+    """The worst window by row of one of the fields of Forces."""
+    return np.asarray(np.max([getattr(load.forces, name) for load in found], axis=0))
+
+
+def mean_torque(found: tuple[Load, ...]) -> Rows:
+    """Mean torque over the time in the cut, by row [N m]."""
+    total = sum(load.seconds for load in found)
+    share = [load.seconds / total if total > 0.0 else 1.0 / len(found) for load in found]
+    return np.asarray(sum(part * load.forces.mean_torque for part, load in zip(share, found, strict=True)))
+
+
+def tool_give(case: Case, belief: Belief) -> Rows:
+    """Stiffness of the tool at its tip, by row [N/m]."""
+    out, tool = stickout(case), case.tool
+    young = value(belief, f"tool_material:{tool.material}", "young")
+    core = equivalent_diameter(metres(tool.diameter), FLUTED_CORE)
+    return tool_stiffness(young, metres(out), metres(tool.flute_length), metres(shank(case)), core)
+
+
+def side_stiffness(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Rows:
+    """Stiffness of tool, collet and machine square to the feed in the plane of the table, by row [N/m]."""
+    along = np.hypot(heading[0], heading[1])
+    across_x, across_y = (heading[1] / along, heading[0] / along) if along > 0.0 else (0.0, 1.0)
+    machine = machine_entity(case)
+    give = (across_x**2 / value(belief, machine, "stiffness_x")
+            + across_y**2 / value(belief, machine, "stiffness_y"))
+    collet = known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
+    return series_stiffness(tool_give(case, belief), collet, 1.0 / give)

@@ -1,0 +1,106 @@
+"""What can be turned: candidates from the mildest change to the strongest, and how each is said."""
+
+from __future__ import annotations
+
+from ..units import tell
+from ._forces import MILLING, stickout
+from .base import Case, Knob
+
+_SHARES_DOWN = (0.8, 0.65, 0.5, 0.35, 0.25)
+_SPEEDS_DOWN = (0.85, 0.7, 0.6, 0.5)
+_SPEEDS_UP = (1.15, 1.3, 1.5, 2.0)
+_FEEDS_UP = (1.25, 1.5, 2.0, 3.0)
+
+
+def _length(case: Case, value: object) -> str:
+    assert isinstance(value, int | float)
+    return tell(float(value), "length", case.job.units)
+
+
+def _rounded(value: float) -> float:
+    """A length that a person can set: to 0.05 mm, fine feeds to 0.001 mm."""
+    return round(value, 3) if value < 0.2 else round(round(value / 0.05) * 0.05, 2)
+
+
+def _scaled(now: float | None, shares: tuple[float, ...]) -> list[object]:
+    if not now:
+        return []
+    found = list(dict.fromkeys(_rounded(now * share) for share in shares))
+    return [value for value in found if value > 0.0 and value != now]
+
+
+def _speeds(case: Case, shares: tuple[float, ...]) -> list[object]:
+    """Speeds that the spindle has: steps of its belt, or shares of the present one."""
+    now, spindle = case.op.cut.spindle_speed, case.machine.spindle
+    if now is None:
+        return []
+    up = shares[0] > 1.0
+    if spindle is not None and spindle.steps:
+        steps = sorted((s for s in spindle.steps if (s > now * 1.01 if up else s < now * 0.99)), reverse=not up)
+        return list(steps)
+    least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, float("inf"))
+    rated = case.tool.rated_speed or float("inf")
+    return [now * share for share in shares if least <= now * share <= min(most, rated)]
+
+
+def _say_speed(case: Case, value: object) -> str:
+    assert isinstance(value, int | float)
+    now = case.op.cut.spindle_speed or 0.0
+    return f"{tell(float(value), 'rotation', case.job.units)}, not {tell(now, 'rotation', case.job.units)}"
+
+
+def _say_than(word: str, now: float | None, case: Case, value: object) -> str:
+    return f"{_length(case, value)} {word}, not {_length(case, now or 0.0)}"
+
+
+def _shorter(case: Case) -> list[object]:
+    """Shorter stickouts that still leave the flutes free and reach what is cut."""
+    deepest = float(case.windows.depth.max()) if case.windows is not None and len(case.windows) else 0.0
+    need = max(case.tool.flute_length, deepest + 2.0)
+    now = stickout(case)
+    return [float(round(out)) for out in (0.85 * now, 0.7 * now, need) if need <= round(out) < now]
+
+
+def _larger(case: Case) -> list[object]:
+    """Larger cutters of the same kind that still go into the corners of the features."""
+    now = case.tool
+    radii = [f.size["corner_radius"] for f in case.features if f.size.get("corner_radius")]
+    widths = [f.size["width"] for f in case.features if f.kind in ("slot", "pocket") and f.size.get("width")]
+    room = min([2.0 * r for r in radii] + widths, default=float("inf"))
+    found = [(tool.diameter, key) for key, tool in case.shop.tools.items()
+             if tool.kind == now.kind and now.diameter < tool.diameter <= room
+             and _held(case, tool.shank or tool.diameter)]
+    return [key for _, key in sorted(found)]
+
+
+def _held(case: Case, size: float) -> bool:
+    """Whether the collet that is named grips this shank; a change of tool alone must not need another."""
+    collet = case.shop.collets.get(case.op.collet or "")
+    return collet is None or collet.grips[0] <= size <= collet.grips[1]
+
+
+def _say_tool(case: Case, value: object) -> str:
+    return f"{case.shop.tools[str(value)].name}, not {case.tool.name}"
+
+
+def _other_way(case: Case) -> list[object]:
+    if case.tool.kind not in MILLING:
+        return []
+    other: dict[str | None, list[object]] = {"climb": ["conventional"], "conventional": ["climb"]}
+    return other.get(case.op.cut.direction, [])
+
+
+DEPTH = Knob("cut.depth_of_cut", lambda case: _scaled(case.op.cut.depth_of_cut, _SHARES_DOWN),
+             lambda case, value: _say_than("deep", case.op.cut.depth_of_cut, case, value))
+WIDTH = Knob("cut.width_of_cut", lambda case: _scaled(case.op.cut.width_of_cut, _SHARES_DOWN),
+             lambda case, value: _say_than("wide", case.op.cut.width_of_cut, case, value))
+FEED_DOWN = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per_tooth, _SHARES_DOWN),
+                 lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
+FEED_UP = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per_tooth, _FEEDS_UP),
+               lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
+SPEED_DOWN = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_DOWN), _say_speed)
+SPEED_UP = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_UP), _say_speed)
+STICKOUT = Knob("stickout", _shorter,
+                lambda case, value: f"{_length(case, value)} out of the collet, not {_length(case, stickout(case))}")
+LARGER_TOOL = Knob("tool", _larger, _say_tool)
+DIRECTION = Knob("cut.direction", _other_way, lambda case, value: f"{value} milling, not {case.op.cut.direction}")

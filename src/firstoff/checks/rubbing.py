@@ -1,0 +1,69 @@
+"""The edge rubs instead of cutting: the largest chip against the least one that its rounded edge takes off."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.rubbing import minimum_chip
+from ..units import tell
+from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
+from ._forces import eccentricity, is_milling
+from ._knobs import FEED_UP, SPEED_DOWN
+from .base import Case, Check, Finding
+from .si import metres, micrometres, value
+
+NAME = "rubbing"
+
+
+def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
+    """Rounding of the edge by row [m]: the tool's own figure, else that of its material."""
+    own = f"tool:{case.op.tool}"
+    entity = own if belief.has(own, "edge_radius") else f"tool_material:{case.tool.material}"
+    return lasting(belief, entity, "edge_radius")
+
+
+def largest_chips(case: Case) -> tuple[float, float]:
+    """Largest chip of the thinnest window, and its feed per tooth [m]."""
+    windows = case.windows
+    assert windows is not None
+    cuts = (windows.depth > 0.0) & (windows.exit > windows.entry)
+    entry, leave = windows.entry[cuts], windows.exit[cuts]
+    across = (entry <= np.pi / 2) & (leave >= np.pi / 2)
+    sine = np.where(across, 1.0, np.maximum(np.abs(np.sin(entry)), np.abs(np.sin(leave))))
+    chip = windows.feed_per_tooth[cuts] * sine
+    thin = int(chip.argmin())
+    return metres(float(chip[thin])), metres(float(windows.feed_per_tooth[cuts][thin]))
+
+
+def _applies(case: Case) -> bool:
+    if not is_milling(case):
+        return False
+    windows = case.windows
+    return windows is not None and bool(np.any((windows.depth > 0.0) & (windows.exit > windows.entry)))
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    chip, _ = largest_chips(case)
+    edge, own = _tool_edge(case, belief)
+    ratio = value(belief, "shop", "rubbing_ratio")
+    least = minimum_chip(edge, ratio) * discrepancy(belief, "rubbing")
+    scatter = spread(own, OPERATION_SCATTER["chip"])
+    unequal = eccentricity(case, belief)
+    tooth = " and runout lets the teeth cut unequally" if np.median(unequal) > chip / 2.0 else ""
+    because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick{tooth}; "
+               f"this edge takes off nothing below about {middle(micrometres(least))} um")
+    return weighed(NAME, case, "finish", micrometres(least), micrometres(np.full(belief.rows, chip)), scatter,
+                   unit="um", because=because,
+                   settle_by="a cut in scrap at this feed: chips that curl, or dust and a squeal")
+
+
+def chip_mm(chip: float) -> float:
+    """A chip back in mm, for people."""
+    return chip / metres(1.0)
+
+
+CHECK = Check(
+    NAME, "edge rubs instead of cutting", "finish", "operation", _applies, _evaluate,
+    knobs=(FEED_UP, SPEED_DOWN), word="squealed",
+)

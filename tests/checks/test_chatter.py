@@ -1,0 +1,35 @@
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+
+from firstoff.checks.chatter import CHECK, quiet_speeds
+from tests.checks.builders import belief, case, chance, found, operation, rises
+
+
+def test_deep_cut_on_a_soft_machine_bad_on_purpose() -> None:
+    deep = case(op=operation(cut={"depth_of_cut": "8 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    soft = belief(machine_mill__stiffness_x=1e6, machine_mill__stiffness_y=1e6, machine_mill__mode_damping=0.015)
+    finding = found(CHECK, deep, soft)
+    assert finding.p_fail is not None and finding.p_fail > 0.8
+    assert finding.unit == "mm" and "8 mm deep" in finding.because and "tap the cutter" in finding.settle_by
+
+
+def test_shallow_cut_just_good() -> None:
+    assert chance(CHECK, case(op=operation(cut={"depth_of_cut": "0.05 mm"}))) <= 0.01
+
+
+def test_chance_rises_with_depth() -> None:
+    rises(CHECK, [case(op=operation(cut={"depth_of_cut": f"{d} mm"})) for d in (0.2, 1.0, 4.0, 12.0)])
+
+
+def test_demand_is_the_depth() -> None:
+    demand = found(CHECK, case(op=operation(cut={"depth_of_cut": "1.5 mm"}))).demand
+    assert demand is not None and demand.low == demand.high == pytest.approx(1.5)
+
+
+def test_quiet_speeds_lie_in_the_spindle_s_range() -> None:
+    speeds = quiet_speeds(case(), belief())
+    assert speeds and all(2000 <= speed * 30 / pi <= 10000.1 for speed, _ in speeds)
+    assert [depth for _, depth in speeds] == sorted((depth for _, depth in speeds), reverse=True)

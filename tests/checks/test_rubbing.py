@@ -1,0 +1,39 @@
+from __future__ import annotations
+
+import pytest
+
+from firstoff.checks.rubbing import CHECK, largest_chips
+from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises
+
+
+def test_timid_feed_bad_on_purpose() -> None:
+    finding = found(CHECK, case(op=operation(cut={"feed_per_tooth": "0.001 mm"})))
+    assert finding.p_fail is not None and finding.p_fail > 0.8
+    assert finding.unit == "um" and "0.001 mm" in finding.because
+
+
+def test_bold_feed_just_good() -> None:
+    assert chance(CHECK, case(op=operation(cut={"feed_per_tooth": "0.01 mm"}))) <= 0.01
+
+
+def test_chance_rises_as_the_feed_falls() -> None:
+    rises(CHECK, [case(op=operation(cut={"feed_per_tooth": f"{f} mm"})) for f in (0.008, 0.003, 0.001)])
+
+
+def test_a_narrow_cut_thins_the_chip() -> None:
+    chip, feed = largest_chips(case(op=operation(cut={"feed_per_tooth": "0.02 mm", "width_of_cut": "0.3 mm"})))
+    part = 0.3 / 6.0
+    assert feed == pytest.approx(2e-5)
+    assert chip == pytest.approx(2e-5 * 2.0 * (part * (1.0 - part)) ** 0.5)
+    wide, _ = largest_chips(case(op=operation(cut={"feed_per_tooth": "0.02 mm", "width_of_cut": "4 mm"})))
+    assert wide == pytest.approx(2e-5)
+
+
+def test_a_blunt_edge_is_worse() -> None:
+    slow = case(op=operation(cut={"feed_per_tooth": "0.004 mm"}))
+    assert chance(CHECK, slow, belief(tool_material_carbide__edge_radius=0.02)) > chance(CHECK, slow)
+
+
+def test_more_feed_is_what_to_turn() -> None:
+    said = knobs_say(CHECK, case(op=operation(cut={"feed_per_tooth": "0.002 mm"})))
+    assert said["cut.feed_per_tooth"][-1] == "0.006 mm a tooth, not 0.002 mm"

@@ -1,0 +1,38 @@
+from __future__ import annotations
+
+import pytest
+
+from firstoff.checks.tool_strength import CHECK
+from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop, tool
+
+
+def test_slender_cutter_bad_on_purpose() -> None:
+    thin = shop(em2=tool(diameter="2 mm", shank="4 mm", flute_length="8 mm", flutes=2))
+    deep = operation(tool="em2", stickout="25 mm", cut={
+        "depth_of_cut": "4 mm", "width_of_cut": "2 mm", "feed_per_tooth": "0.05 mm", "direction": "slot"})
+    finding = found(CHECK, case(op=deep, in_shop=thin))
+    assert finding.p_fail is not None and finding.p_fail > 0.9
+    assert "N/mm2" in finding.because and finding.unit == "N/mm2"
+
+
+def test_stout_cutter_just_good() -> None:
+    assert chance(CHECK, case(op=operation(cut={"depth_of_cut": "2 mm"}))) <= 0.01
+
+
+def test_chance_rises_with_depth_and_stickout() -> None:
+    rises(CHECK, [case(op=operation(cut={"depth_of_cut": f"{d} mm"})) for d in (1, 4, 8, 12)])
+    rises(CHECK, [case(op=operation(cut={"depth_of_cut": "8 mm"}, stickout=f"{s} mm")) for s in (20, 30, 45)])
+
+
+def test_stress_is_proportional_to_the_law() -> None:
+    once = found(CHECK, case()).demand
+    twice = found(CHECK, case(), belief(discrepancy_force__factor=2.0)).demand
+    assert once is not None and twice is not None
+    assert twice.median == pytest.approx(2.0 * once.median, rel=1e-9)
+
+
+def test_what_to_turn() -> None:
+    said = knobs_say(CHECK, case(op=operation(cut={"depth_of_cut": "1 mm"})))
+    assert "0.65 mm deep, not 1 mm" in said["cut.depth_of_cut"]
+    assert said["tool"] == ["end mill 10 mm, not end mill 6 mm"]
+    assert said["stickout"] and all("out of the collet" in words for words in said["stickout"])
