@@ -143,7 +143,8 @@ def feed_for_chip(chip: Num, width_of_cut: Num, diameter: Num) -> Array:
     Source: own, the inverse of largest_chip.
     """
     asked = not_negative("chip thickness", chip)
-    return np.asarray(asked / largest_chip(1.0, positive("width of cut", width_of_cut), diameter), dtype=np.float64)
+    ratio = largest_chip(1.0, positive("width of cut", width_of_cut), diameter)
+    return np.asarray(asked / ratio, dtype=np.float64)
 
 
 def ball_diameter(depth_of_cut: Num, diameter: Num) -> Array:
@@ -272,7 +273,7 @@ def in_cut(angle: Num, entry: Num, exit_angle: Num) -> Array:
         OutOfRange: if an angle is not a number.
 
     Range: any turn; angles are taken within one turn.
-    Source: own.
+    Source: own, comparison of angles.
     """
     turned = np.mod(finite("angle", angle), 2.0 * np.pi)
     return np.asarray((turned >= entry) & (turned <= exit_angle), dtype=np.float64)

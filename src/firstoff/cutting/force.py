@@ -1,14 +1,16 @@
 """Forces of milling by an affine law: an edge force and a cutting force, both along the engaged edge.
 
-Axes: x along the feed, y square to it, z along the tool; forces act on the tool. The integrals along the
+Axes: x along the feed, y square to it, z along the tool; forces in x and y act on the tool. The integrals along the
 helix are made once for an engagement; the rows of the coefficients come in by a matrix product.
 """
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
 from firstoff.errors import OutOfRange
@@ -80,7 +82,7 @@ class Forces(NamedTuple):
     Fields:
         mean_x: mean force along the feed [N], shape (N,).
         mean_y: mean force square to the feed [N], shape (N,).
-        mean_z: mean force along the tool [N], shape (N,).
+        mean_z: mean force along the tool; a right-hand helix pulls the tool out of its collet [N], shape (N,).
         peak_x: largest size of the force along the feed [N], shape (N,).
         peak_y: largest size of the force square to the feed [N], shape (N,).
         peak_z: largest force along the tool [N], shape (N,).
@@ -166,8 +168,8 @@ def affine_law(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, referenc
     """
     low, high = not_negative("least chip thickness", chip_low), positive("largest chip thickness", chip_high)
     if np.any(high <= low):
-        raise OutOfRange(f"span of chip thickness {float(np.max(low)):.3g} ... {float(np.min(high)):.3g} m is empty",
-                         right="the largest above the least")
+        span = f"{float(np.max(low)):.3g} ... {float(np.min(high)):.3g} m"
+        raise OutOfRange(f"span of chip thickness {span} is empty", right="the largest above the least")
     power = 1.0 - between("exponent mc", exponent, 0.0, 0.99, right="from 0 to below 1")
     reference = positive("reference chip thickness", reference_chip)
     lowest = low / high  # in units of the largest chip, so that no power of a length appears
@@ -199,8 +201,8 @@ def milling_forces(
     Raises:
         OutOfRange: if feed, depth or eccentricity is negative, or exit is not above entry.
 
-    Range: cylindrical cutter, circular tooth path, rigid tool, affine law inside its span of chips; the offset
-        is parallel and its turning along the helix is left out (depth below the diameter).
+    Range: cylindrical cutter, circular tooth path, rigid tool, affine law inside its span of chips; the
+        offset is parallel and its turning along the helix is left out (depth below the diameter).
     Source: altintas2012, ch. 2 (forces of a helical end mill); kline1983 for the chip of an offset cutter.
     """
     check_engagement(engagement)
@@ -256,10 +258,10 @@ def check_engagement(engagement: Engagement) -> None:
         Nothing.
 
     Raises:
-        OutOfRange: if a size is not above 0, the helix is not within 0 ... 80 degrees, or exit not above entry.
+        OutOfRange: if a size is not above 0, the helix not within 0 ... 1.4 rad, or exit not above entry.
 
     Range: any.
-    Source: own.
+    Source: own, what the integrals along the edge need.
     """
     positive("diameter", engagement.diameter)
     whole_teeth(engagement.teeth)
@@ -272,7 +274,7 @@ def check_engagement(engagement: Engagement) -> None:
                          right="a width of cut above 0")
 
 
-def _ratio_cells(ratio: Array) -> list[tuple[Array, float, float, Array]]:
+def _ratio_cells(ratio: Array) -> list[tuple[npt.NDArray[np.intp], float, float, Array]]:
     """Rows grouped by eccentricity over feed: (rows, ratio below, ratio above, share of the upper one)."""
     least, most = float(ratio.min()), float(ratio.max())
     if most - least < 1e-12:
@@ -290,7 +292,7 @@ def _ratio_cells(ratio: Array) -> list[tuple[Array, float, float, Array]]:
 def _turn(
     law: Coefficients, engagement: Engagement, feed: Array, low: float, high: float, share: Array
 ) -> Array:
-    """The fields of Forces, stacked, for rows whose ratio of eccentricity to feed lies between low and high."""
+    """The fields of Forces, stacked, for rows whose eccentricity over feed lies between low and high."""
     positions = _positions(engagement, turn=high > 0.0)
     ratios = [low] if low == high else [low, high]
     shares = [np.ones_like(share)] if low == high else [1.0 - share, share]
@@ -341,7 +343,7 @@ def _positions(engagement: Engagement, turn: bool) -> Array:
     marks = np.mod([engagement.entry, engagement.exit, engagement.entry + lag, engagement.exit + lag], pitch)
     ends = np.unique(np.concatenate([[0.0, pitch], marks]))
     stretches = []
-    for start, stop in zip(ends[:-1], ends[1:], strict=True):
+    for start, stop in pairwise(ends):
         nudge = (stop - start) * 1e-7  # just inside: a straight flute jumps at the end itself
         count = 2 + int((stop - start) / _STEP)
         stretches.append(np.linspace(start + nudge, stop - nudge, count))
@@ -393,7 +395,7 @@ def _unit_integrals(engagement: Engagement, positions: Array, ratio: float) -> _
                  (edge * cosine).sum(every), (edge * sine).sum(every), edge.sum(every))
 
 
-def _chip(sine: Array, tooth: Array, teeth: int, ratio: float) -> Array:
+def _chip(sine: Array, tooth: npt.NDArray[np.intp], teeth: int, ratio: float) -> Array:
     """Chip thickness over feed per tooth: what the deepest of the teeth that went before has left."""
     if ratio == 0.0:
         return sine + 0.0 * tooth

@@ -24,7 +24,8 @@ def minimum_chip(edge_radius: Num, ratio: Num) -> Array:
     Range: metals; sharp edges have 3 to 10 um, worn ones several times that (judged).
     Source: wojciechowski2022, review of measured ratios.
     """
-    return np.asarray(not_negative("edge radius", edge_radius) * not_negative("ratio", ratio), dtype=np.float64)
+    share = not_negative("ratio", ratio)
+    return np.asarray(not_negative("edge radius", edge_radius) * share, dtype=np.float64)
 
 
 def chip_margin(largest_chip: Num, minimum_chip: Num) -> Array:

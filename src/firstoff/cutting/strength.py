@@ -92,8 +92,8 @@ def breaking_torque(shear_strength: Num, core_diameter: Num) -> Array:
     Range: brittle: breaks where the outermost fibre does; round core.
     Source: gere, torsion formula.
     """
-    strength = positive("shear strength", shear_strength)
-    return np.asarray(strength * np.pi * positive("core diameter", core_diameter) ** 3 / 16.0, dtype=np.float64)
+    cube = positive("core diameter", core_diameter) ** 3
+    return np.asarray(positive("shear strength", shear_strength) * np.pi * cube / 16.0, dtype=np.float64)
 
 
 def stress_ratio(stress: Num, strength: Num) -> Array:

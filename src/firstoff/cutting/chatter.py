@@ -1,0 +1,329 @@
+"""Chatter: depth limits of milling from the zero-order frequency-domain solution, by row.
+
+With A the mean directional factors and G the compliance at the tip, both at the chatter frequency, an eigenvalue
+mu of A G with a positive real part gives the limit a = 2 pi / (z K_tc Re mu), and the phase between two waves
+pi + 2 arg mu. The greatest Re mu over all frequencies gives the limit at the worst speed.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from firstoff.cutting._guard import Array, Num, between, finite, positive, whole_teeth
+from firstoff.errors import OutOfRange
+
+#: Frequencies around each mode; with three secant steps after it the limits agree to 1 in 1000.
+_POINTS = 64
+#: Chatter frequencies sought, in natural frequencies of the mode.
+_LOWEST, _HIGHEST = 0.1, 5.0
+
+Complex = npt.NDArray[np.complex128]
+
+
+class Mode(NamedTuple):
+    """One mode at the tip of the tool, against the work, in one direction.
+
+    Fields:
+        stiffness: modal stiffness; infinite where the direction is rigid [N/m], shape (N,).
+        damping: damping ratio [1], shape (N,).
+        natural: natural angular frequency [rad/s], shape (N,).
+    """
+
+    stiffness: Num
+    damping: Num
+    natural: Num
+
+
+class Factors(NamedTuple):
+    """Mean directional factors of a cut.
+
+    Fields:
+        xx: feed direction by feed direction [1], shape (N,).
+        xy: feed direction by the direction square to it [1], shape (N,).
+        yx: square direction by feed direction [1], shape (N,).
+        yy: square direction by itself [1], shape (N,).
+    """
+
+    xx: Array
+    xy: Array
+    yx: Array
+    yy: Array
+
+
+class Speeds(NamedTuple):
+    """Spindle speeds at which the limit is highest, best first.
+
+    Fields:
+        spindle_speed: angular speed of the spindle [rad/s], shape (M,).
+        depth_limit: depth limit there, for the median row [m], shape (M,).
+    """
+
+    spindle_speed: Array
+    depth_limit: Array
+
+
+def directional_factors(radial_ratio: Num, entry: Num, exit_angle: Num) -> Factors:
+    """Mean directional factors of a cut over a turn.
+
+    Args:
+        radial_ratio: K_rc over K_tc [1], shape (N,).
+        entry: phi_st [rad].
+        exit_angle: phi_ex [rad].
+
+    Returns:
+        Factors, each [1], shape (N,).
+
+    Raises:
+        OutOfRange: if exit is not above entry, or the ratio is not a number.
+
+    Range: zero-order term only: rightly low at immersions below about a quarter.
+    Source: altintas1995, eqs. for alpha_xx ... alpha_yy.
+    """
+    ratio = finite("radial ratio", radial_ratio)
+    start, stop = finite("entry", entry), finite("exit", exit_angle)
+    if np.any(stop <= start):
+        raise OutOfRange(f"angle of exit {float(np.min(stop)):.4g} rad is not above entry", right="a width above 0")
+    arc = stop - start
+    sine, cosine = np.sin(2.0 * stop) - np.sin(2.0 * start), np.cos(2.0 * stop) - np.cos(2.0 * start)
+    return Factors(
+        xx=0.5 * (cosine - 2.0 * ratio * arc + ratio * sine),
+        xy=0.5 * (-sine - 2.0 * arc + ratio * cosine),
+        yx=0.5 * (-sine + 2.0 * arc + ratio * cosine),
+        yy=0.5 * (-cosine - 2.0 * ratio * arc - ratio * sine),
+    )
+
+
+def absolute_depth_limit(tangential: Num, teeth: int, factors: Factors, mode_x: Mode, mode_y: Mode) -> Array:
+    """Depth of cut below which no spindle speed chatters, by row.
+
+    Args:
+        tangential: K_tc [N/m2], shape (N,).
+        teeth: z, number of teeth [1].
+        factors: mean directional factors by rows.
+        mode_x: mode along the feed.
+        mode_y: mode square to the feed.
+
+    Returns:
+        Depth limit [m], shape (N,); infinite where no frequency gives one.
+
+    Raises:
+        OutOfRange: if a coefficient, stiffness, damping or frequency is not above 0, or there is no tooth.
+
+    Range: one mode a direction, no damping by the flank at low speed, immersion of a quarter or more.
+    Source: altintas1995, depth limit of the zero-order solution.
+    """
+    system = _System.of(tangential, teeth, factors, mode_x, mode_y)
+    grid = system.grid()
+    real = system.eigenvalues(grid).real.max(axis=0)
+    best = np.clip(real.argmax(axis=1), 1, grid.shape[1] - 2)
+    rows = np.arange(best.size)
+    low, high = grid[rows, best - 1], grid[rows, best + 1]
+    for _ in range(4):  # narrow the bracket of the peak fourfold each time
+        inner = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, 9)
+        values = system.eigenvalues(inner).real.max(axis=0)
+        middle = np.clip(values.argmax(axis=1), 1, 7)
+        low, high = inner[rows, middle - 1], inner[rows, middle + 1]
+        real = np.concatenate([real.max(axis=1, keepdims=True), values], axis=1)
+    return system.depth(real.max(axis=1))
+
+
+def depth_limit(
+    tangential: Num, teeth: int, factors: Factors, mode_x: Mode, mode_y: Mode, spindle_speed: Num
+) -> Array:
+    """Depth of cut at which a cut begins to chatter at a spindle speed, by row.
+
+    Args:
+        tangential: K_tc [N/m2], shape (N,).
+        teeth: z, number of teeth [1].
+        factors: mean directional factors by rows.
+        mode_x: mode along the feed.
+        mode_y: mode square to the feed.
+        spindle_speed: angular speed of the spindle [rad/s], scalar or shape (N,).
+
+    Returns:
+        Depth limit [m], shape (N,); infinite where no frequency gives one.
+
+    Raises:
+        OutOfRange: if a coefficient, stiffness, damping, frequency or speed is not above 0, or there is no tooth.
+
+    Range: as absolute_depth_limit; flip lobes of low immersion are not seen; frequencies from 0.1 to 5 times
+        the natural one.
+    Source: altintas1995, lobes of the zero-order solution.
+    """
+    system = _System.of(tangential, teeth, factors, mode_x, mode_y, positive("spindle speed", spindle_speed))
+    grid = system.grid()
+    values = system.eigenvalues(grid)
+    turns, real = system.turns(grid, values), values.real
+    found = _best_crossing(turns, real)
+    return system.depth(_refined(system, grid, values, found))
+
+
+def better_speeds(
+    tangential: Num, teeth: int, factors: Factors, mode_x: Mode, mode_y: Mode, lowest: float, highest: float
+) -> Speeds:
+    """Spindle speeds within the spindle's range at which the depth limit is highest, for the median row.
+
+    Args:
+        tangential: K_tc [N/m2], shape (N,).
+        teeth: z, number of teeth [1].
+        factors: mean directional factors by rows.
+        mode_x: mode along the feed.
+        mode_y: mode square to the feed.
+        lowest: lowest angular speed of the spindle [rad/s].
+        highest: highest angular speed of the spindle [rad/s].
+
+    Returns:
+        Speeds, best first: speed [rad/s] and limit [m], shape (M,), M up to 5.
+
+    Raises:
+        OutOfRange: if the range of speeds is empty, or as depth_limit.
+
+    Range: as depth_limit; 240 speeds evenly spaced in tooth period.
+    Source: own, local maxima of the lobes of altintas1995.
+    """
+    low, high = float(positive("lowest speed", lowest)), float(positive("highest speed", highest))
+    if high <= low:
+        raise OutOfRange(f"speeds {low:.4g} ... {high:.4g} rad/s are no range", right="highest above lowest")
+    speeds = 1.0 / np.linspace(1.0 / high, 1.0 / low, 240)
+    middle = Factors(*(np.asarray(np.median(item)) for item in factors))
+    along, square = (Mode(*(float(np.median(item)) for item in mode)) for mode in (mode_x, mode_y))
+    limits = depth_limit(float(np.median(tangential)), teeth, middle, along, square, speeds)
+    padded = np.concatenate([[-np.inf], limits, [-np.inf]])
+    peaks = np.flatnonzero((padded[1:-1] >= padded[:-2]) & (padded[1:-1] > padded[2:]))
+    order = peaks[np.argsort(-limits[peaks], kind="stable")][:5]
+    return Speeds(speeds[order], limits[order])
+
+
+class _System(NamedTuple):
+    """All that the eigenvalues depend on, as columns (N, 1)."""
+
+    scale: Array
+    period: Array
+    factors: tuple[Array, ...]
+    modes: tuple[tuple[Array, Array, Array], ...]
+
+    @classmethod
+    def of(
+        cls, tangential: Num, teeth: int, factors: Factors, mode_x: Mode, mode_y: Mode, speed: Num = 1.0
+    ) -> _System:
+        """The system with all arguments checked and brought to the same rows."""
+        number = whole_teeth(teeth)
+        parts: list[Array] = [positive("K_tc", tangential), np.asarray(speed, dtype=np.float64)]
+        parts += [finite("directional factor", item) for item in factors]
+        for mode in (mode_x, mode_y):
+            parts.append(positive("stiffness", mode.stiffness, allow_infinite=True))
+            parts.append(between("damping ratio", mode.damping, 1e-6, 0.9, right="above 0 and below 0.9"))
+            parts.append(positive("natural frequency", mode.natural))
+        columns = [item.reshape(-1, 1) for item in np.broadcast_arrays(*parts)]
+        if np.any(np.isinf(columns[6]) & np.isinf(columns[9])):
+            raise OutOfRange("stiffness is infinite in both directions", right="a finite stiffness in one of them")
+        return cls(
+            scale=2.0 * np.pi / (number * columns[0]),
+            period=2.0 * np.pi / (number * columns[1]),
+            factors=tuple(columns[2:6]),
+            modes=((columns[6], columns[7], columns[8]), (columns[9], columns[10], columns[11])),
+        )
+
+    def grid(self) -> Array:
+        """Frequencies (N, F) crowded around the modes of each row, ascending."""
+        around = []
+        for shift, (stiffness, damping, natural) in enumerate(self.modes):  # shifted, so that none falls together
+            if np.all(np.isinf(stiffness)):
+                continue
+            start, stop = np.arcsinh((_LOWEST - 1.0) / damping), np.arcsinh((_HIGHEST - 1.0) / damping)
+            steps = start + (stop - start) * (np.arange(_POINTS) + 0.5 * shift) / (_POINTS - 0.5)
+            around.append(natural * (1.0 + damping * np.sinh(steps)))
+        return around[0] if len(around) == 1 else np.sort(np.concatenate(around, axis=1), axis=1)
+
+    def halves(self, frequency: Array) -> tuple[Complex, Complex]:
+        """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
+        xx, xy, yx, yy = self.factors
+        give_x, give_y = (
+            1.0 / stiffness / (1.0 - (frequency / natural) ** 2 + 2j * damping * frequency / natural)
+            for stiffness, damping, natural in self.modes
+        )
+        first, second = xx * give_x, yy * give_y
+        middle = (first + second) / 2.0
+        root: Complex = np.sqrt(((first - second) / 2.0) ** 2 + xy * yx * give_x * give_y)
+        return middle, root
+
+    def eigenvalues(self, frequency: Array) -> Complex:
+        """Both eigenvalues, each continuous along the frequencies: shape (2, N, F)."""
+        middle, root = self.halves(frequency)
+        turned = (root[:, 1:] * np.conj(root[:, :-1])).real < 0.0
+        sign = np.where(np.cumsum(turned, axis=1) % 2 == 1, -1.0, 1.0)
+        root[:, 1:] *= sign
+        return np.stack([middle + root, middle - root])
+
+    def turns(self, frequency: Array, values: Complex) -> Array:
+        """Waves between two teeth less the phase that the limit asks: a whole number at a crossing."""
+        return np.asarray(frequency * self.period / (2.0 * np.pi) - 0.5 - np.angle(values) / np.pi)
+
+    def depth(self, real: Array) -> Array:
+        """Limit from the greatest real part; infinite where it is not positive."""
+        scale = self.scale[:, 0]
+        limit: Array = np.divide(scale, real, out=np.full(real.shape, np.inf), where=real > 0.0)
+        return limit
+
+
+class _Crossing(NamedTuple):
+    """For each row the crossing with the greatest real part: branch, cell, share within it, whole number."""
+
+    branch: npt.NDArray[np.intp]
+    cell: npt.NDArray[np.intp]
+    share: Array
+    whole: Array
+    there: npt.NDArray[np.bool_]
+
+
+def _best_crossing(turns: Array, real: Array) -> _Crossing:
+    """The crossing of a whole number with the greatest real part, by linear interpolation in each cell."""
+    start, stop = turns[..., :-1], turns[..., 1:]
+    rise = stop - start
+    first = np.where(rise >= 0.0, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
+    last = np.where(rise >= 0.0, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
+    crossed = ((last - first) * np.where(rise >= 0.0, 1.0, -1.0) >= 0.0) & (np.abs(rise) > 0.0)
+    crossed &= (real[..., :-1] > 0.0) | (real[..., 1:] > 0.0)
+    span = np.where(crossed, rise, 1.0)
+    shares = np.stack([(first - start) / span, (last - start) / span])
+    heights = real[..., :-1] + (real[..., 1:] - real[..., :-1]) * shares
+    heights = np.where(crossed & (heights > 0.0), heights, -np.inf)  # (end, branch, row, cell)
+    ends, branches, rows, cells = heights.shape
+    flat = heights.transpose(2, 0, 1, 3).reshape(rows, -1)
+    best = flat.argmax(axis=1)
+    end, branch, cell = np.unravel_index(best, (ends, branches, cells))
+    row = np.arange(rows)
+    whole = np.where(end == 0, first[branch, row, cell], last[branch, row, cell])
+    return _Crossing(branch, cell, shares[end, branch, row, cell], whole, np.isfinite(flat[row, best]))
+
+
+def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) -> Array:
+    """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue."""
+    row = np.arange(found.cell.size)
+    low, high = grid[row, found.cell], grid[row, found.cell + 1]
+    near_low, near_high = (values[found.branch, row, found.cell + more] for more in (0, 1))
+    miss_low, miss_high = (
+        system.turns(side[:, None], near[:, None])[:, 0] - found.whole
+        for side, near in ((low, near_low), (high, near_high))
+    )
+    share = found.share
+    value = near_low + share * (near_high - near_low)
+    for _ in range(3):
+        guess = low + share * (high - low)
+        middle, root = (item[:, 0] for item in system.halves(guess[:, None]))
+        expected = near_low + share * (near_high - near_low)
+        plus, minus = middle + root, middle - root
+        value = np.where(np.abs(plus - expected) <= np.abs(minus - expected), plus, minus)
+        miss = system.turns(guess[:, None], value[:, None])[:, 0] - found.whole
+        below = (miss > 0.0) == (miss_low > 0.0)  # the crossing lies above the guess
+        low, near_low, miss_low = (
+            np.where(below, a, b) for a, b in ((guess, low), (value, near_low), (miss, miss_low)))
+        high, near_high, miss_high = (
+            np.where(below, b, a) for a, b in ((guess, high), (value, near_high), (miss, miss_high)))
+        gap = miss_high - miss_low
+        share = np.clip(np.divide(-miss_low, gap, out=np.full_like(gap, 0.5), where=gap != 0.0), 0.0, 1.0)
+    real = near_low.real + share * (near_high.real - near_low.real)
+    return np.where(found.there, np.maximum(real, 0.0), 0.0)
