@@ -1,0 +1,250 @@
+"""One function for each thing that a user can ask. Part and shop meet here; commands and pages only call these."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from .belief import Belief
+from .errors import FileError, NameUnknown
+from .job.models import Job
+from .job.reading import load_job
+from .job.route import Route
+from .part.shapes import Part
+from .shop.columns import columns_of
+from .shop.library import find_shop, load_shop
+from .shop.models import Shop
+
+if TYPE_CHECKING:
+    from .dryrun.result import Result
+    from .records.learn import Learned
+    from .records.store import Record
+
+Progress = Callable[[str, float], None]
+
+
+def quiet(_what: str, _share: float) -> None:
+    """Nobody is listening."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """A job folder, read: what is wanted, the shop, the parts, and what is believed."""
+
+    folder: Path
+    job: Job
+    shop: Shop
+    parts: dict[str, Part]
+    belief: Belief
+    figures_note: str
+
+    @property
+    def cache(self) -> Path:
+        """Where everything that can be computed again is kept."""
+        return self.folder / ".firstoff"
+
+
+def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet) -> Work:
+    """Read a job folder with its shop and models.
+
+    Raises:
+        InputError: if a file is missing or wrong; the message names file and place.
+    """
+    from .part.reading import read
+
+    job = load_job(folder)
+    shop_path = find_shop(folder, job.shop, shop)
+    stock = load_shop(shop_path)
+    for name, wanted in job.parts.items():
+        if wanted.material not in stock.materials:
+            raise NameUnknown(f"no material {wanted.material!r} in the shop", right=", ".join(sorted(stock.materials)),
+                              where=f"{folder / 'job.toml'}, parts.{name}.material")
+    parts = {}
+    for index, (name, wanted) in enumerate(job.parts.items()):
+        progress(f"reading {wanted.model}", index / len(job.parts))
+        parts[name] = read(folder / wanted.model, folder / ".firstoff")
+    belief, note = _belief(stock, records_folder(folder, shop_path))
+    return Work(folder, job, stock, parts, belief, note)
+
+
+def records_folder(job_folder: Path, shop: Path | None) -> Path:
+    """Records belong to the shop; where there is only the starter shop, to the job."""
+    if shop is None:
+        return job_folder
+    return shop if shop.is_dir() else shop.parent
+
+
+def _belief(shop: Shop, folder: Path) -> tuple[Belief, str]:
+    """Book figures, moved by the last learned set of own figures if there is one."""
+    from .records.figures import read_figures
+
+    belief = Belief.of(columns_of(shop))
+    figures = read_figures(folder, belief)
+    if figures is None:
+        return belief, "book figures only"
+    return belief.with_moved(figures.moved), figures.note
+
+
+def part(file: Path, cache: Path | None = None) -> Part:
+    """What is understood of a model."""
+    from .part.reading import read
+
+    return read(file, cache)
+
+
+def new(kind: Literal["job", "shop"], folder: Path) -> list[str]:
+    """Start a job or shop folder from a template; returns what to fill in.
+
+    Raises:
+        FileError: if the folder already holds one.
+    """
+    templates = Path(__file__).parent / "example" / "templates"
+    target = folder / f"{kind}.toml"
+    if target.exists():
+        raise FileError("is there already; nothing was changed", where=str(target), right="name another folder")
+    folder.mkdir(parents=True, exist_ok=True)
+    shutil.copyfile(templates / f"{kind}.toml", target)
+    return _to_fill_in(target)
+
+
+def _to_fill_in(file: Path) -> list[str]:
+    """The lines of a template that are marked for the person to fill in."""
+    lines = file.read_text(encoding="utf-8").splitlines()
+    return [f"{file.name}, line {n}: {text.partition('#!')[2].strip()}" for n, text in enumerate(lines, 1)
+            if "#!" in text]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A planned route, and what was kept of the person's own edits."""
+
+    work: Work
+    route: Route
+    kept: tuple[str, ...]
+
+
+def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progress: Progress = quiet) -> Planned:
+    """Plan a route for the parts of a job, and write `route.toml` beside `job.toml`.
+
+    Args:
+        folder: of the job.
+        shop: another shop than the job names.
+        fresh: forget what the person edited.
+        progress: told what is under way.
+    """
+    from .route.choose import settle_cuts
+    from .route.plan import plan as plan_route
+    from .route.writing import read_route, write_route
+
+    work = open_job(folder, shop, progress)
+    progress("planning settings and operations", 0.0)
+    route = plan_route(work.job, work.shop, work.parts)
+    route = settle_cuts(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, progress=progress)
+    kept = write_route(folder, route, fresh=fresh)
+    return Planned(work, read_route(folder), tuple(kept))
+
+
+def check(
+    folder: Path, *, shop: Path | None = None, instead: bool = True, progress: Progress = quiet
+) -> Result:
+    """Check the route of a job by a dry run."""
+    from .dryrun.run import dry_run
+
+    work = open_job(folder, shop, progress)
+    route = _route(folder)
+    return dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
+                   progress=progress, figures_note=work.figures_note)
+
+
+def _route(folder: Path) -> Route:
+    from .route.writing import read_route
+
+    if not (folder / "route.toml").is_file():
+        raise FileError("there is no route yet", where=str(folder / "route.toml"),
+                        right=f"firstoff plan {folder}")
+    return read_route(folder)
+
+
+def change(folder: Path, edits: list[tuple[str, str]]) -> None:
+    """Ink edits into `route.toml`, comments kept."""
+    from .route.writing import write_edits
+
+    write_edits(folder, edits)
+
+
+def sheets(folder: Path, out: Path | None = None, *, shop: Path | None = None, progress: Progress = quiet) -> Path:
+    """Print the sheets of a job as one PDF; returns its path."""
+    from .sheets.document import write_pdf
+
+    result = check(folder, shop=shop, progress=progress)
+    progress("drawing", 0.5)
+    views = draw(result, folder)
+    progress("printing", 0.9)
+    path = out or folder / "sheets.pdf"
+    write_pdf(result, views, path)
+    return path
+
+
+def draw(result: Result, folder: Path) -> dict[str, Any]:
+    """Hidden-line views of each setting, by setting."""
+    from .part.drawing import views
+
+    wanted: dict[str, list[tuple[str, Any, Any]]] = {}
+    for name, setting in result.route.settings.items():
+        part_name = setting.workpiece.split("+")[0]
+        for view in ("plan", "front", "side", "pictorial"):
+            wanted.setdefault(part_name, []).append((f"{name}|{view}", setting.up, setting.across))
+    drawn: dict[str, Any] = {}
+    for part_name, asked in wanted.items():
+        model = folder / result.job.parts[part_name].model
+        plain = [(name.rpartition("|")[2], up, across) for name, up, across in asked]
+        for (name, _, _), view in zip(asked, views(model, plain, folder / ".firstoff"), strict=True):
+            setting_name = name.rpartition("|")[0]
+            drawn[setting_name] = (*drawn.get(setting_name, ()), view)
+    return drawn
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a person wants to log: a word, watts, or a size with the instrument."""
+
+    subject: str                     # id of an operation, or of a limit for a size
+    word: str | None = None
+    watts: str | None = None
+    idle: str | None = None          # watts of the spindle running free
+    size: str | None = None
+    instrument: str | None = None
+    replaces: str | None = None
+    note: str = ""
+
+
+def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datetime | None = None) -> Record:
+    """Record what was seen, heard or measured. Nothing is overwritten: a correction replaces by name."""
+    from .records.logging import record_of
+    from .records.store import open_store
+
+    work = open_job(folder, shop)
+    route = _route(folder)
+    with open_store(records_folder(folder, find_shop(folder, work.job.shop, shop))) as store:
+        record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
+        store.add(record)
+        return record
+
+
+def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> Learned:
+    """Turn the records of the shop into own figures, and say what changed."""
+    from .records.figures import write_figures
+    from .records.learn import learn_from
+    from .records.store import open_store
+
+    work = open_job(folder, shop, progress)
+    place = records_folder(folder, find_shop(folder, work.job.shop, shop))
+    book = Belief.of(columns_of(work.shop))
+    with open_store(place) as store:
+        learned = learn_from(store, book, progress=progress)
+    write_figures(place, learned)
+    return learned

@@ -1,0 +1,250 @@
+"""The commands. Thin: each reads its words, calls one action and prints what it says."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from . import __version__
+from .errors import FirstoffError
+
+app = typer.Typer(
+    name="firstoff", no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False,
+    rich_markup_mode=None, help="The arithmetic of a one-off metal job, how sure it is, and what happened.",
+)
+
+JobFolder = Annotated[Path, typer.Argument(help="folder with job.toml")]
+ShopOption = Annotated[Path | None, typer.Option("--shop", help="folder with shop.toml, instead of the job's own")]
+AsJson = Annotated[bool, typer.Option("--json", help="print one JSON object and nothing else")]
+
+#: below this nobody waits, so nothing is shown
+PATIENCE_S = 1.0
+
+
+class Progress:
+    """A line on standard error, for anything over a second, where a person is looking."""
+
+    def __init__(self) -> None:
+        self.began = self.shown = time.monotonic()
+        self.length = 0
+
+    def __call__(self, what: str, share: float) -> None:
+        """Show what is under way, at most five times a second."""
+        now = time.monotonic()
+        if now - self.began < PATIENCE_S or now - self.shown < 0.2 or not sys.stderr.isatty():
+            return
+        self.shown = now
+        text = f"{share:4.0%}  {what}"[:78]
+        sys.stderr.write("\r" + text.ljust(self.length))
+        sys.stderr.flush()
+        self.length = len(text)
+
+    def done(self) -> None:
+        """Wipe the line."""
+        if self.length:
+            sys.stderr.write("\r" + " " * self.length + "\r")
+            sys.stderr.flush()
+            self.length = 0
+
+
+progress = Progress()
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print lines for a person."""
+    progress.done()
+    for line in lines:
+        typer.echo(line)
+
+
+def say_json(value: dict[str, Any]) -> None:
+    """Print one JSON object."""
+    import json
+
+    progress.done()
+    typer.echo(json.dumps(value, ensure_ascii=False, allow_nan=False))
+
+
+@app.command()
+def new(
+    kind: Annotated[str, typer.Argument(help="job or shop")],
+    folder: Annotated[Path, typer.Argument(help="folder to make")],
+    as_json: AsJson = False,
+) -> None:
+    """Start a job or shop folder from a template, and say what to fill in."""
+    from . import actions
+
+    if kind == "job":
+        to_fill = actions.new("job", folder)
+    elif kind == "shop":
+        to_fill = actions.new("shop", folder)
+    else:
+        raise typer.BadParameter(f"{kind!r} is neither job nor shop")
+    if as_json:
+        return say_json({"folder": str(folder), "fill_in": to_fill})
+    say([f"{folder} is started. Fill in:", *(f"  {line}" for line in to_fill)])
+
+
+@app.command()
+def part(file: Annotated[Path, typer.Argument(help="STEP file")], as_json: AsJson = False) -> None:
+    """What is understood of a solid model."""
+    from . import actions
+    from .part.report import as_json as part_json
+    from .part.report import as_lines
+
+    found = actions.part(file)
+    if as_json:
+        return say_json(part_json(found))
+    say(as_lines(found))
+
+
+@app.command()
+def plan(
+    job: JobFolder,
+    shop: ShopOption = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="forget what was edited in route.toml")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Plan a route from the models of a job: writes route.toml beside job.toml."""
+    from . import actions
+    from .telling import planned_lines
+
+    planned = actions.plan(job, shop=shop, fresh=fresh, progress=progress)
+    if as_json:
+        return say_json({"job": planned.work.job.name, "route": str(job / "route.toml"), "kept": list(planned.kept),
+                         **planned.route.model_dump(mode="json", exclude={"file"})})
+    count = len(planned.route.operations)
+    say([f"{job / 'route.toml'}: {len(planned.route.settings)} settings, {count} operations.",
+         *planned_lines(planned), f"Next: firstoff check {job}"])
+
+
+@app.command()
+def check(
+    job: JobFolder,
+    shop: ShopOption = None,
+    strict: Annotated[bool, typer.Option("--strict", help="exit 1 if a check is no good or a rule is not met")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="list what is not counted, too")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Check the route: what is first to go, how likely, and what to do instead."""
+    from . import actions
+    from .telling import result_json, result_lines
+
+    result = actions.check(job, shop=shop, progress=progress)
+    if as_json:
+        say_json(result_json(result))
+    else:
+        say(result_lines(result, everything))
+    if strict:
+        unsure = sum(c.verdict == "can't say" for c in result.checks)
+        if unsure:
+            typer.echo(f"can't say: {unsure} checks", err=True)
+        if any(c.verdict == "no good" for c in result.checks) or any(
+            r.verdict == "don't start" for r in result.rules
+        ):
+            raise typer.Exit(1)
+
+
+@app.command()
+def sheets(
+    job: JobFolder,
+    out: Annotated[Path | None, typer.Option("--out", help="PDF to write; by default sheets.pdf in the job")] = None,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the route cards, setting drawings and inspection sheet as one PDF."""
+    from . import actions
+
+    path = actions.sheets(job, out, shop=shop, progress=progress)
+    if as_json:
+        return say_json({"pdf": str(path)})
+    say([f"{path} is written."])
+
+
+@app.command()
+def log(
+    job: JobFolder,
+    subject: Annotated[str, typer.Argument(help="operation, or limit for a size")],
+    word: Annotated[str | None, typer.Argument(help="ok, sang, squealed, slowed, moved or broke")] = None,
+    watts: Annotated[str | None, typer.Option("--watts", help='watts while cutting: "310 W"')] = None,
+    idle: Annotated[str | None, typer.Option("--idle", help="watts with the spindle running free")] = None,
+    size: Annotated[str | None, typer.Option("--size", help='what was measured: "5.02 mm"')] = None,
+    instrument: Annotated[str | None, typer.Option("--with", help="instrument that measured it")] = None,
+    replaces: Annotated[str | None, typer.Option("--replaces", help="id of a record that was wrong")] = None,
+    note: Annotated[str, typer.Option("--note", help="anything worth keeping")] = "",
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Record what was seen, heard or measured. Kept for ever; a correction is a new record."""
+    from . import actions
+    from .records.store import record_json, record_line
+
+    reading = actions.Reading(subject, word, watts, idle, size, instrument, replaces, note)
+    record = actions.log(job, reading, shop=shop)
+    if as_json:
+        return say_json(record_json(record))
+    say([record_line(record)])
+
+
+@app.command()
+def learn(job: JobFolder, shop: ShopOption = None, as_json: AsJson = False) -> None:
+    """Turn records into own figures, and say what changed."""
+    from . import actions
+    from .records.learn import learned_json
+    from .telling import learned_lines
+
+    learned = actions.learn(job, shop=shop, progress=progress)
+    if as_json:
+        return say_json(learned_json(learned))
+    say(learned_lines(learned))
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="folder to copy the example job to")] = Path("demo-job"),
+    as_json: AsJson = False,
+) -> None:
+    """The whole loop on the example job: plan, check, sheets, log, learn."""
+    from .demo import run_demo
+
+    outcome = run_demo(folder, say=(lambda _lines: None) if as_json else say, progress=progress)
+    if as_json:
+        say_json(outcome)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="print it")] = False,
+) -> None:
+    """The arithmetic of a one-off metal job, how sure it is, and what happened."""
+
+
+def main() -> None:
+    """Run a command; an error of input is one clear message and exit code 2."""
+    try:
+        app()
+    except FirstoffError as error:
+        progress.done()
+        typer.echo(str(error), err=True)
+        sys.exit(2)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    except OSError as error:
+        progress.done()
+        typer.echo(f"{error.filename or 'the disk'}: {error.strerror}", err=True)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        progress.done()
+        sys.exit(130)

@@ -1,0 +1,176 @@
+"""What the commands say, in words and lines for a terminal. No arithmetic here."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from .dryrun.result import Checked, Result, check_json, odds
+
+if TYPE_CHECKING:
+    from .actions import Planned
+    from .records.learn import Learned
+
+WIDTH = 100
+
+
+def wrapped(text: str, indent: int = 0, hang: int = 2) -> Iterator[str]:
+    """A sentence in lines of the terminal's width."""
+    yield from textwrap.wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * (indent + hang),
+                             break_long_words=False) or [""]
+
+
+def result_lines(result: Result, everything: bool = False) -> Iterator[str]:
+    """The answer of `check`: first to go, what to do instead, then the rest."""
+    yield from headline(result)
+    yield ""
+    yield from _rules(result)
+    for word in ("no good", "can't say", "close"):
+        yield from _by_verdict(result, word)
+    good = sum(c.verdict == "good" for c in result.checks)
+    yield f"Good: {good} other checks."
+    yield from _not_counted(result, everything)
+
+
+def headline(result: Result) -> Iterator[str]:
+    """The first screen's top: the job, what is most likely to spoil it, the sums."""
+    settings = {op.setting for op in result.route.operations.values()}
+    hours = result.seconds / 3600.0
+    yield (f"{result.job.name}: {len(result.parts)} parts, {len(settings)} settings, "
+           f"{len(result.route.operations)} operations, about {hours:.1f} hours at the machine.")
+    yield ""
+    first = result.first_to_go
+    if first is None:
+        yield "Nothing that is counted is likely to go."
+    else:
+        yield from wrapped(f"FIRST TO GO: {place(first)}: {first.title}, {odds(first.finding.p_fail)}: "
+                           f"{first.finding.at_risk} at risk.")
+        yield from wrapped(sentence(first.finding.because), 4, 0)
+        yield from _instead(first)
+    yield ""
+    yield (f"Chance that anything is spoiled: {_at_least(result)}{odds(result.p_spoil)}.  "
+           f"That a part is lost: {_at_least(result)}{odds(result.p_part_lost)} "
+           f"(you allow {odds(result.job.budget).removeprefix('about ')}).")
+    yield f"By {result.figures_note or 'book figures only'}."
+
+
+def _at_least(result: Result) -> str:
+    return "at least " if result.not_counted and result.p_spoil < 0.95 else ""
+
+
+def place(checked: Checked) -> str:
+    """Where something goes wrong: the operation's number and name."""
+    number = f"{checked.number} " if checked.number is not None else ""
+    return f"{number}{checked.operation}"
+
+
+def sentence(text: str) -> str:
+    """A text as a sentence."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def _instead(checked: Checked) -> Iterator[str]:
+    for remedy in checked.instead:
+        minutes = f", {remedy.minutes:+.0f} min" if abs(remedy.minutes) >= 0.5 else ""
+        yield from wrapped(f"instead: {remedy.text}: then {odds(remedy.p_after)} for this operation{minutes}", 4, 9)
+    if not checked.instead and checked.verdict in ("no good", "can't say") and checked.finding.settle_by:
+        yield from wrapped(f"to settle it: {checked.finding.settle_by}", 4, 9)
+
+
+def _by_verdict(result: Result, word: str) -> Iterator[str]:
+    found = [c for c in result.checks if c.verdict == word and c.finding.p_rows is not None]
+    found.sort(key=lambda c: -(c.finding.p_fail or 0.0))
+    if not found:
+        return
+    yield f"{word.upper()} ({len(found)})"
+    for checked in found:
+        yield from wrapped(f"{place(checked)}: {checked.title}, {odds(checked.finding.p_fail)}. "
+                           f"{sentence(checked.finding.because)}", 2)
+        yield from _instead(checked)
+    yield ""
+
+
+def _rules(result: Result) -> Iterator[str]:
+    broken = [r for r in result.rules if r.verdict == "don't start"]
+    if not broken:
+        return
+    yield f"DON'T START ({len(broken)})"
+    for rule in broken:
+        yield from wrapped(f"{rule.operation}: {sentence(rule.because)}", 2)
+    yield ""
+
+
+def _not_counted(result: Result, everything: bool) -> Iterator[str]:
+    if not result.not_counted:
+        return
+    unbuilt = sum(text.startswith("not built yet") for text in result.not_counted)
+    yield f"Not counted: {len(result.not_counted)} things, {unbuilt} of them not built yet" + (
+        ":" if everything else " (--all lists them).")
+    if everything:
+        for text in result.not_counted:
+            yield from wrapped(text, 2)
+
+
+def result_json(result: Result) -> dict[str, Any]:
+    """The object that `check --json` prints."""
+    return {
+        "job": result.job.name,
+        "first_to_go": None if result.first_to_go is None else check_json(result.first_to_go),
+        "p_spoil": result.p_spoil, "p_part_lost": result.p_part_lost,
+        "not_counted": list(result.not_counted),
+        "checks": [check_json(c) for c in result.checks],
+        "rules": [
+            {"rule": r.rule, "operation": r.operation, "setting": r.setting, "verdict": r.verdict,
+             "because": r.because}
+            for r in result.rules
+        ],
+        "settings": [
+            {"setting": name, "workpiece": s.workpiece, "up": list(s.up), "machine": s.machine,
+             "device": s.holding.device,
+             "operations": [key for key, _ in result.route.of_setting(name)]}
+            for name, s in result.route.settings.items()
+        ],
+        "time_s": result.seconds, "money": result.money, "samples": result.rows, "seed": result.seed,
+        "figures": result.figures,
+    }
+
+
+def planned_lines(planned: Planned) -> Iterator[str]:
+    """What `plan` says: settings and operations, in short."""
+    route = planned.route
+    counts = Counter(op.setting for op in route.operations.values())
+    for name, setting in route.settings.items():
+        yield from wrapped(f"{name}: {setting.workpiece} on {setting.machine}, {setting.holding.device}, "
+                           f"resting on {setting.holding.rest}"
+                           f"{', gripped on ' + ' and '.join(setting.holding.grip) if setting.holding.grip else ''}"
+                           f": {counts[name]} operations", 2)
+    for missing in route.no_way:
+        yield from wrapped(f"no way found for {missing.part} {missing.feature}: {missing.because}", 2)
+    for text in planned.kept:
+        yield from wrapped(f"kept as you wrote it: {text}", 2)
+
+
+def learned_lines(learned: Learned) -> Iterator[str]:
+    """What `learn` says: a sentence for each thing that changed."""
+    for text in learned.sentences:
+        yield from wrapped(text, 2)
+
+
+def changed_verdicts(before: Result, after: Result) -> list[str]:
+    """Which verdicts changed between two checks of the same job."""
+    was = {(c.operation, c.finding.check): c for c in before.checks}
+    out = []
+    for now in after.checks:
+        old = was.get((now.operation, now.finding.check))
+        if old is not None and old.verdict != now.verdict:
+            out.append(f"{place(now)}: {now.title}: {old.verdict}, now {now.verdict} "
+                       f"({odds(old.finding.p_fail)}, now {odds(now.finding.p_fail)})")
+    return out
+
+
+def indent(lines: Iterable[str], by: int = 2) -> Iterator[str]:
+    """Lines moved to the right."""
+    for line in lines:
+        yield " " * by + line if line else line
