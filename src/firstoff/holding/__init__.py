@@ -1,1 +1,1 @@
-"""Physics of holding and joining: friction, screws, wedges, vise, glue, bending. Pure functions; SI."""
+"""Contacts, clamps, screws, wedges, glue; statics and bending of what holds and is held."""
