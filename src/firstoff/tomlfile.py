@@ -6,9 +6,9 @@ import re
 import tomllib
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo
 
 from .errors import FileError, TomlError
 
@@ -20,6 +20,14 @@ class Written(BaseModel):
 
 
 W = TypeVar("W", bound=Written)
+
+#: validation context for what the program itself kept: numbers are in their kept unit, and need no text
+KEPT: Final = {"kept": True}
+
+
+def kept(info: ValidationInfo) -> bool:
+    """Whether what is validated was dumped by the program, not written by a person."""
+    return bool(info.context and info.context.get("kept"))
 
 
 def read_text(path: Path) -> str:

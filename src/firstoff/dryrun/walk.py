@@ -12,6 +12,7 @@ from ..job.models import Job, Joint
 from ..job.route import Operation, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
+from ..tomlfile import KEPT
 from .nominal import nominal_windows
 from .times import handling_minutes
 
@@ -134,4 +135,5 @@ def joint_as_routed(name: str, joint: Joint, route: Route) -> Joint:
     changed = route.joints.get(name)
     if not changed:
         return joint
-    return type(joint).model_validate({**joint.model_dump(exclude_unset=True, exclude=set(changed)), **changed})
+    table = {**joint.model_dump(exclude_unset=True), **changed}
+    return type(joint).model_validate(table, context=KEPT)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
 from ..errors import NameUnknown, TomlError
-from ..tomlfile import Written
+from ..tomlfile import KEPT, Written
 from ..units import tell
 from .route import Route
 
@@ -62,14 +61,14 @@ def apply_edits(route: Route, edits: Iterable[tuple[str, str]]) -> Route:
 
 
 def _changed(written: W, key: str, text: str, dotted: str) -> W:
-    table: dict[str, Any] = _with_units(written.model_dump(exclude_unset=True))
+    table: dict[str, Any] = written.model_dump(exclude_unset=True)
     place = table
     *above, last = key.split(".")
     for step in above:
         place = place.setdefault(step, {})
     place[last] = _value(text)
     try:
-        return type(written).model_validate(table)
+        return type(written).model_validate(table, context=KEPT)
     except ValidationError as error:
         raise TomlError(error.errors()[0]["msg"], where=f"route.toml, {dotted}") from None
 
@@ -77,22 +76,3 @@ def _changed(written: W, key: str, text: str, dotted: str) -> W:
 def _value(text: str) -> object:
     """true and false are TOML's own; all else in a route is text."""
     return {"true": True, "false": False}.get(text, text)
-
-
-def _with_units(table: dict[str, Any]) -> dict[str, Any]:
-    """A dumped model again as it is written: numbers with their units, exact to the last digit."""
-    out: dict[str, Any] = {}
-    for key, value in table.items():
-        if isinstance(value, dict):
-            out[key] = _lengths(value) if key == "stock_left" else _with_units(value)
-        elif key in _LENGTHS and isinstance(value, float):
-            out[key] = f"{value!r} mm"
-        elif key == "spindle_speed" and isinstance(value, float):
-            out[key] = f"{value * 30 / math.pi!r} rpm"
-        else:
-            out[key] = value
-    return out
-
-
-def _lengths(table: dict[str, float]) -> dict[str, str]:
-    return {key: f"{value!r} mm" for key, value in table.items()}

@@ -8,24 +8,24 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
 from ..errors import UnitError
 from ..sources import BIBLIOGRAPHY
-from ..tomlfile import Written
+from ..tomlfile import Written, kept
 from ..units import parse
 
 JUDGED_FACTOR: Final = 2.0   #: a judged figure is at least this wide: × and ÷
 
 
 def _reader(quantity: str) -> BeforeValidator:
-    def read(value: Any) -> Any:
+    def read(value: Any, info: ValidationInfo) -> Any:
         if isinstance(value, str):
             try:
                 return parse(value, quantity)
             except UnitError as error:
                 raise ValueError(f"{error.what} ({error.right})") from None
-        if isinstance(value, int | float) and quantity not in ("ratio",):
+        if isinstance(value, int | float) and quantity != "ratio" and not kept(info):
             raise ValueError(f"needs a unit: {quantity.replace('_', ' ')}")
         return value
 
@@ -73,7 +73,9 @@ class Figure(Written):
 
 
 def _figure(quantity: str) -> BeforeValidator:
-    def read(value: Any) -> Any:
+    def read(value: Any, info: ValidationInfo) -> Any:
+        if isinstance(value, Figure):
+            return value
         if not isinstance(value, dict):
             raise ValueError('write it like { value = "…", factor = 1.3, source = "…" }')
         table = dict(value)
@@ -83,7 +85,7 @@ def _figure(quantity: str) -> BeforeValidator:
                     table[key] = parse(table[key], quantity)
                 except UnitError as error:
                     raise ValueError(f"{key}: {error.what} ({error.right})") from None
-            elif key in table and quantity != "ratio":
+            elif table.get(key) is not None and quantity != "ratio" and not kept(info):
                 raise ValueError(f"{key} needs a unit: {quantity.replace('_', ' ')}")
         return table
 

@@ -1,0 +1,122 @@
+"""From what a person says at the bench to a record: checked, raw, with the operation as it was."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Final, Protocol
+
+from ..errors import NameUnknown, RecordError
+from ..job.models import Job
+from ..job.route import Route
+from ..part.shapes import Part
+from ..shop.models import Shop
+from ..units import parse
+from .snapshot import keep_snapshot
+from .store import Record
+
+if TYPE_CHECKING:
+    from .store import Store
+
+WORDS: Final = ("ok", "sang", "squealed", "slowed", "moved", "broke")
+#: a reading further from the nominal than this is more likely a slip of unit or decimal point [mm]
+FAR: Final = 5.0
+
+
+class Said(Protocol):
+    """What a person said: see `actions.Reading`."""
+
+    @property
+    def subject(self) -> str: ...                # noqa: D102
+    @property
+    def word(self) -> str | None: ...            # noqa: D102
+    @property
+    def watts(self) -> str | None: ...           # noqa: D102
+    @property
+    def idle(self) -> str | None: ...            # noqa: D102
+    @property
+    def size(self) -> str | None: ...            # noqa: D102
+    @property
+    def instrument(self) -> str | None: ...      # noqa: D102
+    @property
+    def replaces(self) -> str | None: ...        # noqa: D102
+    @property
+    def note(self) -> str: ...                   # noqa: D102
+
+
+def record_of(
+    said: Said, job: Job, shop: Shop, route: Route, parts: dict[str, Part], store: Store, when: datetime
+) -> Record:
+    """Check what was said and make a record of it; it is not kept yet.
+
+    Raises:
+        NameUnknown: if the operation, limit or instrument does not exist.
+        RecordError: if there is no reading, more than one, or one that cannot be true.
+        UnitError: if a number has no unit or a wrong one.
+    """
+    if when > datetime.now(UTC) + timedelta(minutes=5):
+        raise RecordError(f"{when:%Y-%m-%d %H:%M} has not come yet", where=said.subject)
+    given = [kind for kind in ("word", "watts", "size") if getattr(said, kind) is not None]
+    if len(given) != 1:
+        raise RecordError("give one of: a word, --watts, --size", where=said.subject,
+                          right=f"words: {', '.join(WORDS)}")
+    reading = {"word": _word, "watts": _watts, "size": _size}[given[0]](said, job, shop, route)
+    return Record(
+        when=when, kind=given[0], job=job.name, subject=said.subject, reading=reading,
+        snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_whole_id(said.replaces, store),
+        conditions={"note": said.note} if said.note else {},
+    )
+
+
+def _whole_id(start: str | None, store: Store) -> str | None:
+    """People copy the first eight letters of an id."""
+    if start is None:
+        return None
+    found = [r.id for r in store.all() if r.id.startswith(start)]
+    if len(found) != 1:
+        raise RecordError(f"{start!r} names {len(found)} records", right="give the id that log printed")
+    return found[0]
+
+
+def _operation(said: Said, route: Route) -> None:
+    if said.subject not in route.operations:
+        raise NameUnknown(f"no operation {said.subject!r} in the route", right=", ".join(route.operations))
+
+
+def _word(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
+    _operation(said, route)
+    assert said.word is not None
+    if said.word not in WORDS:
+        raise RecordError(f"{said.word!r} is not a word that is kept", where=said.subject, right=", ".join(WORDS))
+    return {"word": said.word}
+
+
+def _watts(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
+    _operation(said, route)
+    assert said.watts is not None
+    if said.idle is None:
+        raise RecordError("watts say nothing without the watts running free", where=said.subject,
+                          right='--watts "310 W" --idle "190 W"')
+    cutting, idle = parse(said.watts, "power", where="--watts"), parse(said.idle, "power", where="--idle")
+    if idle < 0 or cutting < idle:
+        raise RecordError(f"{said.watts} while cutting is less than {said.idle} running free", where=said.subject)
+    spindle = shop.machines[route.settings[route.operations[said.subject].setting].machine].spindle
+    if spindle is not None and cutting > 10 * spindle.power.value:
+        raise RecordError(f"{said.watts} is more than ten times the spindle's power", where=said.subject)
+    return {"value": said.watts, "idle": said.idle}
+
+
+def _size(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
+    limit = job.limits.get(said.subject)
+    if limit is None:
+        raise NameUnknown(f"no limit {said.subject!r} in the job", right=", ".join(job.limits))
+    assert said.size is not None
+    size = parse(said.size, "length", where="--size")
+    nominal = 0.0 if limit.kind == "flatness" else limit.size
+    if nominal is not None and abs(size - nominal) > FAR:
+        raise RecordError(f"{said.size} is {abs(size - nominal):.1f} mm from the nominal {nominal:g} mm",
+                          where=said.subject, right="mm or inch? a slip of the point?")
+    name = said.instrument or limit.instrument
+    if name is None or name not in shop.instruments:
+        raise NameUnknown(f"no instrument {name!r} in the shop", where=said.subject,
+                          right=f"--with one of {', '.join(sorted(shop.instruments))}")
+    return {"value": said.size, "instrument": name}
