@@ -253,8 +253,9 @@ def tidy(shape: Any) -> Any:
 def write(shape: Any, path: Path) -> None:
     """Write one solid as STEP AP214 in mm, with a fixed date."""
     writer = STEPControl_Writer()
-    for key, text in (("write.step.schema", "AP214IS"), ("write.step.unit", "MM"), ("write.step.product.name", path.stem)):
-        Interface_Static.SetCVal_s(key, text)
+    Interface_Static.SetCVal_s("write.step.schema", "AP214IS")
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+    Interface_Static.SetCVal_s("write.step.product.name", path.stem)
     writer.Transfer(_solid_of(shape), STEPControl_AsIs)
     header = APIHeaderSection_MakeHeader(writer.Model())
     header.SetName(TCollection_HAsciiString(path.name))

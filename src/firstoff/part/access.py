@@ -16,7 +16,7 @@ import numpy as np
 from firstoff.part.shapes import Face, Feature, Vector
 from firstoff.part.vectors import AXES, distinct, minus
 
-LIFT = 0.02                              # how far above its face a line of sight begins [mm]
+LIFT = 2.0                               # how many chords above its face a line of sight begins [1]
 FACING = -1e-2                           # cosine from which a face shows: its flank, and chords of a bore [1]
 POINTS = 24                              # lines of sight for a face, in a part of few faces
 FEW_POINTS = 6                           # and in a part of many
@@ -24,7 +24,9 @@ MANY_FACES = 300
 _BLOCK = 4_000_000                       # rays times triangles at once, for memory
 
 
-def add(features: Iterable[Feature], faces: Iterable[Face], corners: np.ndarray, owner: np.ndarray) -> tuple[Feature, ...]:
+def add(
+    features: Iterable[Feature], faces: Iterable[Face], corners: np.ndarray, owner: np.ndarray, chord: float
+) -> tuple[Feature, ...]:
     """The features with the directions from which a tool reaches all their faces.
 
     Args:
@@ -32,12 +34,13 @@ def add(features: Iterable[Feature], faces: Iterable[Face], corners: np.ndarray,
         faces: its faces.
         corners: its triangles, turning left seen from outside [mm], shape (T, 3, 3).
         owner: the face of each triangle [1], shape (T,).
+        chord: how far the triangles may leave the faces [mm].
 
     Returns:
         The features with `access` filled: unit vectors towards the tool, the feature's own axis first.
     """
     by_number = {face.number: face for face in faces}
-    sight = _Sight(corners, owner, FEW_POINTS if len(by_number) > MANY_FACES else POINTS)
+    sight = _Sight(corners, owner, FEW_POINTS if len(by_number) > MANY_FACES else POINTS, LIFT * chord)
     return tuple(replace(feature, access=_open_ways(feature, by_number, sight)) for feature in features)
 
 
@@ -50,12 +53,12 @@ def _open_ways(feature: Feature, faces: dict[int, Face], sight: _Sight) -> tuple
 class _Sight:
     """The part's triangles, and points just above each face to look from."""
 
-    def __init__(self, corners: np.ndarray, owner: np.ndarray, points: int) -> None:
+    def __init__(self, corners: np.ndarray, owner: np.ndarray, points: int, lift: float) -> None:
         self.corners = corners
         normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         areas = np.linalg.norm(normals, axis=1)
         self.normals = normals / np.maximum(areas, 1e-12)[:, None]
-        self.areas, self.owner, self.points = areas, owner, points
+        self.areas, self.owner, self.points, self.lift = areas, owner, points, lift
         self.flattened: dict[Vector, tuple[np.ndarray, np.ndarray]] = {}
 
     def reaches(self, faces: Iterable[int], way: Vector) -> bool:
@@ -71,7 +74,7 @@ class _Sight:
         triangles = self.corners[rows]
         inside = [np.einsum("k,tkc->tc", np.array(w), triangles) for w in _WITHIN]
         normal = self.normals[rows]
-        return np.concatenate([p + LIFT * normal for p in inside]), np.concatenate([normal] * len(_WITHIN))
+        return np.concatenate([p + self.lift * normal for p in inside]), np.concatenate([normal] * len(_WITHIN))
 
     def _rows(self, face: int) -> np.ndarray:
         """The largest triangles of a face, but spread: every k-th in order of size."""

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from pathlib import Path
 
 import numpy as np
 
 from firstoff.errors import ModelError
 from firstoff.part import access, features, kernel, topology
-from firstoff.part.shapes import Edge, Face, Part, Vector
+from firstoff.part.shapes import Edge, Face, Feature, Part, Vector
+
+CHORD = 0.02                             # finest triangles for lines of sight [mm]
+SHARE = 1e-4                             # of the part's diagonal, where that is coarser [1]
 
 
 def digest(path: Path) -> Part:
@@ -22,23 +26,32 @@ def digest(path: Path) -> Part:
     loaded = kernel.load(path)
     faces: list[Face] = []
     edges: list[Edge] = []
-    meshes = []
     for number, solid in enumerate(loaded.solids):
         first = len(faces)
         more, between = topology.faces_and_edges(solid, number, first, path.name)
         faces, edges = faces + more, edges + between
-        meshes.append(topology.triangles(solid, first))
     volume = sum(solid.volume for solid in loaded.solids)
     if not volume > 0.0:
         raise ModelError("the solid has no volume", where=path.name, right="export one closed solid body")
-    found = features.recognise(faces, edges)
-    found = access.add(found, faces, np.concatenate([m[0] for m in meshes]), np.concatenate([m[1] for m in meshes]))
     low, high = _box(faces)
+    found = _seen(loaded.solids, features.recognise(faces, edges), faces, max(CHORD, SHARE * math.dist(low, high)))
     return Part(
         name=path.stem, file=path.name, sha256=hashlib.sha256(path.read_bytes()).hexdigest(), unit=loaded.unit,
         solids=len(loaded.solids), low=low, high=high, volume=volume, faces=tuple(faces), edges=tuple(edges),
         features=found, remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
     )
+
+
+def _seen(
+    solids: tuple[kernel.Solid, ...], found: tuple[Feature, ...], faces: list[Face], chord: float
+) -> tuple[Feature, ...]:
+    """The features with the directions from which they are seen past all solids."""
+    first, meshes = 0, []
+    for solid in solids:
+        meshes.append(topology.triangles(solid, first, chord))
+        first += len(solid.faces)
+    corners, owner = (np.concatenate(parts) for parts in zip(*meshes, strict=True))
+    return access.add(found, faces, corners, owner, chord)
 
 
 def _box(faces: list[Face]) -> tuple[Vector, Vector]:

@@ -7,7 +7,15 @@ import math
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature, Vector
 from firstoff.part.vectors import (
-    AXES, cross, dot, minus, nearest_axis, norm, parallel, sub, unit,
+    AXES,
+    cross,
+    dot,
+    minus,
+    nearest_axis,
+    norm,
+    parallel,
+    sub,
+    unit,
 )
 
 WIDEST = 10.0                            # what the flank of a common chamfer cutter reaches; wider is a ramp [mm]

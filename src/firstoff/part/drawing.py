@@ -42,5 +42,6 @@ def _fit(name: str, up: Vector, across: Vector) -> bool:
     if not all(math.isfinite(length) and length > 0 for length in lengths):
         raise InputError(f"up {up} or across {across} is no direction", right="a vector that is not null")
     if abs(dot(unit(up), unit(across))) > 1e-6:
-        raise InputError(f"up {up} and across {across} are not square to each other", right="two directions at 90 degrees")
+        what = f"up {up} and across {across} are not square to each other"
+        raise InputError(what, right="two directions at 90 degrees")
     return True

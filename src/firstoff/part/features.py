@@ -92,9 +92,11 @@ def _roundings(whole: Graph, left: set[int]) -> list[Feature]:
         return part and not face.hollow and len(smooth) >= 2
 
     members = [n for n in left if rounds(n)]
-    groups = whole.components(
-        members, lambda edge: edge.convexity == "smooth" and abs(_radius(whole, edge.faces[0]) - _radius(whole, edge.faces[1])) < 1e-3
-    )
+    def joins(edge: Edge) -> bool:
+        one, other = (_radius(whole, n) for n in edge.faces)
+        return edge.convexity == "smooth" and abs(one - other) < holes.APART
+
+    groups = whole.components(members, joins)
     return [
         Feature("", "fillet", tuple(group), axis=whole.faces[group[0]].normal,
                 axis_point=whole.faces[group[0]].centroid, size={"radius": _radius(whole, group[0])})
@@ -127,7 +129,8 @@ def _bosses(whole: Graph, left: set[int]) -> list[Feature]:
             size = {"diameter": size["diameter"], "width": size["height"]}
             out.append(Feature("", "groove", tuple(sorted([*group, *walls])), axis=face.axis, size=size))
         else:
-            out.append(Feature("", "boss", tuple(group), axis=_boss_axis(whole, group), axis_point=face.axis_point, size=size))
+            axis = _boss_axis(whole, group)
+            out.append(Feature("", "boss", tuple(group), axis=axis, axis_point=face.axis_point, size=size))
     return out
 
 
@@ -150,9 +153,12 @@ def _rest(whole: Graph, left: set[int]) -> list[Feature]:
         radii = [_radius(whole, n) for n in group if _radius(whole, n) > 0.0 and whole.faces[n].kind != "cone"]
         size = {"smallest_radius": min(radii)} if radii else {}
         largest = max((whole.faces[n] for n in group), key=lambda face: face.area)
-        out.append(Feature("", "free_form", tuple(group), axis=largest.normal, axis_point=largest.centroid, size=size))
-    flats = [n for n in left if whole.faces[n].kind == "plane"]
-    out += [Feature("", "not_understood", (n,), axis=whole.faces[n].normal, axis_point=whole.faces[n].centroid) for n in flats]
+        axis, place = largest.normal, largest.centroid
+        out.append(Feature("", "free_form", tuple(group), axis=axis, axis_point=place, size=size))
+    for n in sorted(left):
+        face = whole.faces[n]
+        if face.kind == "plane":
+            out.append(Feature("", "not_understood", (n,), axis=face.normal, axis_point=face.centroid))
     return out
 
 

@@ -36,7 +36,8 @@ class Graph:
                 if face in group:
                     continue
                 group.add(face)
-                front.extend(far(edge, face) for edge in self.at.get(face, ()) if far(edge, face) in left and joins(edge))
+                near = (edge for edge in self.at.get(face, ()) if far(edge, face) in left)
+                front.extend(far(edge, face) for edge in near if joins(edge))
             left -= group
             out.append(sorted(group))
         return out

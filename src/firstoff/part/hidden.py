@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -44,8 +45,9 @@ def _view(shapes: list[Any], name: str, up: Vector, across: Vector) -> View:
     algorithm.Update()
     algorithm.Hide()
     lines = HLRBRep_HLRToShape(algorithm)
-    visible = [*_lines(lines.VCompound()), *_lines(lines.OutLineVCompound())]
-    hidden = [*_lines(lines.HCompound()), *_lines(lines.OutLineHCompound())]
+    drawn: set[Line] = set()
+    visible = _once([*_lines(lines.VCompound()), *_lines(lines.OutLineVCompound())], drawn)
+    hidden = _once([*_lines(lines.HCompound()), *_lines(lines.OutLineHCompound())], drawn)
     upwards = np.cross(towards, right)
     return View(
         name=name, up=_tuple(np.array(up)), visible=tuple(visible), hidden=tuple(hidden), origin=(0.0, 0.0),
@@ -81,7 +83,19 @@ def _lines(compound: Any) -> list[Line]:
     for shape in kernel.explore(compound, TopAbs_EDGE):
         curve = BRepAdaptor_Curve(TopoDS.Edge(shape))
         line = _sampled(curve)
-        if sum(math.dist(a, b) for a, b in zip(line, line[1:], strict=False)) > SHORTEST:
+        if sum(math.dist(a, b) for a, b in pairwise(line)) > SHORTEST:
+            out.append(line)
+    return out
+
+
+def _once(lines: list[Line], drawn: set[Line]) -> list[Line]:
+    """The lines without those that are drawn already, whichever end they begin at; notes what it keeps."""
+    out = []
+    for line in lines:
+        rounded = tuple((round(x, 4), round(y, 4)) for x, y in line)
+        key = min(rounded, rounded[::-1])
+        if key not in drawn:
+            drawn.add(key)
             out.append(line)
     return out
 

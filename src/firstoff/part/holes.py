@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature, Vector
-from firstoff.part.vectors import along, cross, dot, minus, norm, parallel, span, sub, unit, upwards_first
+from firstoff.part.vectors import AXES, along, cross, dot, minus, norm, parallel, span, sub, unit, upwards_first
 
 FULL = 2 * math.pi - 0.02                # angle round the axis from which a wall counts as closed [rad]
 MOSTLY = 1.05 * math.pi                  # from which a broken-out bore still is a hole: it guides a drill [rad]
@@ -91,7 +91,7 @@ def _sweep(graph: Graph, group: list[int]) -> float:
     """The angle that a wall covers; less than a whole turn where a straight edge opens it to one side."""
     total = min(sum(graph.faces[n].sweep or 0.0 for n in group), 2 * math.pi)
     opened = any(
-        edge.kind == "line" and far(edge, n) not in group and parallel(_way(edge), graph.faces[n].axis or (0.0, 0.0, 1.0))
+        edge.kind == "line" and far(edge, n) not in group and parallel(_way(edge), graph.faces[n].axis or AXES[0])
         for n in group if graph.faces[n].kind == "cylinder" for edge in graph.at.get(n, ())
     )
     return min(total, FULL - 0.01) if opened else total
@@ -154,7 +154,8 @@ def _belong(graph: Graph, one: list[Section], other: list[Section], axis: Vector
         return True
     if any(_shoulder(graph, n, axis, mine | theirs) for n in _around(graph, mine) & _around(graph, theirs)):
         return True
-    through = all(not ends for chain in (one, other) for ends in (_ends(graph, chain, axis).low, _ends(graph, chain, axis).high))
+    ends = [_ends(graph, chain, axis) for chain in (one, other)]
+    through = not any(end.low or end.high for end in ends)
     plain = len(one) == len(other) == 1 and not one[0].conical and not other[0].conical
     return through and plain and abs(one[0].r_low - other[0].r_low) < APART
 
@@ -211,7 +212,7 @@ def _hole(graph: Graph, chain: list[Section], axis: Vector, point: Vector) -> Fe
     notes = [] if all(section.full for section in chain) else ["the bore is open along its side"]
     return Feature(
         id="", kind="hole", faces=faces, through=through, open=bool(notes), axis=axis,
-        axis_point=along(point, axis, top - _slant(graph, chain, top) / 2),
+        axis_point=along(point, axis, top - _slant(graph, chain) / 2),
         size=_size(chain, through), notes=tuple(notes + _steps(chain)),
     )
 
@@ -226,13 +227,13 @@ def _turned(chain: list[Section]) -> list[Section]:
     return sorted(turned, key=lambda s: (s.low, s.high))
 
 
-def _slant(graph: Graph, chain: list[Section], top: float) -> float:
+def _slant(graph: Graph, chain: list[Section]) -> float:
     """How much the rim's height varies, where the hole enters a slanting face [mm]."""
     last = max(chain, key=lambda section: section.high)
-    axis = graph.faces[last.faces[0]].axis or (0.0, 0.0, 1.0)
-    rims = [span(edge.points, axis) for n in last.faces for edge in graph.at.get(n, ()) if far(edge, n) not in last.faces]
-    reach = [high - low for low, high in rims if abs((high - low)) < (last.high - last.low) + APART]
-    return max(reach, default=0.0) if len(rims) <= 2 else 0.0
+    axis = graph.faces[last.faces[0]].axis or AXES[0]
+    outer = [edge for n in last.faces for edge in graph.at.get(n, ()) if far(edge, n) not in last.faces]
+    rims = [span(edge.points, axis) for edge in outer]
+    return max((high - low for low, high in rims), default=0.0) if len(rims) <= 2 else 0.0
 
 
 def _size(chain: list[Section], through: bool) -> dict[str, float]:

@@ -79,11 +79,13 @@ def _unit(reader: Any, path: Path) -> str:
     names = tuple(Sequence_TCollection_AsciiString() for _ in range(3))
     reader.FileUnits(*names)
     units = {step_text.short_unit(names[0].Value(k).ToCString()) for k in range(1, names[0].Length() + 1)}
+    if "" in units:
+        units = units - {""} | {step_text.unit_by_text(path.read_text(encoding="latin-1"))}
     if len(units) > 1:
         raise ModelError(
             f"lengths in several units ({', '.join(sorted(units))})", where=path.name, right="export it in one unit"
         )
-    if not units:
+    if not units or "" in units:
         raise ModelError("names no unit of length", where=path.name, right="export it in mm")
     return units.pop()
 

@@ -5,6 +5,7 @@ A crash or a hang of the kernel becomes a message; the caller never imports the 
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib.util
 import json
@@ -20,8 +21,8 @@ from firstoff import errors
 from firstoff.part import step_text
 
 SECONDS = 300.0                          # how long the kernel may think about one file [s]
-KERNEL = "OCP"
-SYSTEM_LIBRARIES = "libgl1 libx11-6 libexpat1"
+KERNEL, PACKAGE = "OCP", "cadquery-ocp-novtk>=8.0,<8.1"
+ANEW = "check the solid in the program that made it and export it again"
 
 
 @remembered
@@ -73,20 +74,18 @@ def _kept(kept: Path | None) -> dict[str, Any] | None:
 
 
 def keep(kept: Path, text: str) -> None:
-    """Write a file whole or not at all; a folder that cannot be written costs only time later."""
-    try:
+    """Write a file whole or not at all; where a folder cannot be written, the answer is made anew each time."""
+    with contextlib.suppress(OSError):
         kept.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=kept.parent, suffix=".part")
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
-        os.replace(name, kept)
-    except OSError as error:
-        print(f"firstoff: {kept.parent} cannot be written ({error.strerror}); nothing is kept", file=sys.stderr)
+        Path(name).replace(kept)
 
 
 def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
     if importlib.util.find_spec(KERNEL) is None:
-        raise errors.MissingPackage("the geometry kernel is not installed", right="pip install 'cadquery-ocp-novtk>=8.0,<8.1'")
+        raise errors.MissingPackage("the geometry kernel is not installed", right=f"pip install '{PACKAGE}'")
     root = str(Path(__file__).resolve().parents[2])
     environment = dict(os.environ, PYTHONPATH=os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH")))))
     with tempfile.TemporaryDirectory() as folder:
@@ -103,7 +102,7 @@ def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
                 right="simplify the model, or export it again",
             ) from error
         if done.returncode != 0 or not out.is_file():
-            raise errors.ModelError(_last_words(done), where=str(path), right="check the solid in the program that made it and export it again")
+            raise errors.ModelError(_last_words(done), where=str(path), right=ANEW)
         answer: dict[str, Any] = json.loads(out.read_text(encoding="utf-8"))
         return answer
 

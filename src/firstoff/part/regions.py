@@ -83,7 +83,8 @@ def _closed_by_ramps(graph: Graph, features: list[Feature], ramps: tuple[int, ..
     """An open ring of walls that ramps close is a passage, not a slot."""
     out = []
     for feature in features:
-        touching = {far(edge, n) for n in feature.faces for edge in graph.at.get(n, ()) if edge.convexity == "concave"}
+        inner = [(edge, n) for n in feature.faces for edge in graph.at.get(n, ()) if edge.convexity == "concave"]
+        touching = {far(edge, n) for edge, n in inner}
         closing = sorted(touching & set(ramps))
         if closing and feature.kind == "slot" and feature.through:
             text = "a slanting face closes one side"
@@ -108,10 +109,11 @@ def _ramp(graph: Graph, n: int) -> list[Feature]:
 
 
 def _ways(graph: Graph, group: Iterable[int]) -> tuple[Vector, ...]:
-    """Directions worth trying: axes of corners, normals of flats, where two flats meet, and the part's axes."""
+    """Directions worth trying: axes of corners, normals of flats, lines where flats meet, the part's axes."""
     faces = [graph.faces[n] for n in group]
     ways = [face.normal for face in faces if face.kind == "plane"]
-    ways += [axis for face in faces if face.kind == "cylinder" and face.axis for axis in (face.axis, minus(face.axis))]
+    axes = [face.axis for face in faces if face.kind == "cylinder" and face.axis is not None]
+    ways += [way for axis in axes for way in (axis, minus(axis))]
     planes = distinct(face.normal for face in faces if face.kind == "plane")
     for k, one in enumerate(planes[:12]):
         for other in planes[k + 1: 12]:
@@ -147,9 +149,10 @@ def _role(face: Face, towards: Vector) -> str:
 
 
 def _merit(look: _Look) -> tuple[float, ...]:
-    """No ceilings; fewest misfits; then a floor, the larger the better; then the part's own axes, upwards first."""
+    """No ceilings; fewest misfits; a floor, the larger the better; the part's own axes, upwards first."""
     order = next((k for k, axis in enumerate(AXES) if same(axis, look.towards)), len(AXES))
-    return -float(look.ceilings), -len(look.misfits), float(bool(look.floors)), round(look.floor_area, 3), -float(order)
+    floor = float(bool(look.floors)), round(look.floor_area, 3)
+    return -float(look.ceilings), -float(len(look.misfits)), *floor, -float(order)
 
 
 def _feature(graph: Graph, look: _Look) -> Feature:
@@ -204,8 +207,8 @@ def _face_outwards(graph: Graph, look: _Look) -> bool:
         return False
     faces = [graph.faces[n] for n in look.walls]
     total = sum(face.area for face in faces)
-    middle = tuple(sum(face.area * face.centroid[k] for face in faces) / total for k in range(3))
-    return sum(face.area * dot(face.normal, sub(face.centroid, middle)) for face in faces) > 0  # type: ignore[arg-type]
+    x, y, z = (sum(face.area * face.centroid[k] for face in faces) / total for k in range(3))
+    return sum(face.area * dot(face.normal, sub(face.centroid, (x, y, z))) for face in faces) > 0.0
 
 
 def _facing(graph: Graph, walls: Iterable[int]) -> bool:

@@ -29,7 +29,8 @@ def check(path: Path) -> bytes:
     try:
         content = path.read_bytes()
     except OSError as error:
-        raise FileError(f"cannot be opened: {error.strerror}", where=where, right="check the file's permissions") from error
+        what = f"cannot be opened: {error.strerror}"
+        raise FileError(what, where=where, right="check the file's permissions") from error
     if not content.strip():
         raise FileError("the file is empty", where=where, right="export the model again")
     if not content.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"ISO-10303-21"):
@@ -75,6 +76,28 @@ _KINDS = (
     "TESSELLATED_SOLID", "TESSELLATED_SHELL", "TRIANGULATED_FACE", "TRIANGULATED_SURFACE_SET",
     "COMPLEX_TRIANGULATED_FACE", "GEOMETRIC_CURVE_SET", "GEOMETRIC_SET",
 )
+
+
+_CONVERTED = re.compile(r"CONVERSION_BASED_UNIT\s*\(\s*'([^']*)'\s*,\s*#(\d+)\s*\)")
+_MEASURE = re.compile(r"LENGTH_MEASURE\s*\(\s*([\d.Ee+-]+)\s*\)\s*,\s*#(\d+)")
+_ENTITY = re.compile(r"#(\d+)\s*=\s*([^;]*_UNIT\b[^;]*);")
+_BY_SIZE = {25.4: "in", 304.8: "ft", 0.0254: "mil", 914.4: "yd", 1.0: "mm", 10.0: "cm", 1000.0: "m"}
+
+
+def unit_by_text(text: str) -> str:
+    """The unit of length that a file defines by conversion, by its name or else its size; '' if there is none."""
+    entities = dict(_ENTITY.findall(text))
+    for body in entities.values():
+        named = _CONVERTED.search(body)
+        if named is None or "LENGTH_UNIT" not in body:
+            continue
+        measure = _MEASURE.search(entities.get(named[2], ""))
+        if named[1].strip():
+            return short_unit(named[1])
+        if measure is not None:
+            size = float(measure[1]) * (1.0 if ".MILLI." in entities.get(measure[2], "") else 1000.0)
+            return next((unit for known, unit in _BY_SIZE.items() if abs(size / known - 1) < 1e-6), "")
+    return ""
 
 
 def short_unit(name: str) -> str:

@@ -17,7 +17,13 @@ from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopToo
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
 from OCP.GCPnts import GCPnts_AbscissaPoint, GCPnts_TangentialDeflection
 from OCP.GeomAbs import (
-    GeomAbs_Circle, GeomAbs_Cone, GeomAbs_Cylinder, GeomAbs_Ellipse, GeomAbs_Line, GeomAbs_Plane, GeomAbs_Sphere,
+    GeomAbs_Circle,
+    GeomAbs_Cone,
+    GeomAbs_Cylinder,
+    GeomAbs_Ellipse,
+    GeomAbs_Line,
+    GeomAbs_Plane,
+    GeomAbs_Sphere,
     GeomAbs_Torus,
 )
 from OCP.gp import gp_Pnt, gp_Vec
@@ -34,8 +40,7 @@ from firstoff.part.shapes import Convexity, Edge, Face, FaceKind, Polyline, Vect
 CHORD = 0.05                             # how far a polyline may leave its arc [mm]
 TURN = math.radians(5.0)                 # and by how much it may turn at a point
 SMOOTH = math.sin(math.radians(2.0))     # normals nearer than this make a smooth edge
-MESH_CHORD = 0.1                         # triangles for lines of sight [mm]
-MESH_TURN = 0.35                         # [rad]
+MESH_TURN = 0.35                         # how much triangles of a curved face may turn [rad]
 
 _KINDS: dict[Any, FaceKind] = {
     GeomAbs_Plane: "plane", GeomAbs_Cylinder: "cylinder", GeomAbs_Cone: "cone", GeomAbs_Sphere: "sphere",
@@ -101,7 +106,8 @@ def _curved(surface: Any, point: Any, normal: Any, sweep: float) -> dict[str, An
         radial = away - axis * np.dot(away, axis)
         ring = np.array(out["axis_point"]) + radial / max(float(np.linalg.norm(radial)), 1e-12) * torus.MajorRadius()
         hollow = bool(np.dot(normal, point - ring) < 0)
-        return out | {"radius": torus.MajorRadius(), "minor_radius": torus.MinorRadius(), "hollow": hollow, "sweep": sweep}
+        radii = {"radius": torus.MajorRadius(), "minor_radius": torus.MinorRadius()}
+        return out | radii | {"hollow": hollow, "sweep": sweep}
     return {}
 
 
@@ -227,17 +233,18 @@ def _rounded(point: Any) -> Vector:
     return x, y, z
 
 
-def triangles(solid: Solid, first: int) -> tuple[np.ndarray, np.ndarray]:
+def triangles(solid: Solid, first: int, chord: float) -> tuple[np.ndarray, np.ndarray]:
     """Triangles of the solid's faces, for lines of sight.
 
     Args:
         solid: the kernel's solid.
         first: the number of its first face [1].
+        chord: how far a triangle may leave its face [mm].
 
     Returns:
         Corners [mm], shape (T, 3, 3), turning left seen from outside; the face of each [1], shape (T,).
     """
-    BRepMesh_IncrementalMesh(solid.shape, MESH_CHORD, False, MESH_TURN, False)
+    BRepMesh_IncrementalMesh(solid.shape, chord, False, MESH_TURN, False)
     corners: list[np.ndarray] = []
     owner: list[int] = []
     for k, face in enumerate(solid.faces):
