@@ -18,7 +18,8 @@ def test_there_and_back() -> None:
 
 
 def test_a_column_in_mm_comes_out_in_metres() -> None:
-    believed = Belief.of([column("machine:m", "lost_motion", 0.02, unit="mm"), column("machine:m", "k", 5.0)], rows=64)
+    made = [column("machine:m", "lost_motion", 0.02, unit="mm"), column("machine:m", "k", 5.0)]
+    believed = Belief.of(made, rows=64)
     assert np.median(si.value(believed, "machine:m", "lost_motion")) == pytest.approx(2e-5, rel=1e-2)
     assert np.median(si.value(believed, "machine:m", "k")) == pytest.approx(5.0, rel=1e-2)
 

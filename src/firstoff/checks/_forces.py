@@ -66,10 +66,9 @@ def machine_entity(case: Case) -> str:
 
 
 def coefficients(case: Case, belief: Belief) -> Coefficients:
-    """The force law by row: material, bar, and how far the law itself is out."""
-    entity = material_entity(case)
-    common = known(belief, entity, "batch", 1.0) * discrepancy(belief, "force")
-    return Coefficients(*(value(belief, entity, name) * common for name in Coefficients._fields))
+    """The force law by row: material with its bar, and how far the law itself is out."""
+    entity, off = material_entity(case), discrepancy(belief, "force")
+    return Coefficients(*(value(belief, entity, name) * off for name in Coefficients._fields))
 
 
 def eccentricity(case: Case, belief: Belief) -> Rows:

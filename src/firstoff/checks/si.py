@@ -83,3 +83,8 @@ def mpa(pascal: Rows) -> Rows:
 def newtons_per_micrometre(stiffness: Rows) -> Rows:
     """N/m to N/um, for people."""
     return np.asarray(stiffness * MM * MM)
+
+
+def pascal(n_mm2: float) -> float:
+    """N/mm2 to Pa."""
+    return n_mm2 / (MM * MM)

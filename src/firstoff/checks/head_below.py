@@ -1,0 +1,83 @@
+"""A countersunk head stands proud, or sits too deep: where its cone comes to rest against what is wanted."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.thread import COUNTERSUNK
+from ..job.models import ScrewJoint
+from ..job.route import Operation
+from ..stack.chance import chance_out
+from ..units import tell
+from ._chance import known
+from ._screws import Hole, hole_of, screw_of
+from .base import Case, Check, Finding, Spread, cannot
+from .si import metres, micrometres, millimetres
+
+NAME = "head below"
+
+#: One standard deviation of how high a head of the standard's size sits in its cone [mm]; judged.
+HEAD_SD: Final = 0.05
+
+
+def sink_of(hole: Hole, size: str) -> float | None:
+    """How far the edge of a standard head lies below the surface in this countersink [mm]."""
+    wide, angle = hole.feature.size.get("countersink_diameter"), hole.feature.size.get("countersink_angle", 90.0)
+    if not wide or size not in COUNTERSUNK:
+        return None
+    head = millimetres(COUNTERSUNK[size].sharp_diameter)
+    return (wide - head) / (2.0 * math.tan(math.radians(angle) / 2.0))
+
+
+def maker(case: Case, hole: Hole) -> Operation | None:
+    """The operation that countersinks the hole."""
+    found = None
+    for _, op in case.route.in_order():
+        if op.role == "countersink" and hole.feature.id in op.features and (
+                case.route.settings[op.setting].workpiece.split("+")[0] == hole.part):
+            found = op
+    return found
+
+
+def _depth_sd(case: Case, belief: Belief, op: Operation | None) -> Rows:
+    """How well the depth of the countersink comes out, by row [m]."""
+    if op is None:
+        return np.full(belief.rows, metres(HEAD_SD))
+    machine = f"machine:{case.route.settings[op.setting].machine}"
+    return np.hypot(known(belief, machine, "touch_off", 0.0), metres(HEAD_SD))
+
+
+def _wanted(case: Case) -> ScrewJoint | None:
+    joint = case.joint
+    return joint if isinstance(joint, ScrewJoint) and joint.head == "countersunk" and joint.below else None
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    joint = _wanted(case)
+    assert joint is not None and joint.below is not None
+    hole, size = hole_of(case, joint.through), screw_of(joint.screw).size
+    sink = sink_of(hole, size)
+    if sink is None:
+        return cannot(NAME, case, "finish", f"{joint.through} has no countersink in the model, or {size} no head "
+                                            f"in the table")
+    mean = metres(np.full(belief.rows, sink))
+    sd = _depth_sd(case, belief, maker(case, hole))
+    low, high = (metres(item) for item in joint.below)
+    one = chance_out(mean, sd, low, high)
+    p = 1.0 - (1.0 - one) ** joint.number
+    units = case.job.units
+    because = (f"a countersink {tell(hole.feature.size['countersink_diameter'], 'length', units)} wide puts the head "
+               f"about {tell(sink, 'length', units, 2)} below the surface, give or take "
+               f"{tell(2.0 * millimetres(float(np.median(sd))), 'length', units, 2)}; wanted "
+               f"{tell(joint.below[0], 'length', units)} to {tell(joint.below[1], 'length', units)}")
+    off = micrometres(np.abs(mean - (low + high) / 2.0) + 2.0 * sd)
+    half = micrometres(np.full(belief.rows, (high - low) / 2.0))
+    return Finding(NAME, "joint", case.name, "finish", p, Spread.of(off), Spread.of(half), "um", because,
+                   "sink one hole in scrap with a screw of the same box in it, and measure")
+
+
+CHECK = Check(NAME, "head proud or too deep", "finish", "joint", lambda case: _wanted(case) is not None, _evaluate)
