@@ -15,6 +15,7 @@ from .job.models import Job
 from .job.reading import load_job
 from .job.route import Route
 from .part.shapes import Part
+from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
@@ -61,8 +62,9 @@ def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet)
     stock = load_shop(shop_path)
     for name, wanted in job.parts.items():
         if wanted.material not in stock.materials:
-            raise NameUnknown(f"no material {wanted.material!r} in the shop", right=", ".join(sorted(stock.materials)),
-                              where=f"{folder / 'job.toml'}, parts.{name}.material")
+            raise NameUnknown(f"no material {wanted.material!r} in the shop",
+                              where=f"{folder / 'job.toml'}, parts.{name}.material",
+                              right=", ".join(sorted(stock.materials)))
     parts = {}
     for index, (name, wanted) in enumerate(job.parts.items()):
         progress(f"reading {wanted.model}", index / len(job.parts))
@@ -206,20 +208,6 @@ def draw(result: Result, folder: Path) -> dict[str, Any]:
             setting_name = name.rpartition("|")[0]
             drawn[setting_name] = (*drawn.get(setting_name, ()), view)
     return drawn
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What a person wants to log: a word, watts, or a size with the instrument."""
-
-    subject: str                     # id of an operation, or of a limit for a size
-    word: str | None = None
-    watts: str | None = None
-    idle: str | None = None          # watts of the spindle running free
-    size: str | None = None
-    instrument: str | None = None
-    replaces: str | None = None
-    note: str = ""
 
 
 def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datetime | None = None) -> Record:

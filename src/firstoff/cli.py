@@ -86,7 +86,8 @@ def new(
     else:
         raise typer.BadParameter(f"{kind!r} is neither job nor shop")
     if as_json:
-        return say_json({"folder": str(folder), "fill_in": to_fill})
+        say_json({"folder": str(folder), "fill_in": to_fill})
+        return
     say([f"{folder} is started. Fill in:", *(f"  {line}" for line in to_fill)])
 
 
@@ -99,7 +100,8 @@ def part(file: Annotated[Path, typer.Argument(help="STEP file")], as_json: AsJso
 
     found = actions.part(file)
     if as_json:
-        return say_json(part_json(found))
+        say_json(part_json(found))
+        return
     say(as_lines(found))
 
 
@@ -116,8 +118,9 @@ def plan(
 
     planned = actions.plan(job, shop=shop, fresh=fresh, progress=progress)
     if as_json:
-        return say_json({"job": planned.work.job.name, "route": str(job / "route.toml"), "kept": list(planned.kept),
-                         **planned.route.model_dump(mode="json", exclude={"file"})})
+        say_json({"job": planned.work.job.name, "route": str(job / "route.toml"), "kept": list(planned.kept),
+                  **planned.route.model_dump(mode="json", exclude={"file"})})
+        return
     count = len(planned.route.operations)
     say([f"{job / 'route.toml'}: {len(planned.route.settings)} settings, {count} operations.",
          *planned_lines(planned), f"Next: firstoff check {job}"])
@@ -127,7 +130,7 @@ def plan(
 def check(
     job: JobFolder,
     shop: ShopOption = None,
-    strict: Annotated[bool, typer.Option("--strict", help="exit 1 if a check is no good or a rule is not met")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="exit 1 if no good, or a rule is not met")] = False,
     everything: Annotated[bool, typer.Option("--all", help="list what is not counted, too")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -162,7 +165,8 @@ def sheets(
 
     path = actions.sheets(job, out, shop=shop, progress=progress)
     if as_json:
-        return say_json({"pdf": str(path)})
+        say_json({"pdf": str(path)})
+        return
     say([f"{path} is written."])
 
 
@@ -187,7 +191,8 @@ def log(
     reading = actions.Reading(subject, word, watts, idle, size, instrument, replaces, note)
     record = actions.log(job, reading, shop=shop)
     if as_json:
-        return say_json(record_json(record))
+        say_json(record_json(record))
+        return
     say([record_line(record)])
 
 
@@ -200,7 +205,8 @@ def learn(job: JobFolder, shop: ShopOption = None, as_json: AsJson = False) -> N
 
     learned = actions.learn(job, shop=shop, progress=progress)
     if as_json:
-        return say_json(learned_json(learned))
+        say_json(learned_json(learned))
+        return
     say(learned_lines(learned))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import TYPE_CHECKING, Final
 
 from ..errors import NameUnknown, RecordError
 from ..job.models import Job
@@ -11,6 +11,7 @@ from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..units import parse
+from .reading import Reading
 from .snapshot import keep_snapshot
 from .store import Record
 
@@ -22,29 +23,8 @@ WORDS: Final = ("ok", "sang", "squealed", "slowed", "moved", "broke")
 FAR: Final = 5.0
 
 
-class Said(Protocol):
-    """What a person said: see `actions.Reading`."""
-
-    @property
-    def subject(self) -> str: ...                # noqa: D102
-    @property
-    def word(self) -> str | None: ...            # noqa: D102
-    @property
-    def watts(self) -> str | None: ...           # noqa: D102
-    @property
-    def idle(self) -> str | None: ...            # noqa: D102
-    @property
-    def size(self) -> str | None: ...            # noqa: D102
-    @property
-    def instrument(self) -> str | None: ...      # noqa: D102
-    @property
-    def replaces(self) -> str | None: ...        # noqa: D102
-    @property
-    def note(self) -> str: ...                   # noqa: D102
-
-
 def record_of(
-    said: Said, job: Job, shop: Shop, route: Route, parts: dict[str, Part], store: Store, when: datetime
+    said: Reading, job: Job, shop: Shop, route: Route, parts: dict[str, Part], store: Store, when: datetime
 ) -> Record:
     """Check what was said and make a record of it; it is not kept yet.
 
@@ -59,7 +39,11 @@ def record_of(
     if len(given) != 1:
         raise RecordError("give one of: a word, --watts, --size", where=said.subject,
                           right=f"words: {', '.join(WORDS)}")
-    reading = {"word": _word, "watts": _watts, "size": _size}[given[0]](said, job, shop, route)
+    if said.size is not None:
+        reading = _size(said, job, shop)
+    else:
+        _operation(said, route)
+        reading = _word(said) if said.word is not None else _watts(said, shop, route)
     return Record(
         when=when, kind=given[0], job=job.name, subject=said.subject, reading=reading,
         snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_whole_id(said.replaces, store),
@@ -77,21 +61,19 @@ def _whole_id(start: str | None, store: Store) -> str | None:
     return found[0]
 
 
-def _operation(said: Said, route: Route) -> None:
+def _operation(said: Reading, route: Route) -> None:
     if said.subject not in route.operations:
         raise NameUnknown(f"no operation {said.subject!r} in the route", right=", ".join(route.operations))
 
 
-def _word(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
-    _operation(said, route)
+def _word(said: Reading) -> dict[str, str]:
     assert said.word is not None
     if said.word not in WORDS:
         raise RecordError(f"{said.word!r} is not a word that is kept", where=said.subject, right=", ".join(WORDS))
     return {"word": said.word}
 
 
-def _watts(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
-    _operation(said, route)
+def _watts(said: Reading, shop: Shop, route: Route) -> dict[str, str]:
     assert said.watts is not None
     if said.idle is None:
         raise RecordError("watts say nothing without the watts running free", where=said.subject,
@@ -105,7 +87,7 @@ def _watts(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
     return {"value": said.watts, "idle": said.idle}
 
 
-def _size(said: Said, job: Job, shop: Shop, route: Route) -> dict[str, str]:
+def _size(said: Reading, job: Job, shop: Shop) -> dict[str, str]:
     limit = job.limits.get(said.subject)
     if limit is None:
         raise NameUnknown(f"no limit {said.subject!r} in the job", right=", ".join(job.limits))

@@ -1,0 +1,114 @@
+"""Moves rows of standard normals from the prior to the posterior: tempered, with prior-preserving moves.
+
+Importance sampling alone collapses as parameters grow. Here the likelihood is let in by steps that
+keep half of the rows effective; after each step all rows are moved by proposals that leave the
+Gaussian through the present rows unchanged, and accepted by what that Gaussian gets wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..belief import Rows
+
+Matrix = Rows                                #: [N, K] standard normals
+LogLikelihood = Callable[[Matrix], Rows]     #: [N, K] -> [N]
+
+EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
+MOVES: Final = 4            #: moves of all rows after each step
+LAST_MOVES: Final = 20      #: moves when the whole likelihood is in
+STRIDE: Final = 0.7         #: how far a proposal goes from a row: 0 stays, 1 forgets it
+SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
+
+
+@dataclass(frozen=True)
+class Moved:
+    """Rows after learning, and whether the moves were accepted often enough to trust them."""
+
+    z: Matrix
+    accepted: float
+
+    @property
+    def settled(self) -> bool:
+        """Whether the rows have moved enough."""
+        return self.accepted >= SETTLED
+
+
+def sample(z: Matrix, loglik: LogLikelihood, generator: np.random.Generator) -> Moved:
+    """Move prior rows to the posterior.
+
+    Args:
+        z: standard normals of the columns that matter, shape (N, K).
+        loglik: log likelihood of such rows, shape (N,).
+        generator: seeded.
+
+    Returns:
+        Posterior rows, shape (N, K).
+    """
+    z, log_l, power = z.copy(), loglik(z), 0.0
+    accepted = 1.0
+    while power < 1.0:
+        step = _next_step(log_l, power)
+        order = _systematic(_weights((step - power) * log_l), generator)
+        z, log_l, power = z[order], log_l[order], step
+        moves = MOVES if power < 1.0 else LAST_MOVES
+        z, log_l, accepted = _move(z, log_l, power, loglik, generator, moves)
+    return Moved(z, accepted)
+
+
+def _next_step(log_l: Rows, power: float) -> float:
+    """The largest power of the likelihood that keeps enough rows effective."""
+    if _effective(_weights((1.0 - power) * log_l)) >= EFFECTIVE:
+        return 1.0
+    low, high = power, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        if _effective(_weights((middle - power) * log_l)) >= EFFECTIVE:
+            low = middle
+        else:
+            high = middle
+    return max(low, power + 1e-6)
+
+
+def _weights(log_w: Rows) -> Rows:
+    w = np.exp(log_w - log_w.max())
+    return np.asarray(w / w.sum())
+
+
+def _effective(weights: Rows) -> float:
+    return float(1.0 / np.sum(weights**2) / len(weights))
+
+
+def _systematic(weights: Rows, generator: np.random.Generator) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+    """Resample with one random offset: a row of weight w is taken N·w times, give or take one."""
+    places = (generator.random() + np.arange(len(weights))) / len(weights)
+    return np.minimum(np.searchsorted(np.cumsum(weights), places), len(weights) - 1)
+
+
+def _move(
+    z: Matrix, log_l: Rows, power: float, loglik: LogLikelihood, generator: np.random.Generator, moves: int
+) -> tuple[Matrix, Rows, float]:
+    accepted = []
+    for _ in range(moves):
+        mean = z.mean(axis=0)
+        spread = np.cov(z, rowvar=False).reshape(z.shape[1], z.shape[1]) + 1e-9 * np.eye(z.shape[1])
+        root = np.linalg.cholesky(spread)
+        noise = generator.standard_normal(z.shape) @ root.T
+        proposal = mean + np.sqrt(1.0 - STRIDE**2) * (z - mean) + STRIDE * noise
+        log_new = loglik(proposal)
+        gain = power * (log_new - log_l) + _beside(proposal, mean, root) - _beside(z, mean, root)
+        take = np.log(generator.random(len(z))) < gain
+        z = np.where(take[:, None], proposal, z)
+        log_l = np.where(take, log_new, log_l)
+        accepted.append(float(take.mean()))
+    return z, log_l, float(np.mean(accepted))
+
+
+def _beside(z: Matrix, mean: Rows, root: Matrix) -> Rows:
+    """Log of the prior over the Gaussian through the rows; constants cancel in a move."""
+    white = np.linalg.solve(root, (z - mean).T)
+    return np.asarray(0.5 * np.sum(white**2, axis=0) - 0.5 * np.sum(z**2, axis=1))
