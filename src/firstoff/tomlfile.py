@@ -16,7 +16,7 @@ from .errors import FileError, TomlError
 class Written(BaseModel):
     """Base of everything that people write in TOML: frozen, and no key is ignored."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False)
 
 
 W = TypeVar("W", bound=Written)
@@ -79,10 +79,22 @@ def validate(table: dict[str, Any], model: type[W], text: str, name: str, at: tu
         return model.model_validate(table)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
-        keys = (*at, *(str(k) for k in first["loc"]))
+        within = _as_written(table, first["loc"])
         raise TomlError(
-            _what(first), where=_place(name, text, keys), right=_right(first, model)
+            _what(first), where=place_of(name, text, (*at, *within)), right=_right(first["type"], within, model)
         ) from None
+
+
+def _as_written(table: Any, loc: tuple[Any, ...]) -> tuple[str, ...]:
+    """The keys of an error's place; the tag of a kind, which validation puts in between, is nobody's key."""
+    keys, here = [], table
+    for step, following in zip(loc, (*loc[1:], None), strict=True):
+        inner = here.get(step) if isinstance(here, dict) else None
+        if isinstance(here, dict) and isinstance(following, str) and not isinstance(inner, dict | list):
+            continue
+        keys.append(str(step))
+        here = here[step] if isinstance(here, list) and isinstance(step, int) and step < len(here) else inner
+    return tuple(keys)
 
 
 def _what(error: Any) -> str:
@@ -95,27 +107,24 @@ def _what(error: Any) -> str:
     return f"{message}" if isinstance(error["input"], dict) else f"{message}: {error['input']!r}"
 
 
-def _right(error: Any, model: type[BaseModel]) -> str:
-    if error["type"] != "extra_forbidden":
+def _right(kind: str, keys: tuple[str, ...], model: type[BaseModel]) -> str:
+    if kind != "extra_forbidden":
         return ""
-    known = _keys_at(model, error["loc"][:-1])
-    close = get_close_matches(str(error["loc"][-1]), known, n=1)
+    known = _keys_at(model, keys[:-1])
+    close = get_close_matches(keys[-1], known, n=1)
     if close:
         return f"did you mean {close[0]!r}?"
     return f"known: {', '.join(known)}" if known else ""
 
 
-def _keys_at(model: Any, path: tuple[Any, ...]) -> list[str]:
-    """The keys that the model knows at a path, as far as models can be followed."""
+def _keys_at(model: type[BaseModel], path: tuple[str, ...]) -> list[str]:
+    """The keys that the model knows at a path; where it may be one of several models, those of all."""
+    models = [model]
     for step in path:
-        fields = getattr(model, "model_fields", {})
-        if step in fields:
-            model = fields[step].annotation
-        models = _models_in(model)
-        if not models:
-            return []
-        model = models[0]
-    return list(getattr(model, "model_fields", {}))
+        fields = [m.model_fields[step].annotation for m in models if step in m.model_fields]
+        if fields:
+            models = [inner for field in fields for inner in _models_in(field)]
+    return list(dict.fromkeys(key for m in models for key in m.model_fields))
 
 
 def _models_in(annotation: Any) -> list[type[BaseModel]]:
@@ -124,10 +133,17 @@ def _models_in(annotation: Any) -> list[type[BaseModel]]:
     return [m for part in getattr(annotation, "__args__", ()) for m in _models_in(part)]
 
 
-def _place(name: str, text: str, keys: tuple[str, ...]) -> str:
+def place_of(name: str, text: str, keys: tuple[str, ...]) -> str:
+    """File, line and dotted key, as every message names a place."""
     line = line_of(text, keys)
     dotted = ".".join(keys)
     return f"{name}, line {line}, {dotted}" if line else f"{name}, {dotted}"
+
+
+_KEY: Final = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
+_DOTTED: Final = rf"{_KEY}(?:\s*\.\s*{_KEY})*"
+_HEADER: Final = re.compile(rf"^\s*(\[\[?)\s*({_DOTTED})\s*\]\]?\s*(?:#.*)?$")
+_ASSIGNED: Final = re.compile(rf"^\s*({_DOTTED})\s*=")
 
 
 def line_of(text: str, keys: tuple[str, ...]) -> int | None:
@@ -136,7 +152,7 @@ def line_of(text: str, keys: tuple[str, ...]) -> int | None:
     table: tuple[str, ...] = ()
     counts: dict[tuple[str, ...], int] = {}
     for number, line in enumerate(text.splitlines(), start=1):
-        header = re.match(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$", line)
+        header = _HEADER.match(line)
         if header:
             table = _split(header[2])
             if header[1] == "[[":
@@ -144,7 +160,7 @@ def line_of(text: str, keys: tuple[str, ...]) -> int | None:
                 table = (*table, str(counts[table]))
             here = table
         else:
-            assigned = re.match(r"^\s*([A-Za-z0-9_\-.\"']+)\s*=", line)
+            assigned = _ASSIGNED.match(line)
             if not assigned:
                 continue
             here = (*table, *_split(assigned[1]))
@@ -155,4 +171,4 @@ def line_of(text: str, keys: tuple[str, ...]) -> int | None:
 
 
 def _split(dotted: str) -> tuple[str, ...]:
-    return tuple(piece.strip().strip("\"'") for piece in dotted.split("."))
+    return tuple(piece.strip("\"'") for piece in re.findall(_KEY, dotted))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from ..errors import FileError, NameUnknown, TomlError, UnitError
-from ..tomlfile import line_of, parse_table, read_text, validate
+from ..tomlfile import parse_table, place_of, read_text, validate
 from ..units import parse
 from .models import Job, LeverJoint, Limit, ScrewJoint
 from .route import Route
@@ -87,14 +87,9 @@ def load_route(folder: Path) -> Route | None:
     text = read_text(path)
     route = validate(parse_table(text, str(path)), Route, text, str(path))
     for key, operation in route.operations.items():
-        _known(operation.setting, route.settings, "setting", _place(str(path), text, "operations", key, "setting"))
+        where = place_of(str(path), text, ("operations", key, "setting"))
+        _known(operation.setting, route.settings, "setting", where)
     return route.model_copy(update={"file": str(path)})
-
-
-def _place(name: str, text: str, *keys: str) -> str:
-    line = line_of(text, keys)
-    dotted = ".".join(keys)
-    return f"{name}, line {line}, {dotted}" if line else f"{name}, {dotted}"
 
 
 def _known(name: str, names: Iterable[str], what: str, where: str) -> None:
@@ -131,7 +126,7 @@ class _Checker:
             self._part(part, "part_value", part)
 
     def _at(self, *keys: str) -> str:
-        return _place(self.name, self.text, *keys)
+        return place_of(self.name, self.text, keys)
 
     def _part(self, name: str, *keys: str) -> None:
         _known(name, self.job.parts, "part", self._at(*keys))

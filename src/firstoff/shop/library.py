@@ -18,7 +18,7 @@ from typing import Any, Final, Literal
 from pydantic import Field
 
 from ..errors import FileError, NameUnknown, TomlError
-from ..tomlfile import Written, line_of, parse_table, read_text, validate
+from ..tomlfile import Written, parse_table, place_of, read_text, validate
 from .models import (
     Collet,
     Device,
@@ -178,8 +178,7 @@ class _Place:
 
     def of(self, *keys: str) -> str:
         """File, line and dotted key."""
-        line = line_of(self.text, keys)
-        return f"{self.name}, line {line}, {'.'.join(keys)}" if line else f"{self.name}, {'.'.join(keys)}"
+        return place_of(self.name, self.text, keys)
 
     def known(self, name: str, names: Iterable[str], what: str, *keys: str) -> None:
         """NameUnknown unless the name is one of these."""
