@@ -96,7 +96,7 @@ def _move(
     for _ in range(moves):
         mean = z.mean(axis=0)
         spread = np.cov(z, rowvar=False).reshape(z.shape[1], z.shape[1]) + 1e-9 * np.eye(z.shape[1])
-        root = np.linalg.cholesky(spread)
+        root: Matrix = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
         noise = generator.standard_normal(z.shape) @ root.T
         proposal = mean + np.sqrt(1.0 - STRIDE**2) * (z - mean) + STRIDE * noise
         log_new = loglik(proposal)
