@@ -19,6 +19,10 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     chain.share_of_each_source: {"sensitivities": _CHAIN, "sd": _SD},
     chain.worst_case: {"sensitivities": _CHAIN, "half_tolerance": _SD},
     chain.sd_of_equally_likely: {"half_width": 1e-5},
+    chain.gaussian_of: {
+        "names": ("slot", "step"), "mean": np.array([1e-5, 0.0]), "sensitivities": _CHAIN,
+        "sources": tuple(chain.ErrorSource(name, sd, "setting") for name, sd in zip("abc", _SD, strict=True)),
+    },
     chance.chance_out: {"mean": _OFFSETS[:, 0], "sd": 2e-5, "lower": -5e-5, "upper": 4e-5},
     chance.joint_chance_out: {
         "offsets": _OFFSETS, "covariance": _COV,
@@ -55,10 +59,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     },
 }
 
-# Not to be scaled: the tables of the standard hold absolute sizes; the chain's belief is built of names.
-ABSOLUTE: dict[Callable[..., Any], str] = {
-    fits.standard_tolerance: "a table of absolute sizes",
-    fits.limits_of: "a table of absolute sizes",
-    fits.fit_of: "a table of absolute sizes",
-    chain.gaussian_of: "takes named error sources; its arithmetic is that of covariance",
+EMPIRICAL: dict[Callable[..., Any], str] = {
+    fits.limits_of: "the standard's table of absolute sizes",
+    fits.fit_of: "the standard's table of absolute sizes",
 }

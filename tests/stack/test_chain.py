@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -51,7 +52,9 @@ def test_two_sizes_from_one_face_share_its_error() -> None:
 
 
 @given(MATRICES, SPREADS)
-def test_shares_add_up_and_the_worst_case_is_beyond_one_sd(chain: np.ndarray, sd: np.ndarray) -> None:
+def test_shares_add_up_and_the_worst_case_is_beyond_one_sd(
+    chain: npt.NDArray[np.float64], sd: npt.NDArray[np.float64]
+) -> None:
     shares = share_of_each_source(chain, sd).sum(axis=1)
     assert np.all((np.abs(shares - 1.0) < 1e-9) | (shares == 0.0))
     spread = np.sqrt(np.diag(covariance(chain, sd)))

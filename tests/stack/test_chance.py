@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,12 +16,12 @@ from firstoff.stack.chance import chance_out, joint_chance_out
 ROWS = np.array([[0.0, 0.1, -0.2], [0.5, 0.0, 0.3]])
 
 
-def equal(rho: float, size: int) -> np.ndarray:
+def equal(rho: float, size: int) -> npt.NDArray[np.float64]:
     """Correlation rho between any two."""
     return np.full((size, size), rho) + (1.0 - rho) * np.eye(size)
 
 
-def any_above(rows: np.ndarray, rho: float, limit: float) -> np.ndarray:
+def any_above(rows: npt.NDArray[np.float64], rho: float, limit: float) -> npt.NDArray[np.float64]:
     """Chance that any is above the limit by quadrature over the one shared error: an independent way."""
     x = np.linspace(-9.0, 9.0, 8001)
     weight = np.exp(-x * x / 2.0) / np.sqrt(2.0 * np.pi) * (x[1] - x[0])
@@ -33,7 +34,7 @@ def any_above(rows: np.ndarray, rho: float, limit: float) -> np.ndarray:
 def test_one_size_by_hand_and_far_in_the_tail() -> None:
     # Half a tolerance of 3 sd: 0.27 % out; the tail at 10 sd is 7.62e-24 on one side.
     out = chance_out([0.0, 7e-6], 1e-6, -3e-6, 3e-6)
-    np.testing.assert_allclose(out, [0.0026997960632602, 1.0 - normal_cdf(-4.0)], rtol=1e-9)
+    np.testing.assert_allclose(out, np.array([0.0026997960632602, 1.0 - float(normal_cdf(-4.0))]), rtol=1e-9)
     far = chance_out([0.0], 1e-6, -np.inf, 1e-5)
     np.testing.assert_allclose(far, special.ndtr(-10.0), rtol=1e-9)
 

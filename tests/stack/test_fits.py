@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
-from firstoff.stack.fits import clearance, fit_of, limits_of, standard_tolerance
+from firstoff.stack.fits import clearance, fit_of, limits_of
+
+
+def width(grade: int, size: float) -> float:
+    """Width of a grade: a hole H has all of it above nominal."""
+    return limits_of(f"H{grade}", size).upper
+
 
 BANDS = (3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500)
 
@@ -40,8 +48,8 @@ def test_fit_arithmetic() -> None:
 
 def test_grade_14() -> None:
     # ISO 286-1, table 1, as printed in public tables: 0.36 at 10 mm, 0.87 at 100 mm.
-    assert standard_tolerance(14, 0.010) == pytest.approx(0.36e-3)
-    assert standard_tolerance(14, 0.100) == pytest.approx(0.87e-3)
+    assert width(14, 0.010) == pytest.approx(0.36e-3)
+    assert width(14, 0.100) == pytest.approx(0.87e-3)
 
 
 @pytest.mark.parametrize(("grade", "units"), [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64), (11, 100),
@@ -49,20 +57,20 @@ def test_grade_14() -> None:
 def test_table_follows_the_formula_of_the_standard(grade: int, units: int) -> None:
     # i = 0.45 D^(1/3) + 0.001 D [um, mm], D the geometric mean of the band; the standard then rounds.
     # The first band (to 3 mm) is printed some 10 to 15 % wider than the formula, so it is not judged here.
-    for low, high in zip(BANDS[:-1], BANDS[1:], strict=True):
+    for low, high in itertools.pairwise(BANDS):
         d = (low * high) ** 0.5
         formula = units * (0.45 * d ** (1 / 3) + 0.001 * d)
-        table = standard_tolerance(grade, high / 1000) * 1e6
+        table = width(grade, high / 1000) * 1e6
         assert abs(table - formula) <= max(1.0, 0.05 * formula), (grade, high)
 
 
 @given(st.sampled_from(BANDS), st.integers(5, 14))
 def test_the_upper_end_belongs_to_its_band(end: int, grade: int) -> None:
     # 10 mm is of the band 6 to 10, whichever way its metres were rounded.
-    inside = standard_tolerance(grade, 0.999 * end / 1000)
-    assert standard_tolerance(grade, end * 0.001) == standard_tolerance(grade, end / 1000) == inside
+    inside = width(grade, 0.999 * end / 1000)
+    assert width(grade, end * 0.001) == width(grade, end / 1000) == inside
     if end < 500:
-        assert standard_tolerance(grade, 1.001 * end / 1000) > inside
+        assert width(grade, 1.001 * end / 1000) > inside
 
 
 def test_k_has_no_deviation_from_grade_8_on() -> None:

@@ -63,29 +63,6 @@ class Fit(NamedTuple):
     most: float
 
 
-def standard_tolerance(grade: int, size: float) -> float:
-    """Standard tolerance of a grade at a nominal size.
-
-    Args:
-        grade: number of the grade IT, 5 to 14 [1].
-        size: nominal size [m].
-
-    Returns:
-        Width of the tolerance [m].
-
-    Raises:
-        OutOfRange: for other grades, sizes above 500 mm, or grade 14 up to 1 mm, which the standard excludes.
-
-    Range: nominal sizes above 0 up to 500 mm.
-    Source: iso286, part 1, table 1.
-    """
-    if grade not in _GRADES:
-        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT5 to IT14")
-    if grade >= 14 and size <= MILLIMETRE:
-        raise OutOfRange(f"IT{grade} at {size / MILLIMETRE:g} mm", right="IT14 only above 1 mm")
-    return _GRADES[grade][_band(size)] * MICROMETRE
-
-
 def limits_of(code: str, size: float) -> Limits:
     """Deviations of a tolerance class such as H7 or g6 at a nominal size.
 
@@ -103,7 +80,7 @@ def limits_of(code: str, size: float) -> Limits:
     Source: iso286, part 1, table 1 and the tables of fundamental deviations.
     """
     letter, grade = _parts(code)
-    width = standard_tolerance(grade, size)
+    width = _standard_tolerance(grade, size)
     if letter == "H":
         return Limits(0.0, width)
     deviation = _SHAFTS[letter][_band(size)] * MICROMETRE
@@ -157,6 +134,15 @@ def fit_of(hole: str, shaft: str, size: float) -> Fit:
     if not hole[:1].isupper() or not shaft[:1].islower():
         raise OutOfRange(f"fit {hole}/{shaft}", right="the hole (capital letter) first, then the shaft")
     return clearance(*limits_of(hole, size), *limits_of(shaft, size))
+
+
+def _standard_tolerance(grade: int, size: float) -> float:
+    """Width of the tolerance of a grade [m]; IT14 does not exist up to 1 mm in the standard."""
+    if grade not in _GRADES:
+        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT5 to IT14")
+    if grade >= 14 and size <= MILLIMETRE:
+        raise OutOfRange(f"IT{grade} at {size / MILLIMETRE:g} mm", right="IT14 only above 1 mm")
+    return _GRADES[grade][_band(size)] * MICROMETRE
 
 
 def _parts(code: str) -> tuple[str, int]:

@@ -1,0 +1,242 @@
+"""Caps, straps and thin walls: how much they bend, and whether they stay bent."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from firstoff.errors import OutOfRange
+from firstoff.holding._rows import Array, above_zero, finite, not_negative
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
+
+
+def support_share(arm: npt.ArrayLike, other_arm: npt.ArrayLike) -> Array:
+    """Share of a screw's force on one of two supports of a strap or lever cap.
+
+    Args:
+        arm: from the screw to this support [m], shape (N,).
+        other_arm: from the screw to the other support [m], broadcast.
+
+    Returns:
+        Share of the force on this support [1], shape (N,).
+
+    Raises:
+        OutOfRange: if an arm is not above 0.
+
+    Range: the screw between the supports.
+    Source: own, the balance of moments.
+    """
+    near, far = above_zero(arm=arm, other_arm=other_arm)
+    return np.asarray(far / (near + far))
+
+
+def moment_between_supports(force: npt.ArrayLike, arm: npt.ArrayLike, other_arm: npt.ArrayLike) -> Array:
+    """Highest bending moment in a strap or lever cap pressed by a screw between two supports.
+
+    Args:
+        force: of the screw [N], shape (N,).
+        arm: from the screw to one support [m], broadcast.
+        other_arm: from the screw to the other [m], broadcast.
+
+    Returns:
+        Moment under the screw [N m], shape (N,).
+
+    Raises:
+        OutOfRange: if an arm is not above 0 or the force negative.
+
+    Range: supports free to turn.
+    Source: gere2012, ch. 4, simple beam with one load.
+    """
+    (load,) = not_negative(force=force)
+    near, far = above_zero(arm=arm, other_arm=other_arm)
+    return np.asarray(load * near * far / (near + far))
+
+
+def bending_stress(moment: npt.ArrayLike, width: npt.ArrayLike, thickness: npt.ArrayLike) -> Array:
+    """Stress at the surface of a bent rectangular bar.
+
+    Args:
+        moment: bending moment [N m], shape (N,).
+        width: of what is left across the bar, holes taken off [m], broadcast.
+        thickness: in the direction of bending [m], broadcast.
+
+    Returns:
+        Stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if a size is not above 0.
+
+    Range: elastic; no rise of stress beside a hole counted, since a ductile metal evens it out.
+    Source: gere2012, ch. 5, flexure formula of a rectangle.
+    """
+    (load,) = finite(moment=moment)
+    wide, thick = above_zero(width=width, thickness=thickness)
+    return np.asarray(6.0 * np.abs(load) / (wide * thick**2))
+
+
+def cap_use(
+    force: npt.ArrayLike,
+    arm: npt.ArrayLike,
+    other_arm: npt.ArrayLike,
+    width: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    yield_strength: npt.ArrayLike,
+) -> Array:
+    """Use of the yield strength of a rectangular cap pressed by a screw between two supports.
+
+    Args:
+        force: of the screw [N], shape (N,).
+        arm: from the screw to one support [m], broadcast.
+        other_arm: from the screw to the other [m], broadcast.
+        width: of what is left across the cap at the screw, its hole taken off [m], broadcast.
+        thickness: of the cap [m], broadcast.
+        yield_strength: R_p0.2 [N/m2], broadcast.
+
+    Returns:
+        Demand over capacity [1], shape (N,); above 1 the cap stays bent.
+
+    Raises:
+        OutOfRange: if a size or strength is not above 0 or the force negative.
+
+    Range: first yield at the surface; half as much again bends it through.
+    Source: gere2012, ch. 4 and 5.
+    """
+    (strength,) = above_zero(yield_strength=yield_strength)
+    moment = moment_between_supports(force, arm, other_arm)
+    return np.asarray(bending_stress(moment, width, thickness) / strength)
+
+
+def deflection_between_supports(
+    force: npt.ArrayLike,
+    arm: npt.ArrayLike,
+    other_arm: npt.ArrayLike,
+    width: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    youngs_modulus: npt.ArrayLike,
+) -> Array:
+    """Deflection under the screw of a rectangular strap or cap on two supports.
+
+    Args:
+        force: of the screw [N], shape (N,).
+        arm: from the screw to one support [m], broadcast.
+        other_arm: from the screw to the other [m], broadcast.
+        width: of the strap [m], broadcast.
+        thickness: of the strap [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast.
+
+    Returns:
+        Deflection [m], shape (N,).
+
+    Raises:
+        OutOfRange: if a size is not above 0 or the force negative.
+
+    Range: slender, elastic.
+    Source: gere2012, ch. 9 and appendix H, simple beam with one load.
+    """
+    (load,) = not_negative(force=force)
+    near, far, wide, thick, modulus = above_zero(
+        arm=arm, other_arm=other_arm, width=width, thickness=thickness, youngs_modulus=youngs_modulus
+    )
+    return np.asarray(4.0 * load * near**2 * far**2 / (modulus * wide * thick**3 * (near + far)))
+
+
+def cantilever_deflection(
+    force: npt.ArrayLike,
+    length: npt.ArrayLike,
+    width: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    youngs_modulus: npt.ArrayLike,
+) -> Array:
+    """Deflection of the loaded end of a rectangular bar held at the other.
+
+    Args:
+        force: at the free end [N], shape (N,).
+        length: held to free end [m], broadcast.
+        width: of the bar [m], broadcast.
+        thickness: in the direction of the force [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast; E/(1-nu^2) for a wide plate.
+
+    Returns:
+        Deflection [m], shape (N,), with the sign of the force.
+
+    Raises:
+        OutOfRange: if a size is not above 0.
+
+    Range: slender, elastic, held stiffly.
+    Source: gere2012, ch. 9 and appendix H, cantilever with a load at its end.
+    """
+    (load,) = finite(force=force)
+    reach, wide, thick, modulus = above_zero(
+        length=length, width=width, thickness=thickness, youngs_modulus=youngs_modulus
+    )
+    return np.asarray(4.0 * load * reach**3 / (modulus * wide * thick**3))
+
+
+def edge_load_coefficient(poisson: npt.ArrayLike) -> Array:
+    """Deflection under a point load on the free edge of a long plate held along the other, in F H^2/D.
+
+    Args:
+        poisson: nu [1], any shape, 0 up to but not 0.5.
+
+    Returns:
+        Coefficient [1], shape of poisson.
+
+    Raises:
+        OutOfRange: if poisson is negative or not below 0.5.
+
+    Range: plate much longer than high, load far from its ends.
+    Source: own, from the plate equation of timoshenko1959: solved in closed form for each wave along the length,
+        and summed over the waves numerically (to 1e-6).
+    """
+    nu = not_negative(poisson=poisson)[0][..., None]
+    if (nu >= 0.5).any():
+        raise OutOfRange(f"poisson is {nu.max():g}", right="below 0.5")
+    u = (_NODES + 1.0) / 2.0  # wave number q = u/(1-u) times height, 0 to infinity
+    q = u / (1.0 - u)
+    decay = np.exp(-2.0 * q)
+    tanh, sech2 = (1.0 - decay) / (1.0 + decay), 4.0 * decay / (1.0 + decay) ** 2
+    stiffness = 4.0 - (1.0 + nu) ** 2 * tanh**2 + (1.0 - nu) ** 2 * q**2 * sech2
+    # tanh q - q sech^2 q loses its digits below q of 0.02; its series is used there.
+    bend = np.where(q < 0.02, q**3 * (2.0 / 3.0 - 8.0 / 15.0 * q**2), tanh - q * sech2)
+    wave = 2.0 * bend / (q**3 * stiffness)
+    return np.asarray((wave * _WEIGHTS / (1.0 - u) ** 2).sum(axis=-1) / (2.0 * np.pi))
+
+
+def wall_deflection(
+    force: npt.ArrayLike,
+    height: npt.ArrayLike,
+    length: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    youngs_modulus: npt.ArrayLike,
+    poisson: npt.ArrayLike,
+) -> Array:
+    """Push-off of the upper edge of a thin wall under a cut in the middle of its length, at least.
+
+    Args:
+        force: square to the wall at its upper edge [N], shape (N,).
+        height: of the wall above what holds it [m], broadcast.
+        length: of the wall [m], broadcast.
+        thickness: of the wall [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast.
+        poisson: nu [1], broadcast.
+
+    Returns:
+        Deflection [m], shape (N,), with the sign of the force.
+
+    Raises:
+        OutOfRange: if a size is not above 0, or poisson out of range.
+
+    Range: thin wall (height over 5 thicknesses) held stiffly below. Both an endless wall and one that can't bend
+        along its length are stiffer than the real one, so the larger of both is a lower bound; near an end of the
+        wall it moves clearly farther.
+    Source: own, the larger of edge_load_coefficient and the cantilever of gere2012, ch. 9.
+    """
+    (load,) = finite(force=force)
+    high, long, thick, modulus = above_zero(
+        height=height, length=length, thickness=thickness, youngs_modulus=youngs_modulus
+    )
+    nu = np.asarray(poisson, dtype=float)
+    endless = edge_load_coefficient(nu)
+    rigidity = modulus * thick**3 / (12.0 * (1.0 - nu**2))
+    return np.asarray(load * high**2 / rigidity * np.maximum(endless, high / (3.0 * long)))

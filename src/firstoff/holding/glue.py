@@ -1,0 +1,95 @@
+"""Work glued or taped down on a carrier: shear, and prying at an edge."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from firstoff.errors import OutOfRange
+from firstoff.holding._rows import Array, above_zero, finite, not_negative, used
+
+
+def shear_capacity(area: npt.ArrayLike, strength: npt.ArrayLike, covered: npt.ArrayLike = 1.0) -> Array:
+    """Force along the joint that a patch of glue or tape carries, at most.
+
+    Args:
+        area: of the patch [m2], shape (N,).
+        strength: shear strength [N/m2], broadcast, at the temperature that the cut brings.
+        covered: share of the patch that the glue wets [1], broadcast, 0 to 1.
+
+    Returns:
+        Force [N], shape (N,).
+
+    Raises:
+        OutOfRange: if a value is negative or more than the whole patch is covered.
+
+    Range: even stress, so an upper bound: strength measured on short laps, pulled steadily.
+    Source: petrie, table 10.16 gives strengths counted in this way (force over area).
+    """
+    patch, shear, share = not_negative(area=area, strength=strength, covered=covered)
+    if (share > 1.0).any():
+        raise OutOfRange(f"covered is {share.max():g}", right="0 to 1")
+    return np.asarray(patch * shear * share)
+
+
+def edge_pull(
+    force_up: npt.ArrayLike, moment: npt.ArrayLike, length: npt.ArrayLike, width: npt.ArrayLike
+) -> Array:
+    """Highest pull on a rectangular patch whose part is lifted and pried.
+
+    Args:
+        force_up: lifting force square to the joint [N], shape (N,); negative presses.
+        moment: prying moment about the middle of the patch [N m], broadcast, either sign.
+        length: of the patch in the direction of prying [m], broadcast.
+        width: of the patch across [m], broadcast.
+
+    Returns:
+        Stress at the edge that is pulled [N/m2], shape (N,); negative where all of it is pressed.
+
+    Raises:
+        OutOfRange: if length or width is not above 0.
+
+    Range: part and carrier stiff, glue elastic. A thin part peels at far less: it bends, and the edge takes all.
+    Source: gere2012, ch. 5, axial load and bending of a rectangle.
+    """
+    lift, pry = finite(force_up=force_up, moment=moment)
+    long, wide = above_zero(length=length, width=width)
+    return np.asarray(lift / (long * wide) + 6.0 * np.abs(pry) / (wide * long**2))
+
+
+def patch_use(
+    side_force: npt.ArrayLike,
+    force_up: npt.ArrayLike,
+    load_height: npt.ArrayLike,
+    length: npt.ArrayLike,
+    width: npt.ArrayLike,
+    shear_strength: npt.ArrayLike,
+    pull_strength: npt.ArrayLike,
+) -> Array:
+    """Use of a rectangular patch of glue or tape under a cut above it.
+
+    Args:
+        side_force: load along the joint, in the direction of length [N], shape (N,).
+        force_up: load square to the joint, upwards [N], broadcast; negative presses.
+        load_height: height of the load above the joint [m], broadcast.
+        length: of the patch in the direction of the side force [m], broadcast.
+        width: of the patch across [m], broadcast.
+        shear_strength: of the joint [N/m2], broadcast.
+        pull_strength: of the joint square to it [N/m2], broadcast.
+
+    Returns:
+        Demand over capacity [1], shape (N,); above 1 the edge lets go.
+
+    Raises:
+        OutOfRange: if a size is not above 0 or a strength or height negative.
+
+    Range: as edge_pull; shear spread evenly, both stresses added by squares.
+    Source: own, edge_pull with the ellipse of shear and pull.
+    """
+    (along,) = finite(side_force=side_force)
+    height, shear, pull = not_negative(
+        load_height=load_height, shear_strength=shear_strength, pull_strength=pull_strength
+    )
+    stress = np.maximum(edge_pull(force_up, along * height, length, width), 0.0)
+    capacity = shear_capacity(np.asarray(length, dtype=float) * width, shear)
+    return np.hypot(used(np.abs(along), capacity), used(stress, pull))

@@ -1,0 +1,100 @@
+"""One valid call of each public function of the room, for the dimension test."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from firstoff.holding import bending, glue, joint, screw, vise, wedge
+
+_THREAD = {
+    "pitch": 0.8e-3, "pitch_diameter": 4.4804e-3, "head_diameter": 7e-3,
+    "thread_friction": np.array([0.1, 0.16]), "head_friction": 0.14,
+}
+_WEDGE = {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3, "guide_friction": 0.25}
+_STRAP = {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3, "width": 20e-3, "thickness": 5e-3}
+_FX, _FY, _FZ = np.array([100.0, -250.0]), np.array([-80.0, 150.0]), np.array([60.0, 90.0])
+_POINT = {"point_x": 20e-3, "point_y": -5e-3, "point_z": 22e-3}
+_CLAMP = {"clamp_force": np.array([1500.0, 3000.0]), "jaw_friction": 0.12}
+_SCREW = {"screw_length": np.array([12e-3, 16e-3]), "clamped_thickness": 5e-3, "head_depth": 0.3e-3}
+
+
+def _point(*axes: str) -> dict[str, float]:
+    return {f"point_{axis}": _POINT[f"point_{axis}"] for axis in axes}
+
+
+_FORCE = {"force_x": _FX, "force_y": _FY, "force_z": _FZ}
+
+EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
+    screw.tightening_torque: {"preload": np.array([500.0, 2000.0]), **_THREAD},
+    screw.preload_of_torque: {"torque": np.array([1.0, 3.0]), **_THREAD},
+    screw.head_diameter_mean: {"outer": 8.5e-3, "inner": 5.5e-3},
+    screw.preload_limit: {
+        "yield_strength": 6.4e8, "pitch": 1e-3, "pitch_diameter": 5.3505e-3, "minor_diameter": 4.7731e-3,
+        "thread_friction": np.array([0.1, 0.14]), "utilisation": 0.9,
+    },
+    screw.torque_by_factor: {"factor": np.array([0.15, 0.2]), "diameter": 5e-3, "preload": 800.0},
+    screw.preload_by_factor: {"factor": np.array([0.15, 0.2]), "diameter": 5e-3, "torque": 1.0},
+    screw.proof_load: {"stress_area": 14.2e-6, "proof_stress": 5.8e8},
+    screw.handle_torque: {"force": np.array([100.0, 200.0]), "handle_length": 0.12},
+    screw.finger_torque: {"pinch_force": np.array([40.0, 60.0]), "knob_diameter": 18e-3, "friction": 0.6},
+    screw.jaw_force: {"torque": np.array([10.0, 25.0]), "lead": 4e-3, "efficiency": 0.25},
+    screw.screw_efficiency: {
+        "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]),
+        "collar_diameter": 20e-3, "collar_friction": 0.12, "flank_angle": 0.2618,
+    },
+    screw.backing_off_use: {
+        "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]), "flank_angle": 0.2618
+    },
+    wedge.wedge_force_in: {"force_out": 400.0, **_WEDGE},
+    wedge.wedge_force_out: {"force_in": 400.0, **_WEDGE},
+    wedge.wedge_force_to_free: {"force_out": 400.0, **_WEDGE},
+    wedge.wedge_slip_out_use: {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3},
+    wedge.force_up_slope: {"load": 800.0, "slope": 0.4, "friction": np.array([0.2, 0.35])},
+    wedge.force_to_hold_on_slope: {"load": 800.0, "slope": 0.4, "friction": np.array([0.2, 0.35])},
+    vise.jaw_forces: {"clamp_force": np.array([1500.0, 3000.0]), "force_y": _FY},
+    vise.slip_use: {**_FORCE, **_CLAMP, "rest_friction": 0.1},
+    vise.open_use: {"force_y": _FY, "clamp_force": np.array([1500.0, 3000.0])},
+    vise.tilt_use: {
+        **_FORCE, **_point("y", "z"), **_CLAMP, "grip_height": 8e-3, "part_width": 34e-3, "rest_span": 20e-3
+    },
+    vise.turn_use: {**_FORCE, **_point("x", "z"), **_CLAMP, "grip_width": 90e-3, "grip_height": 8e-3},
+    vise.spin_use: {**_FORCE, **_point("x", "y"), **_CLAMP, "grip_width": 90e-3, "part_width": 34e-3},
+    vise.mean_radius: {"width": 90e-3, "height": 8e-3},
+    vise.vise_use: {
+        **_FORCE, **_POINT, **_CLAMP, "rest_friction": 0.1, "grip_width": 90e-3, "grip_height": 8e-3,
+        "part_width": 34e-3, "rest_span": 20e-3,
+    },
+    glue.shear_capacity: {"area": np.array([4e-4, 9e-4]), "strength": 10e6, "covered": 0.7},
+    glue.edge_pull: {"force_up": np.array([20.0, -20.0]), "moment": 2.0, "length": 40e-3, "width": 30e-3},
+    glue.patch_use: {
+        "side_force": np.array([80.0, -150.0]), "force_up": 30.0, "load_height": 12e-3, "length": 40e-3,
+        "width": 30e-3, "shear_strength": 4e6, "pull_strength": 3e6,
+    },
+    bending.support_share: {"arm": 12e-3, "other_arm": 20e-3},
+    bending.moment_between_supports: {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3},
+    bending.bending_stress: {"moment": np.array([4.0, 7.0]), "width": 20e-3, "thickness": 5e-3},
+    bending.cap_use: {**_STRAP, "yield_strength": 2.5e8},
+    bending.deflection_between_supports: {**_STRAP, "youngs_modulus": 1e11},
+    bending.cantilever_deflection: {
+        "force": np.array([600.0, -900.0]), "length": 30e-3, "width": 20e-3, "thickness": 5e-3,
+        "youngs_modulus": 1e11,
+    },
+    bending.edge_load_coefficient: {"poisson": np.array([0.25, 0.33])},
+    bending.wall_deflection: {
+        "force": np.array([60.0, -90.0]), "height": 15e-3, "length": 40e-3, "thickness": 2e-3,
+        "youngs_modulus": 7e10, "poisson": 0.33,
+    },
+    joint.projection: _SCREW,
+    joint.bottoming: {**_SCREW, "usable_depth": 9e-3},
+    joint.engaged_length: {**_SCREW, "usable_depth": 9e-3, "lost_length": 0.7e-3},
+    joint.head_depth: {
+        "countersink_diameter": np.array([8.0e-3, 9.5e-3]), "countersink_angle": 1.5708, "hole_diameter": 4.5e-3,
+        "head_diameter": 8.96e-3, "head_angle": 1.5,
+    },
+    joint.countersink_for_depth: {"depth": 0.3e-3, "head_diameter": 8.96e-3, "angle": 1.5708},
+    joint.slip_capacity: {"preload": np.array([1500.0, 2500.0]), "screws": 4.0, "faces": 1.0, "friction": 0.15},
+    joint.slip_use: {"force": np.array([100.0, -200.0]), "capacity": 900.0},
+}

@@ -1,0 +1,102 @@
+"""Bending: hand-solved beams, symmetry, and a plate against direct integration."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+
+from firstoff.errors import OutOfRange
+from firstoff.holding.bending import (
+    bending_stress,
+    cantilever_deflection,
+    cap_use,
+    deflection_between_supports,
+    edge_load_coefficient,
+    moment_between_supports,
+    support_share,
+    wall_deflection,
+)
+
+ARMS = st.floats(1e-3, 0.1)
+
+
+def test_centre_load_by_hand() -> None:
+    # 800 N in the middle of 40 mm: F l/4 = 8 N m; 16 x 5 mm: 6 M/(b t^2) = 120 N/mm2.
+    assert moment_between_supports(800.0, 20e-3, 20e-3) == pytest.approx(8.0)
+    assert bending_stress(8.0, 16e-3, 5e-3) == pytest.approx(120e6)
+    # F l^3/(48 E I), E 100 GPa, I = 16 x 125/12 mm4: 800 x 64e-6/(48 x 1e11 x 166.7e-12) = 64 um.
+    assert deflection_between_supports(800.0, 20e-3, 20e-3, 16e-3, 5e-3, 1e11) == pytest.approx(64e-6)
+
+
+def test_a_thinner_cap_yields_as_the_square() -> None:
+    use = cap_use(800.0, 20e-3, 20e-3, 16e-3, np.array([3.5e-3, 5e-3]), 180e6)
+    np.testing.assert_allclose(use, [(5.0 / 3.5) ** 2 * 120.0 / 180.0, 120.0 / 180.0])
+    assert use[0] > 1.0 > use[1]
+
+
+@given(ARMS, ARMS)
+def test_supports_share_the_force(near: float, far: float) -> None:
+    share, other = support_share(near, far), support_share(far, near)
+    assert share + other == pytest.approx(1.0)
+    assert share * near == pytest.approx(other * far)  # moments about the screw
+    assert moment_between_supports(1.0, near, far) == pytest.approx(share * near)
+
+
+@given(ARMS, ARMS)
+def test_deflection_by_integrating_the_moment(near: float, far: float) -> None:
+    # Work of the load: w = integral of M m / (E I) with the moment m of a unit load.
+    span, stiffness = near + far, 1e11 * 0.02 * 0.005**3 / 12.0
+    x = (np.arange(4000) + 0.5) / 4000 * span
+    unit = np.where(x < near, x * far / span, (span - x) * near / span)
+    work = (unit**2).sum() * span / 4000 / stiffness
+    assert deflection_between_supports(1.0, near, far, 0.02, 0.005, 1e11) == pytest.approx(work, rel=1e-3)
+
+
+def test_cantilever_by_hand() -> None:
+    # F l^3/(3 E I): 100 x 27e-6/(3 x 2e11 x 20 x 125e-12/12) = 21.6 um.
+    assert cantilever_deflection(100.0, 30e-3, 20e-3, 5e-3, 2e11) == pytest.approx(21.6e-6)
+
+
+@pytest.mark.parametrize("nu", [0.0, 0.25, 0.33, 0.45])
+def test_plate_coefficient_by_another_integration(nu: float) -> None:
+    def wave(q: float) -> float:
+        s, c = np.sinh(q), np.cosh(q)
+        return float(2.0 * (s * c - q) / (q**3 * (4 * c * c - (1 + nu) ** 2 * s * s + (1 - nu) ** 2 * q * q)))
+
+    start, stop = 0.02, 60.0
+    ends = start / 3.0 + 1.0 / (stop**2 * (4.0 - (1.0 + nu) ** 2))  # limits of the wave at 0 and far out
+    body = quad(wave, start, stop, limit=200)[0]
+    assert edge_load_coefficient(nu) == pytest.approx((body + ends) / np.pi, rel=1e-4)
+
+
+def test_one_wave_solves_the_plate_equation() -> None:
+    # w = [A (sinh y - y cosh y) + B y sinh y] cos x, held at y = 0, load at y = q: free of moment there, and its
+    # edge shear is the load: the closed form of each wave, checked by a linear system of the four conditions.
+    nu, q = 0.3, 1.3
+    s, c = np.sinh(q), np.cosh(q)
+    f = np.array([[s - q * c, q * s], [-q * s, s + q * c],
+                  [-(s + q * c), 2 * c + q * s], [-(2 * c + q * s), 3 * s + q * c]])
+    moment, shear = f[2] - nu * f[0], f[3] - (2.0 - nu) * f[1]
+    a_b = np.linalg.solve(np.stack([moment, shear]), [0.0, -1.0])
+    closed = 2.0 * (s * c - q) / (4 * c * c - (1 + nu) ** 2 * s * s + (1 - nu) ** 2 * q * q)
+    assert f[0] @ a_b == pytest.approx(closed)
+
+
+def test_short_wall_is_a_cantilever_and_a_long_one_does_not_know_its_length() -> None:
+    args = (2e-3, 7e10, 0.33)
+    short = wall_deflection(50.0, 15e-3, 5e-3, *args)
+    assert short == pytest.approx(cantilever_deflection(50.0, 15e-3, 5e-3, 2e-3, 7e10 / (1.0 - 0.33**2)))
+    assert wall_deflection(50.0, 15e-3, 0.1, *args) == wall_deflection(50.0, 15e-3, 0.2, *args)
+    assert wall_deflection(-50.0, 15e-3, 0.1, *args) == -wall_deflection(50.0, 15e-3, 0.1, *args)
+
+
+def test_refusals() -> None:
+    with pytest.raises(OutOfRange, match="arm is 0"):
+        moment_between_supports(1.0, 0.0, 1.0)
+    with pytest.raises(OutOfRange, match=r"poisson is 0\.5"):
+        edge_load_coefficient(0.5)
+    with pytest.raises(OutOfRange, match="thickness is -1"):
+        cantilever_deflection(1.0, 1.0, 1.0, -1.0, 1.0)

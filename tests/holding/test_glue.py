@@ -1,0 +1,61 @@
+"""Glued and taped work: published strengths, hand-solved prying, limits."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.errors import OutOfRange
+from firstoff.holding.glue import edge_pull, patch_use, shear_capacity
+
+INCH, POUND = 0.0254, 4.4482216152605
+
+
+def test_published_strengths_are_force_over_area() -> None:
+    # Handbook of Adhesives and Sealants, table 10.16, aluminium to aluminium, 10 min and 48 h: 1480 and 2270 psi,
+    # 10.2 and 15.7 MPa: one square inch carries so many pounds.
+    carried = shear_capacity(INCH**2, np.array([10.2e6, 15.65e6])) / POUND
+    np.testing.assert_allclose(carried, [1480.0, 2270.0], rtol=0.002)
+
+
+def test_prying_by_hand() -> None:
+    # 40 x 30 mm, 120 N up: 0.1 MPa; 0.8 N m about the short way adds 6 x 0.8/(0.03 x 0.0016) = 0.1 MPa.
+    assert edge_pull(120.0, 0.8, 40e-3, 30e-3) == pytest.approx(0.2e6)
+    assert edge_pull(-120.0, 0.8, 40e-3, 30e-3) == pytest.approx(0.0, abs=1e-6)
+
+
+@given(st.floats(-500.0, 500.0), st.floats(-200.0, 200.0), st.floats(0.0, 0.05))
+def test_edge_stress_by_adding_up_the_patch(side: float, up: float, height: float) -> None:
+    # Linear stress over the length: its sum is the force, its moment the prying.
+    length, width = 0.04, 0.03
+    edge = float(edge_pull(up, side * height, length, width))
+    mean = up / (length * width)
+    x = (np.arange(1000) + 0.5) / 1000 * length - length / 2.0
+    stress = mean + (edge - mean) * x / (length / 2.0)
+    step = length / 1000 * width
+    assert stress.sum() * step == pytest.approx(up, abs=1e-6)
+    assert (stress * x).sum() * step == pytest.approx(abs(side * height), rel=1e-4, abs=1e-9)
+
+
+def test_use_has_its_two_limits() -> None:
+    # Force in the joint: shear alone. Pure lift: pull alone.
+    assert patch_use(120.0, 0.0, 0.0, 40e-3, 30e-3, 1e6, 1e6) == pytest.approx(0.1)
+    assert patch_use(0.0, 240.0, 0.0, 40e-3, 30e-3, 1e6, 1e6) == pytest.approx(0.2)
+    assert patch_use(0.0, -240.0, 0.0, 40e-3, 30e-3, 1e6, 1e6) == 0.0
+
+
+@given(st.floats(0.0, 0.05), st.floats(0.0, 0.05))
+def test_a_higher_cut_pries_more(low: float, more: float) -> None:
+    args = (40e-3, 30e-3, 4e6, 3e6)
+    assert patch_use(100.0, 0.0, low, *args) <= patch_use(100.0, 0.0, low + more, *args)
+
+
+def test_refusals() -> None:
+    with pytest.raises(OutOfRange, match=r"covered is 1\.5"):
+        shear_capacity(1e-3, 1e6, 1.5)
+    with pytest.raises(OutOfRange, match="length is 0"):
+        edge_pull(1.0, 0.0, 0.0, 1.0)
+    with pytest.raises(OutOfRange, match="load_height is -1"):
+        patch_use(1.0, 0.0, -1.0, 1.0, 1.0, 1.0, 1.0)

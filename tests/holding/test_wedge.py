@@ -1,0 +1,68 @@
+"""Wedges and slopes: two textbook problems, inverses, the limit of staying."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.errors import OutOfRange
+from firstoff.holding.wedge import (
+    force_to_hold_on_slope,
+    force_up_slope,
+    wedge_force_in,
+    wedge_force_out,
+    wedge_force_to_free,
+    wedge_slip_out_use,
+)
+
+ANGLES, FRICTIONS = st.floats(0.02, 0.5), st.floats(0.02, 0.5)
+
+
+def test_block_raised_and_lowered_by_a_wedge() -> None:
+    # Beer and Johnston, sample problem 8.4: 400 lb, 8 degrees, mu 0.35 everywhere: 423 lb up, 206 lb to free it.
+    args = (400.0, np.radians(8.0), 0.35, 0.35, 0.35)
+    assert wedge_force_in(*args) == pytest.approx(423.0, rel=0.005)
+    assert wedge_force_to_free(*args) == pytest.approx(206.0, rel=0.005)
+
+
+def test_block_on_a_slope() -> None:
+    # Beer and Johnston, sample problem 8.2: 800 N, 25 degrees, mu 0.35 at rest, 0.25 moving.
+    slope = np.radians(25.0)
+    up = force_up_slope(800.0, slope, np.array([0.35, 0.25]))
+    np.testing.assert_allclose(up, [780.0, 649.0], rtol=0.005)
+    assert force_to_hold_on_slope(800.0, slope, 0.35) == pytest.approx(80.0, rel=0.005)
+
+
+@given(ANGLES)
+def test_without_friction_work_in_is_work_out(angle: float) -> None:
+    assert wedge_force_in(100.0, angle, 0.0, 0.0, 0.0) == pytest.approx(100.0 * np.tan(angle))
+    assert wedge_force_to_free(100.0, angle, 0.0, 0.0, 0.0) == pytest.approx(-100.0 * np.tan(angle))
+
+
+@given(ANGLES, FRICTIONS, FRICTIONS, FRICTIONS)
+def test_force_out_undoes_force_in(angle: float, face: float, base: float, guide: float) -> None:
+    push = wedge_force_in(100.0, angle, face, base, guide)
+    assert wedge_force_out(push, angle, face, base, guide) == pytest.approx(100.0)
+    assert push > wedge_force_to_free(100.0, angle, face, base, guide)
+
+
+@given(ANGLES, FRICTIONS, FRICTIONS, FRICTIONS)
+def test_a_wedge_stays_exactly_when_it_must_be_pulled(angle: float, face: float, base: float, guide: float) -> None:
+    use = float(wedge_slip_out_use(angle, face, base))
+    pull = float(wedge_force_to_free(1.0, angle, face, base, guide))
+    assert abs(use - 1.0) < 1e-9 or (use < 1.0) == (pull > 0.0)
+
+
+def test_refusals() -> None:
+    with pytest.raises(OutOfRange, match="jams"):
+        wedge_force_in(1.0, 1.2, 0.6, 0.1, 0.6)
+    with pytest.raises(OutOfRange, match="without angle"):
+        wedge_force_out(1.0, 0.0, 0.0, 0.0, 0.0)
+    with pytest.raises(OutOfRange, match="add up"):
+        force_up_slope(1.0, 1.5, 0.3)
+    with pytest.raises(OutOfRange, match="slope is"):
+        force_to_hold_on_slope(1.0, 1.6, 0.3)
+    with pytest.raises(OutOfRange, match=r"base_friction is -0\.1"):
+        wedge_force_to_free(1.0, 0.1, 0.1, -0.1, 0.1)
