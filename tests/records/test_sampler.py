@@ -1,0 +1,72 @@
+"""The sampler against closed forms and against a well-kept MCMC library."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.belief import Belief, Column, Level, LogNormal, Rows
+from firstoff.records.sampler import sample
+
+
+def prior_rows(columns: int, rows: int = 2048) -> Rows:
+    belief = Belief.of(
+        [Column("test", f"c{i}", "1", Level.MACHINE, LogNormal(1.0, 2.0)) for i in range(columns)], rows=rows
+    )
+    return np.stack([belief.z(("test", f"c{i}")) for i in range(columns)], axis=1)
+
+
+@pytest.mark.parametrize("columns", [1, 6, 40])
+def test_a_measured_sum_gives_the_gaussian_closed_form(columns: int) -> None:
+    """y = Σz + noise: the posterior of Σz is normal with the known mean and variance; differences stay free."""
+    sd, y = 0.3, 2.0
+    z = prior_rows(columns)
+    moved = sample(z, lambda q: -0.5 * ((y - q.sum(axis=1)) / sd) ** 2, np.random.default_rng(1))
+    variance = 1.0 / (1.0 / columns + 1.0 / sd**2)
+    total = moved.z.sum(axis=1)
+    assert total.mean() == pytest.approx(variance * y / sd**2, abs=5 * np.sqrt(variance / 1500))
+    assert total.std() == pytest.approx(np.sqrt(variance), rel=0.12)
+    if columns > 1:
+        difference = moved.z[:, 0] - moved.z[:, 1]
+        assert difference.std() == pytest.approx(np.sqrt(2.0), rel=0.1)
+    assert moved.settled
+
+
+def test_two_modes_both_stay() -> None:
+    """A reading of |z| cannot tell the sign: half of the rows sit on each side."""
+    z = prior_rows(3)
+    moved = sample(z, lambda q: -0.5 * ((np.abs(q[:, 0]) - 1.5) / 0.1) ** 2, np.random.default_rng(2))
+    assert 0.4 < np.mean(moved.z[:, 0] > 0) < 0.6
+    assert np.abs(moved.z[:, 0]).mean() == pytest.approx(1.5, abs=0.05)
+
+
+def test_no_evidence_changes_no_margin() -> None:
+    z = prior_rows(5)
+    moved = sample(z, lambda q: np.zeros(len(q)), np.random.default_rng(3))
+    assert np.abs(moved.z.mean(axis=0)).max() < 0.12
+    assert moved.z.std(axis=0) == pytest.approx(np.ones(5), abs=0.08)
+
+
+def test_agrees_with_an_mcmc_library_on_a_bent_posterior() -> None:
+    """Exponentials in the likelihood bend the posterior; mean and spread must agree with emcee's."""
+    emcee = pytest.importorskip("emcee")
+
+    def loglik(q: Rows) -> Rows:
+        force, stiffness = np.exp(0.5 * q[:, 0]), np.exp(0.7 * q[:, 1])
+        return np.asarray(-0.5 * ((force / stiffness - 2.0) / 0.2) ** 2 - 0.5 * ((force - 1.4) / 0.3) ** 2)
+
+    moved = sample(prior_rows(2), loglik, np.random.default_rng(4))
+    walkers = np.random.default_rng(5).standard_normal((40, 2))
+    sampler = emcee.EnsembleSampler(40, 2, lambda q: float(loglik(q[None])[0] - 0.5 * q @ q))
+    sampler.run_mcmc(walkers, 1500)
+    chain = sampler.get_chain(discard=500, flat=True)
+    for column in range(2):
+        spread = chain[:, column].std()
+        assert moved.z[:, column].mean() == pytest.approx(chain[:, column].mean(), abs=0.2 * spread)
+        assert moved.z[:, column].std() == pytest.approx(spread, rel=0.15)
+
+
+def test_same_generator_same_rows() -> None:
+    z = prior_rows(4)
+    one, two = (sample(z, lambda q: -(q[:, 0] - 1.0) ** 2, np.random.default_rng(9)).z for _ in range(2))
+    assert np.array_equal(one, two)
