@@ -246,7 +246,7 @@ class _System(NamedTuple):
             for stiffness, damping, natural in self.modes
         )
         first, second = xx * give_x, yy * give_y
-        middle = (first + second) / 2.0
+        middle: Complex = np.asarray((first + second) / 2.0, dtype=np.complex128)
         root: Complex = np.sqrt(((first - second) / 2.0) ** 2 + xy * yx * give_x * give_y)
         return middle, root
 

@@ -1,0 +1,128 @@
+"""One valid call of each public function of the room, for the dimension test."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from firstoff.cutting import (
+    chatter,
+    engagement,
+    finish,
+    force,
+    hole,
+    power,
+    push_off,
+    rubbing,
+    scale_crust,
+    strength,
+    thread,
+)
+
+_LAW = force.Coefficients(
+    np.array([7e8, 8e8, 6e8]), np.array([2e8, 1.5e8, 3e8]), np.array([2e8, 1e8, 1.5e8]),
+    np.array([2e4, 1e4, 3e4]), np.array([2e4, 3e4, 1e4]), np.array([1e3, 2e3, 0.0]))
+_CUT = force.Engagement(diameter=0.006, teeth=3, helix=0.5, depth_of_cut=0.002, entry=2.2, exit=float(np.pi))
+_RUNOUT = np.array([0.0, 3e-6, 2e-5])
+_FACTORS = chatter.Factors(np.array([-0.6, -0.7]), np.array([-1.2, -1.0]), np.array([0.8, 0.9]),
+                           np.array([-1.1, -0.5]))
+_MODE_X = chatter.Mode(np.array([2e6, 1e6]), np.array([0.03, 0.02]), np.array([6000.0, 5000.0]))
+_MODE_Y = chatter.Mode(np.array([1e6, 3e6]), np.array([0.02, 0.05]), np.array([5500.0, 7000.0]))
+_SYSTEM = {"tangential": np.array([7e8, 2e9]), "teeth": 3, "factors": _FACTORS, "mode_x": _MODE_X,
+           "mode_y": _MODE_Y}
+_M5 = thread.COARSE["M5"]
+
+EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
+    engagement.engagement_angles: {"width_of_cut": 0.002, "diameter": 0.006, "direction": "climb"},
+    engagement.chip_arc: {"width_of_cut": 0.002, "diameter": 0.006},
+    engagement.largest_chip: {"feed_per_tooth": 3e-5, "width_of_cut": 0.001, "diameter": 0.006},
+    engagement.mean_chip: {"feed_per_tooth": 3e-5, "width_of_cut": 0.001, "diameter": 0.006},
+    engagement.feed_for_chip: {"chip": 2e-5, "width_of_cut": 0.001, "diameter": 0.006},
+    engagement.ball_diameter: {"depth_of_cut": 5e-4, "diameter": 0.006},
+    engagement.corner_diameter: {"depth_of_cut": 2e-4, "diameter": 0.006, "corner_radius": 5e-4},
+    engagement.chamfer_diameter: {
+        "depth_of_cut": 1e-3, "tip_diameter": 1e-3, "half_angle": 0.785, "diameter": 0.01},
+    engagement.cutting_speed: {"diameter": 0.006, "spindle_speed": 900.0},
+    engagement.table_feed: {"feed_per_tooth": 3e-5, "teeth": 3, "spindle_speed": 900.0},
+    engagement.in_cut: {"angle": np.array([0.1, 2.5]), "entry": 2.2, "exit_angle": 3.14},
+    force.specific_force: {
+        "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip": 1e-4, "reference_chip": 1e-3},
+    force.affine_law: {
+        "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip_low": 2e-5,
+        "chip_high": 1e-4, "reference_chip": 1e-3},
+    force.milling_forces: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT},
+    force.normal_force: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "positions": np.array([2.3, 3.1])},
+    force.check_engagement: {"engagement": _CUT},
+    power.removal_rate: {"depth_of_cut": 0.002, "width_of_cut": 0.004, "table_feed": 0.01},
+    power.cutting_power: {"torque": np.array([0.1, 0.2]), "spindle_speed": 900.0},
+    power.power_of_removal: {"specific_energy": np.array([1e9, 2e9]), "rate": 1e-7},
+    power.spindle_torque: {"rated_power": 400.0, "base_speed": 800.0, "spindle_speed": np.array([500.0, 900.0])},
+    power.belt_torque: {
+        "rated_power": 350.0, "efficiency": 0.85, "breakdown_ratio": 2.0, "spindle_speed": 90.0},
+    push_off.equivalent_diameter: {"diameter": 0.006, "core_ratio": 0.8},
+    push_off.tool_stiffness: {
+        "youngs_modulus": np.array([6e11, 2.1e11]), "stickout": 0.03, "flute_length": 0.015,
+        "shank_diameter": 0.006, "flute_diameter": 0.0048},
+    push_off.series_stiffness: {"first": np.array([5e6, 2e6]), "second": 1e7, "third": 2e6},
+    push_off.deflection: {"force": np.array([50.0, -20.0]), "stiffness": 2e6},
+    push_off.wall_error: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5,
+        "stiffness": np.array([1e6, 2e6, 3e6]), "wall": "climb"},
+    push_off.wall_by_runout: {"eccentricity": _RUNOUT},
+    push_off.floor_error: {"axial_force": np.array([20.0, -5.0]), "axial_stiffness": 5e6},
+    strength.bending_stress: {"force": np.array([50.0, 80.0]), "arm": 0.02, "diameter": 0.0048},
+    strength.tool_stress: {
+        "force": np.array([50.0, 80.0]), "stickout": 0.03, "flute_length": 0.015, "depth_of_cut": 0.002,
+        "shank_diameter": 0.006, "flute_diameter": 0.0048},
+    strength.torsion_stress: {"torque": np.array([1.0, 2.0]), "diameter": 0.003},
+    strength.breaking_torque: {"shear_strength": np.array([1e9, 2e9]), "core_diameter": 0.003},
+    strength.stress_ratio: {"stress": np.array([1e9, 2e9]), "strength": 2.5e9},
+    rubbing.minimum_chip: {"edge_radius": np.array([5e-6, 1e-5]), "ratio": 0.3},
+    rubbing.chip_margin: {"largest_chip": np.array([5e-6, 1e-5]), "minimum_chip": 2e-6},
+    rubbing.rubbing_share: {
+        "feed_per_tooth": np.array([2e-5, 1e-5]), "entry": 2.2, "exit_angle": float(np.pi), "minimum_chip": 2e-6},
+    scale_crust.lowest_scale: {"dip": np.array([1e-4, 3e-4]), "crust": 5e-5},
+    scale_crust.scale_margin: {"depth_of_cut": 1.5e-4, "dip": np.array([1e-4, 3e-4]), "crust": 4e-5},
+    chatter.directional_factors: {"radial_ratio": np.array([0.3, 0.4]), "entry": 1.5, "exit_angle": 3.1},
+    chatter.absolute_depth_limit: _SYSTEM,
+    chatter.depth_limit: _SYSTEM | {"spindle_speed": np.array([900.0, 1200.0])},
+    chatter.better_speeds: _SYSTEM | {"lowest": 300.0, "highest": 2500.0},
+    finish.rounded_feed_mark: {"feed": 1e-4, "corner_radius": 5e-4},
+    finish.sharp_feed_mark: {"feed": 1e-4, "side_angle": 0.1, "end_angle": 0.05},
+    finish.wall_cusp: {"feed_per_tooth": 5e-5, "diameter": 0.006},
+    finish.wall_cusp_with_runout: {
+        "feed_per_tooth": 5e-5, "diameter": 0.006, "teeth": 3, "eccentricity": np.array([0.0, 1e-7, 1e-5])},
+    finish.ball_scallop: {"step_over": 5e-4, "diameter": 0.006},
+    finish.step_over_for_scallop: {"height": 1e-5, "diameter": 0.006},
+    finish.mean_roughness: {"height": 3e-6},
+    hole.drill_chip: {"feed_per_turn": 1e-4, "point_angle": 2.06},
+    hole.drill_torque: {
+        "specific_force": np.array([2e9, 3e9]), "diameter": 0.01, "feed_per_turn": 1e-4, "pilot_diameter": 0.003},
+    hole.lip_thrust: {
+        "specific_force": np.array([2e9, 3e9]), "thrust_ratio": 0.8, "diameter": 0.01, "feed_per_turn": 1e-4,
+        "point_angle": 2.06},
+    hole.thrust_by_power_law: {
+        "coefficient": np.array([1e4, 2e4]), "diameter": 0.01, "feed_per_turn": 1e-4, "reference_feed": 1e-5,
+        "exponent": 0.85},
+    hole.thrust_over_pilot: {
+        "solid_thrust": np.array([900.0, 1200.0]), "chisel_share": 0.5, "diameter": 0.01, "web": 1.5e-3,
+        "pilot_diameter": 3e-3},
+    hole.drill_power: {"torque": np.array([1.0, 2.0]), "spindle_speed": 90.0},
+    hole.tap_torque: {
+        "specific_force": np.array([3.6e9, 2e9]), "tap_factor": 1.35, "diameter": 0.005, "hole_diameter": 0.0042},
+    thread.metric_profile: {"nominal": 0.005, "pitch": 0.0008},
+    thread.thread_height_share: {"nominal": 0.005, "pitch": 0.0008, "hole_diameter": np.array([0.0042, 0.0043])},
+    thread.thread_shear_areas: {
+        "pitch": _M5.pitch, "engagement_length": np.array([3e-3, 6e-3]), "least_major": _M5.least_major,
+        "least_pitch": _M5.least_pitch, "most_pitch": _M5.most_pitch, "most_minor": _M5.most_minor},
+    thread.stripping_load: {
+        "areas": thread.ShearAreas(np.array([2e-5, 4e-5]), np.array([3e-5, 6e-5])),
+        "screw_shear_strength": 4.8e8, "nut_shear_strength": np.array([2.4e8, 1.8e8])},
+    thread.breaking_load: {"tensile_strength": np.array([8e8, 1e9]), "stress_area": 1.42e-5},
+    thread.length_to_break: {"load": 11000.0, "stripping": np.array([8e3, 6e3]), "engagement_length": 3e-3},
+    thread.countersink_diameter: {"sharp_diameter": 0.00896, "sink": np.array([3e-4, -1e-4]), "half_angle": 0.785},
+}

@@ -1,0 +1,56 @@
+"""Strength: textbook stresses and their limits."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.cutting.strength import bending_stress, breaking_torque, stress_ratio, tool_stress, torsion_stress
+from firstoff.errors import OutOfRange
+
+
+def test_bending_from_the_section_modulus() -> None:
+    # gere: sigma = M c / I
+    inertia = np.pi * 0.006**4 / 64
+    assert bending_stress(100.0, 0.02, 0.006) == pytest.approx(100.0 * 0.02 * 0.003 / inertia)
+
+
+def test_torsion_from_the_polar_moment() -> None:
+    # gere: tau = T c / J
+    polar = np.pi * 0.004**4 / 32
+    assert torsion_stress(3.0, 0.004) == pytest.approx(3.0 * 0.002 / polar)
+
+
+@given(st.floats(1e8, 3e9), st.floats(1e-3, 2e-2))
+def test_at_the_breaking_torque_the_ratio_is_one(strength: float, core: float) -> None:
+    assert stress_ratio(torsion_stress(breaking_torque(strength, core), core), strength) == pytest.approx(1.0)
+
+
+def test_the_worse_of_two_sections_counts() -> None:
+    slender = tool_stress(50.0, 0.03, 0.028, 0.002, 0.006, 0.0048)   # flutes nearly to the collet
+    stubby = tool_stress(50.0, 0.03, 0.005, 0.002, 0.006, 0.0048)    # short flutes: the collet
+    assert slender == pytest.approx(bending_stress(50.0, 0.027, 0.0048))
+    assert stubby == pytest.approx(bending_stress(50.0, 0.029, 0.006))
+
+
+def test_small_carbide_breaks_where_large_does_not() -> None:
+    # 100 N at 12 mm: a 2 mm cutter (core 1.6) is beyond groover's 1.4 ... 2.4 GPa of carbide, a 6 mm far below
+    assert bending_stress(100.0, 0.012, 0.0016) > 2.4e9
+    assert bending_stress(100.0, 0.012, 0.0048) < 0.2e9
+
+
+def test_impossible_things_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="diameter is 0"):
+        bending_stress(10.0, 0.01, 0.0)
+    with pytest.raises(OutOfRange, match="force is -5"):
+        bending_stress(np.array([1.0, -5.0]), 0.01, 0.006)
+    with pytest.raises(OutOfRange, match="torque is -1"):
+        torsion_stress(-1.0, 0.004)
+    with pytest.raises(OutOfRange, match="strength is 0"):
+        stress_ratio(1e9, 0.0)
+    with pytest.raises(OutOfRange, match="core diameter is -1"):
+        breaking_torque(1e9, -1.0)
+    with pytest.raises(OutOfRange, match="flute length is 0"):
+        tool_stress(50.0, 0.03, 0.0, 0.002, 0.006, 0.0048)
