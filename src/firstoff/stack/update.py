@@ -58,11 +58,11 @@ def update(
     if read.shape != sd.shape:
         raise OutOfRange(f"{read.size} readings", right=f"as many as the design has rows: {sd.size}")
     root = _root(before, matrix, sd)
-    gain = _solve(root, matrix @ before / sd[:, None])
+    reach = matrix @ before / sd[:, None]
     missed = np.linalg.solve(root, ((read - rows @ matrix.T) / sd).T)
     fit = -0.5 * (missed**2).sum(axis=0) - np.log(np.diag(root)).sum()
-    moved = rows + (np.linalg.solve(root.T, missed)).T @ (matrix @ before / sd[:, None])
-    after = before - (matrix @ before / sd[:, None]).T @ gain
+    moved = rows + np.linalg.solve(root.T, missed).T @ reach
+    after = before - reach.T @ _solve(root, reach)
     return Updated(moved, 0.5 * (after + after.T), fit - 0.5 * len(sd) * np.log(2.0 * np.pi))
 
 
