@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise, product
+from collections.abc import Iterable
+from itertools import product
 
 import numpy as np
 
-from firstoff.checks.base import Finding, Remedy, Spread
+from firstoff.checks.base import Finding, Remedy, Spread, Subject
 from firstoff.dryrun.result import Checked, OperationTime, Result, RuleFound
 from firstoff.job.faces import dot
 from firstoff.job.models import Job
@@ -40,14 +41,15 @@ def part(name: str = "body", size: Vector = SIZE) -> Part:
                 tuple(edges), (top, *holes))
 
 
-def _v(values: object) -> Vector:
-    x, y, z = values  # type: ignore[misc]
+def _v(values: Iterable[float]) -> Vector:
+    x, y, z = values
     return float(x), float(y), float(z)
 
 
 def _edges(size: Vector) -> list[tuple[Vector, Vector]]:
-    corners = list(product(*((0.0, s) for s in size)))
-    return [(a, b) for a in corners for b in corners if a < b and sum(x != y for x, y in zip(a, b, strict=True)) == 1]
+    corners = [_v(p) for p in product(*((0.0, s) for s in size))]
+    return [(a, b) for a in corners for b in corners
+            if a < b and sum(x != y for x, y in zip(a, b, strict=True)) == 1]
 
 
 def views(up: Vector, across: Vector, made: Part, names: tuple[str, ...] = ("plan", "front", "side", "pictorial"),
@@ -162,11 +164,11 @@ def route() -> Route:
     })
 
 
-def finding(check: str, subject: str, name: str, chance: float | None, because: str, settle_by: str = "") -> Finding:
+def finding(check: str, subject: Subject, name: str, chance: float | None, because: str, settle_by: str = "") -> Finding:
     """A finding with the same chance in every row."""
     rows = None if chance is None else np.full(8, chance)
     spread = None if chance is None else Spread(1.0, 2.0, 3.0)
-    return Finding(check, subject, name, "tool", rows, spread, spread, "N", because, settle_by)  # type: ignore[arg-type]
+    return Finding(check, subject, name, "tool", rows, spread, spread, "N", because, settle_by)
 
 
 def result(name: str = "block plane", units: str = "mm") -> Result:
@@ -191,8 +193,3 @@ def result(name: str = "block plane", units: str = "mm") -> Result:
     return Result(job(name, units), shop(), route(), {"body": part()}, (), checks, rules, times,
                   ("heat", "wear of the tool"), 0.12, 0.03, checks[0], 3900.0, 12.5, 2048, 20, "a1b2c3d4e5f6a7b8",
                   "book figures only")
-
-
-def pairs(points: tuple[tuple[float, float], ...]) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    """Neighbouring points."""
-    return list(pairwise(points))

@@ -1,0 +1,204 @@
+"""What stands on each setting's sheet: how it is held, and a card for each operation. Plain texts only."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any, Final
+
+from ..dryrun.registry import all_checks
+from ..dryrun.result import Checked, Result, odds
+from ..job.route import Operation, Setting
+from ..part.shapes import Feature
+from ..shop.models import Tool
+from ..units import tell
+from .words import BY_HAND, DIRECTION, HOLES, ROLES, axis_name, burr, if_it_sings, if_it_slows, settings_of_cut
+
+WORST: Final = ("no good", "can't say", "close", "good")
+PENCIL: Final = ("speed", "feed", "depth", "size", "seen, heard")
+Card = dict[str, Any]
+
+
+def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
+    """The sheet of one setting but for its drawing.
+
+    Args:
+        result: what the dry run returned.
+        name: of the setting.
+        place: which setting of the part it is, and of how many.
+
+    Returns:
+        Texts for the template.
+    """
+    setting = result.route.settings[name]
+    found = [c for c in result.checks if c.finding.subject == "setting" and name in (c.finding.name, c.setting)]
+    keys = [key for key, _ in result.route.of_setting(name)]
+    return {
+        "part": setting.workpiece, "name": name, "k": place[0], "n": place[1],
+        "machine": _machine(result, setting), "held": _held(result, setting),
+        "checks": [told(check) for check in found],
+        "dont": not_met(result, name),
+        "rules": _once(rule.because for rule in result.rules
+                       if rule.verdict == "do" and (rule.setting == name or rule.operation in keys)),
+        "operations": [operation_card(result, key, op) for key, op in result.route.of_setting(name)],
+    }
+
+
+def _machine(result: Result, setting: Setting) -> str:
+    machine = result.shop.machines.get(setting.machine)
+    return machine.name if machine else setting.machine
+
+
+def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
+    """How the work is held and zeroed, line by line."""
+    length = _length(result)
+    holding, zero = setting.holding, setting.zero
+    device = result.shop.devices.get(holding.device)
+    rest = f"{holding.rest} down"
+    if holding.parallels:
+        rest += f", on parallels {length(holding.parallels)} high"
+    grip = ""
+    if len(holding.grip) == 2:
+        grip = f"{holding.grip[0]} against the fixed jaw, {holding.grip[1]} to the moving jaw"
+    depth = [f"{length(holding.grip_height)} in the jaws"] if holding.grip_height else []
+    depth += [f"{length(holding.stick_up)} stands above"] if holding.stick_up else []
+    datums = ", ".join(f"{letter} = {face}" for letter, face in zip("ABCDEF", setting.datums, strict=False))
+    left = ", ".join(f"{face} {length(value)}" for face, value in setting.stock_left.items() if value)
+    lines = [
+        ("up", f"{axis_name(setting.up)} of the model; {axis_name(setting.across)} to the right"),
+        ("held in", device.name if device else holding.device), ("tilt", holding.tilt), ("rests", rest),
+        ("grip", grip), ("how deep", ", ".join(depth)), ("how tight", _tight(result, setting)),
+        ("stop", f"against {holding.stop}" if holding.stop else "none"), ("datums", datums),
+        ("zero", f"x at {zero.x}, y at {zero.y}, z at {zero.z}, by {zero.by}"), ("still on", left),
+    ]
+    return [(label, text) for label, text in lines if text] + [("note", note) for note in setting.notes]
+
+
+def _tight(result: Result, setting: Setting) -> str:
+    device = result.shop.devices.get(setting.holding.device)
+    figure = device.squeeze.get(setting.holding.tightness) if device else None
+    if figure is None:
+        return setting.holding.tightness
+    return f"{setting.holding.tightness}: about {tell(figure.value, 'force', result.job.units)}"
+
+
+def operation_card(result: Result, key: str, op: Operation) -> Card:
+    """One numbered operation as it is pinned beside the machine."""
+    tool = result.shop.tools.get(op.tool) if op.tool else None
+    time = result.operations.get(key)
+    found = [c for c in result.checks if c.finding.subject == "operation" and c.operation == key]
+    known = [c for c in found if c.finding.p_fail is not None]
+    first = max(known, key=lambda c: c.finding.p_fail or 0.0, default=None)
+    verdict = next((v for v in WORST if any(c.verdict == v for c in found)), "not checked")
+    minutes = tell((time.running + time.handling) * 60, "time") if time else ""
+    system = result.job.units
+    return {
+        "number": op.number, "role": ROLES[op.role], "what": _features(result, op), "tool": tool_name(op, tool),
+        "hold": tool_hold(result, op), "numbers": settings_of_cut(op, tool, system), "minutes": minutes,
+        "direction": DIRECTION.get(op.cut.direction or "", ""),
+        "coolant": op.cut.coolant if op.role not in BY_HAND else "",
+        "odds": odds(time.p_spoil if time else None), "verdict": verdict, "shade": verdict == "no good",
+        "first": told(first) if first is not None else None,
+        "cannot": [told(c) for c in found if c.verdict == "can't say"],
+        "dont": [rule.because for rule in result.rules if rule.verdict == "don't start" and rule.operation == key],
+        "measure": [_limit(result, name) for name in op.measure],
+        "notes": list(op.notes),
+        "sings": if_it_sings(op, result.shop.machines[result.route.settings[op.setting].machine],
+                             _computed(found, ("sang", "squealed")), system),
+        "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
+        "burr": burr(op, _through(result, op)), "pencil": list(PENCIL),
+    }
+
+
+def tool_name(op: Operation, tool: Tool | None) -> str:
+    """The tool in words; by hand where there is none."""
+    return tool.name if tool else op.tool or "by hand"
+
+
+def tool_hold(result: Result, op: Operation) -> str:
+    """What holds the tool and how far it stands out."""
+    collet = result.shop.collets.get(op.collet) if op.collet else None
+    words = [collet.name if collet else op.collet or ""]
+    if op.stickout:
+        words.append(f"{_length(result)(op.stickout)} out")
+    return ", ".join(word for word in words if word)
+
+
+def told(check: Checked) -> Card:
+    """A check in words: what, verdict, odds, why, what would settle it, what to do instead."""
+    return {
+        "title": check.title, "verdict": check.verdict, "odds": odds(check.finding.p_fail),
+        "because": check.finding.because, "settle": check.finding.settle_by, "shade": check.verdict == "no good",
+        "instead": [f"{r.text}: then spoiled {odds(r.p_after)}" + _minutes(r.minutes) for r in check.instead],
+    }
+
+
+def _minutes(change: float) -> str:
+    return "" if abs(change) < 0.05 else f", {abs(change):.1f} min {'more' if change > 0 else 'less'}"
+
+
+def not_met(result: Result, setting: str | None = None) -> list[str]:
+    """Rules about persons that are not met, of a setting or of the whole job, with their operation's number."""
+    told = []
+    for rule in result.rules:
+        op = result.route.operations.get(rule.operation)
+        if rule.verdict == "don't start" and setting in (None, rule.setting, op.setting if op else None):
+            told.append(f"{f'operation {op.number}: ' if op else ''}{rule.because}")
+    return _once(told)
+
+
+def _once(texts: Any) -> list[str]:
+    return list(dict.fromkeys(texts))
+
+
+def _computed(found: list[Checked], words: tuple[str, ...]) -> list[str]:
+    """What the dry run computed against checks that a person would notice by one of these words."""
+    noticed = _words()
+    texts = [r.text for c in found if c.finding.check in noticed and noticed[c.finding.check] in words
+             for r in c.instead[:1]]
+    return _once(texts)
+
+
+@cache
+def _words() -> Mapping[str, str]:
+    return {check.name: check.word for check in all_checks()}
+
+
+def _features(result: Result, op: Operation) -> str:
+    """The features of an operation in words: "4 holes Ø3.3", or as the job names them."""
+    found = _found(result, op)
+    own = {target: name for part in result.job.parts.values() for name, target in part.names.items()}
+    if len(found) > 1 and all(f.kind == "hole" for f in found):
+        sizes = {f.size.get("diameter") for f in found}
+        size = sizes.pop() if len(sizes) == 1 else None
+        return f"{len(found)} holes" + (f" Ø{_length(result)(size)}" if size else f" ({', '.join(op.features)})")
+    names = [f"{own[name]} ({name})" if name in own else name for name in op.features]
+    return ", ".join(names)
+
+
+def _found(result: Result, op: Operation) -> list[Feature]:
+    part = result.parts.get(result.route.settings[op.setting].workpiece)
+    return [f for f in part.features if f.id in op.features] if part else []
+
+
+def _through(result: Result, op: Operation) -> bool:
+    return any(feature.through for feature in _found(result, op))
+
+
+def _limit(result: Result, name: str) -> str:
+    """A limit to measure after an operation, with its instrument."""
+    limit = result.job.limits.get(name)
+    if limit is None:
+        return name
+    length = _length(result)
+    low, high = limit.tolerance
+    band = f"±{length(high)}" if abs(low + high) < 1e-9 else f"{length(low)} / +{length(high)}"
+    size = f"{length(limit.size)} " if limit.size is not None else ""
+    return f"{name}: {size}{band}" + (f", {limit.instrument}" if limit.instrument else "")
+
+
+def _length(result: Result) -> Any:
+    return lambda mm: tell(mm, "length", result.job.units)
+
+
+__all__ = ["HOLES", "Card", "not_met", "operation_card", "setting_sheet", "told", "tool_hold", "tool_name"]

@@ -1,0 +1,124 @@
+"""The sheets as one PDF. The only module that imports the typesetter.
+
+All texts go to the template as data and never as its language, so that a job may be called anything.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from ..dryrun.result import Result
+from ..errors import FileError, MissingPackage
+from ..part.shapes import View
+from .cards import Card, setting_sheet
+from .drawing import Drawing, setting_drawing
+from .lists import DECISION, front_page, inspection, joints
+from .pen import clean
+from .placing import Placed
+
+TEMPLATE: Final = Path(__file__).with_name("sheets.typ")
+
+
+def write_pdf(result: Result, views: Mapping[str, Sequence[View]], path: Path) -> int:
+    """Print the sheets of a job: front page, a sheet for each setting, inspection, joints.
+
+    Args:
+        result: what the dry run returned.
+        views: hidden-line views by setting; a setting without any gets a sheet without a drawing.
+        path: the PDF; it is written whole or not at all.
+
+    Returns:
+        The number of pages.
+
+    Raises:
+        FileError: if the PDF cannot be written there.
+        MissingPackage: if the typesetter is not installed.
+    """
+    pdf, pages = typeset(content(result, views))
+    _write(pdf, path)
+    return pages
+
+
+def content(result: Result, views: Mapping[str, Sequence[View]]) -> Card:
+    """All that is printed, as texts and drawings."""
+    order = _in_order(result)
+    settings = []
+    for name, place in order.items():
+        sheet = setting_sheet(result, name, place)
+        drawn = drawing(result, name, views.get(name, ()))
+        sheet["drawing"] = None if drawn is None else {"svg": drawn.svg, "height": drawn.height, "scale": drawn.scale}
+        sheet["undrawn"] = list(drawn.left_out) if drawn else ["this setting has no drawing"]
+        settings.append(sheet)
+    return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
+            "decision": DECISION, "joints": joints(result)}
+
+
+def _in_order(result: Result) -> dict[str, tuple[int, int]]:
+    """Settings by the number of their first operation, each with its place among those of its workpiece."""
+    first: dict[str, int] = {}
+    for _, op in result.route.in_order():
+        first.setdefault(op.setting, op.number)
+    names = sorted(result.route.settings, key=lambda name: first.get(name, 10**6))
+    of_work: dict[str, list[str]] = defaultdict(list)
+    for name in names:
+        of_work[result.route.settings[name].workpiece].append(name)
+    return {name: (mates.index(name) + 1, len(mates)) for name in names
+            if (mates := of_work[result.route.settings[name].workpiece])}
+
+
+def drawing(result: Result, name: str, views: Sequence[View]) -> Drawing | None:
+    """The drawing of a setting; None where its first part is not known."""
+    setting = result.route.settings[name]
+    part = setting.workpiece.split("+")[0]
+    if part not in result.parts or part not in result.job.parts or not views:
+        return None
+    numbers: dict[str, tuple[int, ...]] = {}
+    for _, op in result.route.of_setting(name):
+        for feature in op.features:
+            numbers[feature] = (*numbers.get(feature, ()), op.number)
+    device = result.shop.devices.get(setting.holding.device)
+    placed = Placed(result.parts[part], result.job.parts[part], setting, device)
+    return setting_drawing(placed, views, numbers, result.job.units)
+
+
+def typeset(data: Card) -> tuple[bytes, int]:
+    """Set the texts; returns the PDF and its number of pages."""
+    try:
+        import typst
+    except ImportError:
+        raise MissingPackage("the typesetter for the sheets is not installed", right="pip install typst") from None
+    text = json.dumps(_cleaned(data), ensure_ascii=False)
+    compiler = typst.Compiler(str(TEMPLATE), root=str(TEMPLATE.parent), ignore_system_fonts=True,
+                              sys_inputs={"data": text})
+    pdf = compiler.compile(format="pdf")
+    pages = json.loads(compiler.query("<pages>", field="value", one=True))
+    return bytes(pdf), int(pages)
+
+
+def _cleaned(data: object) -> object:
+    """The same with every text made printable."""
+    if isinstance(data, str):
+        return clean(data)
+    if isinstance(data, Mapping):
+        return {key: _cleaned(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_cleaned(value) for value in data]
+    return data
+
+
+def _write(pdf: bytes, path: Path) -> None:
+    """Beside its place first, then moved: nothing half-written is ever found there."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+            file.write(pdf)
+        Path(file.name).chmod(0o644)
+        os.replace(file.name, path)
+    except OSError as error:
+        raise FileError(f"the sheets cannot be written: {error.strerror}", where=str(path),
+                        right="a folder that exists and can be written to") from None

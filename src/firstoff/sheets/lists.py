@@ -1,0 +1,229 @@
+"""The front page and the closing sheets: cut list, tools, cautions, inspection, joints. Plain texts only."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, Final
+
+from ..dryrun.result import Result, odds
+from ..errors import NameUnknown
+from ..job.faces import dot, locate
+from ..job.models import Limit, PartWanted, ScrewJoint
+from ..part.shapes import Face
+from ..shop.models import Instrument
+from ..units import tell
+from .cards import Card, not_met, told, tool_hold, tool_name
+
+#: kinds of instrument that reach a kind of limit
+SUITS: Final[dict[str, tuple[str, ...]]] = {
+    "distance": ("micrometer", "caliper", "height_gauge"), "size": ("pin_gauge", "caliper", "micrometer"),
+    "flatness": ("indicator", "feeler"), "depth": ("depth_micrometer", "caliper"),
+    "chain": ("feeler", "caliper", "pin_gauge"),
+}
+FIRST: Final = "The machine's manual, the rules where you work and licensed practice come before this sheet."
+MILLING: Final = ("Unplug the machine before changing a tool, a collet or a belt.",
+                  "Guard down, glasses on, sleeves and hair tied back; no gloves near a turning spindle.",
+                  "Chips are sharp and hot: brush and hook, spindle stopped; never fingers or air.")
+HOT_ROLLED: Final = "Hot-rolled and sawn edges cut hands: break them with a file before anything else."
+GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; fumes when it is loosened by heat."
+DECISION: Final = ("ISO 14253-1: in limits only inside the limits drawn in by U at both ends; out of limits only "
+                   "outside them widened by U; between the two nothing is proved. U is twice the standard uncertainty.")
+
+
+def front_page(result: Result) -> Card:
+    """What the whole job comes to, and what to fetch."""
+    lost = "within" if result.p_part_lost <= result.job.budget else "over"
+    first = result.first_to_go
+    return {
+        "job": result.job.name, "dont": not_met(result),
+        "parts": [_part(result, name, wanted) for name, wanted in result.job.parts.items()],
+        "bought": [(piece.name, ", ".join(f"{k} {_length(result, v)}" for k, v in piece.size.items()))
+                   for piece in result.job.bought.values()],
+        "first": told(first) if first else None, "where": _where(result),
+        "spoiled": odds(result.p_spoil), "lost": odds(result.p_part_lost),
+        "budget": f"{lost} the budget of {odds(result.job.budget)}",
+        "time": _hours(result.seconds), "money": _money(result),
+        "not_counted": list(result.not_counted), "figures": result.figures[:12], "figures_note": result.figures_note,
+        "tools": tools(result),
+        "no_way": [f"{way.part} {way.feature}: {way.because}" for way in result.route.no_way],
+        "lacks": sorted({op.tool for op in result.route.operations.values() if op.tool} - result.shop.tools.keys()),
+        "instruments": instruments(result), "cautions": cautions(result), "before": FIRST,
+    }
+
+
+def _length(result: Result, mm: float, decimals: int | None = None) -> str:
+    return tell(mm, "length", result.job.units, decimals)
+
+
+def _hours(seconds: float) -> str:
+    minutes = round(seconds / 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+
+
+def _money(result: Result) -> str:
+    word = result.shop.rates.money
+    return f"{result.money:.0f} in the shop's money" if word == "money" else f"{result.money:.0f} {word}"
+
+
+def _where(result: Result) -> str:
+    first = result.first_to_go
+    if first is None:
+        return ""
+    what = f"operation {first.number}" if first.number is not None else f"{first.finding.subject} {first.operation}"
+    return f"{what} of the {first.part}" if first.part else what
+
+
+def _part(result: Result, name: str, wanted: PartWanted) -> Card:
+    """A line of the parts list with its piece of stock: section, and the length to saw."""
+    material = result.shop.materials.get(wanted.material)
+    thin, wide, long = sorted(wanted.stock.size)
+    digest = result.parts.get(name)
+    size = [b - a for a, b in zip(digest.low, digest.high, strict=True)] if digest else []
+    return {
+        "name": name, "material": material.name if material else wanted.material,
+        "condition": wanted.stock.condition.replace("_", " "),
+        "section": f"{_plain(result, wide)} × {_length(result, thin)}",
+        "saw": _length(result, long) + ("" if wanted.stock.sawn_ends else ", ends good"),
+        "size": " × ".join([*(_plain(result, s) for s in size[:-1]), _length(result, size[-1])]) if size else "",
+        "settings": sum(name in s.workpiece.split("+") for s in result.route.settings.values()),
+    }
+
+
+def _plain(result: Result, mm: float) -> str:
+    return _length(result, mm).removesuffix(result.job.units).strip()
+
+
+def tools(result: Result) -> list[Card]:
+    """Tools to fetch in the order of use, each with its holder, its stickout and its operations."""
+    rows: dict[tuple[str, str], Card] = {}
+    for _, op in result.route.in_order():
+        if op.tool:
+            hold = tool_hold(result, op)
+            row = rows.setdefault((op.tool, hold), {
+                "tool": tool_name(op, result.shop.tools.get(op.tool)), "hold": hold, "numbers": []})
+            row["numbers"].append(op.number)
+    return list(rows.values())
+
+
+def instruments(result: Result) -> list[str]:
+    """Names of the instruments that the limits ask for."""
+    keys = [found[0] for limit in result.job.limits.values() if (found := instrument(result, limit))]
+    return [result.shop.instruments[key].name for key in dict.fromkeys(keys)]
+
+
+def cautions(result: Result) -> list[str]:
+    """The cautions that this route calls for, each once."""
+    said = list(MILLING) if any(op.cut.spindle_speed for op in result.route.operations.values()) else []
+    stocks = [wanted.stock for wanted in result.job.parts.values()]
+    if any(stock.condition == "hot_rolled" or stock.sawn_ends for stock in stocks):
+        said.append(HOT_ROLLED)
+    kinds = {d.kind for s in result.route.settings.values() if (d := result.shop.devices.get(s.holding.device))}
+    if "carrier" in kinds:
+        said.append(GLUE)
+    for name in dict.fromkeys(wanted.material for wanted in result.job.parts.values()):
+        material = result.shop.materials.get(name)
+        said += [f"{material.name}: {text}" for text in material.cautions] if material else []
+    return list(dict.fromkeys(said))
+
+
+def inspection(result: Result) -> list[Card]:
+    """Each limit with what the instrument can prove."""
+    return [_limit(result, name, limit) for name, limit in result.job.limits.items()]
+
+
+def _limit(result: Result, name: str, limit: Limit) -> Card:
+    nominal, tool = nominal_of(result, limit), instrument(result, limit)
+    found = next((c for c in result.checks if c.finding.subject == "limit" and c.operation == name), None)
+    width = limit.tolerance[1] - limit.tolerance[0]
+    u2 = 2.0 * result.shop.instruments[tool[0]].uncertainty.value if tool else None
+    low, high = (nominal + t if nominal is not None else None for t in limit.tolerance)
+    after = [op.number for _, op in result.route.in_order() if name in op.measure]
+    proves = u2 is not None and 2.0 * u2 < width
+    return {
+        "name": name, "what": f"{limit.kind}, {limit.part or ''}: {' to '.join(limit.between)}".replace(", :", ":"),
+        "nominal": _told(result, nominal), "low": _told(result, low), "high": _told(result, high),
+        "instrument": _named(result, tool),
+        "u": _told(result, u2), "confirms": _confirms(result, u2, width),
+        "accept": f"{_told(result, low + u2)} to {_told(result, high - u2)}"
+        if proves and u2 is not None and low is not None and high is not None else "",
+        "odds": odds(found.finding.p_fail if found else None), "verdict": found.verdict if found else "not checked",
+        "shade": found is not None and found.verdict == "no good", "after": after,
+        "because": found.finding.because if found else "", "settle": found.finding.settle_by if found else "",
+    }
+
+
+def _named(result: Result, tool: tuple[str, bool] | None) -> str:
+    if tool is None:
+        return "no instrument"
+    return result.shop.instruments[tool[0]].name + ("" if tool[1] else " (suggested)")
+
+
+def _confirms(result: Result, u2: float | None, width: float) -> str:
+    if u2 is None:
+        return "nothing in the shop measures this"
+    sizes = f"2U = {_length(result, 2 * u2)}, tolerance {_length(result, width)}"
+    return f"can confirm: {sizes}" if 2.0 * u2 < width else f"cannot confirm: {sizes}"
+
+
+def _told(result: Result, mm: float | None) -> str:
+    return "" if mm is None else _length(result, mm)
+
+
+def nominal_of(result: Result, limit: Limit) -> float | None:
+    """The size that is wanted: as the job says, else from the model; None where neither tells."""
+    if limit.size is not None or limit.kind == "flatness":
+        return limit.size or 0.0
+    faces = list(_faces(result, limit))
+    if len(faces) != len(limit.between):
+        return None
+    if limit.kind == "distance":
+        gap = (faces[0].centroid[0] - faces[1].centroid[0], faces[0].centroid[1] - faces[1].centroid[1],
+               faces[0].centroid[2] - faces[1].centroid[2])
+        return abs(dot(gap, faces[0].normal))
+    if limit.kind == "size" and faces[0].radius is not None:
+        return 2.0 * faces[0].radius
+    return None
+
+
+def _faces(result: Result, limit: Limit) -> Iterator[Face]:
+    """One face for each name of a limit, as far as they can be found."""
+    for name in limit.between:
+        try:
+            place = locate(name, result.job, result.parts, limit.part)
+        except NameUnknown:
+            return
+        yield next(face for face in result.parts[place.part].faces if face.number == place.faces[0])
+
+
+def instrument(result: Result, limit: Limit) -> tuple[str, bool] | None:
+    """The instrument of a limit, and whether the job names it; else the coarsest that proves, or the finest."""
+    if limit.instrument in result.shop.instruments and limit.instrument is not None:
+        return limit.instrument, True
+    nominal = nominal_of(result, limit) or 0.0
+    width = limit.tolerance[1] - limit.tolerance[0]
+
+    def fits(tool: Instrument) -> bool:
+        return tool.kind in SUITS[limit.kind] and tool.range[0] <= nominal <= tool.range[1]
+
+    able = [(tool.uncertainty.value, key) for key, tool in result.shop.instruments.items() if fits(tool)]
+    proving = [pair for pair in able if 4.0 * pair[0] < width]
+    best = max(proving, default=None) or min(able, default=(math.inf, ""))
+    return (best[1], False) if best[1] else None
+
+
+def joints(result: Result) -> list[Card]:
+    """Screws, levers and what is put together, with their verdicts."""
+    rows = []
+    for name, joint in result.job.joints.items():
+        own: dict[str, Any] = dict(result.route.joints.get(name, {}))
+        screw = own.get("screw", joint.screw)
+        what = (f"{joint.number} × {screw}, {joint.head} head, {joint.grade}: {joint.through} into {joint.into}"
+                if isinstance(joint, ScrewJoint) else f"{joint.part} pressed by {screw}, {joint.torque_by}")
+        torque = joint.torque if isinstance(joint, ScrewJoint) else None
+        rows.append({
+            "name": name, "what": what,
+            "torque": tell(torque, "torque", result.job.units) if torque is not None else "",
+            "checks": [told(c) for c in result.checks if c.finding.subject == "joint" and c.operation == name],
+        })
+    return rows
