@@ -100,7 +100,7 @@ def _contents(case: Case) -> list[str]:
             repr(case.machine), repr(shop.classes[case.machine.like]), case.part.sha256,
             repr(shop.tools.get(case.operation.tool or "")), repr(shop.collets.get(case.operation.collet or "")),
             repr(shop.devices.get(setting.holding.device)), repr(wanted and shop.materials.get(wanted.material)),
-            repr([limit for limit in case.job.limits.values()]),
+            repr(list(case.job.limits.values())),
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if _touches(case, s.workpiece)]

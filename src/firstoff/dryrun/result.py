@@ -104,7 +104,7 @@ def check_json(checked: Checked) -> dict[str, Any]:
         "unit": finding.unit, "p_fail": finding.p_fail, "verdict": checked.verdict,
         "because": finding.because, "settle_by": finding.settle_by,
         "instead": [
-            {"text": r.text, "edits": {path: value for path, value in r.edits},
+            {"text": r.text, "edits": dict(r.edits),
              "p_after": r.p_after, "minutes": r.minutes}
             for r in checked.instead
         ],

@@ -1,0 +1,174 @@
+"""The dry run of a whole job: every check, every rule, the sums, and what to do instead."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..belief import Belief
+from ..checks.base import Case, Check, Finding, Remedy
+from ..job.models import Job
+from ..job.route import Operation, Route
+from ..part.shapes import Part
+from ..shop.models import Shop
+from .cost import expected_loss
+from .findings import Findings, Kept, case_key, sources_digest, write_atomically
+from .registry import NOT_BUILT, all_checks, all_rules
+from .remedies import remedies_for
+from .result import Checked, OperationTime, Result, RuleFound, RuleVerdict, Verdict
+from .times import handling_minutes
+from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
+from .walk import walk
+
+Progress = Callable[[str, float], None]     #: told what is under way and the share done
+
+
+def _quiet(_what: str, _share: float) -> None:
+    """Nobody is listening."""
+
+
+@dataclass(frozen=True)
+class _Entry:
+    case: Case
+    check: Check
+    kept: Kept
+
+
+def dry_run(
+    job: Job, shop: Shop, route: Route, parts: dict[str, Part], belief: Belief, *,
+    cache: Path | None = None, instead: bool = True, progress: Progress = _quiet, figures_note: str = "",
+) -> Result:
+    """Check a route.
+
+    Args:
+        job: what is wanted.
+        shop: what stands in the shop.
+        route: what is planned.
+        parts: digest of each part.
+        belief: book figures and own figures.
+        cache: folder for what was found before.
+        instead: whether to look for what to do instead.
+        progress: told what is under way.
+        figures_note: says whose figures these are.
+
+    Returns:
+        Every check with its verdict, the rules, and the sums.
+    """
+    cases = walk(job, shop, route, parts)
+    store = Findings(belief, cache / "findings" if cache else None)
+    entries = _all_findings(cases, store, progress)
+    findings = [e.kept.finding for e in entries]
+    checked = _with_remedies(entries, store, shop, cache, instead, progress)
+    first = first_to_go(findings, belief.rows)
+    store.prune()
+    operations = _times(cases, by_operation(findings, belief.rows))
+    minutes = sum(t.running + t.handling for t in operations.values())
+    money = minutes * shop.rates.hour / 60.0 + expected_loss([(e.kept.finding, e.case) for e in entries])
+    return Result(
+        job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
+        operations=operations, not_counted=_not_counted(route, entries),
+        p_spoil=chance_spoiled(findings, belief.rows), p_part_lost=chance_part_lost(findings, belief.rows),
+        first_to_go=None if first is None else checked[first],
+        seconds=minutes * 60.0, money=money, rows=belief.rows, seed=belief.seed,
+        figures=belief.digest, figures_note=figures_note,
+    )
+
+
+def _all_findings(cases: Sequence[Case], store: Findings, progress: Progress) -> list[_Entry]:
+    checks = {c.name: c for c in all_checks()}
+    entries = []
+    for index, case in enumerate(cases):
+        progress(f"checking {case.name}", index / len(cases))
+        entries += [_Entry(case, checks[kept.finding.check], kept) for kept in store.of(case)]
+    return entries
+
+
+def _with_remedies(
+    entries: list[_Entry], store: Findings, shop: Shop, cache: Path | None, instead: bool, progress: Progress
+) -> tuple[Checked, ...]:
+    out = []
+    for index, entry in enumerate(entries):
+        said = verdict(entry.kept, shop)
+        remedies: tuple[Remedy, ...] = ()
+        if instead and said in ("no good", "close", "can't say") and entry.check.knobs:
+            progress(f"looking for another way: {entry.case.name}", index / len(entries))
+            own = [e.kept.finding for e in entries if e.case is entry.case]
+            remedies = _remembered(entry, own, store, shop, cache)
+        out.append(_checked(entry, said, remedies))
+    return tuple(out)
+
+
+def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Checked:
+    case = entry.case
+    number = case.operation.number if case.operation else None
+    return Checked(
+        entry.kept.finding, entry.check.title, case.part_name or "", case.setting_name or "", case.name, number,
+        said, remedies,
+    )
+
+
+def _remembered(
+    entry: _Entry, own: list[Finding], store: Findings, shop: Shop, cache: Path | None
+) -> tuple[Remedy, ...]:
+    """Remedies by the key of the failing finding, its figures and its neighbours in the operation."""
+    hasher = hashlib.blake2b(digest_size=16)
+    hasher.update(f"{sources_digest()}|{case_key(entry.case, entry.check.name, store.belief)}".encode())
+    hasher.update(f"{store.belief.digest}|{shop.good}|{shop.rates!r}|{sorted(shop.tools)!r}".encode())
+    for finding in own:
+        hasher.update(f"{finding.check}|{finding.p_fail}".encode())
+    file = cache / "instead" / hasher.hexdigest() if cache else None
+    known = _read_remedies(file)
+    if known is not None:
+        return known
+    found = remedies_for(entry.check, entry.case, own, store, shop.good)
+    if file is not None:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_atomically(file, json.dumps([vars(r) for r in found]).encode())
+    return found
+
+
+def _read_remedies(file: Path | None) -> tuple[Remedy, ...] | None:
+    if file is None or not file.is_file():
+        return None
+    try:
+        table = json.loads(file.read_bytes())
+        return tuple(Remedy(**{**row, "edits": tuple((a, b) for a, b in row["edits"])}) for row in table)
+    except (ValueError, TypeError, KeyError):
+        return None
+
+
+def _rules(cases: Sequence[Case]) -> tuple[RuleFound, ...]:
+    """Every rule about persons, once for each operation or setting that it applies to."""
+    out = []
+    for case in cases:
+        for rule in all_rules():
+            if rule.applies(case):
+                word: RuleVerdict = "do" if rule.met(case) else "don't start"
+                setting = case.setting_name or ""
+                out.append(RuleFound(rule.name, case.name, setting, word, rule.because(case)))
+    return tuple(out)
+
+
+def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, OperationTime]:
+    out: dict[str, OperationTime] = {}
+    before: Operation | None = None
+    for case in cases:
+        if case.operation is None:
+            continue
+        running = case.windows.minutes if case.windows else 0.0
+        spoil = chances.get(case.name, 0.0)
+        out[case.name] = OperationTime(case.name, running, handling_minutes(case, before), spoil)
+        before = case.operation
+    return out
+
+
+def _not_counted(route: Route, entries: Sequence[_Entry]) -> tuple[str, ...]:
+    """What the sums leave out, so that they are 'at least'."""
+    no_way = [f"{n.part} {n.feature}: no way found, because {n.because}" for n in route.no_way]
+    unknown = dict.fromkeys(
+        f"{e.case.name}: {e.check.title}: {e.kept.finding.because}" for e in entries if e.kept.finding.p_rows is None
+    )
+    return (*no_way, *unknown, *(f"not built yet: {what}" for what in NOT_BUILT))
