@@ -54,6 +54,18 @@ def screw_of(text: str) -> Screw:
     return Screw(found[1], float(found[2]), COARSE[found[1]])
 
 
+def size_of(text: str) -> str:
+    """The thread of a screw's text, with or without a length: "M5", "M5 x 12".
+
+    Raises:
+        NameUnknown: if it is not a coarse metric thread that is known.
+    """
+    size = text.replace("×", "x").partition("x")[0].strip()
+    if size not in COARSE:
+        raise NameUnknown(f"{text!r} is not a screw that is known", right=f"one of {', '.join(COARSE)}")
+    return size
+
+
 def hole_of(case: Case, name: str) -> Hole:
     """The hole that "sole.hole-1" means."""
     part, _, rest = name.partition(".")
@@ -64,8 +76,9 @@ def hole_of(case: Case, name: str) -> Hole:
 
 def thread_depth(case: Case, hole: Hole) -> float | None:
     """Depth of full thread in a hole [mm]: as the job writes it, else None."""
-    threads = case.job.parts[hole.part].threads
-    text = threads.get(hole.name) or threads.get(hole.feature.id) or ""
+    wanted, part = case.job.parts[hole.part], case.parts[hole.part]
+    text = next((text for name, text in wanted.threads.items()
+                 if feature_named(name, part, wanted.names).id == hole.feature.id), "")
     found = _THREAD.match(text)
     if not found:
         return None

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+import pytest
+
+from firstoff.checks.base import Case
+from firstoff.checks.lever import CHECK, screw_force, thickness, tip_force
+from firstoff.job.models import LeverJoint
+from tests.checks.builders import HEIGHT, case, chance, found, rises
+
+
+def pressed(arm: float, by: str = "fingers", **changed: object) -> Case:
+    joint = LeverJoint.model_validate({
+        "kind": "lever", "part": "block", "screw": "M5", "thickness": ["+Z", "-Z"], "arms": [f"{arm} mm", "40 mm"],
+        "width": "8 mm", "hole": "5 mm", "torque_by": by, **changed})
+    return case("joint", "lever", joint=joint)
+
+
+def test_long_arm_by_a_key_bad_on_purpose() -> None:
+    finding = found(CHECK, pressed(60.0, "key"))
+    assert finding.p_fail is not None and finding.p_fail > 0.5
+    assert "20 mm thick" in finding.because and finding.unit == "N/mm2"
+
+
+def test_stout_bar_by_fingers_just_good() -> None:
+    assert chance(CHECK, pressed(20.0)) <= 0.01
+
+
+def test_chance_rises_with_the_arm() -> None:
+    rises(CHECK, [pressed(arm, "key") for arm in (20.0, 40.0, 80.0)])
+
+
+def test_stress_is_that_of_a_cantilever_over_the_fulcrum() -> None:
+    this = pressed(20.0)
+    assert isinstance(this.joint, LeverJoint)
+    demand = found(CHECK, this).demand
+    assert demand is not None
+    moment = screw_force(this.joint) * 20.0                        # [N mm]
+    assert demand.median == pytest.approx(6.0 * moment / (3.0 * HEIGHT**2))
+    assert tip_force(this.joint, 100.0) == pytest.approx(50.0)
+    assert thickness(this, this.joint) == pytest.approx(HEIGHT)
+
+
+def test_a_hole_as_wide_as_the_bar_cannot_be_told() -> None:
+    assert found(CHECK, pressed(20.0, width="5 mm")).p_rows is None

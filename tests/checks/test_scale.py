@@ -1,0 +1,43 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+from firstoff.checks.base import Case, State
+from firstoff.checks.scale import CHECK
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises
+
+ROLLED = {"size": ["62 mm", "42 mm", "22 mm"], "condition": "hot_rolled", "bow": "0.3 mm"}
+
+
+def first(depth: float, removes: float = 1.0, **stock: object) -> Case:
+    op = operation(role="face_rough", removes=f"{removes} mm", cut={"depth_of_cut": f"{depth} mm"})
+    return case(op=op, of_job=job(stock={**ROLLED, **stock}))
+
+
+def test_shallow_first_pass_bad_on_purpose() -> None:
+    finding = found(CHECK, first(0.15))
+    assert finding.p_fail is not None and finding.p_fail > 0.5
+    assert "0.15 mm deep" in finding.because and "lowest spot" in finding.because and finding.unit == "mm"
+
+
+def test_below_the_scale_just_good() -> None:
+    assert chance(CHECK, first(0.5)) <= 0.01
+
+
+def test_chance_rises_as_the_pass_gets_shallower() -> None:
+    rises(CHECK, [first(depth) for depth in (0.4, 0.3, 0.2, 0.1)])
+
+
+def test_a_thicker_crust_is_worse() -> None:
+    assert chance(CHECK, first(0.3), belief(material_steel__scale_thickness=0.1)) > chance(CHECK, first(0.3))
+
+
+def test_only_the_first_cut_of_a_raw_rolled_face() -> None:
+    assert not CHECK.applies(first(0.15, condition="cold_drawn"))
+    assert not CHECK.applies(replace(first(0.15), state=State("block", left=(("stock-6", 0.5),))))
+
+
+def test_deeper_is_what_to_turn_as_far_as_there_is_something() -> None:
+    said = knobs_say(CHECK, first(0.15))["cut.depth_of_cut"]
+    assert said[0] == "a first pass 0.4 mm deep, not 0.15 mm"
+    assert knobs_say(CHECK, first(0.15, removes=0.3))["cut.depth_of_cut"] == []
