@@ -336,7 +336,7 @@ def _positions(engagement: Engagement, turn: bool) -> Array:
     """Positions of the cutter over a tooth pitch, or a whole turn, that show the peaks.
 
     Forces are smooth between the positions where an edge enters or leaves: those ends are taken, and between
-    them steps small enough that a peak is missed by less than 1 in 1000 (with runout, 1 in 100).
+    them steps small enough that a peak is missed by less than 1 in 1000 (with runout, 2 in 100).
     """
     pitch = 2.0 * np.pi / engagement.teeth
     lag = _lag(engagement)
