@@ -10,7 +10,7 @@ from typing import Any, Final, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo
 
-from .errors import FileError, TomlError
+from .errors import FileError, TomlError, UnitError
 
 
 class Written(BaseModel):
@@ -77,6 +77,8 @@ def validate(table: dict[str, Any], model: type[W], text: str, name: str, at: tu
     """Validate a table that stands at the dotted key `at` of the text of file `name`."""
     try:
         return model.model_validate(table)
+    except UnitError as error:
+        raise TomlError(error.what, where=place_of(name, text, at) if at else name, right=error.right) from None
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         within = _as_written(table, first["loc"])

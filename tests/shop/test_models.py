@@ -1,0 +1,75 @@
+"""Figures must have a spread and a source; numbers must have a unit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from firstoff.shop.models import Device, Figure, Instrument, MachineClass, Material, Tool
+
+STEEL = {"name": "steel", "group": "P"}
+
+
+def material(**fields: Any) -> Material:
+    return Material.model_validate(STEEL | fields)
+
+
+def test_a_figure_is_kept_in_si_and_lengths_in_mm() -> None:
+    made = material(
+        young={"value": "210 GPa", "factor": 1.02, "source": "measured"},
+        scale_thickness={"value": "30 um", "sd": "20 um", "source": "judged"},
+    )
+    assert made.young is not None and made.young.value == pytest.approx(210e9)
+    assert made.scale_thickness is not None and made.scale_thickness.value == pytest.approx(0.03)
+    assert made.scale_thickness.sd == pytest.approx(0.02)
+
+
+@pytest.mark.parametrize(("figure", "said"), [
+    ({"value": 210e9, "factor": 1.02, "source": "measured"}, "value needs a unit: pressure"),
+    ({"value": "210 GPa", "sd": 5e9, "source": "measured"}, "sd needs a unit: pressure"),
+    ({"value": "210 mm", "factor": 1.02, "source": "measured"}, "is not a pressure"),
+    ({"value": "210 GPa", "source": "measured"}, "either factor"),
+    ({"value": "210 GPa", "factor": 1.1, "sd": "5 GPa", "source": "measured"}, "either factor"),
+    ({"value": "210 GPa", "factor": 0.9, "source": "measured"}, "greater than 1"),
+    ({"value": "210 GPa", "factor": 1.1}, "Field required"),
+    ("210 GPa", "write it like"),
+])
+def test_a_figure_that_says_too_little_is_refused(figure: Any, said: str) -> None:
+    with pytest.raises(ValidationError, match=said):
+        material(young=figure)
+
+
+@given(st.floats(1.0001, 5.0))
+def test_a_judged_factor_is_at_least_two(factor: float) -> None:
+    table = {"value": 1.0, "factor": factor, "source": "judged"}
+    if factor >= 2.0:
+        assert Figure.model_validate(table).factor == factor
+    else:
+        with pytest.raises(ValidationError, match="at least"):
+            Figure.model_validate(table)
+
+
+@given(st.floats(-10.0, 10.0), st.floats(0.001, 10.0))
+def test_a_judged_deviation_is_at_least_half_the_value(value: float, sd: float) -> None:
+    table = {"value": value, "sd": sd, "source": "judged"}
+    if sd >= 0.5 * abs(value):
+        assert Figure.model_validate(table).sd == sd
+    else:
+        with pytest.raises(ValidationError, match="half its value"):
+            Figure.model_validate(table)
+
+
+@pytest.mark.parametrize("model", [Material, MachineClass, Tool, Device, Instrument])
+def test_an_unknown_key_is_refused(model: type[Any]) -> None:
+    with pytest.raises(ValidationError, match="Extra inputs"):
+        model.model_validate({"colour": "grey"})
+
+
+def test_what_was_read_cannot_be_changed() -> None:
+    made = material()
+    with pytest.raises(ValidationError, match="frozen"):
+        made.name = "brass"
