@@ -1,0 +1,236 @@
+"""First values for a cut: what a careful person would set before anything is known of this machine.
+
+They are a start; the dry run judges them. Speeds come from the material's usual cutting speed;
+feeds and depths from rules of thumb, which the machine's class makes smaller.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from ..job.route import Cut, Direction, Role
+from ..shop.models import LengthFigure, Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
+from ..units import parse
+
+ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
+FINISH: Final = frozenset({"face_finish", "side_finish", "pocket_finish", "ramp_finish", "form"})
+HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
+BY_HAND: Final = frozenset({"tap", "file", "saw", "measure"})
+
+#: feed per tooth / diameter for end mills; judged from what tool makers print for small cutters, then halved
+#: because the machine is light: 0.5-1 % in steel, 1-1.5 % in aluminium
+FEED_RATIO: Final = {"P": 0.006, "M": 0.004, "K": 0.007, "N": 0.010, "S": 0.003, "H": 0.003,
+                     "plastic": 0.015, "wood": 0.020}
+#: feed a revolution / diameter for twist drills: the usual 1-2 % in steel, 2-3 % in light metal
+DRILL_RATIO: Final = {"P": 0.012, "M": 0.010, "K": 0.018, "N": 0.020, "S": 0.008, "H": 0.006,
+                      "plastic": 0.020, "wood": 0.030}
+#: depth of a slot / diameter on a stiff machine; half to one diameter is the usual advice
+SLOT_RATIO: Final = {"P": 0.4, "M": 0.3, "K": 0.5, "N": 0.7, "S": 0.2, "H": 0.1, "plastic": 1.0, "wood": 1.0}
+#: width of a roughing pass / diameter
+WIDTH_RATIO: Final = {"face_rough": 0.6, "face_finish": 0.7, "side_rough": 0.25, "pocket_rough": 0.4,
+                      "ramp_rough": 0.5, "ramp_finish": 0.4}
+STIFF: Final = 20e6         #: [N/m] above this a machine takes the usual depths; below, in proportion to its root
+LEAST_CARE: Final = 0.25    #: never less than this of the usual depth: too timid rubs
+LEAST_FEED: Final = 0.008   #: [mm] a tooth: below this most edges rub rather than cut
+PECKS: Final = 1.0          #: diameters a peck
+DEEP: Final = 3.0           #: diameters: a deeper hole is pecked
+UNDER_SCALE: Final = 0.25   #: [mm] beneath the lowest spot of the scale, so that the edge cuts metal
+THICK_SCALE: Final = 0.4    #: [mm] first pass in scale, at least
+DEFAULT_SPEED: Final = {"hss": "20 m/min", "carbide": "60 m/min", "carbon_steel": "10 m/min"}
+CUSP: Final = 0.010         #: [mm] height of the ridges that a ball nose leaves
+
+
+@dataclass(frozen=True)
+class Removal:
+    """What is to be taken off.
+
+    Fields:
+        depth: along the tool's axis [mm].
+        width: across it [mm]; 0 where the cutter's own width counts.
+        scale: lowest spot of the rolling scale below the surface [mm]; 0 where there is none.
+        slot: whether the cutter is buried at first (closed pockets, slots).
+    """
+
+    depth: float
+    width: float = 0.0
+    scale: float = 0.0
+    slot: bool = False
+
+
+def first_cut(
+    machine: Machine, tool: Tool, material: Material, role: Role, removal: Removal,
+    figures: MachineFigures | None = None, pitch: float = 0.0,
+) -> Cut:
+    """The first cut to try.
+
+    `figures` are the book figures of the machine's class; `pitch` is of a thread [mm].
+    """
+    if role in BY_HAND:
+        return _by_hand(role, tool, pitch)
+    speed = spindle_speed(machine, tool, material, role)
+    if role in HOLES:
+        return _hole(tool, material, role, removal, speed)
+    if role == "chamfer":
+        return Cut.model_construct(spindle_speed=speed, feed_per_tooth=_feed(tool, material, role), direction="conventional",
+                   depth_of_cut=removal.depth, width_of_cut=removal.depth, coolant=coolant(material, role))
+    feed = _feed(tool, material, role)
+    depth, width = _depth_width(machine, tool, material, role, removal, figures)
+    return Cut.model_construct(
+        spindle_speed=speed, feed_per_tooth=feed, depth_of_cut=depth, width_of_cut=width,
+        direction=direction(role, feed, lost_motion(machine, figures)), coolant=coolant(material, role),
+    )
+
+
+def _by_hand(role: Role, tool: Tool, pitch: float) -> Cut:
+    if role == "tap" and pitch > 0.0:
+        return Cut.model_construct(feed_per_tooth=pitch / tool.flutes, coolant="brushed")
+    return Cut()
+
+
+def spindle_speed(machine: Machine, tool: Tool, material: Material, role: Role) -> float:
+    """Speed from the usual cutting speed [rad/s], within the spindle's range, the next lower belt step.
+
+    Reamers run at a third of a drill's speed, countersinks and chamfer cutters at half: usual advice against chatter.
+    """
+    if machine.spindle is None:
+        return 0.0
+    slower = {"ream": 1.0 / 3.0, "countersink": 0.5, "chamfer": 0.5}.get(role, 1.0)
+    wanted = slower * usual_speed(material, tool.material) / (_working_diameter(tool, role) / 2.0)
+    if tool.rated_speed is not None:
+        wanted = min(wanted, tool.rated_speed)
+    return _on(machine.spindle, wanted)
+
+
+def usual_speed(material: Material, tool_material: ToolMaterial) -> float:
+    """The material's usual cutting speed [mm/s] for this tool material; a careful one where none is given."""
+    figure = {"hss": material.cutting_speed.hss, "carbide": material.cutting_speed.carbide}.get(tool_material)
+    metres = figure.value if figure is not None else parse(DEFAULT_SPEED[tool_material], "cutting_speed")
+    return metres * parse("1 m", "length")
+
+
+def _working_diameter(tool: Tool, role: Role) -> float:
+    """The diameter that cuts; a ball nose touches a near flat surface well inside its diameter."""
+    return tool.diameter * (0.5 if role == "form" else 1.0)
+
+
+def _on(spindle: Spindle, wanted: float) -> float:
+    lower = [s for s in spindle.steps if s <= wanted]
+    if spindle.steps:
+        return max(lower) if lower else min(spindle.steps)
+    speed = min(max(wanted, spindle.slowest), spindle.fastest)
+    return round_speed(speed, spindle)
+
+
+def round_speed(speed: float, spindle: Spindle) -> float:
+    """A speed that a person would set: whole hundreds (tens below 1000) a minute, not beyond the range."""
+    turn = parse("1 rpm", "rotation")
+    step = 100.0 if speed > 1000.0 * turn else 10.0
+    told = math.floor(speed / turn / step + 1e-9) * step * turn
+    return min(max(told, spindle.slowest), spindle.fastest)
+
+
+def _feed(tool: Tool, material: Material, role: Role) -> float:
+    ratio = FEED_RATIO[material.group] * (0.8 if role in FINISH or role == "chamfer" else 1.0)
+    diameter = tool.diameter if role != "chamfer" else max(tool.tip_diameter, tool.diameter / 2.0)
+    return round(max(ratio * diameter, LEAST_FEED), 3)
+
+
+def _hole(tool: Tool, material: Material, role: Role, removal: Removal, speed: float) -> Cut:
+    """Feed of a drill by its diameter; a reamer two and a half times that; a spot or countersink half."""
+    more = {"ream": 2.5, "spot": 0.5, "countersink": 0.5}.get(role, 1.0)
+    a_turn = max(more * DRILL_RATIO[material.group] * tool.diameter, LEAST_FEED * tool.flutes)
+    pecked = role == "drill" and removal.depth > DEEP * tool.diameter
+    return Cut.model_construct(
+        spindle_speed=speed, feed_per_tooth=round(a_turn / tool.flutes, 4), depth_of_cut=round(removal.depth, 3),
+        width_of_cut=tool.diameter / 2.0 if removal.width == 0.0 else removal.width,
+        peck_depth=round(PECKS * tool.diameter, 1) if pecked else None, coolant=coolant(material, role),
+    )
+
+
+def care(machine: Machine, figures: MachineFigures | None) -> float:
+    """What part of the usual depth a machine takes: 1 if stiff, by the root of its stiffness below that."""
+    known = machine.stiffness or (figures.stiffness if figures else None)
+    if known is None:
+        return LEAST_CARE
+    weakest = min(known.x.value, known.y.value)
+    return min(1.0, max(LEAST_CARE, math.sqrt(weakest / STIFF)))
+
+
+def _depth_width(
+    machine: Machine, tool: Tool, material: Material, role: Role, removal: Removal, figures: MachineFigures | None,
+) -> tuple[float, float]:
+    if role == "form":
+        return _even(removal.depth, 0.5), round(2.0 * math.sqrt(CUSP * (tool.diameter - CUSP)), 2)
+    if role in FINISH and role not in ("face_finish", "ramp_finish"):
+        return _even(removal.depth, min(tool.flute_length, 2.0 * tool.diameter)), removal.width
+    width = _width(tool, role, removal)
+    buried = 1.0 if role == "slot" else math.sqrt(tool.diameter / max(width, 1e-9))
+    usual = SLOT_RATIO[material.group] * tool.diameter * care(machine, figures) * buried
+    if role in ("face_rough", "face_finish"):
+        usual = min(usual, 0.25 * tool.diameter)
+    least = max(removal.scale + UNDER_SCALE, THICK_SCALE) if removal.scale > 0.0 else 0.0
+    if least > 0.0 and role == "face_rough":
+        return round(min(max(_even(removal.depth, usual), least), removal.depth), 2), width
+    return _even(removal.depth, min(usual, tool.flute_length)), width
+
+
+def _width(tool: Tool, role: Role, removal: Removal) -> float:
+    if role == "slot":
+        return tool.diameter
+    part = round(WIDTH_RATIO.get(role, 0.4) * tool.diameter, 2)
+    return min(part, removal.width) if removal.width > 0.0 else part
+
+
+def _even(whole: float, most: float) -> float:
+    """Equal passes: the depth of each, none deeper than `most`, told to a hundredth."""
+    if whole <= 0.0:
+        return round(most, 2)
+    passes = max(1, math.ceil(whole / most - 1e-9))
+    return math.ceil(whole / passes * 100.0 - 1e-6) / 100.0
+
+
+def passes(whole: float, each: float | None) -> int:
+    """How many passes take `whole` off."""
+    if not each or whole <= 0.0:
+        return 1
+    return max(1, math.ceil(whole / each - 1e-6))
+
+
+def lost_motion(machine: Machine, figures: MachineFigures | None) -> float:
+    """Lost motion of the machine [mm], or of its class; 0.1 where neither says."""
+    figure: LengthFigure | None = machine.lost_motion or (figures.lost_motion if figures else None)
+    return figure.value if figure is not None else 0.1
+
+
+def direction(role: Role, feed: float, lost: float) -> Direction:
+    """Which way round the cutter goes.
+
+    In a climb cut the cutter can pull the table through the lost motion: one tooth then takes up to
+    feed + lost motion. Climb only where that stays under twice the feed (a finish) or half as much
+    again (a rough).
+    """
+    if role == "slot":
+        return "slot"
+    return "climb" if lost <= (1.0 if role in FINISH else 0.5) * feed else "conventional"
+
+
+def direction_note(cut: Cut, lost: float) -> str:
+    """Why this way round, for the route card."""
+    feed = cut.feed_per_tooth or 0.0
+    if cut.direction == "conventional":
+        return (f"conventional: {lost:.2f} mm of lost motion against {feed:.3f} mm a tooth; "
+                f"a climb cut could snatch")
+    if cut.direction == "climb":
+        return f"climb: lost motion {lost:.2f} mm is small against {feed:.3f} mm a tooth"
+    return ""
+
+
+def coolant(material: Material, role: Role) -> str:
+    """What goes on the cut: brass, cast iron, plastics and wood dry; aluminium and holes in steel brushed."""
+    if material.group in ("K", "plastic", "wood"):
+        return "dry"
+    if role in ("drill", "ream", "tap", "countersink"):
+        return "brushed"
+    return "brushed" if material.welds_to_tool else "dry"

@@ -1,0 +1,285 @@
+"""What operations make a feature: rough and finish, spot and drill and ream or tap, chamfer, ball, file.
+
+A step is an operation before it has a number: its role, its features, its tool and how much it takes off.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from ..job.faces import DIRECTIONS
+from ..job.route import Role
+from ..part.shapes import Feature
+from ..shop.models import Machine, Material, Shop, ToolKind
+from . import holes
+from .blank import WORDS, Blank
+from .cuts import Removal
+from .geometry import seen
+from .proof import Now, span
+from .settings import LEFT_FOR_LAST, Draft, Work
+from .tools import MILLS, Held, Need, find
+
+ROUGH_LEAVES: Final = 0.2      #: [mm] left on walls and floors for a finishing cut
+FACE_LEAVES: Final = 0.1       #: [mm] left on a face for a finishing cut
+ONE_CUT: Final = 0.35          #: [mm] a face with less than this on it is cleaned up at once
+ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that works in it
+CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
+STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
+OVER: Final = 1.0              #: [mm] a flank cut goes this far past a free lower edge
+
+
+@dataclass(frozen=True)
+class Step:
+    """An operation to be: `key` is what its id ends in."""
+
+    key: str
+    role: Role
+    features: tuple[str, ...]
+    removes: float
+    leaves: float
+    removal: Removal
+    held: Held | None
+    notes: tuple[str, ...] = ()
+    pitch: float = 0.0
+
+
+@dataclass(frozen=True)
+class Missing:
+    """Something that cannot be made, why, and the tool that would."""
+
+    feature: str
+    because: str
+
+
+@dataclass(frozen=True)
+class Here:
+    """Where steps are made: the part, the setting, the workpiece at that moment, the machine and the shop."""
+
+    blank: Blank
+    draft: Draft
+    now: Now
+    shop: Shop
+    machine: Machine
+    material: Material
+    named: Mapping[str, holes.Wish]
+
+    def tool(self, role: Role, need: Need) -> Held | None:
+        """The best tool here, None where none fits."""
+        return find(self.shop, self.machine, self.material, role, need)
+
+
+Made = tuple[list[Step], list[Missing]]
+
+
+def steps_of(here: Here, work: Work) -> Made:
+    """The steps of one piece of work."""
+    if work.what == "face":
+        return _face(here, work)
+    if work.what == "flank":
+        return _flank(here, work)
+    feature = here.blank.part.feature(work.name)
+    if work.stage == "hand":
+        return _by_hand(here, feature)
+    maker = {"hole": _hole, "chamfer": _chamfer, "free_form": _form, "ramp": _ramp, "fillet": _corner}
+    made = maker.get(feature.kind)
+    return made(here, work, feature) if made else _pocket(here, work, feature)
+
+
+def _lacks(feature: str, what: str) -> Made:
+    return [], [Missing(feature, what)]
+
+
+def _face(here: Here, work: Work) -> Made:
+    """A side from above: rough and finish, or one light cut; beneath the scale at the first pass."""
+    blank, word = here.blank, WORDS[work.name]
+    owner = blank.sides[work.name]
+    features = (owner,) if owner else tuple(_dome_ids(blank, work.name))
+    low, high = blank.part.low, blank.part.high
+    width = min(span(low, high, DIRECTIONS[f"+{a}"])[1] - span(low, high, DIRECTIONS[f"+{a}"])[0]
+                for a in "XYZ" if a != work.name[1])
+    scale = blank.wanted.stock.bow if blank.wanted.stock.condition in ("hot_rolled", "cast") else 0.0
+    scale = scale if here.now.left[work.name] >= blank.allowance[work.name] else 0.0
+    square = here.tool("face_rough", Need(MILLS, widest=max(width, 4.0), reach=0.0))
+    if square is None:
+        return _lacks(owner or word, f"no end mill that {here.machine.name} holds can face {word}")
+    rough_leaves = work.leaves + (FACE_LEAVES if work.stage == "all" else ROUGH_LEAVES)
+    scaly = ("first pass beneath the scale: on the scale an edge is gone in one pass",) if scale > 0.0 else ()
+    if work.removes <= ONE_CUT and work.leaves == 0.0 and work.stage == "all":
+        return [Step(f"{word}-finish", "face_finish", features, work.removes, 0.0,
+                     Removal(work.removes, 0.0, scale), square, scaly)], []
+    if work.leaves > 0.0:
+        return [Step(f"{word}-rough", "face_rough", features, work.removes, work.leaves,
+                     Removal(work.removes, 0.0, scale), square, scaly)], []
+    rough = work.removes - rough_leaves
+    out = [Step(f"{word}-rough", "face_rough", features, rough, rough_leaves, Removal(rough, 0.0, scale), square, scaly)]
+    if work.stage == "all":
+        out.append(Step(f"{word}-finish", "face_finish", features, rough_leaves, 0.0, Removal(rough_leaves), square))
+    return out, []
+
+
+def _dome_ids(blank: Blank, side: str) -> list[str]:
+    return [f.id for f in blank.features() if f.kind == "free_form"
+            and any(sum(a * b for a, b in zip(way, DIRECTIONS[side], strict=True)) > 0.99 for way in f.access)]
+
+
+def _flank(here: Here, work: Work) -> Made:
+    """A side by the flank of an end mill, where it sticks out of the jaws or stands free on a carrier."""
+    blank, word = here.blank, WORDS[work.name]
+    owner = blank.sides[work.name]
+    features = (owner,) if owner else ()
+    low, high = blank.part.low, blank.part.high
+    height = span(low, high, here.draft.up)[1] - span(low, high, here.draft.up)[0]
+    deep = work.deep or height + (here.draft.below or 0.0)
+    held = here.tool("side_finish", Need(MILLS, cuts=deep, reach=deep + OVER, square=True))
+    if held is None:
+        return _lacks(owner or word, f"no end mill reaches {deep:.1f} mm down {word}")
+    if work.deep and held.note == "":
+        note = (f"{deep:g} mm deep here, the rest from the other side",)
+    else:
+        note = (held.note,) if held.note else ()
+    again = "-half" if work.deep and here.now.left[work.name] == 0.0 else ""
+    finish = min(ROUGH_LEAVES, work.removes)
+    rough = work.removes - finish
+    out = []
+    if rough > 0.0:
+        out.append(Step(f"{word}-rough{again}", "side_rough", features, rough, finish, Removal(deep, rough), held, note))
+    out.append(Step(f"{word}-finish{again}", "side_finish", features, finish, 0.0, Removal(deep, finish), held, note))
+    return out, []
+
+
+def _pocket(here: Here, work: Work, feature: Feature) -> Made:
+    """A pocket, passage, slot, step or boss: rough with what is stiff, finish with what goes into the corners."""
+    at = seen(here.blank.part, feature, here.draft.up)
+    closed = feature.kind in ("pocket", "passage", "slot", "groove", "hole")
+    widest = ROOM * at.width if closed else math.inf
+    if at.width <= 0.0 and closed:
+        widest = ROOM * feature.size.get("width", 0.0)
+    fits = 2.0 * at.corner * CORNER if at.corner > 0.0 else math.inf
+    whole = at.depth + (OVER if feature.through else 0.0)
+    ready = here.tool("pocket_finish", Need(MILLS, min(widest, fits), cuts=at.depth, reach=at.reach, square=True))
+    if ready is None:
+        return _lacks(feature.id, _too_deep(feature, at.depth, min(widest, fits)))
+    rough = here.tool("pocket_rough", Need(MILLS, widest, cuts=at.depth, reach=at.reach, centre=closed)) or ready
+    leaves = work.leaves if work.stage == "rough" else ROUGH_LEAVES
+    kind: tuple[Role, Role] = ("pocket_rough", "pocket_finish") if closed else ("side_rough", "side_finish")
+    out = []
+    if work.stage != "finish":
+        out.append(Step(f"{feature.id}-rough", kind[0], (feature.id,), whole, leaves, Removal(whole, 0.0, 0.0, closed),
+                        rough, (rough.note,) if rough.note else ()))
+    if work.stage != "rough":
+        takes = LEFT_FOR_LAST if work.stage == "finish" else leaves
+        out.append(Step(f"{feature.id}-finish", kind[1], (feature.id,), takes, 0.0, Removal(whole, takes), ready,
+                        (ready.note,) if ready.note else ()))
+    return out, []
+
+
+def _too_deep(feature: Feature, depth: float, widest: float) -> str:
+    size = f"at most {widest:.1f} mm in diameter and " if widest < math.inf else ""
+    return f"no end mill of the shop is {size}long enough for {depth:.1f} mm: one would make the {feature.kind}"
+
+
+def _ramp(here: Here, work: Work, feature: Feature) -> Made:
+    """A slanting flat, square to the tool in a tilted setting: what stairs are left, then the finish."""
+    at = seen(here.blank.part, feature, here.draft.up)
+    opened = _opened(here, feature)
+    deep = STAIRS if opened else _above(here, feature)
+    widest = ROOM * feature.size.get("width", at.width) if opened else math.inf
+    held = here.tool("ramp_rough", Need(MILLS, widest, cuts=0.0, reach=at.reach, square=True))
+    if held is None:
+        return _lacks(feature.id, _too_deep(feature, at.reach, widest))
+    rough = deep - ROUGH_LEAVES
+    note = ("the stairs that the passage left",) if opened else ()
+    return [
+        Step(f"{feature.id}-rough", "ramp_rough", (feature.id,), rough, ROUGH_LEAVES, Removal(rough), held, note),
+        Step(f"{feature.id}-finish", "ramp_finish", (feature.id,), ROUGH_LEAVES, 0.0, Removal(ROUGH_LEAVES), held),
+    ], []
+
+
+def _opened(here: Here, feature: Feature) -> bool:
+    """Whether a passage or pocket over the ramp is already cut."""
+    faces = {n for f in here.blank.part.faces if f.number in feature.faces for n in f.neighbours}
+    return any(faces & set(here.blank.part.feature(name).faces) for name in here.now.cut
+               if here.blank.part.feature(name).kind in ("pocket", "passage", "slot"))
+
+
+def _above(here: Here, feature: Feature) -> float:
+    at = seen(here.blank.part, feature, here.draft.up)
+    return max(at.reach, ROUGH_LEAVES * 2.0)
+
+
+def _hole(here: Here, work: Work, feature: Feature) -> Made:
+    wish = here.named.get(feature.id, holes.Wish())
+    reach = seen(here.blank.part, feature, here.draft.up).reach
+    plan = holes.plan_hole(feature, wish, here.draft.up, reach)
+    steps: list[Step] = []
+    missing: list[Missing] = []
+    for stage in plan.stages:
+        held = here.tool(stage.role, stage.need)
+        if held is None and stage.role == "spot":
+            continue
+        if held is None and stage.role == "drill" and not (wish.thread or wish.ream):
+            bored, lacking = _pocket(here, work, feature)
+            steps, missing = steps + bored, missing + lacking
+            continue
+        if held is None:
+            missing.append(Missing(feature.id, stage.lacking))
+            continue
+        steps.append(Step(f"{feature.id}-{stage.key}", stage.role, (feature.id,), stage.depth, stage.leaves,
+                          Removal(stage.depth, stage.width), held, stage.notes, stage.pitch))
+    return steps, missing
+
+
+def _chamfer(here: Here, work: Work, feature: Feature) -> Made:
+    """A chamfer by the flank of a chamfer cutter; by file where the shop has none."""
+    width = feature.size.get("width", 0.5)
+    kinds: tuple[ToolKind, ...] = ("chamfer",)
+    angle = math.radians(2.0 * feature.size.get("angle", 45.0))
+    held = here.tool("chamfer", Need(kinds, cuts=width, reach=0.0, angle=angle))
+    if held is None or held.tool.diameter / 2.0 - held.tool.tip_diameter / 2.0 < width:
+        return _by_hand(here, feature)
+    return [Step(f"{feature.id}-chamfer", "chamfer", (feature.id,), width, 0.0, Removal(width, width), held,
+                 ("burr on the side where the cutter leaves",))], []
+
+
+def _corner(here: Here, work: Work, feature: Feature) -> Made:
+    """A round upright corner of the outline, by the flank; stepped round with the sides beside it."""
+    at = seen(here.blank.part, feature, here.draft.up)
+    deep = at.depth + here.draft.below
+    held = here.tool("side_finish", Need(MILLS, cuts=deep, reach=deep + OVER, square=True))
+    if held is None:
+        return _lacks(feature.id, _too_deep(feature, deep, math.inf))
+    corner = feature.size.get("radius", 0.0) * (math.sqrt(2.0) - 1.0)
+    rough = max(corner - ROUGH_LEAVES, 0.0)
+    out = [Step(f"{feature.id}-rough", "side_rough", (feature.id,), rough, ROUGH_LEAVES, Removal(deep, rough), held)]
+    out.append(Step(f"{feature.id}-finish", "side_finish", (feature.id,), ROUGH_LEAVES, 0.0,
+                    Removal(deep, ROUGH_LEAVES), held))
+    return out[0 if rough > 0.0 else 1:], []
+
+
+def _form(here: Here, work: Work, feature: Feature) -> Made:
+    """A curved face by a ball nose, in rows that leave the cusp that `cuts.CUSP` says."""
+    at = seen(here.blank.part, feature, here.draft.up)
+    kinds: tuple[ToolKind, ...] = ("ball",)
+    hollow = any(f.hollow for f in here.blank.part.faces if f.number in feature.faces)
+    widest = 2.0 * feature.size.get("smallest_radius", math.inf) if hollow else math.inf
+    held = here.tool("form", Need(kinds, widest, reach=at.depth))
+    if held is None:
+        return _lacks(feature.id, f"no ball nose of at most {widest:g} mm in the shop: one would make it")
+    takes = at.depth + ROUGH_LEAVES
+    return [Step(f"{feature.id}-form", "form", (feature.id,), takes, 0.0, Removal(min(takes, 0.5)), held,
+                 ("in rows along the shallow way; the first row at the crown",))], []
+
+
+def _by_hand(here: Here, feature: Feature) -> Made:
+    """By file, to a line or a template."""
+    kinds: tuple[ToolKind, ...] = ("file",)
+    names = sorted(n for n, t in here.shop.tools.items() if t.kind in kinds)
+    small = seen(here.blank.part, feature, here.draft.up).width < 20.0
+    able = [n for n in names if (here.shop.tools[n].diameter < 8.0) == small] or names
+    if not able:
+        return _lacks(feature.id, "no file in the shop: a needle file would do")
+    held = Held(able[0], here.shop.tools[able[0]], None, 0.0)
+    return [Step(f"{feature.id}-file", "file", (feature.id,), 0.0, 0.0, Removal(0.0), held)], []
