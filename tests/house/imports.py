@@ -11,7 +11,7 @@ LEVEL = {
     "__init__": 0, "errors": 0, "normal": 1, "sources": 1, "units": 2, "belief": 3, "tomlfile": 3,
     "part": 4, "program": 4, "removal": 4, "cutting": 4, "holding": 4, "stack": 4,
     "shop": 5, "job": 6, "checks": 7, "dryrun": 8, "route": 9, "records": 10, "sheets": 11,
-    "actions": 12, "cli": 13, "bench": 13, "__main__": 14,
+    "actions": 12, "telling": 13, "demo": 14, "cli": 15, "bench": 15, "__main__": 16,
 }
 #: Rooms side by side that may meet: the reader of programs makes the moves that removal takes.
 BESIDE = {("program", "removal")}
@@ -20,7 +20,7 @@ PHYSICS = {"cutting", "holding", "stack"}
 #: Libraries that one room alone imports.
 ONLY_IN = {
     "OCP": {"part"}, "sqlalchemy": {"records"}, "alembic": {"records"}, "typst": {"sheets"},
-    "pint": {"units"}, "numba": {"removal"}, "starlette": {"bench"}, "typer": {"cli"}, "rich": {"cli"},
+    "pint": {"units"}, "numba": {"removal"}, "starlette": {"bench"}, "typer": {"cli"}, "rich": {"cli", "demo", "telling"},
 }
 #: What physics may import at module level; scipy only inside the function that needs it.
 PHYSICS_OUTSIDE = {
