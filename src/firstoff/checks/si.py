@@ -2,32 +2,43 @@
 
 from __future__ import annotations
 
-from typing import overload
+from typing import Final, TypeVar
 
 import numpy as np
 
 from ..belief import Belief, Rows
 from .base import Case
 
-MM = 1e-3          #: [m/mm]
+Size = TypeVar("Size", float, Rows)
+
+MM: Final = 1e-3          #: [m/mm]
+MINUTE: Final = 60.0      #: [s]
+HOUR: Final = 3600.0      #: [s]
 
 
-@overload
-def metres(mm: float) -> float: ...
-@overload
-def metres(mm: Rows) -> Rows: ...
-def metres(mm: float | Rows) -> float | Rows:
+def metres(mm: Size) -> Size:
     """Millimetres to metres."""
     return mm * MM
 
 
-@overload
-def millimetres(m: float) -> float: ...
-@overload
-def millimetres(m: Rows) -> Rows: ...
-def millimetres(m: float | Rows) -> float | Rows:
+def millimetres(m: Size) -> Size:
     """Metres to millimetres."""
     return m / MM
+
+
+def minutes(seconds: float) -> float:
+    """Seconds to minutes, for people and for their wages."""
+    return seconds / MINUTE
+
+
+def hours(minutes_: float) -> float:
+    """Minutes to hours."""
+    return minutes_ * MINUTE / HOUR
+
+
+def seconds(minutes_: float) -> float:
+    """Minutes to seconds."""
+    return minutes_ * MINUTE
 
 
 def micrometres(m: Rows) -> Rows:

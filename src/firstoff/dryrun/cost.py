@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from ..checks.base import Case, Finding
+from ..checks.si import hours
 from ..job.models import Job
 from ..shop.models import Shop
 
@@ -18,22 +19,26 @@ TOOL_MINUTES: Final = 12.0
 
 def loss(finding: Finding, case: Case) -> float:
     """Money lost if this happens at this point of the route."""
-    rate = case.shop.rates.hour / 60.0
     if finding.at_risk == "finish":
-        return FINISH_MINUTES * rate
+        return wages(FINISH_MINUTES, case.shop)
     if finding.at_risk == "size":
-        return SIZE_MINUTES * rate
+        return wages(SIZE_MINUTES, case.shop)
     if finding.at_risk == "tool":
         tool = case.shop.tools.get(case.operation.tool or "") if case.operation else None
-        return TOOL_MINUTES * rate + (tool.price if tool else 0.0)
+        return wages(TOOL_MINUTES, case.shop) + (tool.price if tool else 0.0)
     return part_loss(case.job, case.shop, case.part_name, case.minutes_so_far)
+
+
+def wages(minutes: float, shop: Shop) -> float:
+    """What so many minutes of the person cost, in the shop's money."""
+    return hours(minutes) * shop.rates.hour
 
 
 def part_loss(job: Job, shop: Shop, part: str | None, minutes: float) -> float:
     """Money lost with a part: its stock, the time already in it, and what the job says it is worth."""
     wanted = job.parts.get(part or "")
     stock = wanted.stock.price if wanted else 0.0
-    return stock + minutes * shop.rates.hour / 60.0 + job.part_value.get(part or "", 0.0)
+    return stock + wages(minutes, shop) + job.part_value.get(part or "", 0.0)
 
 
 def expected_loss(findings: Sequence[tuple[Finding, Case]], weight: float = 0.0) -> float:

@@ -16,6 +16,7 @@ from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..errors import FirstoffError
 from ..job.edits import apply_edits, as_text
 from ..job.route import Route
+from .cost import wages
 from .findings import Findings, evaluate
 from .registry import all_checks
 from .result import Checked
@@ -114,7 +115,7 @@ def _in_full(trial: Trial, case: Case, findings: Findings, p_before: float) -> R
     titles = {c.name: c.title for c in all_checks()}
     return Remedy(
         text=trial.text, edits=trial.edits, p_after=p_after, minutes=_minutes(own) - _minutes(case),
-        money=(_minutes(own) - _minutes(case)) * case.shop.rates.hour / 60.0,
+        money=wages(_minutes(own) - _minutes(case), case.shop),
         breaks=titles[worst.check] if (worst.p_fail or 0.0) > 0 else "",
     )
 

@@ -10,11 +10,12 @@ from pathlib import Path
 
 from ..belief import Belief
 from ..checks.base import Case, Check, Finding, Remedy
+from ..checks.si import seconds
 from ..job.models import Job
 from ..job.route import Operation, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
-from .cost import expected_loss
+from .cost import expected_loss, wages
 from .findings import Findings, Kept, case_key, sources_digest, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
@@ -66,13 +67,13 @@ def dry_run(
     store.prune()
     operations = _times(cases, by_operation(findings, belief.rows))
     minutes = sum(t.running + t.handling for t in operations.values())
-    money = minutes * shop.rates.hour / 60.0 + expected_loss([(e.kept.finding, e.case) for e in entries])
+    money = wages(minutes, shop) + expected_loss([(e.kept.finding, e.case) for e in entries])
     return Result(
         job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
         operations=operations, not_counted=_not_counted(route, entries),
         p_spoil=chance_spoiled(findings, belief.rows), p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
-        seconds=minutes * 60.0, money=money, rows=belief.rows, seed=belief.seed,
+        seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note,
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from ..checks.base import Case
+from ..checks.si import minutes
 from ..job.route import Operation
 
 #: minutes to take one size and write it down; judged, and the shop's own records will tell better
@@ -24,4 +25,4 @@ def handling_minutes(case: Case, before: Operation | None) -> float:
         seconds += machine.setup_time
     if before is None or before.setting != op.setting or before.tool != op.tool:
         seconds += machine.tool_change_time
-    return seconds / 60.0 + MEASURE_MINUTES * len(op.measure)
+    return minutes(seconds) + MEASURE_MINUTES * len(op.measure)

@@ -44,9 +44,7 @@ def settle_cuts(
         progress: told what is under way.
     """
     for turn in range(ROUNDS):
-        said = f"settling the cuts, round {turn + 1}"
-        result = dry_run(job, shop, route, parts, belief, cache=cache,
-                         progress=lambda what, share, said=said: progress(f"{said}: {what}", share))
+        result = dry_run(job, shop, route, parts, belief, cache=cache, progress=_in_round(turn + 1, progress))
         chosen = _chosen(result)
         if not chosen:
             break
@@ -61,11 +59,22 @@ def _chosen(result: Result) -> list[Remedy]:
                if c.verdict == "no good" and c.instead and _may_change(c, result)}
     picked: dict[str, Remedy] = {}
     for weight in WEIGHTS:
-        picked = {name: min(c.instead, key=lambda r, c=c, w=weight: _cost(r, c, result, w))
-                  for name, c in failing.items()}
+        picked = {name: _cheapest(c, result, weight) for name, c in failing.items()}
         if _expected(result, picked) <= result.job.budget:
             break
     return list(picked.values())
+
+
+def _in_round(turn: int, progress: Progress) -> Progress:
+    def told(what: str, share: float) -> None:
+        progress(f"settling the cuts, round {turn}: {what}", share)
+
+    return told
+
+
+def _cheapest(checked: Checked, result: Result, weight: float) -> Remedy:
+    costs = [_cost(remedy, checked, result, weight) for remedy in checked.instead]
+    return checked.instead[costs.index(min(costs))]
 
 
 def _may_change(checked: Checked, result: Result) -> bool:
@@ -76,10 +85,9 @@ def _may_change(checked: Checked, result: Result) -> bool:
 
 def _cost(remedy: Remedy, checked: Checked, result: Result, weight: float) -> float:
     """Money of a change: minutes, and what may still go wrong in the operation."""
-    rate = result.shop.rates.hour / 60.0
     lost = part_loss(result.job, result.shop, checked.part, result.seconds / 120.0)
     dear = 1.0 + weight if checked.finding.at_risk == "part" else 0.3
-    return remedy.minutes * rate + remedy.money + remedy.p_after * lost * dear
+    return remedy.money + remedy.p_after * lost * dear
 
 
 def _expected(result: Result, picked: dict[str, Remedy]) -> float:
