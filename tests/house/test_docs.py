@@ -23,12 +23,15 @@ SHARE_OVER = 0.01
 #: Modules that have no test file of their own, with the reason.
 WITHOUT_TEST = {
     "part/shapes.py": "shapes only; tested through part/reading",
-    "part/worker.py": "runs in a process of its own; tested through part/reading",
     "cutting/_guard.py": "guards of arguments; tested through what each function raises",
     "stack/_arrays.py": "guards of arguments; tested through what each function raises",
+    "holding/_rows.py": "guards of arguments; tested through what each function raises",
     "sources.py": "the bibliography; tested here",
     "errors.py": "the error tree; each error is tested where it is raised",
 }
+
+#: Modules that only help one other and are tested there: module -> test file.
+TESTED_IN: dict[str, str] = {}
 
 _KEY_LIKE = re.compile(r"\b[a-z]{2,}\d{2,}\w*\b")
 
@@ -143,7 +146,7 @@ def test_every_module_has_its_test() -> None:
         place = Path(reading.inside(path))
         if place.name.startswith("__") or not {"migrations", "example"}.isdisjoint(place.parts):
             continue
-        if not its_test(place).exists() and place.as_posix() not in WITHOUT_TEST:
+        if not its_test(place).exists() and place.as_posix() not in WITHOUT_TEST.keys() | TESTED_IN.keys():
             missing.append(place.as_posix())
     assert missing == []
 
@@ -162,8 +165,11 @@ def test_every_test_has_its_module() -> None:
 
 
 def test_exceptions_are_still_needed() -> None:
-    for place in WITHOUT_TEST:
+    for place in WITHOUT_TEST.keys() | TESTED_IN.keys():
         assert not its_test(Path(place)).exists(), place
+        assert (reading.SOURCE / place).exists(), place
+    for place, test in TESTED_IN.items():
+        assert f"firstoff.{place.split('/')[0]}" in (reading.TESTS / test).read_text(encoding="utf-8"), test
 
 
 def test_no_file_is_long() -> None:
