@@ -1,0 +1,89 @@
+"""Edits as a person would write them: what is said is what stands there, and nothing else moves."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.errors import NameUnknown, TomlError
+from firstoff.job.edits import apply_edits, as_text
+from firstoff.job.route import Route
+
+ROUTE = Route.model_validate({
+    "settings": {"one": {
+        "workpiece": "plate", "up": [0, 0, 1], "across": [1, 0, 0], "machine": "mill", "datums": ["-Z"],
+        "holding": {"device": "vise_100", "rest": "-Z", "grip": ["-Y", "+Y"], "grip_height": "8 mm"},
+        "zero": {"x": "-X", "y": "-Y", "z": "+Z"}, "stock_left": {"+Z": "1.5 mm"}}},
+    "operations": {
+        "top-face": {"number": 10, "setting": "one", "features": ["+Z"], "role": "face_rough",
+                     "tool": "end_mill_6_2f", "removes": "1.5 mm", "stickout": "22 mm",
+                     "cut": {"spindle_speed": "9000 rpm", "feed_per_tooth": "0.03 mm", "depth_of_cut": "1 mm"}},
+        "hole-1-drill": {"number": 20, "setting": "one", "features": ["hole-1"], "role": "drill", "tool": "drill_5"},
+    },
+})
+DEEP = "operations.top-face.cut.depth_of_cut"
+
+
+def test_an_edit_changes_what_it_names_and_nothing_else() -> None:
+    after = apply_edits(ROUTE, [(DEEP, "0.6 mm")])
+    was, now = ROUTE.operations["top-face"], after.operations["top-face"]
+    assert now.cut.depth_of_cut == 0.6
+    assert now.model_copy(update={"cut": was.cut}) == was
+    assert now.cut.model_copy(update={"depth_of_cut": 1.0}) == was.cut
+    assert after.operations["hole-1-drill"] == ROUTE.operations["hole-1-drill"]
+    assert after.settings == ROUTE.settings
+    assert ROUTE.operations["top-face"].cut.depth_of_cut == 1.0, "the route itself is not touched"
+
+
+@pytest.mark.parametrize(("path", "text", "value"), [
+    ("operations.top-face.stickout", "1 in", 25.4),
+    ("operations.top-face.tool", "end_mill_8_3f", "end_mill_8_3f"),
+    ("operations.top-face.locked", "true", True),
+    ("operations.hole-1-drill.cut.peck_depth", "2 mm", 2.0),
+    ("settings.one.holding.grip_height", "10 mm", 10.0),
+    ("settings.one.stock_left.+Z", "2 mm", 2.0),
+])
+def test_every_kind_of_value(path: str, text: str, value: object) -> None:
+    found: object = apply_edits(ROUTE, [(path, text)])
+    for step in path.split("."):
+        found = found[step] if isinstance(found, dict) else getattr(found, step)
+    assert found == value
+
+
+@given(st.floats(0.001, 20.0), st.floats(10.0, 3000.0))
+def test_what_is_told_is_what_is_set(length: float, speed: float) -> None:
+    spin = "operations.top-face.cut.spindle_speed"
+    after = apply_edits(ROUTE, [(DEEP, as_text(DEEP, length)), (spin, as_text(spin, speed))])
+    cut = after.operations["top-face"].cut
+    assert cut.depth_of_cut == pytest.approx(length, abs=0.51e-4)
+    assert cut.spindle_speed == pytest.approx(speed, abs=0.51 * math.pi / 30.0)
+
+
+def test_edits_come_one_after_the_other() -> None:
+    both = apply_edits(ROUTE, [(DEEP, "0.6 mm"), ("operations.top-face.stickout", "18 mm"), (DEEP, "0.5 mm")])
+    assert both.operations["top-face"].cut.depth_of_cut == 0.5
+    assert both.operations["top-face"].stickout == 18.0
+
+
+def test_a_joint_is_overridden() -> None:
+    assert apply_edits(ROUTE, [("joints.lid.screw", "M4 x 12")]).joints == {"lid": {"screw": "M4 x 12"}}
+
+
+@pytest.mark.parametrize("path", [
+    "operations.nothing.stickout", "settings.two.machine", "budget", "operations.top-face",
+])
+def test_an_edit_of_nothing_is_refused(path: str) -> None:
+    with pytest.raises(NameUnknown, match=path):
+        apply_edits(ROUTE, [(path, "1 mm")])
+
+
+@pytest.mark.parametrize(("path", "text"), [
+    (DEEP, "deep"), (DEEP, "2 rpm"), ("operations.top-face.role", "bend"), ("operations.top-face.colour", "grey"),
+])
+def test_an_edit_to_nonsense_is_refused(path: str, text: str) -> None:
+    with pytest.raises(TomlError) as caught:
+        apply_edits(ROUTE, [(path, text)])
+    assert path in caught.value.where
