@@ -1,0 +1,90 @@
+"""The cutter is pushed off its way: what tool and machine give way against what may be left on or cut too deep.
+
+A roughing cut may not reach below the allowance that it leaves. A finishing cut whose faces carry a limit is
+counted there, in the chance of the size (`size`); here it is weighed against a third of that limit's band,
+so that the cut can be mended, and joins the limits' group so that it is not counted twice. A third, because
+setting, measuring and positions want their share of the band too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..errors import NameUnknown
+from ..job.faces import locate
+from ..job.models import Limit
+from ..units import tell
+from ._chance import OPERATION_SCATTER, middle, weighed
+from ._forces import is_milling, stickout
+from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
+from ._push import Side, engagement_of, left_on, sides
+from .base import Case, Check, Finding, cannot
+from .si import metres, micrometres
+
+NAME = "push-off"
+SHARE: Final = 1.0 / 3.0
+
+
+def limits_on(case: Case) -> list[tuple[str, Limit]]:
+    """Limits of the job on a face that this operation makes."""
+    made = {number for feature in case.features for number in feature.faces}
+    found = []
+    for name, limit in case.job.limits.items():
+        for face in limit.between:
+            try:
+                place = locate(face, case.job, case.parts, limit.part or case.part_name)
+            except NameUnknown:
+                continue
+            if place.part == case.part_name and made & set(place.faces):
+                found.append((name, limit))
+                break
+    return found
+
+
+def allowed(case: Case) -> float | None:
+    """How far the cut may be off [mm]: what it leaves, or a third of the tightest limit on its faces."""
+    if case.op.leaves > 0.0:
+        return case.op.leaves
+    bands = [(limit.tolerance[1] - limit.tolerance[0]) / abs(limit.gain)
+             for _, limit in limits_on(case) if limit.kind != "flatness"]
+    return SHARE * min(bands) if bands else None
+
+
+def _applies(case: Case) -> bool:
+    return is_milling(case) and allowed(case) is not None and engagement_of(case) is not None
+
+
+def _off(case: Case, belief: Belief) -> tuple[Side, Rows] | None:
+    """The worse of wall and floor, and by how much it is off [m]: for roughing only what is cut too deep."""
+    found = [(side, rows) for side in sides(case) if (rows := left_on(case, belief, side)) is not None]
+    if not found:
+        return None
+    rough = case.op.leaves > 0.0
+    sizes = [(side, np.maximum(-rows, 0.0) if rough else np.abs(rows)) for side, rows in found]
+    return max(sizes, key=lambda item: float(np.median(item[1])))
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    may, worse = allowed(case), _off(case, belief)
+    if may is None or worse is None:
+        return cannot(NAME, case, "size", "the cut is not written out in the route")
+    side, off = worse
+    units = case.job.units
+    tied = limits_on(case) if case.op.leaves == 0.0 else []
+    against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
+    because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
+               f"{middle(micrometres(off))} um off on the {side}; {against} is {tell(may, 'length', units, 3)}")
+    finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
+                      OPERATION_SCATTER["force"], unit="um", because=because,
+                      settle_by="push a luggage scale against the spindle nose with an indicator on it")
+    if not tied:
+        return finding
+    return replace(finding, joint_group=f"size:{case.part_name}")
+
+
+CHECK = Check(NAME, "cutter is pushed off its way", "size", "operation", _applies, _evaluate,
+              knobs=(DEPTH, WIDTH, FEED_DOWN, STICKOUT, DIRECTION))

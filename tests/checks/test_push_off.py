@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from firstoff.checks.base import Case
+from firstoff.checks.push_off import CHECK, allowed, limits_on
+from firstoff.job.models import Job
+from tests.checks.builders import belief, case, chance, found, job, operation, rises
+
+
+def limited(tolerance: str = "±0.02 mm", between: tuple[str, str] = ("-Y", "+Y")) -> Job:
+    return job(limits={"width": {"kind": "distance", "part": "block", "between": list(between),
+                                 "tolerance": tolerance}})
+
+
+def finishing(depth: float = 5.0, tolerance: str = "±0.02 mm", **changed: Any) -> Case:
+    op = operation(features=["stock-4"], role="side_finish", leaves="0 mm", removes="0.2 mm",
+                   cut={"depth_of_cut": f"{depth} mm", "width_of_cut": "0.2 mm"}, **changed)
+    return case(op=op, of_job=limited(tolerance))
+
+
+def test_long_thin_reach_bad_on_purpose() -> None:
+    finding = found(CHECK, finishing(12.0, "±0.005 mm", stickout="45 mm"))
+    assert finding.p_fail is not None and finding.p_fail > 0.9
+    assert "a third of the band of width" in finding.because and finding.unit == "um"
+    assert finding.joint_group == "size:block" and "luggage scale" in finding.settle_by
+
+
+def test_light_finish_just_good() -> None:
+    assert chance(CHECK, finishing(1.0, "±0.05 mm")) <= 0.01
+
+
+def test_chance_rises_with_depth() -> None:
+    rises(CHECK, [finishing(depth) for depth in (1.0, 4.0, 10.0)])
+
+
+def test_roughing_is_weighed_against_what_it_leaves() -> None:
+    rough = case()
+    assert allowed(rough) == pytest.approx(0.2)
+    finding = found(CHECK, rough)
+    assert finding.joint_group == "" and "what it leaves" in finding.because
+
+
+def test_a_third_of_the_band() -> None:
+    assert allowed(finishing()) == pytest.approx(0.04 / 3.0)
+    assert [name for name, _ in limits_on(finishing())] == ["width"]
+
+
+def test_no_limit_and_nothing_left_is_not_weighed() -> None:
+    other = case(op=operation(features=["stock-6"], role="side_finish", leaves="0 mm"), of_job=limited())
+    assert not CHECK.applies(other)
+
+
+def test_a_stiffer_machine_is_better() -> None:
+    stiff = belief(machine_mill__stiffness_x=50e6, machine_mill__stiffness_y=50e6)
+    assert chance(CHECK, finishing(8.0), stiff) < chance(CHECK, finishing(8.0))
