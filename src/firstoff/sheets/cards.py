@@ -12,7 +12,7 @@ from ..job.route import Operation, Setting
 from ..part.shapes import Feature
 from ..shop.models import Tool
 from ..units import tell
-from .words import BY_HAND, DIRECTION, HOLES, ROLES, axis_name, burr, if_it_sings, if_it_slows, settings_of_cut
+from .words import BY_HAND, DIRECTION, ROLES, axis_name, burr, if_it_sings, if_it_slows, roughly, settings_of_cut
 
 WORST: Final = ("no good", "can't say", "close", "good")
 PENCIL: Final = ("speed", "feed", "depth", "size", "seen, heard")
@@ -51,19 +51,19 @@ def _machine(result: Result, setting: Setting) -> str:
 
 def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
     """How the work is held and zeroed, line by line."""
-    length = _length(result)
+    system = result.job.units
     holding, zero = setting.holding, setting.zero
     device = result.shop.devices.get(holding.device)
     rest = f"{holding.rest} down"
     if holding.parallels:
-        rest += f", on parallels {length(holding.parallels)} high"
+        rest += f", on parallels {roughly(holding.parallels, system)} high"
     grip = ""
     if len(holding.grip) == 2:
         grip = f"{holding.grip[0]} against the fixed jaw, {holding.grip[1]} to the moving jaw"
-    depth = [f"{length(holding.grip_height)} in the jaws"] if holding.grip_height else []
-    depth += [f"{length(holding.stick_up)} stands above"] if holding.stick_up else []
+    depth = [f"{roughly(holding.grip_height, system)} in the jaws"] if holding.grip_height else []
+    depth += [f"{roughly(holding.stick_up, system)} stands above"] if holding.stick_up else []
     datums = ", ".join(f"{letter} = {face}" for letter, face in zip("ABCDEF", setting.datums, strict=False))
-    left = ", ".join(f"{face} {length(value)}" for face, value in setting.stock_left.items() if value)
+    left = ", ".join(f"{face} {_length(result)(value)}" for face, value in setting.stock_left.items() if value)
     lines = [
         ("up", f"{axis_name(setting.up)} of the model; {axis_name(setting.across)} to the right"),
         ("held in", device.name if device else holding.device), ("tilt", holding.tilt), ("rests", rest),
@@ -106,7 +106,7 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "sings": if_it_sings(op, result.shop.machines[result.route.settings[op.setting].machine],
                              _computed(found, ("sang", "squealed")), system),
         "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
-        "burr": burr(op, _through(result, op)), "pencil": list(PENCIL),
+        "burr": burr(op, _through(result, op)), "pencil": list(PENCIL if op.cut.spindle_speed else PENCIL[-2:]),
     }
 
 
@@ -120,7 +120,7 @@ def tool_hold(result: Result, op: Operation) -> str:
     collet = result.shop.collets.get(op.collet) if op.collet else None
     words = [collet.name if collet else op.collet or ""]
     if op.stickout:
-        words.append(f"{_length(result)(op.stickout)} out")
+        words.append(f"{roughly(op.stickout, result.job.units)} out")
     return ", ".join(word for word in words if word)
 
 
@@ -200,5 +200,3 @@ def _limit(result: Result, name: str) -> str:
 def _length(result: Result) -> Any:
     return lambda mm: tell(mm, "length", result.job.units)
 
-
-__all__ = ["HOLES", "Card", "not_met", "operation_card", "setting_sheet", "told", "tool_hold", "tool_name"]

@@ -6,7 +6,6 @@ All texts go to the template as data and never as its language, so that a job ma
 from __future__ import annotations
 
 import json
-import os
 import tempfile
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -98,7 +97,8 @@ def typeset(data: Card) -> tuple[bytes, int]:
                               sys_inputs={"data": text})
     pdf = compiler.compile(format="pdf")
     pages = json.loads(compiler.query("<pages>", field="value", one=True))
-    return bytes(pdf), int(pages)
+    assert isinstance(pdf, bytes), "one document, one file"
+    return pdf, int(pages)
 
 
 def _cleaned(data: object) -> object:
@@ -114,11 +114,15 @@ def _cleaned(data: object) -> object:
 
 def _write(pdf: bytes, path: Path) -> None:
     """Beside its place first, then moved: nothing half-written is ever found there."""
+    beside: Path | None = None
     try:
         with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
+            beside = Path(file.name)
             file.write(pdf)
-        Path(file.name).chmod(0o644)
-        os.replace(file.name, path)
+        beside.chmod(0o644)
+        beside.replace(path)
     except OSError as error:
+        if beside is not None:
+            beside.unlink(missing_ok=True)
         raise FileError(f"the sheets cannot be written: {error.strerror}", where=str(path),
                         right="a folder that exists and can be written to") from None

@@ -12,11 +12,11 @@ from typing import Final
 
 from ..job.faces import dot
 from ..part.shapes import Vector, View
-from ..units import tell
 from .marks import balloons, centre_lines, datums, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
 from .pen import LETTER, Pen, hull
 from .placing import Block, Placed
+from .words import roughly
 
 WIDTH: Final = 186.0                #: of the drawing: A4 between its margins [mm]
 TALLEST: Final = 128.0              #: so that how it is held still stands on the same page [mm]
@@ -25,6 +25,7 @@ LEFT, RIGHT, CLIP = 15.0, 15.0, 5.0     # room beside a view for marks; how far 
 ROW = 11.0                          # height of a row of balloons above and below the plan [mm]
 BELOW = 8.0                         # below the bed: its hatching and the name of the view [mm]
 ABOVE = 11.0                        # above the front view: the z axis [mm]
+PICTURE: Final = 48.0               #: least width of the picture and its name [mm]
 PARALLEL: Final = 5.0               #: thickness of a parallel as drawn [mm]
 TITLES: Final = {"plan": "plan", "front": "front", "side": "from the right",
                  "pictorial": "from in front of the machine, not to scale"}
@@ -95,7 +96,7 @@ def _layout(placed: Placed, named: Mapping[str, View]) -> _Layout:
         below = max(BELOW, 11.0 - (low[2] - foot) * scale)
         front = ABOVE + (high[2] - foot) * scale + below if {"front", "side"} & named.keys() else 0.0
         needed = max(plan + front, 16.0)
-        if first + max(second, 36.0 if "pictorial" in named else 0.0) <= WIDTH and needed <= TALLEST:
+        if first + max(second, PICTURE if "pictorial" in named else 0.0) <= WIDTH and needed <= TALLEST:
             break
     x = LEFT - low[0] * scale
     upright = plan + ABOVE + high[2] * scale
@@ -121,7 +122,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
         stop(pane)
         zero_mark(pane)
     if name == "front":
-        stick_up(pane, lambda mm: tell(mm, "length", system).removesuffix(system).strip())
+        stick_up(pane, lambda mm: roughly(mm, system).removesuffix(system).strip())
     if name == "plan":
         balloons(pane, numbers, ROW)
     window = pane.frame()

@@ -14,6 +14,7 @@ from ..part.shapes import Face
 from ..shop.models import Instrument
 from ..units import tell
 from .cards import Card, not_met, told, tool_hold, tool_name
+from .words import exactly
 
 #: kinds of instrument that reach a kind of limit
 SUITS: Final[dict[str, tuple[str, ...]]] = {
@@ -26,9 +27,10 @@ MILLING: Final = ("Unplug the machine before changing a tool, a collet or a belt
                   "Guard down, glasses on, sleeves and hair tied back; no gloves near a turning spindle.",
                   "Chips are sharp and hot: brush and hook, spindle stopped; never fingers or air.")
 HOT_ROLLED: Final = "Hot-rolled and sawn edges cut hands: break them with a file before anything else."
-GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; fumes when it is loosened by heat."
+GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
 DECISION: Final = ("ISO 14253-1: in limits only inside the limits drawn in by U at both ends; out of limits only "
-                   "outside them widened by U; between the two nothing is proved. U is twice the standard uncertainty.")
+                   "outside them widened by U; between the two nothing is proved. "
+                   "U is twice the standard uncertainty.")
 
 
 def front_page(result: Result) -> Card:
@@ -144,7 +146,7 @@ def _limit(result: Result, name: str, limit: Limit) -> Card:
         "name": name, "what": f"{limit.kind}, {limit.part or ''}: {' to '.join(limit.between)}".replace(", :", ":"),
         "nominal": _told(result, nominal), "low": _told(result, low), "high": _told(result, high),
         "instrument": _named(result, tool),
-        "u": _told(result, u2), "confirms": _confirms(result, u2, width),
+        "u": "" if u2 is None else _length(result, u2), "confirms": _confirms(result, u2, width),
         "accept": f"{_told(result, low + u2)} to {_told(result, high - u2)}"
         if proves and u2 is not None and low is not None and high is not None else "",
         "odds": odds(found.finding.p_fail if found else None), "verdict": found.verdict if found else "not checked",
@@ -167,7 +169,7 @@ def _confirms(result: Result, u2: float | None, width: float) -> str:
 
 
 def _told(result: Result, mm: float | None) -> str:
-    return "" if mm is None else _length(result, mm)
+    return "" if mm is None else exactly(mm, result.job.units)
 
 
 def nominal_of(result: Result, limit: Limit) -> float | None:

@@ -32,6 +32,16 @@ BY_HAND: Final = frozenset({"file", "saw", "measure"})
 THUMB: Final = "rule of thumb"
 
 
+def roughly(mm: float, system: str) -> str:
+    """A length that is set by eye or rule: tenths of a mm, hundredths of an inch."""
+    return tell(mm, "length", system, 1 if system == "mm" else 2)
+
+
+def exactly(mm: float, system: str) -> str:
+    """A size to be measured, with all its digits, so that sizes stand under each other."""
+    return f"{mm:.3f} mm" if system == "mm" else f"{mm / 25.4:.4f} in"
+
+
 def table_feed(cut: Cut, tool: Tool) -> float | None:
     """Feed of the table, or of the quill [mm/s]."""
     if cut.spindle_speed is None or cut.feed_per_tooth is None:
@@ -100,7 +110,8 @@ def if_it_sings(op: Operation, machine: Machine, computed: list[str], system: st
         return ""
     if computed:
         return "; or ".join(computed)
-    ways = [way for way in (half_depth(op, system), slower(op, machine)) if way]
+    depth = "" if op.role in HOLES else half_depth(op, system)
+    ways = [way for way in (depth, slower(op, machine)) if way]
     return f"{', then '.join(ways) or 'stop, shorten the stickout'} ({THUMB})"
 
 

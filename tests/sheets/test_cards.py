@@ -1,0 +1,55 @@
+"""What stands on a setting's sheet and on an operation's card."""
+
+from __future__ import annotations
+
+from firstoff.sheets.cards import not_met, operation_card, setting_sheet
+from tests.sheets import made
+
+RESULT = made.result()
+
+
+def card(key: str) -> dict[str, object]:
+    return operation_card(RESULT, key, RESULT.route.operations[key])
+
+
+def test_a_card_names_its_first_to_go_with_odds_and_verdict() -> None:
+    first = card("bottom face_rough")["first"]
+    assert isinstance(first, dict)
+    assert (first["title"], first["odds"], first["verdict"]) == ("tool pushed off", "about 1 in 10", "no good")
+    assert first["instead"] == ["0.3 mm deep, not 0.5 mm: then spoiled about 1 in 120, 1.5 min more"]
+
+
+def test_the_worst_verdict_of_an_operation_stands_on_its_card() -> None:
+    assert [card(k)["verdict"] for k in ("bottom face_rough", "holes drill", "holes tap")] == [
+        "no good", "close", "not checked"]
+    assert card("bottom face_rough")["shade"] is True
+
+
+def test_what_cannot_be_told_says_what_would_tell() -> None:
+    cannot = card("bottom face_rough")["cannot"]
+    assert isinstance(cannot, list) and cannot[0]["settle"] == "a test cut" and cannot[0]["odds"] == "not known"
+
+
+def test_a_rule_that_is_not_met_stands_on_its_sheet_alone() -> None:
+    assert not_met(RESULT, "body-1") == []
+    assert not_met(RESULT, "body-2") == not_met(RESULT) == ["operation 30: the part is held by hand only"]
+    assert setting_sheet(RESULT, "body-1", (1, 2))["rules"] == ["against the stop, so that it cannot be pulled"]
+
+
+def test_holes_are_told_by_number_and_size_and_by_the_systems_unit() -> None:
+    assert card("holes drill")["what"] == "4 holes Ø3.3 mm"
+    inch = made.result(units="in")
+    told = operation_card(inch, "holes drill", inch.route.operations["holes drill"])
+    assert told["what"] == "4 holes Ø0.1299 in" and " mm" not in str(told["numbers"])
+
+
+def test_how_it_is_held_says_all_that_is_needed() -> None:
+    held = dict(setting_sheet(RESULT, "body-2", (2, 2))["held"])
+    assert held["rests"] == "-Z down, on parallels 10 mm high"
+    assert held["datums"] == "A = -Z, B = +Y, C = -X"
+    assert held["stop"] == "against -X" and held["how tight"] == "hand, firm"
+    assert held["zero"] == "x at -X, y at +Y, z at -Z, by edge finder"
+
+
+def test_hand_work_has_no_pencil_boxes_for_a_spindle() -> None:
+    assert card("holes tap")["pencil"] == ["size", "seen, heard"]

@@ -1,0 +1,86 @@
+"""The drawing of a setting: well formed, inside its sheet, whatever the size of the work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.sheets import drawing
+from firstoff.sheets.drawing import TALLEST, WIDTH, scale_name, setting_drawing
+from firstoff.sheets.pen import Pen
+from tests.sheets import made
+from tests.sheets.test_placing import placed
+
+NUMBERS = {"hole-1": (30, 40), "hole-2": (30, 40), "step-1": (20,), "-X": (50,), "nothing": (60,)}
+sizes = st.tuples(st.floats(12.0, 400.0), st.floats(8.0, 150.0), st.floats(14.0, 80.0))
+
+
+@pytest.fixture
+def pens(monkeypatch: pytest.MonkeyPatch) -> list[Pen]:
+    made_pens: list[Pen] = []
+
+    def pen(width: float, height: float) -> Pen:
+        made_pens.append(Pen(width, height))
+        return made_pens[-1]
+
+    monkeypatch.setattr(drawing, "Pen", pen)
+    return made_pens
+
+
+def inside(pen: Pen) -> bool:
+    x0, y0, x1, y1 = pen.reach
+    return x0 >= 0.0 and y0 >= 0.0 and x1 <= pen.width and y1 <= pen.height
+
+
+@pytest.mark.parametrize("setting", ["body-1", "body-2"])
+def test_all_of_it_is_inside_its_sheet(setting: str, pens: list[Pen]) -> None:
+    there = placed(setting)
+    drawn = setting_drawing(there, made.views(there.setting.up, there.setting.across, there.part), NUMBERS)
+    ElementTree.fromstring(drawn.svg)
+    assert inside(pens[-1]) and drawn.width == WIDTH and drawn.height <= TALLEST
+    assert drawn.left_out == ()
+    for text in ("2× 30 40", "20", "plan", "front", "from the right", "stop"):
+        assert f">{text}</text>" in drawn.svg
+
+
+@given(sizes)
+def test_any_size_of_work_fits(size: tuple[float, float, float]) -> None:
+    there = placed("body-2")
+    part = made.part(size=size)
+    there = replace(there, part=replace(part, features=part.features[:1]))
+    pens: list[Pen] = []
+
+    def pen(width: float, height: float) -> Pen:
+        pens.append(Pen(width, height))
+        return pens[-1]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawing, "Pen", pen)
+        drawn = setting_drawing(there, made.views((0, 0, 1), (1, 0, 0), there.part), {"step-1": (20,)})
+    assert inside(pens[-1]), (pens[-1].reach, drawn.scale)
+
+
+def test_front_stands_under_plan() -> None:
+    there = placed("body-2")
+    named = {v.name: v for v in made.views((0, 0, 1), (1, 0, 0), there.part)}
+    at = drawing._layout(there, named).at
+    assert at["plan"][0] == at["front"][0] and at["front"][1] == at["side"][1] > at["plan"][1]
+
+
+def test_without_views_it_says_so() -> None:
+    assert "no drawing" in setting_drawing(placed("body-2"), (), {}).svg
+
+
+def test_zero_that_cannot_be_drawn_is_told() -> None:
+    there = placed("body-2")
+    zero = there.setting.zero.model_copy(update={"x": "hole-1"})
+    drawn = setting_drawing(placed("body-2", zero=zero), made.views((0, 0, 1), (1, 0, 0), there.part), {})
+    assert drawn.left_out and "zero" in drawn.left_out[0]
+
+
+def test_scales_read_as_on_drawings() -> None:
+    assert (scale_name(2.0), scale_name(1.0), scale_name(1 / 1.5)) == ("2 : 1", "1 : 1", "1 : 1.5")

@@ -1,0 +1,65 @@
+"""Cut list, tools, cautions, inspection, joints."""
+
+from __future__ import annotations
+
+import pytest
+
+from firstoff.sheets import lists
+from tests.sheets import made
+
+RESULT = made.result()
+
+
+def test_front_page_tells_chances_against_the_budget() -> None:
+    page = lists.front_page(RESULT)
+    assert page["spoiled"] == "about 1 in 8" and page["lost"] == "about 1 in 35"
+    assert page["budget"] == "within the budget of about 1 in 20"
+    assert page["time"] == "1 h 05 min" and page["where"] == "operation 10 of the body"
+    assert page["not_counted"] == ["heat", "wear of the tool"] and page["figures"] == "a1b2c3d4e5f6"
+
+
+def test_the_longest_side_of_the_stock_is_sawn() -> None:
+    part, = lists.front_page(RESULT)["parts"]
+    assert (part["section"], part["saw"], part["size"]) == ("40 × 25 mm", "112 mm", "110 × 34 × 24 mm")
+
+
+def test_tools_in_order_of_use_with_all_their_operations() -> None:
+    assert [(t["tool"], t["numbers"]) for t in lists.tools(RESULT)] == [
+        ("10 mm end mill, 3 flutes, carbide", [10, 20]), ("3.3 mm drill", [30]), ("M4 hand tap", [40])]
+
+
+def test_cautions_are_those_of_this_route() -> None:
+    said = lists.cautions(RESULT)
+    assert lists.HOT_ROLLED in said and any("hook" in text for text in said) and lists.GLUE not in said
+    assert set(lists.MILLING) <= set(said) and len(said) == len(set(said))
+
+
+def test_inspection_narrows_the_limits_by_the_uncertainty() -> None:
+    height, hole = lists.inspection(RESULT)
+    assert (height["nominal"], height["low"], height["high"]) == ("24.000 mm", "23.970 mm", "24.030 mm")
+    assert height["accept"] == "23.978 mm to 24.022 mm" and height["after"] == [20]
+    assert height["confirms"].startswith("can confirm") and height["odds"] == "about 1 in 200"
+    assert hole["confirms"].startswith("cannot confirm") and hole["accept"] == "" and hole["nominal"] == "3.300 mm"
+
+
+def test_an_instrument_that_nobody_named_is_the_coarsest_that_proves() -> None:
+    limit = RESULT.job.limits["height"].model_copy(update={"instrument": None})
+    assert lists.instrument(RESULT, limit) == ("micrometer", False)
+    wide = limit.model_copy(update={"tolerance": (-0.2, 0.2)})
+    assert lists.instrument(RESULT, wide) == ("caliper", False)
+    long = wide.model_copy(update={"size": 400.0})
+    assert lists.instrument(RESULT, long) is None
+
+
+@pytest.mark.parametrize("name", ["lip", "sole.+Z"])
+def test_a_face_that_is_not_there_gives_no_size(name: str) -> None:
+    limit = RESULT.job.limits["height"].model_copy(update={"between": ("+Z", name)})
+    assert lists.nominal_of(RESULT, limit) is None
+
+
+def test_joints_have_their_verdicts_and_the_route_chooses_the_screw() -> None:
+    joint, = lists.joints(RESULT)
+    assert "M4 x 16" in joint["what"] and joint["checks"][0]["odds"] == "nearly certain"
+    other = made.result()
+    other.route.joints["sole"] = {"screw": "M4 x 12"}
+    assert "M4 x 12" in lists.joints(other)[0]["what"]
