@@ -20,7 +20,8 @@ PHYSICS = {"cutting", "holding", "stack"}
 #: Libraries that one room alone imports.
 ONLY_IN = {
     "OCP": {"part"}, "sqlalchemy": {"records"}, "alembic": {"records"}, "typst": {"sheets"},
-    "pint": {"units"}, "numba": {"removal"}, "starlette": {"bench"}, "typer": {"cli"}, "rich": {"cli", "demo", "telling"},
+    "pint": {"units"}, "numba": {"removal"}, "starlette": {"bench"}, "typer": {"cli"},
+    "rich": {"cli", "demo", "telling"},
 }
 #: What physics may import at module level; scipy only inside the function that needs it.
 PHYSICS_OUTSIDE = {

@@ -27,7 +27,6 @@ WITHOUT_TEST = {
     "stack/_arrays.py": "guards of arguments; tested through what each function raises",
     "holding/_rows.py": "guards of arguments; tested through what each function raises",
     "sources.py": "the bibliography; tested here",
-    "errors.py": "the error tree; each error is tested where it is raised",
 }
 
 #: Modules that only help one other and are tested there: module -> test file.
