@@ -99,3 +99,8 @@ def newtons_per_micrometre(stiffness: Rows) -> Rows:
 def pascal(n_mm2: float) -> float:
     """N/mm2 to Pa."""
     return n_mm2 / (MM * MM)
+
+
+def square_metres(mm2: float) -> float:
+    """mm2 to m2."""
+    return mm2 * MM * MM
