@@ -123,7 +123,6 @@ def test_a_digest_changes_with_its_own_columns_only() -> None:
     assert Belief.of(ALL, rows=64).digest != belief.digest
 
 
-@pytest.mark.xfail(raises=AssertionError, reason="depends_on does not follow a choice to what it may choose")
 def test_a_mixture_depends_on_what_it_may_choose() -> None:
     belief = Belief.of(ALL)
     moved = belief.with_moved({BATCH.key: belief.z(BATCH.key) + 0.5})

@@ -192,12 +192,22 @@ class Belief:
         queue = list(keys)
         while queue:
             key = queue.pop()
-            if key in found or key not in self.columns:
+            if key in found:
+                continue
+            if key not in self.columns:
+                queue.extend(self._may_be(key))
                 continue
             found[key] = None
             column = self.columns[key]
             queue.extend(column.parents)
         return tuple(sorted(found))
+
+    def _may_be(self, key: Key) -> list[Key]:
+        """A parameter of a mixture: which entity it is, and that parameter of each that it may be."""
+        which = self.columns.get((key[0], "which"))
+        if which is None or not isinstance(which.transform, Choice):
+            return []
+        return [which.key, *((name, key[1]) for name in which.transform.entities)]
 
     def digest_of(self, keys: Iterable[Key]) -> str:
         """A short name for the contents of these columns, for caches."""

@@ -56,9 +56,12 @@ _WORDS: Final = (
     (re.compile(r"^/"), "1/"),
 )
 _NUMBER: Final = re.compile(
-    r"^\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[\s-]+)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|"
-    r"(?P<decimal>\d*[.,]?\d+(?:[eE][+-]?\d+)?|\d+[.,]))\s*(?P<unit>\D.*)?$"
+    r"^\s*(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d+)[\s-]+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)(?![\d.,])|"
+    r"(?P<decimal>\d*[.,]?\d+(?:[eE][+-]?\d+)?|\d+[.,]))\s*(?P<unit>(?:1\s*/\s*)?[^\d\s.,].*)?$"
 )
+#: an angle is a pure number to the library: a turn is told from a share of something by its word
+_TURNS: Final = re.compile(r"deg|rad|turn|rev|rpm|arc|cycle|gon")
+_TURNING: Final = frozenset({"angle", "rotation", "frequency"})
 
 
 @cache
@@ -106,6 +109,8 @@ def _parse(text: str, quantity: str) -> float:
         return number
     for pattern, word in _WORDS:
         written = pattern.sub(word, written)
+    if bool(_TURNS.search(written)) != (quantity in _TURNING):
+        raise UnitError(f"{text!r} is not a {quantity.replace('_', ' ')}", right=right)
     try:
         return float(_registry().Quantity(number, written).to(unit or "dimensionless").magnitude)
     except pint.DimensionalityError:

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
+from ..errors import UnitError
 from ..shop.models import Force, Length, Torque
 from ..tomlfile import Written
 from ..units import parse
@@ -37,6 +38,7 @@ class PartWanted(Written):
     threads: dict[str, str] = Field(default_factory=dict)  # hole (name or id) -> "M4 x 9 deep" or "M5"
     ream: dict[str, str] = Field(default_factory=dict)     # hole -> fit, such as "H7"
     last: tuple[str, ...] = ()                             # features cut last, to suit
+    roughness: Length | None = None                        # Ra wanted on milled faces
     by_hand: dict[str, str] = Field(default_factory=dict)  # feature -> what is done by hand: "file"
 
 
@@ -46,14 +48,21 @@ def _tolerance(text: Any) -> Any:
         return text
     plain = text.strip()
     if plain.startswith(("±", "+-", "+/-")):
-        value = parse(plain.removeprefix("±").removeprefix("+/-").removeprefix("+-").strip(), "length")
+        value = _length(plain.removeprefix("±").removeprefix("+/-").removeprefix("+-"))
         return (-value, value)
     upper, bar, lower = plain.partition("/")
     if not bar:
         raise ValueError('write "±0.03 mm" or "+0.05 mm / -0.02 mm"')
     unit = lower.strip().split()[-1] if lower.strip() else ""
     upper = upper if any(c.isalpha() for c in upper) else f"{upper.strip()} {unit}"
-    return (parse(lower.strip(), "length"), parse(upper.strip(), "length"))
+    return (_length(lower), _length(upper))
+
+
+def _length(text: str) -> float:
+    try:
+        return parse(text.strip(), "length")
+    except UnitError as error:
+        raise ValueError(f"{error.what} ({error.right})") from None
 
 
 Tolerance = Annotated[tuple[float, float], BeforeValidator(_tolerance)]

@@ -63,6 +63,8 @@ class Figure(Written):
     def _spread_and_source(self) -> Figure:
         if (self.factor is None) == (self.sd is None):
             raise ValueError("give either factor (× and ÷) or sd (±)")
+        if self.factor is not None and self.value <= 0:
+            raise ValueError(f"× and ÷ needs a value above nothing, not {self.value:g}")
         if self.source not in BIBLIOGRAPHY and self.source != "measured":
             raise ValueError(f"source {self.source!r} is not in the bibliography; else 'measured' or 'judged'")
         if self.source == "judged" and self.factor is not None and self.factor < JUDGED_FACTOR:
