@@ -14,9 +14,10 @@ from dataclasses import replace
 import numpy as np
 
 from firstoff.part.shapes import Face, Feature, Vector
-from firstoff.part.vectors import AXES, distinct, minus
+from firstoff.part.vectors import AXES, clean, distinct, minus
 
-LIFT = 2.0                               # how many chords above its face a line of sight begins [1]
+LIFT = 2.0                               # how many chords above a curved face a line of sight begins [1]
+FLAT_LIFT = 1e-3                         # how far above a flat one, so that acute corners do not hide it [mm]
 FACING = -1e-2                           # cosine from which a face shows: its flank, and chords of a bore [1]
 POINTS = 24                              # lines of sight for a face, in a part of few faces
 FEW_POINTS = 6                           # and in a part of many
@@ -40,20 +41,22 @@ def add(
         The features with `access` filled: unit vectors towards the tool, the feature's own axis first.
     """
     by_number = {face.number: face for face in faces}
-    sight = _Sight(corners, owner, FEW_POINTS if len(by_number) > MANY_FACES else POINTS, LIFT * chord)
+    flat = np.isin(owner, [number for number, face in by_number.items() if face.kind == "plane"])
+    lift = np.where(flat, FLAT_LIFT, LIFT * chord)
+    sight = _Sight(corners, owner, FEW_POINTS if len(by_number) > MANY_FACES else POINTS, lift)
     return tuple(replace(feature, access=_open_ways(feature, by_number, sight)) for feature in features)
 
 
 def _open_ways(feature: Feature, faces: dict[int, Face], sight: _Sight) -> tuple[Vector, ...]:
     ways = [] if feature.axis is None else [feature.axis, minus(feature.axis)]
-    ways += [faces[n].normal for n in feature.faces if faces[n].kind == "plane"]
+    ways += [clean(faces[n].normal) for n in feature.faces if faces[n].kind == "plane"]
     return tuple(way for way in distinct([*ways, *AXES]) if sight.reaches(feature.faces, way))
 
 
 class _Sight:
     """The part's triangles, and points just above each face to look from."""
 
-    def __init__(self, corners: np.ndarray, owner: np.ndarray, points: int, lift: float) -> None:
+    def __init__(self, corners: np.ndarray, owner: np.ndarray, points: int, lift: np.ndarray) -> None:
         self.corners = corners
         normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         areas = np.linalg.norm(normals, axis=1)
@@ -73,8 +76,8 @@ class _Sight:
         rows = np.concatenate([self._rows(n) for n in faces])
         triangles = self.corners[rows]
         inside = [np.einsum("k,tkc->tc", np.array(w), triangles) for w in _WITHIN]
-        normal = self.normals[rows]
-        return np.concatenate([p + self.lift * normal for p in inside]), np.concatenate([normal] * len(_WITHIN))
+        normal, lift = self.normals[rows], self.lift[rows, None]
+        return np.concatenate([p + lift * normal for p in inside]), np.concatenate([normal] * len(_WITHIN))
 
     def _rows(self, face: int) -> np.ndarray:
         """The largest triangles of a face, but spread: every k-th in order of size."""

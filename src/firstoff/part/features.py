@@ -16,7 +16,7 @@ from dataclasses import replace
 from firstoff.part import chamfers, graph, holes, regions
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature
-from firstoff.part.vectors import AXES, dot, parallel, same, span
+from firstoff.part.vectors import AXES, clean, dot, parallel, same, span
 
 ON_BOX = 1e-4                            # nearer to the bounding box than this is on it [mm]
 
@@ -147,8 +147,9 @@ def _boss_axis(whole: Graph, group: list[int]) -> tuple[float, float, float]:
 
 
 def _rest(whole: Graph, left: set[int]) -> list[Feature]:
-    curved = [n for n in left if whole.faces[n].kind != "plane"]
-    out = []
+    inside = [n for n in left if whole.faces[n].hollow and whole.faces[n].kind in ("cylinder", "torus", "sphere")]
+    out = _inside_roundings(whole, inside)
+    curved = [n for n in left if whole.faces[n].kind != "plane" and not any(n in f.faces for f in out)]
     for group in whole.components(curved, lambda edge: edge.convexity == "smooth"):
         radii = [_radius(whole, n) for n in group if _radius(whole, n) > 0.0 and whole.faces[n].kind != "cone"]
         size = {"smallest_radius": min(radii)} if radii else {}
@@ -162,11 +163,30 @@ def _rest(whole: Graph, left: set[int]) -> list[Feature]:
     return out
 
 
+def _inside_roundings(whole: Graph, members: list[int]) -> list[Feature]:
+    """Hollow roundings that no pocket took: they run smoothly into a neighbour."""
+
+    def joins(edge: Edge) -> bool:
+        one, other = (_radius(whole, n) for n in edge.faces)
+        return edge.convexity == "smooth" and abs(one - other) < holes.APART
+
+    out = []
+    for group in whole.components(members, joins):
+        if any(edge.convexity == "smooth" for n in group for edge in whole.at.get(n, ())):
+            face = whole.faces[group[0]]
+            out.append(Feature(
+                "", "fillet", tuple(group), axis=face.normal, axis_point=face.centroid,
+                size={"radius": _radius(whole, group[0])}, notes=("an inside corner",),
+            ))
+    return out
+
+
 def _named(found: list[Feature]) -> tuple[Feature, ...]:
     """Ids by kind and smallest face number, which a person can find again."""
     counts: dict[str, int] = {}
     out = []
     for feature in sorted(found, key=lambda f: (f.kind, min(f.faces))):
         counts[feature.kind] = counts.get(feature.kind, 0) + 1
-        out.append(replace(feature, id=f"{feature.kind}-{counts[feature.kind]}"))
+        axis = None if feature.axis is None else clean(feature.axis)
+        out.append(replace(feature, id=f"{feature.kind}-{counts[feature.kind]}", axis=axis))
     return tuple(out)

@@ -18,12 +18,15 @@ from OCP.STEPControl import STEPControl_Reader
 from OCP.StepShape import StepShape_BrepWithVoids, StepShape_ManifoldSolidBrep
 from OCP.TopAbs import TopAbs_FACE, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
+from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from firstoff.errors import FileError, ModelError
 from firstoff.part import step_text
 
+ACCURACY = 1e-6                          # share by which an integrated volume may be off [1]
 Place = tuple[int, int]                  # (which solid of the text, which face of its shell)
+_LAST: Place = (10**9, 10**9)
 
 
 @dataclass(frozen=True)
@@ -61,8 +64,7 @@ def load(path: Path) -> Loaded:
     found = [] if whole.IsNull() else list(explore(whole, TopAbs_SOLID))
     if not found:
         raise ModelError(step_text.why_no_solid(path), where=path.name, right="export one closed solid body")
-    places = _places(reader)
-    solids, unplaced = _in_text_order(found, reader, places)
+    solids, unplaced = _in_text_order(found, _Places(reader))
     remarks = [f"{unplaced} faces could not be matched with the text; they are numbered last"] if unplaced else []
     return Loaded(solids, unit, tuple(remarks))
 
@@ -90,17 +92,33 @@ def _unit(reader: Any, path: Path) -> str:
     return units.pop()
 
 
-def _places(reader: Any) -> dict[int, Place]:
-    """Number of a face's entity -> its place: solid by solid, as CLOSED_SHELL lists them."""
-    model, places, solid = reader.StepModel(), {}, 0
-    for number in range(1, model.NbEntities() + 1):
-        entity = model.Value(number)
-        if not isinstance(entity, StepShape_ManifoldSolidBrep):
-            continue
-        for position, face in enumerate(_faces_of_text(entity)):
-            places[model.Number(face)] = (solid, position)
-        solid += 1
-    return places
+class _Places:
+    """Where each face's entity stands: solid by solid, as CLOSED_SHELL lists them.
+
+    The binding's own numbers of entities are all 0, so entities are told apart as objects, which are held here.
+    """
+
+    def __init__(self, reader: Any) -> None:
+        model, self.held, self.places = reader.StepModel(), [], {}
+        self.transfer = reader.WS().TransferReader()
+        solid = 0
+        for number in range(1, model.NbEntities() + 1):
+            entity = model.Value(number)
+            if isinstance(entity, StepShape_ManifoldSolidBrep):
+                for position, face in enumerate(_faces_of_text(entity)):
+                    self.held.append(face)
+                    self.places[id(face)] = (solid, position)
+                solid += 1
+
+    def of(self, face: Any) -> tuple[Place | None, str]:
+        """The place of a kernel's face in the text, and the name that the text gives it."""
+        for shape, mode in ((face, 1), (face, -1), (face.Located(TopLoc_Location()), -1)):
+            entity = self.transfer.EntityFromShapeResult(shape, mode)
+            place = self.places.get(id(entity)) if entity is not None else None
+            if place is not None:
+                name = entity.Name()
+                return place, name.ToCString() if name is not None else ""
+        return None, ""
 
 
 def _faces_of_text(brep: Any) -> Iterator[Any]:
@@ -113,8 +131,9 @@ def _faces_of_text(brep: Any) -> Iterator[Any]:
             yield shell.CfsFacesValue(k)
 
 
-def _in_text_order(found: list[Any], reader: Any, places: dict[int, Place]) -> tuple[tuple[Solid, ...], int]:
-    transfer, model, unplaced = reader.WS().TransferReader(), reader.StepModel(), 0
+def _in_text_order(found: list[Any], places: _Places) -> tuple[tuple[Solid, ...], int]:
+    """The solids and their faces in the order of the text; and how many faces found no place there."""
+    unplaced = 0
     keyed: list[tuple[Place, int, Solid]] = []
     for order, shape in enumerate(found):
         volume = _volume(shape)
@@ -122,19 +141,17 @@ def _in_text_order(found: list[Any], reader: Any, places: dict[int, Place]) -> t
             shape, volume = shape.Reversed(), -volume
         rows: list[tuple[Place, int, Any, str]] = []
         for index, face in enumerate(explore(shape, TopAbs_FACE)):
-            entity = transfer.EntityFromShapeResult(face, 1)
-            number = model.Number(entity) if entity is not None else 0
-            unplaced += number not in places
-            name = entity.Name() if number in places else None
-            label = name.ToCString() if name is not None else ""
-            rows.append((places.get(number, (len(places), len(places))), index, TopoDS.Face(face), label))
+            place, label = places.of(face)
+            unplaced += place is None
+            rows.append((place or _LAST, index, TopoDS.Face(face), label))
         rows.sort(key=lambda row: row[:2])
-        keyed.append((rows[0][0], order, Solid(shape, tuple(r[2] for r in rows), tuple(r[3] for r in rows), volume)))
+        solid = Solid(shape, tuple(row[2] for row in rows), tuple(row[3] for row in rows), volume)
+        keyed.append((rows[0][0], order, solid))
     keyed.sort(key=lambda row: row[:2])
     return tuple(row[2] for row in keyed), unplaced
 
 
 def _volume(shape: Any) -> float:
     properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, properties)
+    BRepGProp.VolumeProperties_s(shape, properties, ACCURACY)
     return float(properties.Mass())

@@ -34,7 +34,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from firstoff.errors import ModelError
-from firstoff.part.kernel import Solid, explore
+from firstoff.part.kernel import ACCURACY, Solid, explore
 from firstoff.part.shapes import Convexity, Edge, Face, FaceKind, Polyline, Vector
 
 CHORD = 0.05                             # how far a polyline may leave its arc [mm]
@@ -76,7 +76,7 @@ def faces_and_edges(solid: Solid, number: int, first: int, where: str) -> tuple[
 def _face(shape: Any, number: int, solid: int, label: str, neighbours: tuple[int, ...]) -> Face:
     surface = BRepAdaptor_Surface(shape)
     properties = GProp_GProps()
-    BRepGProp.SurfaceProperties_s(shape, properties)
+    BRepGProp.SurfaceProperties_s(shape, properties, ACCURACY)
     u0, u1, v0, v1 = BRepTools.UVBounds_s(shape)
     point, normal = _normal(shape, surface, (u0 + u1) / 2, (v0 + v1) / 2)
     low, high = _box(shape)

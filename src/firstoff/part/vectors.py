@@ -75,6 +75,12 @@ def nearest_axis(direction: Vector) -> Vector:
     return max(AXES, key=lambda axis: dot(axis, direction))
 
 
+def clean(direction: Vector) -> Vector:
+    """The same direction without the kernel's rounding: parts below 1e-9 are nought."""
+    x, y, z = (0.0 if abs(part) < 1e-9 else part for part in direction)
+    return unit((x, y, z))
+
+
 def upwards_first(direction: Vector) -> Vector:
     """A line's direction told one way only: its largest component is positive."""
     largest = max(direction, key=lambda part: (round(abs(part), 6)))
