@@ -12,6 +12,7 @@ from typing import Final
 
 from ..job.route import Cut, Direction, Role
 from ..shop.models import LengthFigure, Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
+from ..tomlfile import KEPT
 from ..units import parse
 
 ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
@@ -31,8 +32,8 @@ SLOT_RATIO: Final = {"P": 0.4, "M": 0.3, "K": 0.5, "N": 0.7, "S": 0.2, "H": 0.1,
 #: width of a roughing pass / diameter
 WIDTH_RATIO: Final = {"face_rough": 0.6, "face_finish": 0.7, "side_rough": 0.25, "pocket_rough": 0.4,
                       "ramp_rough": 0.5, "ramp_finish": 0.4}
-STIFF: Final = 20e6         #: [N/m] above this a machine takes the usual depths; below, in proportion to its root
-LEAST_CARE: Final = 0.25    #: never less than this of the usual depth: too timid rubs
+STIFF: Final = 20e6         #: [N/m] above this a machine takes the usual depths; below, in proportion
+LEAST_CARE: Final = 0.1     #: never less than this of the usual depth: too timid rubs
 LEAST_FEED: Final = 0.008   #: [mm] a tooth: below this most edges rub rather than cut
 PECKS: Final = 1.0          #: diameters a peck
 DEEP: Final = 3.0           #: diameters: a deeper hole is pecked
@@ -73,19 +74,23 @@ def first_cut(
     if role in HOLES:
         return _hole(tool, material, role, removal, speed)
     if role == "chamfer":
-        return Cut.model_construct(spindle_speed=speed, feed_per_tooth=_feed(tool, material, role), direction="conventional",
+        return _cut(spindle_speed=speed, feed_per_tooth=_feed(tool, material, role), direction="conventional",
                    depth_of_cut=removal.depth, width_of_cut=removal.depth, coolant=coolant(material, role))
     feed = _feed(tool, material, role)
     depth, width = _depth_width(machine, tool, material, role, removal, figures)
-    return Cut.model_construct(
+    return _cut(
         spindle_speed=speed, feed_per_tooth=feed, depth_of_cut=depth, width_of_cut=width,
         direction=direction(role, feed, lost_motion(machine, figures)), coolant=coolant(material, role),
     )
 
 
+def _cut(**values: object) -> Cut:
+    return Cut.model_validate(values, context=KEPT)
+
+
 def _by_hand(role: Role, tool: Tool, pitch: float) -> Cut:
     if role == "tap" and pitch > 0.0:
-        return Cut.model_construct(feed_per_tooth=pitch / tool.flutes, coolant="brushed")
+        return _cut(feed_per_tooth=round(pitch / tool.flutes, 4), coolant="brushed")
     return Cut()
 
 
@@ -142,7 +147,7 @@ def _hole(tool: Tool, material: Material, role: Role, removal: Removal, speed: f
     more = {"ream": 2.5, "spot": 0.5, "countersink": 0.5}.get(role, 1.0)
     a_turn = max(more * DRILL_RATIO[material.group] * tool.diameter, LEAST_FEED * tool.flutes)
     pecked = role == "drill" and removal.depth > DEEP * tool.diameter
-    return Cut.model_construct(
+    return _cut(
         spindle_speed=speed, feed_per_tooth=round(a_turn / tool.flutes, 4), depth_of_cut=round(removal.depth, 3),
         width_of_cut=tool.diameter / 2.0 if removal.width == 0.0 else removal.width,
         peck_depth=round(PECKS * tool.diameter, 1) if pecked else None, coolant=coolant(material, role),
@@ -150,12 +155,12 @@ def _hole(tool: Tool, material: Material, role: Role, removal: Removal, speed: f
 
 
 def care(machine: Machine, figures: MachineFigures | None) -> float:
-    """What part of the usual depth a machine takes: 1 if stiff, by the root of its stiffness below that."""
+    """What part of the usual depth a machine takes: 1 if stiff, in proportion to its stiffness below that."""
     known = machine.stiffness or (figures.stiffness if figures else None)
     if known is None:
         return LEAST_CARE
     weakest = min(known.x.value, known.y.value)
-    return min(1.0, max(LEAST_CARE, math.sqrt(weakest / STIFF)))
+    return min(1.0, max(LEAST_CARE, weakest / STIFF))
 
 
 def _depth_width(
@@ -189,13 +194,6 @@ def _even(whole: float, most: float) -> float:
         return round(most, 2)
     passes = max(1, math.ceil(whole / most - 1e-9))
     return math.ceil(whole / passes * 100.0 - 1e-6) / 100.0
-
-
-def passes(whole: float, each: float | None) -> int:
-    """How many passes take `whole` off."""
-    if not each or whole <= 0.0:
-        return 1
-    return max(1, math.ceil(whole / each - 1e-6))
 
 
 def lost_motion(machine: Machine, figures: MachineFigures | None) -> float:

@@ -7,10 +7,10 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.seen import point_length
 from ..job.route import Role
 from ..part.shapes import Feature, Vector
 from ..shop.models import ToolKind
-from .geometry import point_length
 from .tools import MILLS, Need
 
 #: coarse pitch by thread diameter [mm], ISO 261; the tap drill is diameter - pitch, ISO 2306

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Final
+from typing import Final, TypeVar
 
 from ..errors import InputError
 from ..job.models import Job, PartWanted
 from ..job.route import Cut, Holding, NoWay, Operation, Route, Setting, Zero
 from ..part.shapes import Part
 from ..shop.models import Device, Machine, MachineFigures, Shop
+from ..tomlfile import KEPT, Written
 from . import holes
 from .blank import Blank, blank_of, opposite, too_small
 from .cuts import BY_HAND, direction_note, first_cut, lost_motion
@@ -27,6 +28,14 @@ ORDER: Final = {role: rank for rank, role in enumerate((
 ))}
 DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
 TEN: Final = 10
+
+
+W = TypeVar("W", bound=Written)
+
+
+def _made(model: type[W], **values: object) -> W:
+    """A model from values in their kept units."""
+    return model.model_validate(values, context=KEPT)
 
 
 @dataclass
@@ -212,11 +221,12 @@ def _setting(here: Here, machine: str, device: str, seat: Seat) -> Setting:
     end = f"-{long}" if not draft.grip or draft.grip[0][1] != long else f"-{blank.by_size[1]}"
     side = draft.grip[0] if draft.grip else f"-{blank.by_size[1]}"
     cuts_end = any(w.name[1:] == end[1:] for w in draft.work if w.what == "flank")
-    return Setting.model_construct(
+    return _made(
+        Setting,
         workpiece=blank.name, up=draft.up, across=across_of(blank, draft), machine=machine,
         datums=(draft.rest, side, end),
-        holding=Holding.model_construct(
-            device=device, rest=draft.rest, grip=draft.grip, grip_height=round(seat.grip_height, 3),
+        holding=_made(
+            Holding, device=device, rest=draft.rest, grip=draft.grip, grip_height=round(seat.grip_height, 3),
             stick_up=round(seat.stick_up, 3), parallels=seat.parallels,
             tightness=_tightness(here.shop.devices[device], blank), stop=None if cuts_end else end,
             tilt=_tilt(draft),
@@ -264,8 +274,8 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
 
         wrench = [n for n, c in here.shop.collets.items() if "wrench" in n and step.role == "tap"]
         collet = wrench[0] if wrench else collet_for(here.shop, machine, step.held.tool)
-    return f"{here.blank.name}-{step.key}", Operation.model_construct(
-        number=1, setting=setting, features=step.features, role=step.role,
+    return f"{here.blank.name}-{step.key}", _made(
+        Operation, number=1, setting=setting, features=step.features, role=step.role,
         tool=step.held.name if step.held else None, collet=collet,
         stickout=step.held.stickout if step.held and step.role != "file" else None,
         removes=round(step.removes, 3), leaves=round(step.leaves, 3), cut=cut, notes=tuple(n for n in notes if n),

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
+from ..dryrun.seen import span
 from ..job.faces import DIRECTIONS, dot
 from ..part.shapes import Vector
 from ..shop.models import Device
@@ -68,12 +69,6 @@ def corners(blank: Blank, now: Now) -> tuple[Vector, Vector]:
     low = tuple(blank.part.low[i] - now.left[f"-{a}"] for i, a in enumerate(AXES))
     high = tuple(blank.part.high[i] + now.left[f"+{a}"] for i, a in enumerate(AXES))
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
-
-
-def span(low: Vector, high: Vector, way: Vector) -> tuple[float, float]:
-    """From where to where a box reaches along a direction [mm]."""
-    ends = [dot((x, y, z), way) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
-    return min(ends), max(ends)
 
 
 def flat_now(blank: Blank, side: str, now: Now) -> tuple[Vector, Vector] | None:

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.nominal import HALF
+from ..dryrun.seen import seen, span
 from ..job.faces import DIRECTIONS
 from ..job.route import Role
 from ..part.shapes import Feature
@@ -17,17 +19,17 @@ from ..shop.models import Machine, Material, Shop, ToolKind
 from . import holes
 from .blank import WORDS, Blank
 from .cuts import Removal
-from .geometry import seen
-from .proof import Now, span
+from .proof import Now
 from .settings import LEFT_FOR_LAST, Draft, Work
 from .tools import MILLS, Held, Need, find
 
-ROUGH_LEAVES: Final = 0.2      #: [mm] left on walls and floors for a finishing cut
-FACE_LEAVES: Final = 0.1       #: [mm] left on a face for a finishing cut
+ROUGH_LEAVES: Final = 0.3      #: [mm] left on walls and floors for a finishing cut
+FACE_LEAVES: Final = 0.2       #: [mm] left on a face for a finishing cut
 ONE_CUT: Final = 0.35          #: [mm] a face with less than this on it is cleaned up at once
 ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that works in it
 CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
 STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
+TIP: Final = 0.5               #: [mm] a chamfer cutter's point and its rim stay this far out of the chamfer
 OVER: Final = 1.0              #: [mm] a flank cut goes this far past a free lower edge
 
 
@@ -97,12 +99,9 @@ def _face(here: Here, work: Work) -> Made:
     blank, word = here.blank, WORDS[work.name]
     owner = blank.sides[work.name]
     features = (owner,) if owner else tuple(_dome_ids(blank, work.name))
-    low, high = blank.part.low, blank.part.high
-    width = min(span(low, high, DIRECTIONS[f"+{a}"])[1] - span(low, high, DIRECTIONS[f"+{a}"])[0]
-                for a in "XYZ" if a != work.name[1])
     scale = blank.wanted.stock.bow if blank.wanted.stock.condition in ("hot_rolled", "cast") else 0.0
     scale = scale if here.now.left[work.name] >= blank.allowance[work.name] else 0.0
-    square = here.tool("face_rough", Need(MILLS, widest=max(width, 4.0), reach=0.0))
+    square = here.tool("face_rough", Need(MILLS))
     if square is None:
         return _lacks(owner or word, f"no end mill that {here.machine.name} holds can face {word}")
     rough_leaves = work.leaves + (FACE_LEAVES if work.stage == "all" else ROUGH_LEAVES)
@@ -137,7 +136,7 @@ def _flank(here: Here, work: Work) -> Made:
     if held is None:
         return _lacks(owner or word, f"no end mill reaches {deep:.1f} mm down {word}")
     if work.deep and held.note == "":
-        note = (f"{deep:g} mm deep here, the rest from the other side",)
+        note = (f"{deep:g} mm deep here, {HALF}",)
     else:
         note = (held.note,) if held.note else ()
     again = "-half" if work.deep and here.now.left[work.name] == 0.0 else ""
@@ -237,10 +236,10 @@ def _chamfer(here: Here, work: Work, feature: Feature) -> Made:
     width = feature.size.get("width", 0.5)
     kinds: tuple[ToolKind, ...] = ("chamfer",)
     angle = math.radians(2.0 * feature.size.get("angle", 45.0))
-    held = here.tool("chamfer", Need(kinds, cuts=width, reach=0.0, angle=angle))
+    held = here.tool("chamfer", Need(kinds, narrowest=2.0 * width + TIP, angle=angle))
     if held is None or held.tool.diameter / 2.0 - held.tool.tip_diameter / 2.0 < width:
         return _by_hand(here, feature)
-    return [Step(f"{feature.id}-chamfer", "chamfer", (feature.id,), width, 0.0, Removal(width, width), held,
+    return [Step(f"{feature.id}-chamfer", "chamfer", (feature.id,), width, 0.0, Removal(round(width, 3), round(width, 3)), held,
                  ("burr on the side where the cutter leaves",))], []
 
 

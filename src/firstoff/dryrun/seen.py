@@ -8,9 +8,14 @@ from typing import Final
 
 from ..job.faces import PARALLEL, dot
 from ..part.shapes import Face, Feature, Part, Vector
-from .proof import span
 
 ROUND: Final = 6.0     #: [rad] a cylinder that covers more than this is a bore, not a corner
+
+
+def span(low: Vector, high: Vector, way: Vector) -> tuple[float, float]:
+    """From where to where a box reaches along a direction [mm]."""
+    ends = [dot((x, y, z), way) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+    return min(ends), max(ends)
 
 
 @dataclass(frozen=True)
@@ -25,6 +30,7 @@ class Seen:
         corner: radius of its tightest upright inner corner, 0 if none [mm].
         around: length of its walls, once round [mm].
         middle: middle of its faces [mm].
+        along: direction of its longer extent in the part's axes [1].
     """
 
     depth: float
@@ -34,6 +40,7 @@ class Seen:
     corner: float
     around: float
     middle: Vector
+    along: Vector
 
 
 def seen(part: Part, feature: Feature, up: Vector) -> Seen:
@@ -48,7 +55,7 @@ def seen(part: Part, feature: Feature, up: Vector) -> Seen:
     return Seen(
         depth=depth, reach=span(part.low, part.high, up)[1] - bottom, length=max(extents), width=min(extents),
         corner=min(_corners(faces, up), default=0.0), around=sum(f.area for f in walls) / max(depth, 1e-9),
-        middle=_middle(faces),
+        middle=_middle(faces), along=one if extents[0] >= extents[1] else other,
     )
 
 

@@ -1,0 +1,287 @@
+"""Windows of an operation without a program: nominal passes made from the cut and the sizes of the features.
+
+An operation becomes a few stretches in which engagement stays the same: the straight passes, the passes that open a
+closed pocket, the corners where engagement jumps; for a hole, the way down. Angles are from +y in
+the sense of rotation: up-milling 0 … acos(1 − 2a/D), down-milling acos(2a/D − 1) … π.
+
+Assumed: rows run along the longer side and go on a tool's diameter beyond it; beside each row the tool rises,
+goes back and comes down again at rapid speed; a peck goes back out of the hole each time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..checks.base import Case
+from ..job.route import Cut
+from ..part.shapes import Vector
+from ..removal.windows import Windows
+from .seen import Seen, seen
+
+RAPID: Final = 25.0          #: [mm/s] where neither machine nor class says: 1500 mm a minute
+BACK: Final = 5.0            #: [mm] above the work between rows
+HAND_TAP: Final = 90.0       #: [s] to tap one hole by hand; judged
+FILE: Final = 600.0          #: [s] to file a feature; judged
+SAW: Final = 300.0           #: [s] to saw a bar; judged
+RELIEF: Final = 10.0         #: [s] for a person to bring tool and work together, each operation
+HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
+OPENED: Final = frozenset({"pocket_rough"})
+ROWS: Final = frozenset({"face_rough", "face_finish", "ramp_rough", "ramp_finish", "form"})
+TURNS: Final = frozenset({"pocket_rough", "pocket_finish", "slot"})
+NEAREST: Final = 1e-6
+HALF: Final = "the rest from the other side"      #: ends the note of a flank that is cut from both sides
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One window to be.
+
+    Fields:
+        length: of path in it [mm].
+        seconds: time in it, approaches included [s].
+        depth: axial depth of cut [mm].
+        width: radial width of cut [mm].
+        entry: angle where a tooth enters [rad].
+        exit: angle where it leaves [rad].
+        place: middle of it in the part's axes [mm].
+        direction: of feed in the setting's axes [1].
+        volume: removed [mm3].
+    """
+
+    length: float
+    seconds: float
+    depth: float
+    width: float
+    entry: float
+    exit: float
+    place: Vector
+    direction: Vector
+    volume: float
+    corner: bool = False
+
+
+def nominal_windows(case: Case) -> Windows:
+    """The windows of an operation as its route says it."""
+    role = case.op.role
+    if role == "measure" or case.op.tool is None:
+        return _windows([], 0.0)
+    looks = [seen(case.part, feature, case.setting.up) for feature in case.features]
+    if role in ("tap", "file", "saw"):
+        return _windows(_hand(case, looks), case.op.cut.feed_per_tooth or 0.0)
+    if not case.op.cut.spindle_speed or not case.op.cut.feed_per_tooth or not looks:
+        return _windows([], 0.0)
+    made = _holes(case, looks) if role in HOLES else [s for look in looks for s in _milled(case, look)]
+    return _windows(made, case.op.cut.feed_per_tooth)
+
+
+def engagement(cut: Cut, width: float, diameter: float) -> tuple[float, float]:
+    """Angles where a tooth enters and leaves [rad]."""
+    share = min(max(width / diameter, 0.0), 1.0)
+    if cut.direction == "slot" or share >= 1.0 - NEAREST:
+        return 0.0, math.pi
+    if cut.direction == "climb":
+        return math.acos(2.0 * share - 1.0), math.pi
+    return 0.0, math.acos(1.0 - 2.0 * share)
+
+
+def table_feed(case: Case) -> float:
+    """Speed of the table, or of a drill downwards [mm/s]: turns a second × flutes × feed a tooth."""
+    cut = case.op.cut
+    return (cut.spindle_speed or 0.0) / (2.0 * math.pi) * case.tool.flutes * (cut.feed_per_tooth or 0.0)
+
+
+def _rapid(case: Case) -> float:
+    figure = case.machine.table_speed or case.shop.classes[case.machine.like].table_speed
+    return figure.value if figure is not None else RAPID
+
+
+def passes(whole: float, each: float | None) -> int:
+    """How many passes take `whole` off."""
+    return max(1, math.ceil(whole / each - NEAREST)) if each and whole > 0.0 else 1
+
+
+@dataclass(frozen=True)
+class Passes:
+    """The passes over one feature.
+
+    Fields:
+        depth: of each along the tool [mm].
+        width: of each across [mm].
+        layers: how many, one below the other [1].
+        rows: how many side by side [1].
+        length: of one row [mm].
+        volume: of all of them [mm3].
+    """
+
+    depth: float
+    width: float
+    layers: int
+    rows: int
+    length: float
+    volume: float
+
+
+def _passes(case: Case, look: Seen) -> Passes:
+    op, tool = case.op, case.tool
+    width = min(op.cut.width_of_cut or op.removes or tool.diameter, tool.diameter)
+    if op.cut.direction == "slot":
+        width = tool.diameter
+    if op.role in ROWS:
+        return _rows(case, look, width)
+    if op.role in OPENED or op.role == "slot":
+        return _cleared(case, look, width)
+    return _walls(case, look, width)
+
+
+def _rows(case: Case, look: Seen, width: float) -> Passes:
+    """Rows beside each other over a face."""
+    op, over = case.op, case.tool.diameter
+    depth = min(op.cut.depth_of_cut or op.removes, op.removes or math.inf)
+    layers = passes(op.removes, depth)
+    rows = passes(look.width, width)
+    return Passes(depth, width, layers, rows, look.length + over, look.length * look.width * op.removes)
+
+
+def _cleared(case: Case, look: Seen, width: float) -> Passes:
+    """Rows over the floor of a pocket, layer by layer; what a ramp below it takes of the room is left out."""
+    op, tool = case.op, case.tool
+    depth = min(op.cut.depth_of_cut or op.removes, op.removes or math.inf)
+    layers = passes(op.removes, depth)
+    across = max(look.width - tool.diameter, 0.0)
+    length = max(look.length - tool.diameter, tool.diameter)
+    share = _share_open(case)
+    rows = 1 + (passes(across, width) if across > 0.0 else 0)
+    volume = look.length * look.width * look.depth * share
+    return Passes(depth, width, layers, rows, length * share, volume)
+
+
+def _share_open(case: Case) -> float:
+    """What part of a pocket's box is to be cleared: half of it over a slanting floor."""
+    slanting = any("slant" in note for feature in case.features for note in feature.notes)
+    return 0.5 if slanting else 1.0
+
+
+def _walls(case: Case, look: Seen, width: float) -> Passes:
+    """Along walls: the whole height in steps, what is to come off in widths; a chamfer along its edge."""
+    op = case.op
+    if op.role == "chamfer":
+        side = op.cut.depth_of_cut or op.removes
+        return Passes(side, width, 1, 1, look.length, look.length * side * side / 2.0)
+    height = min(look.depth, _deep(case, look))
+    depth = min(op.cut.depth_of_cut or height, height)
+    length = look.around if op.role == "pocket_finish" else max(look.length, look.around)
+    return Passes(depth, width, passes(height, depth), passes(op.removes, width), length, length * height * op.removes)
+
+
+def _deep(case: Case, look: Seen) -> float:
+    """How far down a flank is cut here: all of it, or half where the other half is cut from the other side."""
+    half = any(note.endswith(HALF) for note in case.op.notes)
+    return look.depth / 2.0 if half else look.depth
+
+
+def _milled(case: Case, look: Seen) -> list[Stretch]:
+    plan = _passes(case, look)
+    feed, rapid, tool = table_feed(case), _rapid(case), case.tool
+    along, across = _ways(case, look)
+    entry, leave = engagement(case.op.cut, plan.width, tool.diameter)
+    opening = 1 if case.op.role in OPENED and plan.rows > 1 else 0
+    straight = plan.length * plan.layers * (plan.rows - opening)
+    back = plan.layers * plan.rows * (plan.length + 2.0 * BACK) / rapid
+    if case.op.role in TURNS:
+        back = plan.layers * 2.0 * BACK / rapid
+    out = []
+    shares = _shares(case, plan, opening)
+    for place, way in ((-1, along), (0, across), (1, along)):
+        length = straight / 3.0
+        out.append(Stretch(length, length / feed + (back + RELIEF) / 3.0, plan.depth, plan.width, entry, leave,
+                           _along(case, look, place), way, plan.volume * shares[0] / 3.0))
+    if opening:
+        length = plan.length * plan.layers
+        out.append(Stretch(length, length / feed, plan.depth, tool.diameter, 0.0, math.pi, look.middle, along,
+                           plan.volume * shares[1]))
+    if case.op.role in TURNS and look.corner > 0.0:
+        out.append(_corner(case, look, plan, feed, along, shares[2]))
+    return out
+
+
+def _shares(case: Case, plan: Passes, opening: int) -> tuple[float, float, float]:
+    """How the volume is shared out between straight passes, opening ones and corners."""
+    corner = 0.02 if case.op.role in TURNS else 0.0
+    opened = 0.0
+    if opening:
+        first = case.tool.diameter
+        opened = first / (first + plan.width * (plan.rows - 1)) * (1.0 - corner)
+    return 1.0 - corner - opened, opened, corner
+
+
+def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector, share: float) -> Stretch:
+    """Where the path turns in a square corner the tooth stays in the metal up to a quarter turn longer."""
+    entry, leave = engagement(case.op.cut, plan.width, case.tool.diameter)
+    if case.op.cut.direction == "climb":
+        entry = max(0.0, entry - math.pi / 2.0)
+    else:
+        leave = min(math.pi, leave + math.pi / 2.0)
+    width = case.tool.diameter * (1.0 - math.cos(leave - entry)) / 2.0
+    length = 4.0 * plan.layers * max(plan.width, look.corner)
+    return Stretch(length, length / feed, plan.depth, width, entry, leave, look.middle, way, plan.volume * share, True)
+
+
+def _ways(case: Case, look: Seen) -> tuple[Vector, Vector]:
+    """Along the feature and across it, in the setting's axes."""
+    right = case.setting.across
+    along = abs(sum(a * b for a, b in zip(look.along, right, strict=True)))
+    one, other = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+    if case.op.role in ("side_rough", "side_finish", "chamfer") or case.op.role in ROWS:
+        return (one, one) if along > 0.5 else (other, other)
+    return (one, other) if along > 0.5 else (other, one)
+
+
+def _along(case: Case, look: Seen, place: int) -> Vector:
+    """A point a third of the feature's length before or behind its middle [mm]."""
+    step = place * look.length / 3.0
+    x, y, z = (m + step * a for m, a in zip(look.middle, look.along, strict=True))
+    return x, y, z
+
+
+def _holes(case: Case, looks: Sequence[Seen]) -> list[Stretch]:
+    """One window: down all the holes of the operation. A drill cuts all round: entry 0, exit π, as in a slot."""
+    op, cut, feed = case.op, case.op.cut, table_feed(case)
+    depth = cut.depth_of_cut or op.removes
+    pecks = passes(depth, cut.peck_depth)
+    back = sum(2.0 * depth * k / pecks for k in range(pecks)) / _rapid(case)
+    number = len(looks)
+    width = cut.width_of_cut or case.tool.diameter / 2.0
+    outer = case.tool.diameter / 2.0 if op.role != "countersink" else width
+    bored = math.pi * (outer**2 - max(outer - width, 0.0) ** 2) * depth
+    x, y, z = (sum(look.middle[i] for look in looks) / number for i in range(3))
+    seconds = number * (depth / feed + back + 2.0 * BACK / _rapid(case)) + RELIEF
+    return [Stretch(number * depth, seconds, depth, width, 0.0, math.pi, (x, y, z), (0.0, 0.0, -1.0), number * bored)]
+
+
+def _hand(case: Case, looks: Sequence[Seen]) -> list[Stretch]:
+    """Work by hand: time alone, no engagement to compute from."""
+    each = {"tap": HAND_TAP, "file": FILE, "saw": SAW}[case.op.role]
+    place = looks[0].middle if looks else (0.0, 0.0, 0.0)
+    number = max(1, len(looks))
+    return [Stretch(number * case.op.removes, number * each, 0.0, 0.0, 0.0, 0.0, place, (0.0, 0.0, -1.0), 0.0)]
+
+
+def _windows(made: Sequence[Stretch], feed: float) -> Windows:
+    """Struct of arrays of the stretches that have any length or time."""
+    rows = [s for s in made if s.seconds > 0.0]
+    ends = np.cumsum([s.length for s in rows], dtype=np.float64)
+
+    def column(name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+        return np.array([getattr(s, name) for s in rows], dtype=np.float64)
+
+    return Windows(
+        line=np.zeros(len(rows), dtype=np.int64), s0=ends - column("length"), s1=ends, seconds=column("seconds"),
+        point=column("place").reshape(-1, 3), direction=column("direction").reshape(-1, 3), volume=column("volume"),
+        depth=column("depth"), width=column("width"), entry=column("entry"), exit=column("exit"),
+        feed_per_tooth=np.full(len(rows), feed), corner=np.array([s.corner for s in rows], dtype=np.bool_),
+    )
