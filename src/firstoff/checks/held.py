@@ -1,0 +1,38 @@
+"""Work on a mill is clamped, never held by hand and never loose."""
+
+from __future__ import annotations
+
+from ._forces import MILLING
+from .base import Case, Rule
+
+_JAWS = frozenset({"vise", "bench_vise", "angle_block", "v_block"})
+
+
+def _applies(case: Case) -> bool:
+    if case.operation is None or case.op.tool is None or case.op.role in ("file", "measure", "saw"):
+        return False
+    return case.machine_kind == "mill" or case.tool.kind in MILLING
+
+
+def _lacks(case: Case) -> str:
+    """What is missing for the work to be held; empty where nothing is."""
+    holding = case.setting.holding
+    kind = case.shop.devices[holding.device].kind
+    if kind == "hand":
+        return "the work would be held by hand"
+    if not holding.rest:
+        return "nothing is said of what the work rests on"
+    if kind in _JAWS and (len(holding.grip) < 2 or holding.grip_height <= 0.0):
+        return "no two faces and no height are named that the jaws grip"
+    if kind != "carrier" and not holding.tightness:
+        return "nothing is said of how it is tightened"
+    return ""
+
+
+def _because(case: Case) -> str:
+    lacks = _lacks(case)
+    name = case.shop.devices[case.setting.holding.device].name
+    return f"{lacks}: clamp it before the spindle turns" if lacks else f"held in the {name}; try it by hand first"
+
+
+RULE = Rule("work is clamped", _applies, lambda case: not _lacks(case), _because)

@@ -1,0 +1,62 @@
+"""A tap breaks in its hole: the torque of tapping against what its core bears. The part is lost with it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief
+from ..cutting.hole import tap_torque
+from ..cutting.strength import breaking_torque
+from ..cutting.thread import COARSE, thread_height_share
+from ..units import tell
+from ._chance import OPERATION_SCATTER, discrepancy, figure, lasting, middle, over, spread
+from ._forces import material_entity
+from .base import Case, Check, Finding, Spread, cannot
+from .si import metres, value
+
+NAME = "tapping"
+
+#: Core between the flutes over nominal diameter, and shear over rupture strength of a hand tap; judged.
+CORE: Final = 0.5
+SHEAR: Final = 0.5
+#: Sharp plug tap with oil (tapcatalogue: 0.95 spiral point to 1.43 bottoming).
+TAP_FACTOR: Final = 1.2
+#: Chips that jam and a hand that pushes aside, from hole to hole, one sd of the log; judged.
+HOLE_SCATTER: Final = 0.3
+
+
+def _applies(case: Case) -> bool:
+    return (case.operation is not None and case.op.tool is not None and case.op.role == "tap"
+            and case.tool.kind == "tap")
+
+
+def drilled(case: Case) -> float | None:
+    """The smallest drilled hole of the operation [mm]."""
+    sizes = [f.size["diameter"] for f in case.features if f.size.get("diameter")]
+    return min(sizes) if sizes else None
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    thread, hole = COARSE.get(case.tool.thread or ""), drilled(case)
+    if thread is None or hole is None:
+        return cannot(NAME, case, "part", f"the tap's thread or the hole is not known: {case.tool.thread}, {hole}")
+    nominal = thread.nominal
+    if metres(hole) >= nominal:
+        return cannot(NAME, case, "part", f"a hole of {figure(hole)} mm leaves no thread for {case.tool.thread}")
+    force = value(belief, material_entity(case), "tapping_force")
+    torque = tap_torque(force, TAP_FACTOR, nominal, metres(hole)) * discrepancy(belief, "tapping")
+    strength, _ = lasting(belief, f"tool_material:{case.tool.material}", "rupture_strength")
+    bears = breaking_torque(SHEAR * strength, CORE * nominal)
+    one = over(torque, bears, spread(HOLE_SCATTER, OPERATION_SCATTER["strength"]))
+    p = 1.0 - (1.0 - one) ** max(len(case.features), 1)
+    share = float(thread_height_share(nominal, thread.pitch, metres(hole)))
+    because = (f"{case.tool.thread} in a {tell(hole, 'length', case.job.units)} hole "
+               f"({figure(float(np.round(100.0 * share)))} % of the full thread) takes about {middle(torque)} N m; "
+               f"the tap breaks at about {middle(bears)} N m")
+    return Finding(NAME, "operation", case.name, "part", p, Spread.of(torque), Spread.of(bears), "N m", because,
+                   "tap one hole in a scrap of the same bar")
+
+
+CHECK = Check(NAME, "tap breaks in the hole", "part", "operation", _applies, _evaluate)

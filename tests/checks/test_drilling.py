@@ -1,0 +1,59 @@
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+
+from firstoff.checks.base import Case
+from firstoff.checks.drilling import CHECK
+from firstoff.part.shapes import Feature
+from tests.checks.builders import belief, block, case, chance, found, operation, rises, setting, shop, tool
+
+HOLE = Feature("hole-1", "hole", (6,), size={"diameter": 4.0, "depth": 12.0})
+KIT = shop(drill13=tool(name="drill 13 mm", kind="drill", material="hss", diameter="13 mm", flutes=2,
+                        flute_length="100 mm", overall_length="150 mm", point_angle="118 deg"))
+
+
+def drilled(name: str = "drill4", feed: float = 0.03, speed: int = 1400) -> Case:
+    op = operation(features=["hole-1"], role="drill", tool=name, cut={
+        "spindle_speed": f"{speed} rpm", "feed_per_tooth": f"{feed} mm", "depth_of_cut": "0 mm"})
+    return case(op=op, part=block(HOLE), in_shop=KIT, place=setting(machine="press"))
+
+
+def test_large_drill_on_a_fast_step_bad_on_purpose() -> None:
+    finding = found(CHECK, drilled("drill13", 0.15, 2500))
+    assert finding.p_fail is not None and finding.p_fail > 0.9
+    assert "stall" in finding.because and "2500 rpm" in finding.because
+
+
+def test_small_drill_just_good() -> None:
+    assert chance(CHECK, drilled()) <= 0.01
+
+
+def test_chance_rises_with_feed() -> None:
+    rises(CHECK, [drilled("drill13", feed) for feed in (0.02, 0.08, 0.2)])
+
+
+def test_torque_is_the_lips_force_on_half_the_radius() -> None:
+    demand = found(CHECK, drilled(), belief(discrepancy_drilling__factor=1.0)).demand
+    assert demand is not None
+    chip = 0.03 * 0.857167                          # [mm] sin 59 degrees
+    force = 1780.0 * chip**-0.2                     # [N/mm2]
+    if found(CHECK, drilled()).unit == "N m":
+        assert demand.median == pytest.approx(force * 0.06 * 16.0 / 8.0 * 1e-3, rel=0.02)
+    else:
+        assert demand.median > 0.0
+
+
+def test_faster_step_has_less_torque() -> None:
+    slow, fast = (found(CHECK, drilled("drill13", 0.1, speed)).capacity for speed in (500, 2500))
+    assert slow is not None and fast is not None and fast.median < slow.median
+
+
+def test_no_speed_cannot_be_told() -> None:
+    this = drilled()
+    bare = this.op.model_copy(update={"cut": this.op.cut.model_copy(update={"spindle_speed": None})})
+    from dataclasses import replace
+
+    assert found(CHECK, replace(this, operation=bare)).p_rows is None
+    assert 1400 * pi / 30 == pytest.approx(this.op.cut.spindle_speed)
