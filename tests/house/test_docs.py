@@ -26,14 +26,12 @@ WITHOUT_TEST = {
     "cutting/_guard.py": "guards of arguments; tested through what each function raises",
     "stack/_arrays.py": "guards of arguments; tested through what each function raises",
     "holding/_rows.py": "guards of arguments; tested through what each function raises",
-    "sources.py": "the bibliography; tested here",
 }
 
 #: Modules that only help one other and are tested there: module -> test file.
 TESTED_IN: dict[str, str] = {}
 
 _KEY_LIKE = re.compile(r"\b[a-z]{2,}\d{2,}\w*\b")
-
 
 
 def physics_modules() -> list[Path]:
