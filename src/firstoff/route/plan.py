@@ -17,16 +17,15 @@ from .blank import Blank, blank_of, opposite, too_small
 from .cuts import BY_HAND, direction_note, first_cut, lost_motion
 from .limits import measured_after
 from .proof import Now, Seat, across_of, why_not
-from .settings import Draft, drafts_of
+from .settings import Draft, ways_of
 from .steps import Here, Missing, Step, steps_of
-from .tools import MILLS, too_fast
+from .tools import MILLS, collet_for
 
 #: in which order work is done in one setting: what places comes first, what leaves a burr or is weak last
 ORDER: Final = {role: rank for rank, role in enumerate((
     "saw", "face_rough", "face_finish", "side_rough", "pocket_rough", "slot", "ramp_rough", "side_finish",
     "pocket_finish", "ramp_finish", "form", "spot", "drill", "countersink", "ream", "tap", "chamfer", "file", "measure",
 ))}
-DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
 TEN: Final = 10
 
 
@@ -97,25 +96,26 @@ DEVICES: Final = {"vise": ("vise",), "tilted": ("angle_block", "vise"), "carrier
 
 def _plan_part(name: str, wanted: PartWanted, part: Part, shop: Shop, mill: str) -> Planned:
     blank = blank_of(name, wanted, part)
-    done = Planned()
     small = too_small(blank)
     if small:
-        done.missing = [NoWay(part=name, feature=f.id, because=small) for f in part.features]
-        return done
+        return Planned(missing=[NoWay(part=name, feature=f.id, because=small) for f in part.features])
     vise = _device(shop, ("vise",), "mill")
     width = (shop.devices[vise].width or 0.0) if vise else 0.0
-    now = Now(dict(blank.allowance))
-    wishes = _wishes(blank)
-    for draft in drafts_of(blank, width, _flank_reach(shop, mill)):
+    tried = [_follow(blank, way, shop, mill) for way in ways_of(blank, width, _flank_reach(shop, mill))]
+    return min(tried, key=lambda d: len(d.missing))
+
+
+def _follow(blank: Blank, way: list[Draft], shop: Shop, mill: str) -> Planned:
+    """Go through the settings of one way of working, proving each as it comes."""
+    done, now, wishes = Planned(), Now(dict(blank.allowance)), _wishes(blank)
+    for draft in way:
         now = _set_up(blank, draft, now, shop, mill, wishes, done)
-    done.missing += [NoWay(part=name, feature=f, because=why) for f, why in _forgotten(blank, done)]
+    done.missing += [NoWay(part=blank.name, feature=f, because=why) for f, why in _forgotten(blank, done)]
     return done
 
 
 def _flank_reach(shop: Shop, mill: str) -> float:
     """How deep the end mills that the mill can hold cut with their flanks [mm]."""
-    from .tools import collet_for
-
     machine = shop.machines[mill]
     return max((t.flute_length for t in shop.tools.values() if t.kind in MILLS and collet_for(shop, machine, t)),
                default=0.0)
@@ -138,7 +138,8 @@ def _set_up(blank: Blank, draft: Draft, now: Now, shop: Shop, mill: str, wishes:
     why, seat = why_not(blank, draft, now, shop.devices[device])
     if why:
         return _refuse(blank, draft, f"it cannot be held: {why}", done, now)
-    here = Here(blank, draft, now, shop, shop.machines[machine], shop.materials[blank.wanted.material], wishes)
+    here = Here(blank, draft, now, shop, shop.machines[machine], shop.materials[blank.wanted.material], wishes,
+                _press(shop, draft))
     steps: list[Step] = []
     for work in draft.work:
         made, missing = steps_of(here, work)
@@ -148,6 +149,14 @@ def _set_up(blank: Blank, draft: Draft, now: Now, shop: Shop, mill: str, wishes:
     if steps:
         _write_down(here, machine, device, seat, steps, done)
     return now.after(blank, draft)
+
+
+def _press(shop: Shop, draft: Draft) -> Machine | None:
+    """The drill press, where it can hold the part the same way."""
+    name = _machine(shop, "drill_press")
+    if name is None or draft.way not in ("vise", "tilted"):
+        return None
+    return shop.machines[name] if _device(shop, DEVICES[draft.way], "drill_press") else None
 
 
 def _no_way(part: str, missing: Missing) -> NoWay:
@@ -184,31 +193,27 @@ def _in_order(steps: list[Step]) -> list[Step]:
 
 
 def _write_down(here: Here, machine: str, device: str, seat: Seat, steps: list[Step], done: Planned) -> None:
-    """The setting, and one at the drill press after it for holes that the mill would burn a drill in."""
-    shop, mill = here.shop, here.machine
-    press = _machine(shop, "drill_press")
-    aside = [s for s in steps if s.role in DRILLED and s.held and _burns(here, mill, s)] if press else []
-    if aside and press:
-        aside = [s for s in steps if s.role in DRILLED and set(s.features) & {f for a in aside for f in a.features}]
-        aside_device = _device(shop, DEVICES[here.draft.way], "drill_press")
-        if aside_device is None or here.draft.way == "carrier":
-            aside = []
-    name = _name(here.blank, done)
-    stay = [s for s in steps if s not in aside]
+    """The setting, and one at the drill press after it for holes that the mill cannot drill."""
+    stay, aside = [s for s in steps if not s.aside], [s for s in steps if s.aside]
     if stay:
+        name = _name(here.blank, done)
         done.settings[name] = _setting(here, machine, device, seat)
         done.operations += [_operation(here, here.machine, name, s) for s in stay]
-    if aside and press:
+    if aside and here.press:
         name = _name(here.blank, done)
-        there = replace(here, machine=shop.machines[press])
-        setting = _setting(there, press, _device(shop, DEVICES[here.draft.way], "drill_press") or device, seat)
-        notes = (f"too fast on {mill.name} for these drills: here, to the spots", *setting.notes)
-        done.settings[name] = setting.model_copy(update={"notes": notes})
-        done.operations += [_operation(there, there.machine, name, s) for s in aside]
+        press = _machine(here.shop, "drill_press") or machine
+        there = _device(here.shop, DEVICES[here.draft.way], "drill_press") or device
+        setting = _setting(replace(here, now=here.now.after(here.blank, _cuts_only(here.draft))), press, there, seat)
+        done.settings[name] = setting.model_copy(update={"notes": (PRESS_NOTE,)})
+        done.operations += [_operation(here, here.press, name, s) for s in aside]
 
 
-def _burns(here: Here, mill: Machine, step: Step) -> bool:
-    return step.held is not None and step.role != "tap" and too_fast(mill, step.held.tool, here.material, step.role)
+PRESS_NOTE: Final = "at the drill press, each drill led by its spot; clamp the vise against turning"
+
+
+def _cuts_only(draft: Draft) -> Draft:
+    """What the mill has done of a setting before the press takes over."""
+    return replace(draft, work=tuple(w for w in draft.work if w.what != "feature"))
 
 
 def _name(blank: Blank, done: Planned) -> str:
@@ -268,12 +273,9 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
         cut = first_cut(machine, step.held.tool, here.material, step.role, step.removal, figures, step.pitch)
         if cut.direction and step.role not in BY_HAND and step.role != "chamfer":
             notes.append(direction_note(cut, lost_motion(machine, figures)))
-    collet = None
-    if step.held and step.role not in ("file", "saw"):
-        from .tools import collet_for
-
-        wrench = [n for n, c in here.shop.collets.items() if "wrench" in n and step.role == "tap"]
-        collet = wrench[0] if wrench else collet_for(here.shop, machine, step.held.tool)
+    collet = step.held.collet if step.held else None
+    if step.role == "tap":
+        collet = next((n for n in here.shop.collets if "wrench" in n), collet)
     return f"{here.blank.name}-{step.key}", _made(
         Operation, number=1, setting=setting, features=step.features, role=step.role,
         tool=step.held.name if step.held else None, collet=collet,

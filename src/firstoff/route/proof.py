@@ -114,7 +114,7 @@ def _grips(blank: Blank, draft: Draft, now: Now, device: Device, seat: Seat) -> 
     across = span(low, high, DIRECTIONS[one])
     if device.opening is not None and across[1] - across[0] > device.opening:
         return f"{across[1] - across[0]:.1f} mm is wider than the {device.opening:g} mm that the jaws open"
-    if seat.grip_height < GRIP:
+    if seat.grip_height < GRIP and draft.way != "bench":
         return f"only {seat.grip_height:.1f} mm would be between the jaws"
     return _overlap(draft, [f for f in flats if f is not None], span(low, high, draft.up)[0], seat)
 
@@ -140,6 +140,8 @@ def seat_of(blank: Blank, draft: Draft, now: Now, device: Device) -> Seat:
     jaws = device.jaw_height or 0.0
     if draft.way == "carrier" or jaws == 0.0:
         return Seat(0.0, 0.0, height)
+    if draft.way == "bench":
+        return Seat(0.0, height / 2.0, height / 2.0)
     wanted = stands_out(blank, draft, now) + ABOVE
     choices = (0.0, *sorted(device.parallels)) if draft.way == "vise" else (0.0,)
     able = [p for p in choices if p + height - jaws >= wanted] or [max(choices)]

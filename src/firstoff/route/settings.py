@@ -52,19 +52,24 @@ class Draft:
     takes: bool = False                            # whether features may be cut here: all that places it is there
 
 
-def drafts_of(blank: Blank, vise_width: float, flank_reach: float) -> list[Draft]:
-    """All settings of a part, in order.
+def ways_of(blank: Blank, vise_width: float, flank_reach: float) -> list[list[Draft]]:
+    """The ways of working a part, best first: each is all its settings, in order.
 
     `flank_reach` is how deep the shop's end mills cut with their flanks [mm].
     """
     dome = _domed_side(blank)
     if dome:
-        made = _domed(blank, dome)
+        ways = [_domed_held_below(blank, dome), _domed_on_edge(blank, dome)]
     elif blank.is_thin:
-        made = _plate(blank, vise_width)
+        ways = [_plate(blank, vise_width)]
     else:
-        made = _block(blank, vise_width, flank_reach)
-    made = _assign(blank, [d for d in made if d is not None])
+        ways = [_block(blank, vise_width, flank_reach)]
+    return [_filled(blank, [d for d in way if d is not None]) for way in ways]
+
+
+def _filled(blank: Blank, drafts: list[Draft]) -> list[Draft]:
+    """With the features, what is cut last, and what is done by hand."""
+    made = _assign(blank, drafts)
     return _cut_last(blank, [d for d in made if d.work]) + _by_hand(blank)
 
 
@@ -108,7 +113,7 @@ def _block(blank: Blank, vise_width: float, flank_reach: float) -> list[Draft | 
     thin, wide, long = blank.by_size
     main = main_side(blank)
     other = opposite(main)
-    edges = (f"+{wide}", f"-{wide}")
+    edges = _edges(blank)
     bar = ("a round bar between the moving jaw and the side not yet milled",)
     back = _face(blank, other, main, edges, notes=(f"to thickness: {blank.extent(thin):g} mm",))
     ends = _ends(blank)
@@ -133,7 +138,7 @@ def _plate(blank: Blank, vise_width: float) -> list[Draft | None]:
     thin, wide, long = blank.by_size
     main = main_side(blank)
     other = opposite(main)
-    edges = (f"+{wide}", f"-{wide}")
+    edges = _edges(blank)
     leaves = min(SPRING, blank.allowance[main] / 2.0) if blank.springs else 0.0
     again = tuple(w for w in (Work("face", main, removes=leaves),) if leaves > 0.0)
     ends = _ends(blank)
@@ -151,30 +156,44 @@ def _plate(blank: Blank, vise_width: float) -> list[Draft | None]:
     ]
 
 
-def _domed(blank: Blank, dome: str) -> list[Draft | None]:
-    """A part with no flat on one side: all else from the flat side, then glued by it on a carrier.
+def _domed_held_below(blank: Blank, dome: str) -> list[Draft | None]:
+    """A part with no flat on one side, from stock so thick that the jaws hold what the dome will lose.
 
-    Where the stock is thick enough the jaws hold what the dome will lose, and the outline is milled
-    in the same setting as the holes.
+    Flat side, holes and outline in one setting; then glued by the flat on a carrier for the dome.
     """
-    wide = blank.by_size[1]
-    flat, edges = opposite(dome), (f"+{wide}", f"-{wide}")
-    sides = tuple(
-        Work("flank", s, removes=blank.allowance[s]) for s in DIRECTIONS
-        if s[1] != dome[1] and blank.allowance[s] > 0.0
-    )
-    crown = (Work("face", dome, removes=blank.allowance[dome], stage="rough"),)
-    crown = crown if blank.allowance[dome] > 0.0 else ()
+    flat, edges = opposite(dome), _edges(blank)
     face = _face(blank, flat, dome, edges) or _empty(flat, edges)
-    if blank.allowance[dome] >= GRIP + BELOW:
-        held = replace(face, work=face.work + sides, below=BELOW, takes=True,
-                       notes=("the jaws hold only what comes off later, below the outline",))
-        return [held, Draft("carrier", DIRECTIONS[dome], flat, (), crown, takes=True)]
-    ends = tuple(w for w in sides if w.name not in edges)
+    held = replace(face, work=face.work + _outline(blank, dome), below=BELOW, takes=True,
+                   notes=("the jaws hold only what comes off later, below the outline",))
+    return [held, Draft("carrier", DIRECTIONS[dome], flat, (), _crown(blank, dome), takes=True)]
+
+
+def _domed_on_edge(blank: Blank, dome: str) -> list[Draft | None]:
+    """The same from thinner stock: flat side, the two edges standing on end, holes; ends and dome on the carrier."""
+    flat, edges = opposite(dome), _edges(blank)
+    ends = tuple(w for w in _outline(blank, dome) if w.name not in edges)
     return [
-        face, _face(blank, edges[0], edges[1], (flat, dome)), _face(blank, edges[1], edges[0], (flat, dome)),
-        _empty(flat, edges), Draft("carrier", DIRECTIONS[dome], flat, (), ends + crown, takes=True),
+        _face(blank, flat, dome, edges), _face(blank, edges[0], edges[1], (flat, dome)),
+        _face(blank, edges[1], edges[0], (flat, dome), notes=(f"to width: {blank.extent(edges[0][1]):g} mm",)),
+        _empty(flat, edges), Draft("carrier", DIRECTIONS[dome], flat, (), ends + _crown(blank, dome), takes=True),
     ]
+
+
+def _edges(blank: Blank) -> tuple[str, str]:
+    """The two long edges; the first is the one that goes to the fixed jaw."""
+    wide = blank.by_size[1]
+    return f"+{wide}", f"-{wide}"
+
+
+def _outline(blank: Blank, dome: str) -> tuple[Work, ...]:
+    return tuple(Work("flank", s, removes=blank.allowance[s]) for s in DIRECTIONS
+                 if s[1] != dome[1] and blank.allowance[s] > 0.0)
+
+
+def _crown(blank: Blank, dome: str) -> tuple[Work, ...]:
+    """What stands above the dome comes off with an end mill first."""
+    over = blank.allowance[dome]
+    return (Work("face", dome, removes=over, stage="rough"),) if over > 0.0 else ()
 
 
 def _domed_side(blank: Blank) -> str | None:
@@ -220,14 +239,14 @@ def _best(blank: Blank, feature: Feature, drafts: list[Draft]) -> int | None:
     if feature.kind in ("hole", "fillet"):
         return min(able, key=lambda i: (drafts[i].way == "tilted", i))
     tilted = [i for i in able if drafts[i].way == "tilted"]
-    return (tilted or able)[-1]
+    return tilted[-1] if tilted else able[0 if blank.is_thin else -1]
 
 
 def _outlined(feature: Feature, draft: Draft) -> bool:
     """A round corner between two sides is milled where the outline is, whichever end looks up."""
     flanks = [w for w in draft.work if w.what == "flank"]
     upright = abs(dot(feature.axis or (0.0, 0.0, 0.0), draft.up)) < PARALLEL
-    return feature.kind == "fillet" and upright and len(flanks) > 2
+    return feature.kind == "fillet" and upright and len(flanks) >= 2
 
 
 def _extra(blank: Blank, feature: Feature) -> Draft:
@@ -284,8 +303,7 @@ def _by_hand(blank: Blank) -> list[Draft]:
     names = [blank.owner(name) for name in blank.wanted.by_hand]
     if not names:
         return []
-    thin, wide, _ = blank.by_size
     main = main_side(blank)
     work = tuple(Work("feature", name, stage="hand") for name in dict.fromkeys(names))
-    return [Draft("bench", DIRECTIONS[main], opposite(main), (f"+{wide}", f"-{wide}"), work,
+    return [Draft("bench", DIRECTIONS[main], opposite(main), _edges(blank), work,
                   ("soft jaws",), last=True)]

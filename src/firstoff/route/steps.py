@@ -21,13 +21,14 @@ from .blank import WORDS, Blank
 from .cuts import Removal
 from .proof import Now
 from .settings import LEFT_FOR_LAST, Draft, Work
-from .tools import MILLS, Held, Need, find
+from .tools import MILLS, Held, Need, find, too_fast
 
 ROUGH_LEAVES: Final = 0.3      #: [mm] left on walls and floors for a finishing cut
 FACE_LEAVES: Final = 0.2       #: [mm] left on a face for a finishing cut
 ONE_CUT: Final = 0.35          #: [mm] a face with less than this on it is cleaned up at once
 ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that works in it
 CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
+DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
 STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
 TIP: Final = 0.5               #: [mm] a chamfer cutter's point and its rim stay this far out of the chamfer
 OVER: Final = 1.0              #: [mm] a flank cut goes this far past a free lower edge
@@ -46,6 +47,7 @@ class Step:
     held: Held | None
     notes: tuple[str, ...] = ()
     pitch: float = 0.0
+    aside: bool = False            # at the drill press, to the spots that the mill has set
 
 
 @dataclass(frozen=True)
@@ -67,10 +69,15 @@ class Here:
     machine: Machine
     material: Material
     named: Mapping[str, holes.Wish]
+    press: Machine | None = None                   # a drill press that can hold it the same way
 
     def tool(self, role: Role, need: Need) -> Held | None:
         """The best tool here, None where none fits."""
         return find(self.shop, self.machine, self.material, role, need)
+
+    def at_press(self, role: Role, need: Need) -> Held | None:
+        """The best tool at the drill press."""
+        return find(self.shop, self.press, self.material, role, need) if self.press and role in DRILLED else None
 
 
 Made = tuple[list[Step], list[Missing]]
@@ -215,8 +222,13 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
     plan = holes.plan_hole(feature, wish, here.draft.up, reach)
     steps: list[Step] = []
     missing: list[Missing] = []
+    aside = False
     for stage in plan.stages:
-        held = here.tool(stage.role, stage.need)
+        held = (None if aside and stage.role in DRILLED else here.tool(stage.role, stage.need))
+        burns = held is not None and too_fast(here.machine, held.tool, here.material, stage.role)
+        if held is None or burns:
+            other = here.at_press(stage.role, stage.need)
+            held, aside = other or held, aside or other is not None
         if held is None and stage.role == "spot":
             continue
         if held is None and stage.role == "drill" and not (wish.thread or wish.ream):
@@ -227,7 +239,8 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
             missing.append(Missing(feature.id, stage.lacking))
             continue
         steps.append(Step(f"{feature.id}-{stage.key}", stage.role, (feature.id,), stage.depth, stage.leaves,
-                          Removal(stage.depth, stage.width), held, stage.notes, stage.pitch))
+                          Removal(stage.depth, stage.width), held, stage.notes, stage.pitch,
+                          aside and stage.role in DRILLED))
     return steps, missing
 
 
