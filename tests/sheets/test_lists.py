@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from firstoff.job.models import Limit
 from firstoff.sheets import lists
 from tests.sheets import made
 
@@ -49,6 +50,16 @@ def test_an_instrument_that_nobody_named_is_the_coarsest_that_proves() -> None:
     assert lists.instrument(RESULT, wide) == ("caliper", False)
     long = wide.model_copy(update={"size": 400.0})
     assert lists.instrument(RESULT, long) is None
+
+
+def test_a_flatness_has_one_limit() -> None:
+    limit = Limit.model_validate({"kind": "flatness", "between": ["+Z"], "part": "body",
+                                  "tolerance": "+0.05 mm / 0 mm", "instrument": "caliper"})
+    flat = made.result()
+    flat.job.limits["flat"] = limit
+    row = lists.inspection(flat)[-1]
+    assert (row["nominal"], row["low"], row["high"]) == ("", "", "0.050 mm")
+    assert row["accept"] == "up to 0.010 mm" and row["confirms"] == "can confirm: U = 0.04 mm, tolerance 0.05 mm"
 
 
 @pytest.mark.parametrize("name", ["lip", "sole.+Z"])

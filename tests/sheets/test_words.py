@@ -58,7 +58,7 @@ def test_burrs_stand_where_the_cutter_leaves() -> None:
 
 
 def test_the_next_slower_step_of_the_belt() -> None:
-    assert slower(FACE, MILL) == "1400 rpm" and slower(TAP, MILL) == ""
+    assert slower(FACE, MILL) == "down to 1400 rpm" and slower(TAP, MILL) == ""
 
 
 def test_computed_advice_goes_before_the_rule_of_thumb() -> None:

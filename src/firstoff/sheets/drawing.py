@@ -98,12 +98,14 @@ def _layout(placed: Placed, named: Mapping[str, View]) -> _Layout:
         needed = max(plan + front, 16.0)
         if first + max(second, PICTURE if "pictorial" in named else 0.0) <= WIDTH and needed <= TALLEST:
             break
+    aside = WIDTH - first - second >= PICTURE and second > 0       # the picture beside all three, not above one
     x = LEFT - low[0] * scale
     upright = plan + ABOVE + high[2] * scale
-    centre = first + (WIDTH - first) / 2 - (low_y + high_y) / 2 * scale
+    middle = second / 2 if aside else (WIDTH - first) / 2
+    centre = first + middle - (low_y + high_y) / 2 * scale
     at = {"plan": (x, ROW + over + high[1] * scale), "front": (x, upright), "side": (centre, upright)}
-    wide = "side" not in named
-    room = Window(first, 0.0, WIDTH, needed if wide else plan if plan else 40.0)
+    whole = aside or "side" not in named
+    room = Window(first + second if aside else first, 0.0, WIDTH, needed if whole else plan if plan else 40.0)
     return _Layout(scale, max(needed, room.y1 if "pictorial" in named else 0.0), at, room)
 
 

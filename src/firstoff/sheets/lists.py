@@ -137,22 +137,35 @@ def inspection(result: Result) -> list[Card]:
 def _limit(result: Result, name: str, limit: Limit) -> Card:
     nominal, tool = nominal_of(result, limit), instrument(result, limit)
     found = next((c for c in result.checks if c.finding.subject == "limit" and c.operation == name), None)
-    width = limit.tolerance[1] - limit.tolerance[0]
     u2 = 2.0 * result.shop.instruments[tool[0]].uncertainty.value if tool else None
     low, high = (nominal + t if nominal is not None else None for t in limit.tolerance)
-    after = [op.number for _, op in result.route.in_order() if name in op.measure]
-    proves = u2 is not None and 2.0 * u2 < width
+    if limit.kind == "flatness":
+        nominal = low = None
     return {
         "name": name, "what": f"{limit.kind}, {limit.part or ''}: {' to '.join(limit.between)}".replace(", :", ":"),
         "nominal": _told(result, nominal), "low": _told(result, low), "high": _told(result, high),
         "instrument": _named(result, tool),
-        "u": "" if u2 is None else _length(result, u2), "confirms": _confirms(result, u2, width),
-        "accept": f"{_told(result, low + u2)} to {_told(result, high - u2)}"
-        if proves and u2 is not None and low is not None and high is not None else "",
+        "u": "" if u2 is None else _length(result, u2), "confirms": _confirms(result, u2, limit),
+        "accept": _accept(result, u2, low, high, limit),
         "odds": odds(found.finding.p_fail if found else None), "verdict": found.verdict if found else "not checked",
-        "shade": found is not None and found.verdict == "no good", "after": after,
+        "shade": found is not None and found.verdict == "no good",
+        "after": [op.number for _, op in result.route.in_order() if name in op.measure],
         "because": found.finding.because if found else "", "settle": found.finding.settle_by if found else "",
     }
+
+
+def _needed(u2: float, limit: Limit) -> float:
+    """What must fit into the tolerance for anything to be proved: U at both ends, or at the one that there is."""
+    return u2 if limit.kind == "flatness" else 2.0 * u2
+
+
+def _accept(result: Result, u2: float | None, low: float | None, high: float | None, limit: Limit) -> str:
+    width = limit.tolerance[1] - limit.tolerance[0]
+    if u2 is None or high is None or _needed(u2, limit) >= width:
+        return ""
+    if low is None:
+        return f"up to {_told(result, high - u2)}"
+    return f"{_told(result, low + u2)} to {_told(result, high - u2)}"
 
 
 def _named(result: Result, tool: tuple[str, bool] | None) -> str:
@@ -161,11 +174,13 @@ def _named(result: Result, tool: tuple[str, bool] | None) -> str:
     return result.shop.instruments[tool[0]].name + ("" if tool[1] else " (suggested)")
 
 
-def _confirms(result: Result, u2: float | None, width: float) -> str:
+def _confirms(result: Result, u2: float | None, limit: Limit) -> str:
     if u2 is None:
         return "nothing in the shop measures this"
-    sizes = f"2U = {_length(result, 2 * u2)}, tolerance {_length(result, width)}"
-    return f"can confirm: {sizes}" if 2.0 * u2 < width else f"cannot confirm: {sizes}"
+    width = limit.tolerance[1] - limit.tolerance[0]
+    letters = "U" if limit.kind == "flatness" else "2U"
+    sizes = f"{letters} = {_length(result, _needed(u2, limit))}, tolerance {_length(result, width)}"
+    return f"{'can' if _needed(u2, limit) < width else 'cannot'} confirm: {sizes}"
 
 
 def _told(result: Result, mm: float | None) -> str:

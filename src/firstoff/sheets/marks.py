@@ -46,7 +46,8 @@ def datums(pane: Pane) -> None:
             at = (work.x0 - pane.clip - 5.0, foot[1])
         else:
             face = (foot[0], work.y0 if lower else work.y1)
-            at = (foot[0], face[1] + (-4.5 if lower else 4.5))
+            away = 4.5 + max(0.0, 3.0 - (work.y1 - work.y0) / 2)          # past a stop on thin work
+            at = (foot[0], face[1] + (-away if lower else away))
         past = unit((at[0] - face[0], at[1] - face[1]))
         line = [(face[0] + past[0], face[1] + past[1]), (at[0] + 2 * past[0], at[1] + 2 * past[1])]
         pane.pen.path([line], "thin")
@@ -107,7 +108,8 @@ def stop(pane: Pane) -> None:
     box = Window.of([(p[0] + s * 4.0 * along[0], p[1] + s * 4.0 * along[1]) for p in (middle, far) for s in (-1, 1)])
     pane.pen.box((box.x0, box.y0), (box.x1, box.y1), "visible", fill="white")
     pane.pen.hatch((box.x0, box.y0), (box.x1, box.y1), 1.2)
-    label = (middle[0] + 6.5 * out[0], middle[1] + 6.5 * out[1])
+    past = 6.5 if work.y1 - work.y0 > 16.0 else 12.0                    # past the axis, where work is thin
+    label = (middle[0] + past * out[0], middle[1] + past * out[1])
     pane.pen.text(label, "stop", LETTER, anchor="middle", turn=-90.0 if abs(out[0]) > 0.7 else 0.0, plate=True)
 
 
@@ -120,20 +122,17 @@ def stick_up(pane: Pane, told: Callable[[float], str]) -> None:
     work = pane.work()
     y_top = pane.paper(pane.placed.model((0.0, 0.0, high)))[1]
     y_jaw = pane.paper(pane.placed.model((0.0, 0.0, top)))[1]
-    zero = pane.placed.zero()
-    left = zero is not None and pane.paper(pane.placed.model(zero))[0] > (work.x0 + work.x1) / 2
-    way, edge = (-1.0, work.x0) if left else (1.0, work.x1)     # the side where no axis is drawn
-    x = edge + way * (pane.clip + 4.0)
-    pane.pen.path([[(edge + way, y_top), (x + 1.5 * way, y_top)],
-                   [(edge + way * pane.clip, y_jaw), (x + 1.5 * way, y_jaw)]], "thin")
+    x = work.x1 + pane.clip + 5.5
+    pane.pen.path([[(work.x1 + 1.0, y_top), (x + 1.5, y_top)], [(work.x1 + pane.clip, y_jaw), (x + 1.5, y_jaw)]],
+                  "thin")
     if y_jaw - y_top > 7.0:
         pane.pen.arrow((x, y_jaw), (x, y_top))
         pane.pen.head((x, y_top), (x, y_jaw))
-        pane.pen.text((x + 2.6 * way, (y_top + y_jaw) / 2), told(high - top), LETTER, anchor="middle", turn=-90.0)
+        pane.pen.text((x + 2.6, (y_top + y_jaw) / 2), told(high - top), LETTER, anchor="middle", turn=-90.0)
     else:
         pane.pen.arrow((x, y_top - 5.0), (x, y_top))
         pane.pen.arrow((x, y_jaw + 5.0), (x, y_jaw))
-        pane.pen.text((x + 2.6 * way, y_top - 4.0), told(high - top), LETTER, anchor="middle", turn=-90.0)
+        pane.pen.text((x + 2.6, y_top - 4.0), told(high - top), LETTER, anchor="middle", turn=-90.0)
 
 
 def centre_lines(pane: Pane) -> None:
@@ -236,7 +235,7 @@ def _spread(line: list[_Balloon], room: Window, upper: bool) -> None:
 
 
 def _draw(pen: Pen, balloon: _Balloon, y: float) -> None:
-    target = balloon.anchors[0]
+    target = min(balloon.anchors, key=lambda p: (p[0] - balloon.x) ** 2 + (p[1] - y) ** 2)
     pen.path([[(balloon.x, y), target]], "thin")
     pen.circle(target, 0.6, fill="black")
     half, r = balloon.width / 2, 3.1

@@ -101,7 +101,7 @@ def slower(op: Operation, machine: Machine) -> str:
         lower = max((s for s in spindle.steps if s < 0.99 * speed), default=None)
     else:
         lower = max(0.8 * speed, spindle.slowest) if speed > 1.01 * spindle.slowest else None
-    return "" if lower is None else tell(lower, "rotation")
+    return "" if lower is None else f"down to {tell(lower, 'rotation')}"
 
 
 def if_it_sings(op: Operation, machine: Machine, computed: list[str], system: str) -> str:
