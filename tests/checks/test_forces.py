@@ -1,0 +1,94 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from firstoff.checks._forces import (
+    coefficients,
+    eccentricity,
+    is_milling,
+    loads,
+    mean_torque,
+    side_stiffness,
+    stickout,
+    tool_give,
+    worst,
+)
+from firstoff.removal.windows import Windows
+from tests.checks.builders import belief, case, operation, shop, tool, windows
+
+
+def joined(*all_of: Windows) -> Windows:
+    fields = vars(all_of[0])
+    return Windows(**{name: np.concatenate([getattr(w, name) for w in all_of]) for name in fields})
+
+
+def test_equal_windows_are_computed_once() -> None:
+    found = loads(case(cut=windows(number=7)), belief())
+    assert len(found) == 1 and found[0].seconds == pytest.approx(14.0)
+
+
+def test_air_is_no_load() -> None:
+    this = case(cut=joined(windows(1.0), windows(0.0)))
+    assert [load.depth for load in loads(this, belief())] == [1.0]
+
+
+def test_the_worst_window_counts_by_row() -> None:
+    both, deep = (worst(loads(case(cut=cut), belief()), "peak_side")
+                  for cut in (joined(windows(1.0), windows(3.0)), windows(3.0)))
+    assert np.allclose(both, deep)
+
+
+def test_torque_balances_the_work_of_the_chip() -> None:
+    """Mean torque times speed is force on the chip times removal rate, for a law without edge force."""
+    pure = belief(material_steel__tangential_edge=1e-3, collet_er6__runout=1e-6)
+    this = case(op=operation(cut={"feed_per_tooth": "0.05 mm"}))
+    torque = mean_torque(loads(this, pure))
+    volume_a_turn = 1e-3 * 3e-3 * 0.05e-3 * 3
+    expected = coefficients(this, pure).tangential * volume_a_turn / (2.0 * np.pi)
+    assert torque == pytest.approx(expected, rel=1e-3)
+
+
+def test_changed_rows_are_not_taken_from_memory() -> None:
+    this = case()
+    first = worst(loads(this, belief()), "peak_x")
+    second = worst(loads(this, belief(material_steel__tangential=4e9)), "peak_x")
+    assert np.all(second > 1.3 * first)
+    assert np.allclose(worst(loads(this, belief()), "peak_x"), first)
+
+
+def test_another_tool_is_not_taken_from_memory() -> None:
+    two = shop(em6=tool(flutes=2))
+    assert not np.allclose(worst(loads(case(), belief()), "mean_torque"),
+                           worst(loads(case(in_shop=two), belief()), "mean_torque"))
+
+
+def test_what_mills() -> None:
+    assert is_milling(case())
+    assert not is_milling(case(op=operation(role="file")))
+    assert not is_milling(case(op=operation(tool="drill4")))
+    assert not is_milling(replace(case(), windows=None))
+
+
+def test_no_collet_no_runout() -> None:
+    assert np.all(eccentricity(case(op=operation(collet=None)), belief()) == 0.0)
+
+
+def test_stickout_as_planned_or_as_usual() -> None:
+    assert stickout(case(op=operation(stickout="31 mm"))) == 31.0
+    assert stickout(case(op=operation(stickout=None))) == 20.0
+    bare = shop(em6=tool(stickout=None))
+    assert stickout(case(op=operation(stickout=None), in_shop=bare)) == 19.0
+
+
+def test_springs_in_a_row_are_softer_than_each() -> None:
+    k = side_stiffness(case(), belief(), (1.0, 0.0, 0.0))
+    assert np.all(k < tool_give(case(), belief())) and np.all(k < belief().value("machine:mill", "stiffness_y"))
+
+
+def test_square_to_the_feed_is_the_other_axis() -> None:
+    soft_y = belief(machine_mill__stiffness_y=1e5)
+    along_x, along_y = (side_stiffness(case(), soft_y, way) for way in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)))
+    assert np.all(along_x < along_y)

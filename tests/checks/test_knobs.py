@@ -1,0 +1,59 @@
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+
+from firstoff.checks import _knobs
+from firstoff.checks.base import Knob
+from tests.checks.builders import case, operation, setting
+
+
+def words(knob: Knob, this: object = None) -> list[str]:
+    here = case() if this is None else this
+    return [knob.say(here, value) for value in knob.values(here)]  # type: ignore[arg-type]
+
+
+def test_depth_from_mild_to_strong() -> None:
+    values = [float(str(v)) for v in _knobs.DEPTH.values(case())]
+    assert values == sorted(values, reverse=True) and values[0] == 0.8
+    assert words(_knobs.DEPTH)[0] == "0.8 mm deep, not 1 mm"
+
+
+def test_speeds_are_those_of_the_belt() -> None:
+    press = case(op=operation(cut={"spindle_speed": "1400 rpm"}), place=setting(machine="press"))
+    assert [round(float(str(v)) * 30 / pi) for v in _knobs.SPEED_DOWN.values(press)] == [900, 500]
+    assert words(_knobs.SPEED_UP, press) == ["2500 rpm, not 1400 rpm"]
+
+
+def test_speeds_stay_in_the_spindle_s_range() -> None:
+    assert all(2000 <= float(str(v)) * 30 / pi <= 10000 for knob in (_knobs.SPEED_UP, _knobs.SPEED_DOWN)
+               for v in knob.values(case()))
+
+
+def test_feed_both_ways() -> None:
+    assert words(_knobs.FEED_DOWN)[0] == "0.016 mm a tooth, not 0.02 mm"
+    assert words(_knobs.FEED_UP)[-1] == "0.06 mm a tooth, not 0.02 mm"
+
+
+def test_the_other_way_round() -> None:
+    assert words(_knobs.DIRECTION) == ["conventional milling, not climb"]
+    assert words(_knobs.DIRECTION, case(op=operation(cut={"direction": "slot"}))) == []
+
+
+def test_a_shorter_stickout_keeps_the_flutes_free() -> None:
+    values = [float(str(v)) for v in _knobs.STICKOUT.values(case())]
+    assert values and min(values) >= 13.0 and max(values) < 20.0
+
+
+def test_what_is_not_set_cannot_be_turned() -> None:
+    bare = case(op=operation() | {"cut": {"spindle_speed": "6000 rpm"}}, cut=None)
+    assert _knobs.DEPTH.values(bare) == [] and _knobs.WIDTH.values(bare) == []
+    assert _knobs.LARGER_TOOL.values(bare) == ["em10"]
+
+
+def test_lengths_are_told_in_the_job_s_units() -> None:
+    inch = case()
+    told = _knobs.DEPTH.say(
+        inch.__class__(**{**vars(inch), "job": inch.job.model_copy(update={"units": "in"})}), 0.508)
+    assert told.startswith("0.02 in deep") and pytest.approx(0.508) == 0.02 * 25.4
