@@ -175,7 +175,8 @@ def _walls(case: Case, look: Seen, width: float) -> Passes:
     height = min(look.depth, _deep(case, look))
     depth = min(op.cut.depth_of_cut or height, height)
     length = look.around if op.role == "pocket_finish" else max(look.length, look.around)
-    return Passes(depth, width, passes(height, depth), passes(op.removes, width), length, length * height * op.removes)
+    volume = length * height * op.removes
+    return Passes(depth, width, passes(height, depth), passes(op.removes, width), length, volume)
 
 
 def _deep(case: Case, look: Seen) -> float:
@@ -199,7 +200,7 @@ def _milled(case: Case, look: Seen) -> list[Stretch]:
     for place, way in ((-1, along), (0, across), (1, along)):
         length = straight / 3.0
         out.append(Stretch(length, length / feed + (back + RELIEF) / 3.0, plan.depth, plan.width, entry, leave,
-                           _along(case, look, place), way, plan.volume * shares[0] / 3.0))
+                           _along(look, place), way, plan.volume * shares[0] / 3.0))
     if opening:
         length = plan.length * plan.layers
         out.append(Stretch(length, length / feed, plan.depth, tool.diameter, 0.0, math.pi, look.middle, along,
@@ -228,7 +229,8 @@ def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector, shar
         leave = min(math.pi, leave + math.pi / 2.0)
     width = case.tool.diameter * (1.0 - math.cos(leave - entry)) / 2.0
     length = 4.0 * plan.layers * max(plan.width, look.corner)
-    return Stretch(length, length / feed, plan.depth, width, entry, leave, look.middle, way, plan.volume * share, True)
+    volume = plan.volume * share
+    return Stretch(length, length / feed, plan.depth, width, entry, leave, look.middle, way, volume, corner=True)
 
 
 def _ways(case: Case, look: Seen) -> tuple[Vector, Vector]:
@@ -241,7 +243,7 @@ def _ways(case: Case, look: Seen) -> tuple[Vector, Vector]:
     return (one, other) if along > 0.5 else (other, one)
 
 
-def _along(case: Case, look: Seen, place: int) -> Vector:
+def _along(look: Seen, place: int) -> Vector:
     """A point a third of the feature's length before or behind its middle [mm]."""
     step = place * look.length / 3.0
     x, y, z = (m + step * a for m, a in zip(look.middle, look.along, strict=True))

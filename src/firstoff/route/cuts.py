@@ -37,9 +37,13 @@ LEAST_CARE: Final = 0.1     #: never less than this of the usual depth: too timi
 LEAST_FEED: Final = 0.008   #: [mm] a tooth: below this most edges rub rather than cut
 PECKS: Final = 1.0          #: diameters a peck
 DEEP: Final = 3.0           #: diameters: a deeper hole is pecked
+FORM_DEEP: Final = 0.5      #: [mm] a pass of a ball nose
 UNDER_SCALE: Final = 0.25   #: [mm] beneath the lowest spot of the scale, so that the edge cuts metal
 THICK_SCALE: Final = 0.4    #: [mm] first pass in scale, at least
 DEFAULT_SPEED: Final = {"hss": "20 m/min", "carbide": "60 m/min", "carbon_steel": "10 m/min"}
+THINNER: Final = 0.6        #: of the usual feed a tooth, before the spindle is slowed for a slow table
+ROUGH_PULL: Final = 0.25    #: lost motion / feed a tooth up to which a rough cut may climb; judged
+FINE_PULL: Final = 0.5      #: the same for a finish, whose forces are small; judged
 CUSP: Final = 0.010         #: [mm] height of the ridges that a ball nose leaves
 
 
@@ -76,10 +80,10 @@ def first_cut(
     if role == "chamfer":
         return _cut(spindle_speed=speed, feed_per_tooth=_feed(tool, material, role), direction="conventional",
                    depth_of_cut=removal.depth, width_of_cut=removal.depth, coolant=coolant(material, role))
-    feed = _feed(tool, material, role)
+    speed, feed = _held_to(table_speed(machine, figures), speed, _feed(tool, material, role), tool, machine)
     depth, width = _depth_width(machine, tool, material, role, removal, figures)
     return _cut(
-        spindle_speed=speed, feed_per_tooth=feed, depth_of_cut=depth, width_of_cut=width,
+        spindle_speed=speed, feed_per_tooth=feed, depth_of_cut=depth, width_of_cut=round(width, 3),
         direction=direction(role, feed, lost_motion(machine, figures)), coolant=coolant(material, role),
     )
 
@@ -94,6 +98,22 @@ def _by_hand(role: Role, tool: Tool, pitch: float) -> Cut:
     return Cut()
 
 
+def table_speed(machine: Machine, figures: MachineFigures | None) -> float:
+    """The fastest that the table should feed [mm/s]: half of its rapid speed."""
+    figure = machine.table_speed or (figures.table_speed if figures else None)
+    return figure.value / 2.0 if figure is not None else math.inf
+
+
+def _held_to(fastest: float, speed: float, feed: float, tool: Tool, machine: Machine) -> tuple[float, float]:
+    """Speed and feed a tooth that the table can follow: a somewhat thinner chip first, then a slower spindle."""
+    asked = speed / (2.0 * math.pi) * tool.flutes * feed
+    if asked <= fastest or machine.spindle is None:
+        return speed, feed
+    feed = max(round(max(feed * fastest / asked, THINNER * feed), 3), LEAST_FEED)
+    most = 2.0 * math.pi * fastest / (tool.flutes * feed)
+    return (_on(machine.spindle, most) if most < speed else speed), feed
+
+
 def spindle_speed(machine: Machine, tool: Tool, material: Material, role: Role) -> float:
     """Speed from the usual cutting speed [rad/s], within the spindle's range, the next lower belt step.
 
@@ -101,11 +121,14 @@ def spindle_speed(machine: Machine, tool: Tool, material: Material, role: Role) 
     """
     if machine.spindle is None:
         return 0.0
+    return _on(machine.spindle, wanted_speed(tool, material, role))
+
+
+def wanted_speed(tool: Tool, material: Material, role: Role) -> float:
+    """The speed that the tool would like [rad/s], whatever the machine can do."""
     slower = {"ream": 1.0 / 3.0, "countersink": 0.5, "chamfer": 0.5}.get(role, 1.0)
     wanted = slower * usual_speed(material, tool.material) / (_working_diameter(tool, role) / 2.0)
-    if tool.rated_speed is not None:
-        wanted = min(wanted, tool.rated_speed)
-    return _on(machine.spindle, wanted)
+    return wanted if tool.rated_speed is None else min(wanted, tool.rated_speed)
 
 
 def usual_speed(material: Material, tool_material: ToolMaterial) -> float:
@@ -149,7 +172,7 @@ def _hole(tool: Tool, material: Material, role: Role, removal: Removal, speed: f
     pecked = role == "drill" and removal.depth > DEEP * tool.diameter
     return _cut(
         spindle_speed=speed, feed_per_tooth=round(a_turn / tool.flutes, 4), depth_of_cut=round(removal.depth, 3),
-        width_of_cut=tool.diameter / 2.0 if removal.width == 0.0 else removal.width,
+        width_of_cut=round(removal.width or tool.diameter / 2.0, 3),
         peck_depth=round(PECKS * tool.diameter, 1) if pecked else None, coolant=coolant(material, role),
     )
 
@@ -167,7 +190,8 @@ def _depth_width(
     machine: Machine, tool: Tool, material: Material, role: Role, removal: Removal, figures: MachineFigures | None,
 ) -> tuple[float, float]:
     if role == "form":
-        return _even(removal.depth, 0.5), round(2.0 * math.sqrt(CUSP * (tool.diameter - CUSP)), 2)
+        rows = removal.width or round(2.0 * math.sqrt(CUSP * (tool.diameter - CUSP)), 2)
+        return _even(removal.depth, FORM_DEEP), rows
     if role in FINISH and role not in ("face_finish", "ramp_finish"):
         return _even(removal.depth, min(tool.flute_length, 2.0 * tool.diameter)), removal.width
     width = _width(tool, role, removal)
@@ -206,12 +230,11 @@ def direction(role: Role, feed: float, lost: float) -> Direction:
     """Which way round the cutter goes.
 
     In a climb cut the cutter can pull the table through the lost motion: one tooth then takes up to
-    feed + lost motion. Climb only where that stays under twice the feed (a finish) or half as much
-    again (a rough).
+    feed + lost motion. Climb only where that stays a quarter (a rough) or half (a finish) above the feed.
     """
     if role == "slot":
         return "slot"
-    return "climb" if lost <= (1.0 if role in FINISH else 0.5) * feed else "conventional"
+    return "climb" if lost <= (FINE_PULL if role in FINISH else ROUGH_PULL) * feed else "conventional"
 
 
 def direction_note(cut: Cut, lost: float) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 
 from ..dryrun.seen import point_length
 from ..job.route import Role
-from ..part.shapes import Feature, Vector
+from ..part.shapes import Feature
 from ..shop.models import ToolKind
 from .tools import MILLS, Need
 
@@ -60,11 +60,12 @@ def wish_of(thread: str, ream: str) -> Wish:
     return Wish(found[1], float(found[2] or 0.0), ream)
 
 
-def plan_hole(feature: Feature, wish: Wish, up: Vector, reach: float) -> Plan:
-    """The stages for a hole; `reach` is from the top of the part to its bottom [mm]."""
+def plan_hole(feature: Feature, wish: Wish, reach: float, more: float = 0.0) -> Plan:
+    """The stages for a hole; `reach` is from the top of the part to its bottom [mm],
+    `more` is what is still below a through hole."""
     size = feature.size
     depth, diameter = size.get("depth", 0.0), size.get("diameter", 0.0)
-    below = point_length(diameter, None) if feature.through else 0.0
+    below = point_length(diameter, None) + more if feature.through else 0.0
     goes = depth + below
     stages = [_spot(depth)]
     if wish.ream:
@@ -89,8 +90,8 @@ def _drill(diameter: float, goes: float, reach: float, leaves: float, notes: tup
            within: float = 0.011) -> Stage:
     kinds: tuple[ToolKind, ...] = ("drill",)
     need = Need(kinds, diameter=diameter, within=within, cuts=goes, reach=reach)
-    return Stage("drill", "drill", need, goes, leaves, f"no {diameter:g} mm drill that reaches {goes:.1f} mm: one would do",
-                 diameter / 2.0, notes)
+    lacking = f"no {diameter:g} mm drill that reaches {goes:.1f} mm: one would do"
+    return Stage("drill", "drill", need, goes, leaves, lacking, diameter / 2.0, notes)
 
 
 def _reamed(diameter: float, goes: float, reach: float, wish: Wish) -> list[Stage]:
@@ -99,7 +100,8 @@ def _reamed(diameter: float, goes: float, reach: float, wish: Wish) -> list[Stag
     kinds: tuple[ToolKind, ...] = ("reamer",)
     need = Need(kinds, diameter=diameter, cuts=goes, reach=reach)
     return [
-        _drill(under, goes, reach, REAM_LEAVES / 2.0, (f"{REAM_LEAVES:g} mm left for the reamer",), REAM_LEAVES / 2.0),
+        _drill(under, goes, reach, REAM_LEAVES / 2.0, (f"{REAM_LEAVES:g} mm left for the reamer",),
+               REAM_LEAVES / 2.0),
         Stage("ream", "ream", need, goes, 0.0, f"no {diameter:g} mm reamer: one would do", REAM_LEAVES / 2.0,
               (f"{diameter:g} {wish.ream}; never turn a reamer backwards",)),
     ]
@@ -118,8 +120,8 @@ def _tapped(feature: Feature, wish: Wish, goes: float, reach: float) -> list[Sta
         notes.append("little room below the thread: finish with the bottoming tap")
     need = Need(("tap",), thread=wish.thread, reach=0.0)
     return [
-        _drill(drill, goes, reach, float(wish.thread[1:]) / 2.0 - drill / 2.0, (f"tap drill for {wish.thread}",)),
-        Stage("tap", "tap", need, deep, 0.0, f"no {wish.thread} tap: one would do", pitch * 0.54, tuple(notes), pitch),
+        _drill(drill, goes, reach, pitch / 2.0, (f"tap drill for {wish.thread}",)),
+        Stage("tap", "tap", need, deep, 0.0, f"no {wish.thread} tap: one would do", pitch / 2.0, tuple(notes), pitch),
     ]
 
 
@@ -137,6 +139,7 @@ def _wider(size: dict[str, float], above: float) -> list[Stage]:
     bore = size.get("counterbore_diameter")
     if bore:
         deep = size.get("counterbore_depth", 0.0)
-        out.append(Stage("counterbore", "pocket_rough", Need(MILLS, widest=bore, cuts=deep, reach=above + deep, centre=True,
-                         square=True), deep, 0.0, f"no end mill of at most {bore:g} mm: one would do", bore / 2.0))
+        need = Need(MILLS, widest=bore, cuts=deep, reach=above + deep, centre=True, square=True)
+        out.append(Stage("counterbore", "pocket_rough", need, deep, 0.0,
+                         f"no end mill of at most {bore:g} mm: one would do", bore / 2.0))
     return out

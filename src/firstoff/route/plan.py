@@ -20,11 +20,13 @@ from .proof import Now, Seat, across_of, why_not
 from .settings import Draft, ways_of
 from .steps import Here, Missing, Step, steps_of
 from .tools import MILLS, collet_for
+from .writing import canonical
 
 #: in which order work is done in one setting: what places comes first, what leaves a burr or is weak last
 ORDER: Final = {role: rank for rank, role in enumerate((
     "saw", "face_rough", "face_finish", "side_rough", "pocket_rough", "slot", "ramp_rough", "side_finish",
-    "pocket_finish", "ramp_finish", "form", "spot", "drill", "countersink", "ream", "tap", "chamfer", "file", "measure",
+    "pocket_finish", "ramp_finish", "form", "spot", "drill", "countersink", "ream", "tap", "chamfer", "file",
+    "measure",
 ))}
 TEN: Final = 10
 
@@ -67,7 +69,7 @@ def plan(job: Job, shop: Shop, parts: Mapping[str, Part]) -> Route:
             number = TEN * (len(operations) + 1)
             operations[key] = operation.model_copy(update={"number": number})
     route = Route(settings=settings, operations=operations, no_way=tuple(missing))
-    return measured_after(job, route, dict(parts))
+    return canonical(measured_after(job, route, dict(parts)))
 
 
 def _machine(shop: Shop, kind: str) -> str | None:
@@ -176,7 +178,8 @@ def _together(here: Here, steps: list[Step]) -> list[Step]:
     for step in steps:
         feature = step.features[0] if len(step.features) == 1 else ""
         kind = here.blank.part.feature(feature).kind if feature else ""
-        same = (step.role, step.held and step.held.name, round(step.removes, 3), step.notes) if kind == "hole" else step.key
+        alike = (step.role, step.held and step.held.name, round(step.removes, 3), step.notes)
+        same: object = alike if kind == "hole" else step.key
         if same in out:
             out[same] = replace(out[same], features=(*out[same].features, *step.features))
         else:
@@ -204,7 +207,7 @@ def _write_down(here: Here, machine: str, device: str, seat: Seat, steps: list[S
         press = _machine(here.shop, "drill_press") or machine
         there = _device(here.shop, DEVICES[here.draft.way], "drill_press") or device
         setting = _setting(replace(here, now=here.now.after(here.blank, _cuts_only(here.draft))), press, there, seat)
-        done.settings[name] = setting.model_copy(update={"notes": (PRESS_NOTE,)})
+        done.settings[name] = setting.model_copy(update={"notes": (PRESS_NOTE, *_clear(here))})
         done.operations += [_operation(here, here.press, name, s) for s in aside]
 
 
@@ -233,15 +236,15 @@ def _setting(here: Here, machine: str, device: str, seat: Seat) -> Setting:
         holding=_made(
             Holding, device=device, rest=draft.rest, grip=draft.grip, grip_height=round(seat.grip_height, 3),
             stick_up=round(seat.stick_up, 3), parallels=seat.parallels,
-            tightness=_tightness(here.shop.devices[device], blank), stop=None if cuts_end else end,
+            tightness=_tightness(here.shop.devices[device]), stop=None if cuts_end else end,
             tilt=_tilt(draft),
         ),
         zero=Zero(x=end, y=side, z=draft.rest), stock_left={k: v for k, v in here.now.left.items() if v > 0.0},
-        notes=(*draft.notes, *_hollow(here)),
+        notes=(*draft.notes, *_hollow(here), *_clear(here)),
     )
 
 
-def _tightness(device: Device, blank: Blank) -> str:
+def _tightness(device: Device) -> str:
     """What a person does: by the arm; by hand alone where the device knows nothing else."""
     words = [w for w in device.squeeze if w.startswith("arm")]
     return (words or list(device.squeeze) or [""])[0]
@@ -264,6 +267,14 @@ def _hollow(here: Here) -> tuple[str, ...]:
     if here.draft.way in ("carrier", "bench") or not hollow:
         return ()
     return (f"hollow between the jaws ({', '.join(hollow)}): a block that fits the gap, or squeeze gently",)
+
+
+def _clear(here: Here) -> tuple[str, ...]:
+    """Parallels must not lie under what goes right through."""
+    through = [w.name for w in here.draft.work if w.what == "feature" and here.blank.part.feature(w.name).through]
+    if here.draft.way != "vise" or not through:
+        return ()
+    return (f"parallels clear of {', '.join(through)}",)
 
 
 def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[str, Operation]:

@@ -142,8 +142,10 @@ def seat_of(blank: Blank, draft: Draft, now: Now, device: Device) -> Seat:
         return Seat(0.0, 0.0, height)
     if draft.way == "bench":
         return Seat(0.0, height / 2.0, height / 2.0)
-    wanted = stands_out(blank, draft, now) + ABOVE
+    wanted = stands_out(blank, draft) + ABOVE
     choices = (0.0, *sorted(device.parallels)) if draft.way == "vise" else (0.0,)
+    if _through(blank, draft) and len(choices) > 1:
+        choices = choices[1:]
     able = [p for p in choices if p + height - jaws >= wanted] or [max(choices)]
     stick_up = max(0.0, able[0] + height - jaws)
     stick_up = max(stick_up, wanted) if draft.way == "tilted" else stick_up
@@ -152,7 +154,12 @@ def seat_of(blank: Blank, draft: Draft, now: Now, device: Device) -> Seat:
     return Seat(able[0], min(height, height - stick_up), stick_up)
 
 
-def stands_out(blank: Blank, draft: Draft, now: Now) -> float:
+def _through(blank: Blank, draft: Draft) -> bool:
+    """Whether a tool comes out below, and parallels must keep it off the vise."""
+    return any(w.what == "feature" and blank.part.feature(w.name).through for w in draft.work)
+
+
+def stands_out(blank: Blank, draft: Draft) -> float:
     """How much of the workpiece must stand above the jaws: what is cut from the top, and what breaks out
     sideways between the jaws [mm]."""
     face = sum(w.removes for w in draft.work if w.what == "face")

@@ -21,6 +21,8 @@ LEFT_FOR_LAST: Final = 0.3  #: [mm] left where a feature is cut last, to suit
 GRIP: Final = 3.0           #: [mm] the least that jaws should hold of a part
 BELOW: Final = 0.3          #: [mm] an outline goes this far below the finished part
 EDGES: Final = frozenset({"chamfer", "fillet"})    #: what a file makes alone, when the job says by hand
+TO_SUIT: Final = "last, to suit: offer the parts up and measure first"
+BAR: Final = ("a round bar between the moving jaw and the side not yet milled",)
 MEET: Final = 0.5           #: [mm] two flanks cut from both sides overlap by twice this
 CURVED: Final = frozenset({"free_form"})
 
@@ -114,13 +116,12 @@ def _block(blank: Blank, vise_width: float, flank_reach: float) -> list[Draft | 
     main = main_side(blank)
     other = opposite(main)
     edges = _edges(blank)
-    bar = ("a round bar between the moving jaw and the side not yet milled",)
     back = _face(blank, other, main, edges, notes=(f"to thickness: {blank.extent(thin):g} mm",))
     ends = _ends(blank)
     drafts = [
         _face(blank, main, other, edges, notes=("first side: packing under what rocks",)),
-        _face(blank, edges[0], edges[1], (main, other), notes=bar),
-        _face(blank, edges[1], edges[0], (main, other), notes=(*bar, f"to width: {blank.extent(wide):g} mm")),
+        _face(blank, edges[0], edges[1], (main, other), notes=BAR),
+        _face(blank, edges[1], edges[0], (main, other), notes=(*BAR, f"to width: {blank.extent(wide):g} mm")),
     ]
     back = replace(back or _empty(other, edges), takes=True)
     if ends and _overhangs(blank, vise_width):
@@ -173,8 +174,8 @@ def _domed_on_edge(blank: Blank, dome: str) -> list[Draft | None]:
     flat, edges = opposite(dome), _edges(blank)
     ends = tuple(w for w in _outline(blank, dome) if w.name not in edges)
     return [
-        _face(blank, flat, dome, edges), _face(blank, edges[0], edges[1], (flat, dome)),
-        _face(blank, edges[1], edges[0], (flat, dome), notes=(f"to width: {blank.extent(edges[0][1]):g} mm",)),
+        _face(blank, flat, dome, edges), _face(blank, edges[0], edges[1], (flat, dome), notes=BAR),
+        _face(blank, edges[1], edges[0], (flat, dome), notes=(*BAR, f"to width: {blank.extent(edges[0][1]):g} mm",)),
         _empty(flat, edges), Draft("carrier", DIRECTIONS[dome], flat, (), ends + _crown(blank, dome), takes=True),
     ]
 
@@ -234,6 +235,8 @@ def _assign(blank: Blank, drafts: list[Draft]) -> list[Draft]:
 def _best(blank: Blank, feature: Feature, drafts: list[Draft]) -> int | None:
     """The setting for a feature: with its neighbours; holes early, while the block is whole; else the latest."""
     able = [i for i, d in enumerate(drafts) if d.takes and (reached(feature, d.up) or _outlined(feature, d))]
+    if feature.kind == "fillet":
+        able = [i for i in able if _outlined(feature, drafts[i])]
     if not able:
         return None
     if feature.kind in ("hole", "fillet"):
@@ -289,8 +292,8 @@ def _cut_last(blank: Blank, drafts: list[Draft]) -> list[Draft]:
         rough = tuple(replace(w, stage="rough", leaves=LEFT_FOR_LAST) if w in mine and not _hole(blank, w.name) else w
                       for w in draft.work if w not in mine or not _hole(blank, w.name))
         out.append(replace(draft, work=rough))
-        last.append(replace(draft, last=True, below=0.0, notes=("last, to suit: offer the parts up and measure first",),
-                            work=tuple(replace(w, stage="all" if _hole(blank, w.name) else "finish") for w in mine)))
+        finish = tuple(replace(w, stage="all" if _hole(blank, w.name) else "finish") for w in mine)
+        last.append(replace(draft, last=True, below=0.0, work=finish, notes=(TO_SUIT,)))
     return [d for d in out if d.work] + last
 
 

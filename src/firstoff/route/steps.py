@@ -30,6 +30,7 @@ ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that 
 CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
 DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
 STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
+ROWS: Final = 0.2              #: of a ball nose's diameter between rows of a rough
 TIP: Final = 0.5               #: [mm] a chamfer cutter's point and its rim stay this far out of the chamfer
 OVER: Final = 1.0              #: [mm] a flank cut goes this far past a free lower edge
 
@@ -74,6 +75,10 @@ class Here:
     def tool(self, role: Role, need: Need) -> Held | None:
         """The best tool here, None where none fits."""
         return find(self.shop, self.machine, self.material, role, need)
+
+    def below(self) -> float:
+        """What is still on the side that the workpiece rests on [mm]: a through hole goes through that too."""
+        return self.now.left.get(self.draft.rest, 0.0)
 
     def at_press(self, role: Role, need: Need) -> Held | None:
         """The best tool at the drill press."""
@@ -120,7 +125,8 @@ def _face(here: Here, work: Work) -> Made:
         return [Step(f"{word}-rough", "face_rough", features, work.removes, work.leaves,
                      Removal(work.removes, 0.0, scale), square, scaly)], []
     rough = work.removes - rough_leaves
-    out = [Step(f"{word}-rough", "face_rough", features, rough, rough_leaves, Removal(rough, 0.0, scale), square, scaly)]
+    first = Removal(rough, 0.0, scale)
+    out = [Step(f"{word}-rough", "face_rough", features, rough, rough_leaves, first, square, scaly)]
     if work.stage == "all":
         out.append(Step(f"{word}-finish", "face_finish", features, rough_leaves, 0.0, Removal(rough_leaves), square))
     return out, []
@@ -142,17 +148,17 @@ def _flank(here: Here, work: Work) -> Made:
     held = here.tool("side_finish", Need(MILLS, cuts=deep, reach=deep + OVER, square=True))
     if held is None:
         return _lacks(owner or word, f"no end mill reaches {deep:.1f} mm down {word}")
-    if work.deep and held.note == "":
-        note = (f"{deep:g} mm deep here, {HALF}",)
-    else:
-        note = (held.note,) if held.note else ()
+    half = f"{deep:g} mm deep here, {HALF}" if work.deep else ""
+    note = tuple(n for n in (held.note, half) if n)
     again = "-half" if work.deep and here.now.left[work.name] == 0.0 else ""
     finish = min(ROUGH_LEAVES, work.removes)
     rough = work.removes - finish
     out = []
     if rough > 0.0:
-        out.append(Step(f"{word}-rough{again}", "side_rough", features, rough, finish, Removal(deep, rough), held, note))
-    out.append(Step(f"{word}-finish{again}", "side_finish", features, finish, 0.0, Removal(deep, finish), held, note))
+        first = Removal(deep, rough)
+        out.append(Step(f"{word}-rough{again}", "side_rough", features, rough, finish, first, held, note))
+    last = Removal(deep, finish)
+    out.append(Step(f"{word}-finish{again}", "side_finish", features, finish, 0.0, last, held, note))
     return out, []
 
 
@@ -164,7 +170,7 @@ def _pocket(here: Here, work: Work, feature: Feature) -> Made:
     if at.width <= 0.0 and closed:
         widest = ROOM * feature.size.get("width", 0.0)
     fits = 2.0 * at.corner * CORNER if at.corner > 0.0 else math.inf
-    whole = at.depth + (OVER if feature.through else 0.0)
+    whole = at.depth + (OVER + here.below() if feature.through else 0.0)
     ready = here.tool("pocket_finish", Need(MILLS, min(widest, fits), cuts=at.depth, reach=at.reach, square=True))
     if ready is None:
         return _lacks(feature.id, _too_deep(feature, at.depth, min(widest, fits)))
@@ -173,8 +179,9 @@ def _pocket(here: Here, work: Work, feature: Feature) -> Made:
     kind: tuple[Role, Role] = ("pocket_rough", "pocket_finish") if closed else ("side_rough", "side_finish")
     out = []
     if work.stage != "finish":
-        out.append(Step(f"{feature.id}-rough", kind[0], (feature.id,), whole, leaves, Removal(whole, 0.0, 0.0, closed),
-                        rough, (rough.note,) if rough.note else ()))
+        first = Removal(whole, 0.0, 0.0, closed)
+        out.append(Step(f"{feature.id}-rough", kind[0], (feature.id,), whole, leaves, first, rough,
+                        (rough.note,) if rough.note else ()))
     if work.stage != "rough":
         takes = LEFT_FOR_LAST if work.stage == "finish" else leaves
         out.append(Step(f"{feature.id}-finish", kind[1], (feature.id,), takes, 0.0, Removal(whole, takes), ready,
@@ -187,7 +194,7 @@ def _too_deep(feature: Feature, depth: float, widest: float) -> str:
     return f"no end mill of the shop is {size}long enough for {depth:.1f} mm: one would make the {feature.kind}"
 
 
-def _ramp(here: Here, work: Work, feature: Feature) -> Made:
+def _ramp(here: Here, _work: Work, feature: Feature) -> Made:
     """A slanting flat, square to the tool in a tilted setting: what stairs are left, then the finish."""
     at = seen(here.blank.part, feature, here.draft.up)
     opened = _opened(here, feature)
@@ -219,7 +226,7 @@ def _above(here: Here, feature: Feature) -> float:
 def _hole(here: Here, work: Work, feature: Feature) -> Made:
     wish = here.named.get(feature.id, holes.Wish())
     reach = seen(here.blank.part, feature, here.draft.up).reach
-    plan = holes.plan_hole(feature, wish, here.draft.up, reach)
+    plan = holes.plan_hole(feature, wish, reach, here.below() if feature.through else 0.0)
     steps: list[Step] = []
     missing: list[Missing] = []
     aside = False
@@ -244,7 +251,7 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
     return steps, missing
 
 
-def _chamfer(here: Here, work: Work, feature: Feature) -> Made:
+def _chamfer(here: Here, _work: Work, feature: Feature) -> Made:
     """A chamfer by the flank of a chamfer cutter; by file where the shop has none."""
     width = feature.size.get("width", 0.5)
     kinds: tuple[ToolKind, ...] = ("chamfer",)
@@ -252,11 +259,12 @@ def _chamfer(here: Here, work: Work, feature: Feature) -> Made:
     held = here.tool("chamfer", Need(kinds, narrowest=2.0 * width + TIP, angle=angle))
     if held is None or held.tool.diameter / 2.0 - held.tool.tip_diameter / 2.0 < width:
         return _by_hand(here, feature)
-    return [Step(f"{feature.id}-chamfer", "chamfer", (feature.id,), width, 0.0, Removal(round(width, 3), round(width, 3)), held,
+    flank = Removal(round(width, 3), round(width, 3))
+    return [Step(f"{feature.id}-chamfer", "chamfer", (feature.id,), width, 0.0, flank, held,
                  ("burr on the side where the cutter leaves",))], []
 
 
-def _corner(here: Here, work: Work, feature: Feature) -> Made:
+def _corner(here: Here, _work: Work, feature: Feature) -> Made:
     """A round upright corner of the outline, by the flank; stepped round with the sides beside it."""
     at = seen(here.blank.part, feature, here.draft.up)
     deep = at.depth + here.draft.below
@@ -271,7 +279,7 @@ def _corner(here: Here, work: Work, feature: Feature) -> Made:
     return out[0 if rough > 0.0 else 1:], []
 
 
-def _form(here: Here, work: Work, feature: Feature) -> Made:
+def _form(here: Here, _work: Work, feature: Feature) -> Made:
     """A curved face by a ball nose, in rows that leave the cusp that `cuts.CUSP` says."""
     at = seen(here.blank.part, feature, here.draft.up)
     kinds: tuple[ToolKind, ...] = ("ball",)
@@ -280,9 +288,14 @@ def _form(here: Here, work: Work, feature: Feature) -> Made:
     held = here.tool("form", Need(kinds, widest, reach=at.depth))
     if held is None:
         return _lacks(feature.id, f"no ball nose of at most {widest:g} mm in the shop: one would make it")
-    takes = at.depth + ROUGH_LEAVES
-    return [Step(f"{feature.id}-form", "form", (feature.id,), takes, 0.0, Removal(min(takes, 0.5)), held,
-                 ("in rows along the shallow way; the first row at the crown",))], []
+    note = ("in rows along the shallow way; the first row at the crown",)
+    fine = ROUGH_LEAVES / 2.0
+    takes = at.depth + ROUGH_LEAVES - fine
+    return [
+        Step(f"{feature.id}-rough", "form", (feature.id,), takes, fine, Removal(takes, ROWS * held.tool.diameter),
+             held, note),
+        Step(f"{feature.id}-finish", "form", (feature.id,), fine, 0.0, Removal(fine), held, note),
+    ], []
 
 
 def _by_hand(here: Here, feature: Feature) -> Made:

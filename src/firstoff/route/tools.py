@@ -8,12 +8,14 @@ from typing import Final
 
 from ..job.route import Role
 from ..shop.models import Machine, Material, Shop, Tool, ToolKind
-from .cuts import spindle_speed, usual_speed
+from .cuts import spindle_speed, wanted_speed
 
 CLEAR: Final = 3.0          #: [mm] between the collet's nut and the work
 OFF_FLUTES: Final = 2.0     #: [mm] a collet never grips the flutes
 GRIPPED: Final = 2.0        #: shank diameters that stay in the collet
-TOO_FAST: Final = 1.5       #: a spindle that cannot go slower than this of the wanted speed is the wrong one
+TOO_FAST: Final = 1.25      #: a spindle that cannot go slower than this of the wanted speed is the wrong one
+TOO_SLOW: Final = 2.0       #: wanted speed / what the spindle can do, beyond which another tool is better
+SHORTEST: Final = 8.0       #: [mm] a tool that stands out less lets the nut touch
 MILLS: Final[tuple[ToolKind, ...]] = ("end_mill", "corner_radius", "face_mill")
 
 
@@ -62,7 +64,7 @@ class Held:
 
 def stickout(tool: Tool, reach: float) -> float:
     """As short as it reaches, and never gripped on its flutes [mm]."""
-    return math.ceil(max(reach + CLEAR, tool.flute_length + OFF_FLUTES))
+    return float(math.ceil(max(reach + CLEAR, tool.flute_length + OFF_FLUTES, SHORTEST)))
 
 
 def _reaches(tool: Tool, reach: float) -> bool:
@@ -82,9 +84,7 @@ def too_fast(machine: Machine, tool: Tool, material: Material, role: Role) -> bo
     """Whether the machine's slowest speed would burn this tool in this material."""
     if machine.spindle is None:
         return False
-    slower = {"ream": 3.0, "countersink": 2.0}.get(role, 1.0)
-    wanted = usual_speed(material, tool.material) / (tool.diameter / 2.0) / slower
-    return spindle_speed(machine, tool, material, role) > TOO_FAST * wanted
+    return spindle_speed(machine, tool, material, role) > TOO_FAST * wanted_speed(tool, material, role)
 
 
 def find(shop: Shop, machine: Machine, material: Material, role: Role, need: Need) -> Held | None:
@@ -128,12 +128,11 @@ def _rank(held: Held, machine: Machine, material: Material, role: Role, need: Ne
     """The tool for which the spindle is right, whose flutes reach, then the widest (stiffest), then by flutes."""
     tool = held.tool
     burns = float(too_fast(machine, tool, material, role))
-    wanted = usual_speed(material, tool.material) / (tool.diameter / 2.0)
-    slow = max(0.0, math.log2(wanted / max(spindle_speed(machine, tool, material, role), 1e-9)))
+    slow = wanted_speed(tool, material, role) / max(spindle_speed(machine, tool, material, role), 1e-9)
     flutes = 3 if material.group in ("P", "M", "K", "S", "H") or role.endswith("finish") else 2
     plain = 0.0 if tool.kind in ("end_mill", "drill", "spot_drill") else 1.0
     size = -tool.diameter
     if need.diameter or need.narrowest:
         size = abs(tool.diameter - max(need.diameter, need.narrowest))
-    return (burns, float(bool(held.note)), float(slow > 1.0), plain, size, float(tool.material != "carbide"),
+    return (burns, float(bool(held.note)), float(slow > TOO_SLOW), plain, size, float(tool.material != "carbide"),
             abs(tool.flutes - flutes))

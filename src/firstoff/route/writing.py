@@ -1,0 +1,269 @@
+"""`route.toml`: written by plan, edited by people, planned again without losing what they wrote.
+
+Plan keeps its last output beside it (`.firstoff/route.plan.toml`). A value in `route.toml` that differs from that
+output is the person's and stays, comments too; what a person took out stays out; a locked operation stays whole.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+import tomlkit
+from tomlkit import TOMLDocument
+from tomlkit.items import Table
+
+from ..errors import FileError, NameUnknown
+from ..job.edits import apply_edits, as_text
+from ..job.faces import DIRECTIONS
+from ..job.reading import ROUTE_FILE, load_route
+from ..job.route import Route
+from ..part.shapes import Part
+from ..shop.models import Shop
+from ..tomlfile import parse_table, place_of, read_text
+from ..units import tell
+
+KEPT_FOLDER: Final = ".firstoff"
+LAST_PLAN: Final = "route.plan.toml"
+HEAD: Final = (
+    "The route: settings in order, then operations by number. Written by plan; change what you like.",
+    "What you change is yours and stays when you plan again; `locked = true` keeps a whole operation.",
+    "Write numbers with their unit: \"9000 rpm\", \"0.02 mm\". feed_per_tooth × flutes = feed a turn.",
+)
+SETTINGS: Final = ("Settings: which way is up (in the part's own axes), what it rests on, what grips it.",)
+OPERATIONS: Final = ("Operations. Numbers are order only: put 45 between 40 and 50.",)
+ONE_LINE: Final = frozenset({"stock_left"})        #: tables that are short enough for one line
+SKIPPED: Final = frozenset({"file"})
+
+Plain = dict[str, Any]
+
+
+def as_table(route: Route) -> Plain:
+    """The route as it is written: values as texts with units, nothing that is at its default."""
+    dumped = route.model_dump(exclude_defaults=True, exclude_none=True)
+    return {key: _plain(key, value) for key, value in dumped.items() if key not in SKIPPED and value}
+
+
+def _plain(path: str, value: object) -> Any:
+    if isinstance(value, Mapping):
+        if path.rpartition(".")[2] in ONE_LINE:
+            return {str(k): tell(float(v), "length", decimals=4) for k, v in value.items()}
+        return {str(k): _plain(f"{path}.{k}", v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(f"{path}.-", item) for item in value]
+    if isinstance(value, bool) or value is None or isinstance(value, int):
+        return value
+    text = as_text(path, value)
+    return value if isinstance(value, float) and text == str(value) else text
+
+
+def canonical(route: Route) -> Route:
+    """The route as it is read back: what stands in the file is what is checked."""
+    return Route.model_validate(as_table(route)).model_copy(update={"file": route.file})
+
+
+def route_text(route: Route) -> str:
+    """The whole of a freshly planned `route.toml`."""
+    return tomlkit.dumps(_document(as_table(route)))
+
+
+def _document(table: Plain) -> TOMLDocument:
+    doc = tomlkit.document()
+    for line in HEAD:
+        doc.add(tomlkit.comment(line))
+    for section, told in (("settings", SETTINGS), ("operations", OPERATIONS), ("joints", ())):
+        if section in table:
+            doc.add(tomlkit.nl())
+            for line in told:
+                doc.add(tomlkit.comment(line))
+            doc.add(section, _super(table[section]))
+    if "no_way" in table:
+        doc.add("no_way", tomlkit.item([_item("no_way", missing) for missing in table["no_way"]]))
+    return doc
+
+
+def _super(tables: Plain) -> Table:
+    out = tomlkit.table(is_super_table=True)
+    for name, inner in tables.items():
+        out.add(name, _item(name, inner))
+        if "up" in inner:
+            out[name].comment(f"{_looks_up(inner['up'])} up, on the {inner.get('machine', '')}")
+    return out
+
+
+def _looks_up(up: Iterable[float]) -> str:
+    """The side that looks up, or the slope."""
+    return next((side for side, way in DIRECTIONS.items() if tuple(up) == way), "a slope")
+
+
+def _item(key: str, value: Any) -> Any:
+    """A value as the writer wants it: tables with one key a line, short ones in one line."""
+    if not isinstance(value, dict):
+        return value
+    out: Any = tomlkit.inline_table() if key in ONE_LINE else tomlkit.table()
+    for name, inner in sorted(value.items(), key=lambda item: isinstance(item[1], dict) and item[0] not in ONE_LINE):
+        out.add(name, _item(name, inner))
+    return out
+
+
+def write_route(folder: Path, route: Route, fresh: bool = False) -> tuple[str, ...]:
+    """Write the planned route, keeping what a person changed since the last plan.
+
+    Args:
+        folder: the job's folder.
+        route: as planned now.
+        fresh: forget what the person changed.
+
+    Returns:
+        The dotted keys that were kept as the person wrote them.
+
+    Raises:
+        FileError: if the file that is there cannot be read, or the folder not be written.
+        TomlError: if what is there is not TOML.
+    """
+    path, last = folder / ROUTE_FILE, folder / KEPT_FOLDER / LAST_PLAN
+    planned = as_table(route)
+    kept: list[str] = []
+    text = route_text(route)
+    if path.exists() and not fresh:
+        there = read_text(path)
+        theirs = parse_table(there, str(path))
+        before = parse_table(read_text(last), str(last)) if last.exists() else {}
+        doc = tomlkit.parse(there)
+        _merge(doc, theirs, before, planned, kept)
+        text = tomlkit.dumps(doc)
+    _write(path, text)
+    _write(last, route_text(route))
+    return tuple(kept)
+
+
+def _merge(doc: Any, theirs: Plain, before: Plain, planned: Plain, kept: list[str]) -> None:
+    """Bring a document up to the new plan, section by section."""
+    locked = {name for name, op in theirs.get("operations", {}).items() if op.get("locked")}
+    needed = {theirs["operations"][name].get("setting") for name in locked}
+    for section, stay in (("settings", needed), ("operations", locked), ("joints", set())):
+        mine = planned.get(section, {})
+        if section not in doc and mine:
+            doc.add(section, _super(mine))
+            continue
+        if section in doc:
+            _merge_section(doc[section], section, theirs[section], before.get(section, {}), mine, stay, kept)
+    doc.pop("no_way", None)
+    if "no_way" in planned:
+        doc.add("no_way", tomlkit.item([_item("no_way", missing) for missing in planned["no_way"]]))
+
+
+def _merge_section(
+    doc: Any, section: str, theirs: Plain, before: Plain, planned: Plain, stay: set[Any], kept: list[str],
+) -> None:
+    for name in list(theirs):
+        if name in stay:
+            kept.append(f"{section}.{name}")
+        elif name in planned:
+            _merge_table(doc[name], f"{section}.{name}", theirs[name], before.get(name, {}), planned[name], kept)
+        elif name in before:
+            doc.pop(name)
+        else:
+            kept.append(f"{section}.{name}")
+    for name, table in planned.items():
+        if name not in theirs and name not in before:
+            doc.add(name, _item(name, table))
+        elif name not in theirs:
+            kept.append(f"{section}.{name}")
+
+
+def _merge_table(doc: Any, path: str, theirs: Plain, before: Plain, planned: Plain, kept: list[str]) -> None:
+    """Leaf by leaf: the plan's where the person left it alone, else the person's."""
+    for key in [*theirs, *(k for k in planned if k not in theirs)]:
+        at, mine, old, new = f"{path}.{key}", theirs.get(key), before.get(key), planned.get(key)
+        if isinstance(mine, dict) and isinstance(new, dict) and key not in ONE_LINE:
+            _merge_table(doc[key], at, mine, old if isinstance(old, dict) else {}, new, kept)
+        elif mine == new:
+            continue
+        elif mine != old:
+            kept.append(at)
+        elif new is None:
+            doc.pop(key)
+        else:
+            doc[key] = _item(key, new)
+
+
+def _write(path: Path, text: str) -> None:
+    """All or nothing: written beside it, then put in its place."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise FileError(f"cannot be written: {error.strerror}", where=str(path)) from None
+
+
+def read_route(folder: Path, shop: Shop | None = None, parts: Mapping[str, Part] | None = None) -> Route:
+    """The route of a job, its names known to exist as far as shop and parts are given.
+
+    Raises:
+        FileError: if no route has been planned.
+        TomlError: naming file, line and key.
+        NameUnknown: naming file and key.
+    """
+    route = load_route(folder)
+    if route is None:
+        raise FileError("no route has been planned", where=str(folder / ROUTE_FILE), right="firstoff plan JOB")
+    text = read_text(Path(route.file))
+    for name, op in route.operations.items():
+        if shop is not None and op.tool is not None:
+            _known(op.tool, shop.tools, "tool", route.file, text, ("operations", name, "tool"))
+        part = route.settings[op.setting].workpiece.split("+")[0]
+        if parts is not None:
+            _known(part, parts, "part", route.file, text, ("settings", op.setting, "workpiece"))
+            ids = [feature.id for feature in parts[part].features]
+            for feature in op.features:
+                _known(feature, ids, "feature", route.file, text, ("operations", name, "features"))
+    return route
+
+
+def _known(name: str, names: Iterable[str], what: str, file: str, text: str, keys: tuple[str, ...]) -> None:
+    every = sorted(names)
+    if name not in every:
+        shown = ", ".join(every[:12]) + (" …" if len(every) > 12 else "")
+        raise NameUnknown(f"there is no {what} {name!r}", where=place_of(file, text, keys), right=f"known: {shown}")
+
+
+def write_edits(folder: Path, edits: Iterable[tuple[str, str]]) -> Route:
+    """Ink edits into `route.toml`, comments untouched.
+
+    Args:
+        folder: the job's folder.
+        edits: dotted keys and values as text.
+
+    Returns:
+        The route with them.
+
+    Raises:
+        NameUnknown: if a key names no operation or setting.
+        TomlError: if a value cannot stand there.
+    """
+    edits = tuple(edits)
+    route = apply_edits(read_route(folder), edits)
+    table, path = as_table(route), folder / ROUTE_FILE
+    doc = tomlkit.parse(read_text(path))
+    for dotted, text in edits:
+        _ink(doc, table, dotted, text)
+    _write(path, tomlkit.dumps(doc))
+    return route
+
+
+def _ink(doc: Any, table: Plain, dotted: str, text: str) -> None:
+    root, name, rest = dotted.split(".", 2)
+    *above, last = [root, name, *rest.split(".")]
+    place: Any = doc
+    value: Any = table
+    for depth, step in enumerate(above):
+        if step not in place:
+            place[step] = tomlkit.table(is_super_table=depth == 0)
+        place, value = place[step], value.get(step, {})
+    place[last] = value.get(last, {"true": True, "false": False}.get(text, text))
