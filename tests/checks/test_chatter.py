@@ -2,10 +2,12 @@ from __future__ import annotations
 
 from math import pi
 
+import numpy as np
 import pytest
 
 from firstoff.checks.chatter import CHECK, quiet_speeds
-from tests.checks.builders import belief, case, chance, found, operation, rises
+from firstoff.removal.windows import Windows
+from tests.checks.builders import belief, case, chance, found, operation, rises, windows
 
 
 def test_deep_cut_on_a_soft_machine_bad_on_purpose() -> None:
@@ -22,6 +24,13 @@ def test_shallow_cut_just_good() -> None:
 
 def test_chance_rises_with_depth() -> None:
     rises(CHECK, [case(op=operation(cut={"depth_of_cut": f"{d} mm"})) for d in (0.2, 1.0, 4.0, 12.0)])
+
+
+def test_the_worst_engagement_counts_by_row() -> None:
+    side, slot = windows(2.0, 1.0), windows(2.0, 6.0, direction="slot")
+    both = Windows(**{name: np.concatenate([getattr(side, name), getattr(slot, name)]) for name in vars(side)})
+    alone, together = (found(CHECK, case(cut=cut)).p_rows for cut in (slot, both))
+    assert alone is not None and together is not None and np.allclose(alone, together)
 
 
 def test_demand_is_the_depth() -> None:

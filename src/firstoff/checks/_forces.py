@@ -89,7 +89,7 @@ def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
 
 #: the last few operations, since several checks ask for the same forces; the key holds all they depend on
 _recent: dict[bytes, tuple[Load, ...]] = {}
-_KEPT = 8
+_KEPT = 24
 
 
 def _digest(case: Case, law: Coefficients, offset: Rows) -> bytes:
@@ -152,12 +152,24 @@ def tool_give(case: Case, belief: Belief) -> Rows:
     return tool_stiffness(young, metres(out), metres(tool.flute_length), metres(shank(case)), core)
 
 
-def side_stiffness(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Rows:
-    """Stiffness of tool, collet and machine square to the feed in the plane of the table, by row [N/m]."""
+def side_stiffness(
+    case: Case, belief: Belief, heading: tuple[float, float, float], machine_share: float = 1.0
+) -> Rows:
+    """Stiffness of tool, collet and machine square to the feed in the plane of the table, by row [N/m].
+
+    Args:
+        case: an operation with a tool.
+        belief: what is believed.
+        heading: direction of feed in the setting's axes [1].
+        machine_share: share of the machine's give that counts [1].
+
+    Returns:
+        Stiffness [N/m], shape (N,).
+    """
     along = np.hypot(heading[0], heading[1])
     across_x, across_y = (heading[1] / along, heading[0] / along) if along > 0.0 else (0.0, 1.0)
     machine = machine_entity(case)
     give = (across_x**2 / value(belief, machine, "stiffness_x")
             + across_y**2 / value(belief, machine, "stiffness_y"))
     collet = known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
-    return series_stiffness(tool_give(case, belief), collet, 1.0 / give)
+    return series_stiffness(tool_give(case, belief), collet, 1.0 / (machine_share * give))

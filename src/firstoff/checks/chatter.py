@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+from typing import Final
+
 import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.chatter import Mode, better_speeds, depth_limit, directional_factors
+from ..cutting.force import Coefficients
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import Load, coefficients, is_milling, loads, machine_entity, side_stiffness, speed
@@ -15,40 +19,72 @@ from .si import millimetres, value
 
 NAME = "chatter"
 
+#: Share of the static give of a machine that its weakest mode has; the rest lies in stiffer modes and joints; judged.
+MODE_SHARE: Final = 0.5
+#: Engagements whose use in the median row is at least this share of the worst are computed by rows.
+_NEAR: Final = 0.5
+
 
 def _modes(case: Case, belief: Belief, load: Load) -> tuple[Mode, Mode]:
-    """The weakest mode at the tip, along the feed and square to it: tool, collet and machine in a row."""
+    """The weakest mode at the tip, along the feed and square to it.
+
+    It is the machine's; tool and collet give way with it as springs, so that a slender tool lowers the limit
+    (its own mode, far higher, is not computed yet).
+    """
     machine = machine_entity(case)
-    damping, natural = value(belief, machine, "mode_damping"), value(belief, machine, "mode_frequency")
+    damping = np.clip(value(belief, machine, "mode_damping"), 1e-3, 0.5)
+    natural = value(belief, machine, "mode_frequency")
     x, y, _ = load.heading
-    along = side_stiffness(case, belief, (-y, x, 0.0))
-    across = side_stiffness(case, belief, (x, y, 0.0))
-    damping = np.clip(damping, 1e-3, 0.5)
+    along = side_stiffness(case, belief, (-y, x, 0.0), MODE_SHARE)
+    across = side_stiffness(case, belief, (x, y, 0.0), MODE_SHARE)
     return Mode(along, damping, natural), Mode(across, damping, natural)
 
 
-def _limit(case: Case, belief: Belief, load: Load) -> Rows:
+def _limit(case: Case, law: Coefficients, modes: tuple[Mode, Mode], load: Load) -> Rows:
     """Depth of cut at which this engagement begins to chatter, by row [m]."""
-    law = coefficients(case, belief)
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
-    along, across = _modes(case, belief, load)
-    return depth_limit(law.tangential, case.tool.flutes, factors, along, across, speed(case))
+    hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case))).encode(), digest_size=16)
+    for rows in (law.tangential, *factors, *modes[0], *modes[1]):
+        hasher.update(np.ascontiguousarray(rows).tobytes())
+    key = hasher.digest()
+    if key not in _recent:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = depth_limit(law.tangential, case.tool.flutes, factors, *modes, speed(case))
+    return _recent[key]
 
 
-def _worst_kinds(found: tuple[Load, ...]) -> list[Load]:
-    """For each arc of engagement the deepest cut: a shallower one of the same arc sings later."""
+#: the last few limits, since operations of a part are often alike; the key holds all they depend on
+_recent: dict[bytes, Rows] = {}
+_KEPT = 64
+
+
+def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Load]:
+    """The engagements that sing first in the median row: of each arc the deepest, of these the worst and its like."""
     deepest: dict[tuple[float, float], Load] = {}
     for load in found:
         arc = (round(load.engagement.entry, 2), round(load.engagement.exit, 2))
         if arc not in deepest or load.depth > deepest[arc].depth:
             deepest[arc] = load
-    return list(deepest.values())
+    kinds = list(deepest.values())
+    if len(kinds) == 1:
+        return kinds
+    law = Coefficients(*(np.median(rows, keepdims=True) for rows in coefficients(case, belief)))
+
+    def use(load: Load) -> float:
+        modes = [Mode(*(np.median(rows, keepdims=True) for rows in mode)) for mode in _modes(case, belief, load)]
+        return float(load.engagement.depth_of_cut / _limit(case, law, (modes[0], modes[1]), load)[0])
+
+    uses = [use(load) for load in kinds]
+    return [load for load, used in zip(kinds, uses, strict=True) if used >= _NEAR * max(uses)]
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = loads(case, belief)
     depth = max(load.depth for load in found)
-    ratios = [load.engagement.depth_of_cut / _limit(case, belief, load) for load in _worst_kinds(found)]
+    law = coefficients(case, belief)
+    ratios = [load.engagement.depth_of_cut / _limit(case, law, _modes(case, belief, load), load)
+              for load in _worst_kinds(case, belief, found)]
     ratio = np.max(ratios, axis=0) * discrepancy(belief, "chatter")
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)

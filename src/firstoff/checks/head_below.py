@@ -11,6 +11,7 @@ from ..belief import Belief, Rows
 from ..cutting.thread import COUNTERSUNK
 from ..job.models import ScrewJoint
 from ..job.route import Operation
+from ..normal import normal_quantile
 from ..stack.chance import chance_out
 from ..units import tell
 from ._chance import known
@@ -22,6 +23,9 @@ NAME = "head below"
 
 #: One standard deviation of how high a head of the standard's size sits in its cone [mm]; judged.
 HEAD_SD: Final = 0.05
+#: One standard deviation of a depth found by trying a screw in the first hole, as one does on a press [mm]; judged.
+TRIAL_SD: Final = 0.07
+_STRATA: Final = 101
 
 
 def sink_of(hole: Hole, size: str) -> float | None:
@@ -43,12 +47,33 @@ def maker(case: Case, hole: Hole) -> Operation | None:
     return found
 
 
-def _depth_sd(case: Case, belief: Belief, op: Operation | None) -> Rows:
-    """How well the depth of the countersink comes out, by row [m]."""
+def _stop_sd(case: Case, belief: Belief, op: Operation | None) -> Rows:
+    """How well the depth is set, once for all holes of an operation, by row [m]."""
     if op is None:
-        return np.full(belief.rows, metres(HEAD_SD))
-    machine = f"machine:{case.route.settings[op.setting].machine}"
-    return np.hypot(known(belief, machine, "touch_off", 0.0), metres(HEAD_SD))
+        return np.zeros(belief.rows)
+    machine = case.shop.machines[case.route.settings[op.setting].machine]
+    if case.shop.classes[machine.like].kind != "mill":
+        return np.full(belief.rows, metres(TRIAL_SD))
+    return known(belief, f"machine:{case.route.settings[op.setting].machine}", "touch_off", 0.0)
+
+
+def any_out(mean: Rows, shared: Rows, own: float, limits: tuple[float, float], number: int) -> Rows:
+    """Chance by row that any of several heads is out: the stop is set once, each head then sits as it sits.
+
+    Args:
+        mean: expected depth of the heads [m], shape (N,).
+        shared: standard deviation of what all holes share [m], shape (N,).
+        own: standard deviation from hole to hole [m].
+        limits: least and most depth [m].
+        number: how many holes.
+
+    Returns:
+        Chance [1], shape (N,).
+    """
+    middles = normal_quantile((np.arange(_STRATA) + 0.5) / _STRATA)
+    depths = mean[:, None] + shared[:, None] * middles
+    one = chance_out(depths, own, *limits)
+    return np.asarray((1.0 - (1.0 - one) ** number).mean(axis=1))
 
 
 def _wanted(case: Case) -> ScrewJoint | None:
@@ -65,10 +90,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "finish", f"{joint.through} has no countersink in the model, or {size} no head "
                                             f"in the table")
     mean = metres(np.full(belief.rows, sink))
-    sd = _depth_sd(case, belief, maker(case, hole))
+    shared = _stop_sd(case, belief, maker(case, hole))
     low, high = (metres(item) for item in joint.below)
-    one = chance_out(mean, sd, low, high)
-    p = 1.0 - (1.0 - one) ** joint.number
+    p = any_out(mean, shared, metres(HEAD_SD), (low, high), joint.number)
+    sd = np.hypot(shared, metres(HEAD_SD))
     units = case.job.units
     because = (f"a countersink {tell(hole.feature.size['countersink_diameter'], 'length', units)} wide puts the head "
                f"about {tell(sink, 'length', units, 2)} below the surface, give or take "

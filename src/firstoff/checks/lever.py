@@ -76,8 +76,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     entity = f"material:{case.job.parts[joint.part].material}"
     bears, own = lasting(belief, entity, "yield_strength")
     scatter = spread(own, math.log(HAND), OPERATION_SCATTER["torque"])
-    weak = float(np.percentile(mpa(bears), 5.0))
-    need = thick * math.sqrt(float(np.median(stress)) / weak * _margin(scatter, case))
+    ratio = np.log(stress / mpa(bears))
+    need = thick * math.exp(0.5 * (float(np.median(ratio)) + _margin(spread(scatter, float(ratio.std())), case)))
     wanted = f", wanted {tell(joint.wanted_force, 'force')}" if joint.wanted_force else ""
     units = case.job.units
     because = (f"by {joint.torque_by} the screw presses with about {figure(force)} N; {tell(thick, 'length', units)} "
@@ -89,8 +89,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 
 def _margin(scatter: float, case: Case) -> float:
-    """How far below its strength a bar must stay to be good in this shop."""
-    return math.exp(-scatter * float(normal_quantile(case.shop.good)))
+    """How far the logarithm of stress over strength must lie below 0 for a chance that this shop calls close."""
+    return -scatter * float(normal_quantile(case.shop.close))
 
 
 def _up(length: float) -> float:
