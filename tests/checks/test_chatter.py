@@ -7,7 +7,7 @@ import pytest
 
 from firstoff.checks.chatter import CHECK, quiet_speeds
 from firstoff.removal.windows import Windows
-from tests.checks.builders import belief, case, chance, found, operation, rises, windows
+from tests.checks.builders import belief, case, chance, found, operation, rises, setting, shop, windows
 
 
 def test_deep_cut_on_a_soft_machine_bad_on_purpose() -> None:
@@ -42,3 +42,29 @@ def test_quiet_speeds_lie_in_the_spindle_s_range() -> None:
     speeds = quiet_speeds(case(), belief())
     assert speeds and all(2000 <= speed * 30 / pi <= 10000.1 for speed, _ in speeds)
     assert [depth for _, depth in speeds] == sorted((depth for _, depth in speeds), reverse=True)
+
+
+def test_candidates_are_quiet_speeds_of_the_library_s_machine() -> None:
+    from firstoff.checks.chatter import SPEED
+    from firstoff.shop.library import load_shop
+
+    library = load_shop(None)
+    machine = library.machines.get("mill") or next(
+        m for m in library.machines.values() if library.classes[m.like].kind == "mill" and m.spindle)
+    tiny = shop()
+    full = tiny.model_copy(update={
+        "classes": {**tiny.classes, **library.classes}, "materials": {"steel": library.materials["s275_cold_drawn"]},
+        "machines": {**tiny.machines, "mill": machine}, "tool_materials": library.tool_materials})
+    this = case(in_shop=full)
+    assert machine.spindle is not None
+    values = [float(str(value)) for value in SPEED.values(this)]
+    assert len(values) > 2 and all(
+        machine.spindle.slowest * 0.999 <= v <= machine.spindle.fastest * 1.001 for v in values)
+    assert SPEED.say(this, values[0]).endswith("not 6000 rpm")
+
+
+def test_a_belt_offers_its_steps() -> None:
+    from firstoff.checks.chatter import SPEED
+
+    press = case(op=operation(cut={"spindle_speed": "1400 rpm"}), place=setting(machine="press"))
+    assert [round(float(str(v)) * 30 / pi) for v in SPEED.values(press)] == [900, 500, 2500]

@@ -10,9 +10,10 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.chatter import Mode, better_speeds, depth_limit, directional_factors
 from ..cutting.force import Coefficients
+from ..shop.columns import columns_of
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
-from ._forces import Load, coefficients, is_milling, loads, machine_entity, side_stiffness, speed
+from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, side_stiffness, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH
 from .base import Case, Check, Finding, Knob
 from .si import millimetres, value
@@ -23,6 +24,7 @@ NAME = "chatter"
 MODE_SHARE: Final = 0.5
 #: Engagements whose use in the median row is at least this share of the worst are computed by rows.
 _NEAR: Final = 0.5
+_BOOK_ROWS: Final = 33       #: odd, so that the median row is there
 
 
 def _modes(case: Case, belief: Belief, load: Load) -> tuple[Mode, Mode]:
@@ -96,10 +98,23 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                              "or tap the cutter with a phone recording beside it")
 
 
-def _quiet_speeds(case: Case) -> list[object]:
-    """Nothing is believed here: steps of the belt, or shares of the present speed, both ways."""
-    ups, downs = SPEED_UP.values(case), SPEED_DOWN.values(case)
-    return [value for pair in zip(downs, ups, strict=False) for value in pair]
+def _candidates(case: Case) -> list[object]:
+    """Speeds at which the book's machine bears most, then shares of the present one; steps of a belt as they are.
+
+    Only candidates: what is told afterwards was computed with what is believed.
+    """
+    shares = [value for pair in zip(SPEED_DOWN.values(case), SPEED_UP.values(case), strict=False) for value in pair]
+    spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
+    if spindle is None or spindle.steps:
+        return [*SPEED_DOWN.values(case), *SPEED_UP.values(case)]
+    book = Belief.of(columns_of(case.shop), rows=_BOOK_ROWS)
+    machine = machine_entity(case)
+    asked = ((material_entity(case), "tangential"), (machine, "stiffness_x"), (machine, "mode_frequency"))
+    if not all(book.has(*key) for key in asked):
+        return shares
+    most = case.tool.rated_speed or spindle.fastest
+    best = [speed for speed, _ in quiet_speeds(case, book) if speed <= most and abs(speed / now - 1.0) > 0.05]
+    return [*best[:3], *shares]
 
 
 def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
@@ -120,7 +135,7 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     return [(float(n), float(d)) for n, d in zip(best.spindle_speed, deep, strict=True)]
 
 
-SPEED = Knob("cut.spindle_speed", _quiet_speeds, SPEED_DOWN.say)
+SPEED = Knob("cut.spindle_speed", _candidates, SPEED_DOWN.say)
 
 CHECK = Check(
     NAME, "cut chatters", "finish", "operation", is_milling, _evaluate,
