@@ -1,0 +1,154 @@
+"""What makes a feature: roles in order, what each leaves, and why something cannot be made."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from firstoff.dryrun.nominal import HALF
+from firstoff.job.faces import DIRECTIONS
+from firstoff.part.shapes import Feature, Part
+from firstoff.route import holes
+from firstoff.route.proof import Now
+from firstoff.route.settings import LEFT_FOR_LAST, Draft, Work
+from firstoff.route.steps import FACE_LEAVES, ONE_CUT, ROUGH_LEAVES, Here, Step, steps_of
+from firstoff.shop.models import Shop
+from tests.route.made import block, blank, moved, shop, shop_without
+
+
+def here(part: Part | None = None, there: Shop | None = None, material: str = "al_6082", wish: holes.Wish | None = None,
+         **changed: Any) -> Here:
+    laid = blank(part, material=material, **changed)
+    stand = there or shop()
+    draft = Draft("vise", DIRECTIONS["+Z"], "-Z", ("+Y", "-Y"), (), takes=True)
+    return Here(laid, draft, Now(dict.fromkeys(laid.allowance, 0.0)), stand, stand.machines["mill"],
+                stand.materials[material], {"hole-1": wish} if wish else {}, stand.machines["press"])
+
+
+def made(at: Here, work: Work) -> list[Step]:
+    steps, missing = steps_of(at, work)
+    assert missing == []
+    return steps
+
+
+def lacking(at: Here, work: Work) -> str:
+    steps, missing = steps_of(at, work)
+    assert steps == [] or all(s.role == "spot" for s in steps)
+    return missing[0].because
+
+
+def test_a_pocket_is_roughed_wide_and_finished_into_its_corners() -> None:
+    rough, finish = made(here(), Work("feature", "pocket-1"))
+    assert (rough.role, finish.role) == ("pocket_rough", "pocket_finish")
+    assert rough.leaves == finish.removes == ROUGH_LEAVES
+    assert rough.removes == 8.0
+    assert rough.held is not None and finish.held is not None
+    assert finish.held.tool.diameter <= 2.0 * 5.0
+    assert rough.held.tool.diameter >= finish.held.tool.diameter
+
+
+@pytest.mark.parametrize(("corner", "diameter"), [(5.0, 10.0), (4.0, 8.0), (3.0, 6.0), (2.0, 4.0)])
+def test_the_cutter_goes_into_the_corner(corner: float, diameter: float) -> None:
+    finish = made(here(block(corner=corner)), Work("feature", "pocket-1"))[-1]
+    assert finish.held is not None
+    assert finish.held.tool.diameter == diameter
+
+
+def test_a_corner_that_is_too_tight_is_told_with_the_tool_that_would_do() -> None:
+    assert "at most 2.0 mm in diameter" in lacking(here(block(corner=1.0)), Work("feature", "pocket-1"))
+
+
+def test_rough_now_and_finish_last() -> None:
+    rough, = made(here(), Work("feature", "pocket-1", stage="rough", leaves=LEFT_FOR_LAST))
+    finish, = made(here(), Work("feature", "pocket-1", stage="finish"))
+    assert rough.leaves == finish.removes == LEFT_FOR_LAST
+
+
+@pytest.mark.parametrize(("over", "leaves", "roles"), [
+    (2.0, 0.0, ["face_rough", "face_finish"]), (ONE_CUT, 0.0, ["face_finish"]), (1.35, 0.15, ["face_rough"]),
+])
+def test_faces(over: float, leaves: float, roles: list[str]) -> None:
+    steps = made(here(), Work("face", "+Z", removes=over, leaves=leaves))
+    assert [s.role for s in steps] == roles
+    assert sum(s.removes for s in steps) == pytest.approx(over)
+    assert steps[-1].leaves == leaves
+    assert all(s.leaves == FACE_LEAVES for s in steps[:-1])
+    assert all(s.features == ("stock-6",) for s in steps)
+
+
+def test_only_the_first_pass_meets_scale() -> None:
+    at = here(material="s275_hot_rolled", stock={"size": ["62 mm", "44 mm", "23 mm"], "condition": "hot_rolled",
+                                                 "bow": "0.3 mm"})
+    raw = replace(at, now=Now(dict(at.blank.allowance)))
+    assert made(raw, Work("face", "+Z", removes=1.5))[0].removal.scale == 0.3
+    assert made(at, Work("face", "+Z", removes=0.15))[0].removal.scale == 0.0
+
+
+def test_half_a_flank_says_so() -> None:
+    steps = made(here(), Work("flank", "+X", removes=1.0, deep=10.5))
+    assert [s.role for s in steps] == ["side_rough", "side_finish"]
+    assert all(any(n.endswith(HALF) for n in s.notes) for s in steps)
+    assert not any(HALF in n for s in made(here(), Work("flank", "+X", removes=1.0)) for n in s.notes)
+
+
+def test_drills_that_the_mill_cannot_hold_or_would_burn_go_to_the_press() -> None:
+    tapped = moved(block(), "hole-1", size={"diameter": 4.2, "depth": 20.0})
+    steps = made(here(tapped, wish=holes.Wish("M5", 10.0)), Work("feature", "hole-1"))
+    assert [(s.role, s.aside) for s in steps] == [("spot", False), ("drill", True), ("tap", True)]
+    sunk = moved(block(), "hole-1", size={"diameter": 4.5, "depth": 20.0})
+    steel = made(here(sunk, material="s275_hot_rolled"), Work("feature", "hole-1"))
+    assert [(s.role, s.aside) for s in steel] == [("spot", False), ("drill", True)]
+
+
+def test_a_through_hole_goes_through_what_is_still_below() -> None:
+    part = moved(block(), "hole-1", size={"diameter": 5.5, "depth": 20.0})
+    thin = made(here(part), Work("feature", "hole-1"))[-1]
+    at = here(part)
+    thick = made(replace(at, now=Now({**at.now.left, "-Z": 1.5})), Work("feature", "hole-1"))[-1]
+    assert thick.removes - thin.removes == pytest.approx(1.5)
+
+
+def test_a_hole_without_its_drill() -> None:
+    part = moved(block(), "hole-1", size={"diameter": 4.2, "depth": 20.0})
+    at = here(part, shop_without("drill_4_2"), wish=holes.Wish("M5", 10.0))
+    _, missing = steps_of(at, Work("feature", "hole-1"))
+    assert "no 4.2 mm drill that reaches" in missing[0].because
+
+
+def test_a_large_hole_is_milled() -> None:
+    part = moved(block(), "hole-1", size={"diameter": 12.0, "depth": 20.0})
+    faces = tuple(replace(f, radius=6.0, low=(0.0, 0.0, 0.0), high=(12.0, 12.0, 20.0)) if f.number == 12 else f
+                  for f in part.faces)
+    roles = [s.role for s in made(here(replace(part, faces=faces)), Work("feature", "hole-1"))]
+    assert roles == ["spot", "pocket_rough", "pocket_finish"]
+
+
+def edge() -> Part:
+    return block(extra=(Feature("chamfer-1", "chamfer", (5,), access=(DIRECTIONS["+Z"],),
+                                size={"width": 0.5, "angle": 45.0}),))
+
+
+def test_a_chamfer_by_cutter_or_else_by_file() -> None:
+    step, = made(here(edge()), Work("feature", "chamfer-1"))
+    assert step.held is not None
+    assert step.held.tool.point_angle == pytest.approx(math.pi / 2.0)
+    by_file, = made(here(edge(), shop_without("chamfer_6", "chamfer_10")), Work("feature", "chamfer-1"))
+    assert by_file.role == "file"
+
+
+def test_a_hollow_form_wants_a_ball_that_goes_in() -> None:
+    hollow = block(extra=(Feature("free_form-1", "free_form", (11,), access=(DIRECTIONS["+Z"],),
+                                  size={"smallest_radius": 2.0}),))
+    assert "no ball nose of at most 4 mm" in lacking(here(hollow), Work("feature", "free_form-1"))
+    wide = moved(hollow, "free_form-1", size={"smallest_radius": 3.5})
+    rough, finish = made(here(wide), Work("feature", "free_form-1"))
+    assert rough.held is not None and rough.held.tool.diameter == 6.0
+    assert rough.leaves == finish.removes
+
+
+def test_by_hand() -> None:
+    step, = made(here(), Work("feature", "pocket-1", stage="hand"))
+    assert (step.role, step.removal.depth) == ("file", 0.0)
