@@ -6,7 +6,7 @@ import pytest
 
 from firstoff.checks import _knobs
 from firstoff.checks.base import Knob
-from tests.checks.builders import case, operation, setting
+from tests.checks.builders import case, operation, setting, shop
 
 
 def words(knob: Knob, this: object = None) -> list[str]:
@@ -57,3 +57,17 @@ def test_lengths_are_told_in_the_job_s_units() -> None:
     told = _knobs.DEPTH.say(
         inch.__class__(**{**vars(inch), "job": inch.job.model_copy(update={"units": "in"})}), 0.508)
     assert told.startswith("0.02 in deep") and pytest.approx(0.508) == 0.02 * 25.4
+
+
+def test_no_speed_that_burns_the_edge() -> None:
+    usual = {"value": "90 m/min", "factor": 1.2, "source": "measured"}
+    full = shop()
+    steel = type(full.materials["steel"]).model_validate(
+        {"name": "steel", "group": "P", "cutting_speed": {"carbide": usual}})
+    this = case(op=operation(cut={"spindle_speed": "4000 rpm"}),
+                in_shop=full.model_copy(update={"materials": {"steel": steel}}))
+    most = 90.0 / 60.0 * 1.2 * 2.0 / 6e-3
+    assert _knobs.fastest(this) == pytest.approx(most)
+    values = [float(str(v)) for v in _knobs.SPEED_UP.values(this)]
+    assert values and all(v <= most for v in values)
+    assert len(values) < len(_knobs.SPEED_UP.values(case(op=operation(cut={"spindle_speed": "4000 rpm"}))))

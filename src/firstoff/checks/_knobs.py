@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..units import tell
 from ._forces import MILLING, stickout
 from .base import Case, Knob
+from .si import metres
 
 _SHARES_DOWN = (0.8, 0.65, 0.5, 0.35, 0.25)
 _SPEEDS_DOWN = (0.85, 0.7, 0.6, 0.5)
@@ -29,6 +30,19 @@ def _scaled(now: float | None, shares: tuple[float, ...]) -> list[object]:
     return [value for value in found if value > 0.0 and value != now]
 
 
+def fastest(case: Case) -> float:
+    """The highest speed worth a try [rad/s]: the spindle's, the maker's rating, what the tool's edge bears.
+
+    The edge bears the usual cutting speed of the material, and its spread above it.
+    """
+    spindle, tool = case.machine.spindle, case.tool
+    limits = [spindle.fastest if spindle else float("inf"), tool.rated_speed or float("inf")]
+    usual = case.material.cutting_speed.carbide if tool.material == "carbide" else case.material.cutting_speed.hss
+    if usual is not None:
+        limits.append(2.0 * usual.value * (usual.factor or 1.0) / metres(tool.diameter))
+    return min(limits)
+
+
 def _speeds(case: Case, shares: tuple[float, ...]) -> list[object]:
     """Speeds that the spindle has: steps of its belt, or shares of the present one."""
     now, spindle = case.op.cut.spindle_speed, case.machine.spindle
@@ -36,11 +50,12 @@ def _speeds(case: Case, shares: tuple[float, ...]) -> list[object]:
         return []
     up = shares[0] > 1.0
     if spindle is not None and spindle.steps:
-        steps = sorted((s for s in spindle.steps if (s > now * 1.01 if up else s < now * 0.99)), reverse=not up)
+        steps = sorted((s for s in spindle.steps if (now * 1.01 < s <= fastest(case) if up else s < now * 0.99)),
+                       reverse=not up)
         return list(steps)
-    least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, float("inf"))
-    rated = case.tool.rated_speed or float("inf")
-    return [now * share for share in shares if least <= now * share <= min(most, rated)]
+    least = spindle.slowest if spindle else 0.0
+    most = fastest(case) if up else float("inf")
+    return [now * share for share in shares if least <= now * share <= most]
 
 
 def _say_speed(case: Case, value: object) -> str:

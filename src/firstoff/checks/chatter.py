@@ -14,7 +14,7 @@ from ..shop.columns import columns_of
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, side_stiffness, speed
-from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH
+from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from .base import Case, Check, Finding, Knob
 from .si import millimetres, value
 
@@ -112,25 +112,25 @@ def _candidates(case: Case) -> list[object]:
     asked = ((material_entity(case), "tangential"), (machine, "stiffness_x"), (machine, "mode_frequency"))
     if not all(book.has(*key) for key in asked):
         return shares
-    most = case.tool.rated_speed or spindle.fastest
-    best = [speed for speed, _ in quiet_speeds(case, book) if speed <= most and abs(speed / now - 1.0) > 0.05]
+    best = [speed for speed, _ in quiet_speeds(case, book) if abs(speed / now - 1.0) > 0.05]
     return [*best[:3], *shares]
 
 
 def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
-    """Speeds within the spindle's range at which the median machine bears the deepest cut.
+    """Speeds within the spindle's range, and what the edge bears, at which the median machine bears the deepest cut.
 
     Returns:
         (speed [rad/s], depth limit [mm]), best first.
     """
     spindle = case.machine.spindle
-    if spindle is None or spindle.slowest >= spindle.fastest:
+    if spindle is None or spindle.slowest >= fastest(case):
         return []
     load = max(loads(case, belief), key=lambda item: item.depth)
     law = coefficients(case, belief)
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     along, across = _modes(case, belief, load)
-    best = better_speeds(law.tangential, case.tool.flutes, factors, along, across, spindle.slowest, spindle.fastest)
+    best = better_speeds(law.tangential, case.tool.flutes, factors, along, across, spindle.slowest,
+                         fastest(case))
     deep = millimetres(best.depth_limit)
     return [(float(n), float(d)) for n, d in zip(best.spindle_speed, deep, strict=True)]
 
