@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firstoff.sheets.cards import not_met, operation_card, setting_sheet
+from firstoff.sheets.cards import not_met, numbers_in_words, operation_card, setting_sheet
 from tests.sheets import made
 
 RESULT = made.result()
@@ -27,7 +27,21 @@ def test_the_worst_verdict_of_an_operation_stands_on_its_card() -> None:
 
 def test_what_cannot_be_told_says_what_would_tell() -> None:
     cannot = card("bottom face_rough")["cannot"]
-    assert isinstance(cannot, list) and cannot[0]["settle"] == "a test cut" and cannot[0]["odds"] == "not known"
+    assert isinstance(cannot, list) and cannot[0]["odds"] == "not known"
+    assert setting_sheet(RESULT, "body-1", (1, 2))["settle"] == [("10", "a test cut")]
+
+
+def test_numbers_that_follow_each_other_are_drawn_together() -> None:
+    assert numbers_in_words(RESULT, [10, 20, 30]) == "10–30"
+    assert numbers_in_words(RESULT, [10, 30, 40]) == "10, 30, 40"
+
+
+def test_names_are_those_of_the_own_part() -> None:
+    assert card("step-1 face_rough")["what"] == "step-1"
+    own = made.result()
+    own.job.parts["body"].names["ledge"] = "step-1"
+    assert operation_card(own, "step-1 face_rough", own.route.operations["step-1 face_rough"])["what"] == (
+        "ledge (step-1)")
 
 
 def test_a_rule_that_is_not_met_stands_on_its_sheet_alone() -> None:

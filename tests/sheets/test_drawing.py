@@ -79,7 +79,7 @@ def test_zero_that_cannot_be_drawn_is_told() -> None:
     there = placed("body-2")
     zero = there.setting.zero.model_copy(update={"x": "hole-1"})
     drawn = setting_drawing(placed("body-2", zero=zero), made.views((0, 0, 1), (1, 0, 0), there.part), {})
-    assert drawn.left_out and "zero" in drawn.left_out[0]
+    assert drawn.left_out and "Zero is not drawn" in drawn.left_out[0]
 
 
 def test_scales_read_as_on_drawings() -> None:

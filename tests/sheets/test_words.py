@@ -49,7 +49,7 @@ def test_a_drill_is_told_its_feed_per_turn_and_a_cutter_per_tooth() -> None:
 def test_directions_of_the_model() -> None:
     assert axis_name((0.0, 0.0, -1.0)) == "-Z"
     tilt = math.radians(22.0)
-    assert axis_name((-math.sin(tilt), 0.0, math.cos(tilt))) == "+Z tilted 22.0°"
+    assert axis_name((-math.sin(tilt), 0.0, math.cos(tilt))) == "22.0° from +Z"
 
 
 def test_burrs_stand_where_the_cutter_leaves() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, Final
 
@@ -33,6 +33,7 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
     setting = result.route.settings[name]
     found = [c for c in result.checks if c.finding.subject == "setting" and name in (c.finding.name, c.setting)]
     keys = [key for key, _ in result.route.of_setting(name)]
+    cards = [operation_card(result, key, op) for key, op in result.route.of_setting(name)]
     return {
         "part": setting.workpiece, "name": name, "k": place[0], "n": place[1],
         "machine": _machine(result, setting), "held": _held(result, setting),
@@ -40,8 +41,30 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
         "dont": not_met(result, name),
         "rules": _once(rule.because for rule in result.rules
                        if rule.verdict == "do" and (rule.setting == name or rule.operation in keys)),
-        "operations": [operation_card(result, key, op) for key, op in result.route.of_setting(name)],
+        "settle": _settling(result, name), "operations": cards,
     }
+
+
+def numbers_in_words(result: Result, numbers: Iterable[int]) -> str:
+    """Numbers of operations, those that follow each other in the route drawn together: "10–40, 70"."""
+    order = {op.number: place for place, (_, op) in enumerate(result.route.in_order())}
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and order.get(number, 0) == order.get(runs[-1][-1], -2) + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+
+
+def _settling(result: Result, setting: str) -> list[tuple[str, str]]:
+    """What would tell where it can't say: each test once, with the operations that it would settle."""
+    tests: dict[str, list[int]] = {}
+    for check in result.checks:
+        op = result.route.operations.get(check.operation)
+        if check.verdict == "can't say" and check.finding.settle_by and op and op.setting == setting:
+            tests.setdefault(check.finding.settle_by, []).append(op.number)
+    return [(numbers_in_words(result, numbers), test) for test, numbers in tests.items()]
 
 
 def _machine(result: Result, setting: Setting) -> str:
@@ -99,7 +122,7 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "coolant": op.cut.coolant if op.role not in BY_HAND else "",
         "odds": odds(time.p_spoil if time else None), "verdict": verdict, "shade": verdict == "no good",
         "first": told(first) if first is not None else None,
-        "cannot": [told(c) for c in found if c.verdict == "can't say"],
+        "cannot": [told(c) for c in found if c.verdict == "can't say" and c is not first],
         "dont": [rule.because for rule in result.rules if rule.verdict == "don't start" and rule.operation == key],
         "measure": [_limit(result, name) for name in op.measure],
         "notes": list(op.notes),
@@ -167,13 +190,14 @@ def _words() -> Mapping[str, str]:
 def _features(result: Result, op: Operation) -> str:
     """The features of an operation in words: "4 holes Ø3.3", or as the job names them."""
     found = _found(result, op)
-    own = {target: name for part in result.job.parts.values() for name, target in part.names.items()}
+    wanted = result.job.parts.get(result.route.settings[op.setting].workpiece)
+    own = {target: name for name, target in wanted.names.items()} if wanted else {}
     if len(found) > 1 and all(f.kind == "hole" for f in found):
         sizes = {f.size.get("diameter") for f in found}
         size = sizes.pop() if len(sizes) == 1 else None
         return f"{len(found)} holes" + (f" Ø{_length(result)(size)}" if size else f" ({', '.join(op.features)})")
-    names = [f"{own[name]} ({name})" if name in own else name for name in op.features]
-    return ", ".join(names)
+    sides = {f.id: f"{axis_name(f.axis)} side" for f in found if f.kind == "stock" and f.axis is not None}
+    return ", ".join(f"{own[name]} ({name})" if name in own else sides.get(name, name) for name in op.features)
 
 
 def _found(result: Result, op: Operation) -> list[Feature]:

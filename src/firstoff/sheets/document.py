@@ -52,7 +52,7 @@ def content(result: Result, views: Mapping[str, Sequence[View]]) -> Card:
         sheet = setting_sheet(result, name, place)
         drawn = drawing(result, name, views.get(name, ()))
         sheet["drawing"] = None if drawn is None else {"svg": drawn.svg, "height": drawn.height, "scale": drawn.scale}
-        sheet["undrawn"] = list(drawn.left_out) if drawn else ["this setting has no drawing"]
+        sheet["undrawn"] = list(drawn.left_out) if drawn else ["There is no drawing of this setting"]
         settings.append(sheet)
     return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
             "decision": DECISION, "joints": joints(result)}

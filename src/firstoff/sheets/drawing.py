@@ -15,7 +15,7 @@ from ..part.shapes import Vector, View
 from .marks import balloons, centre_lines, datums, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
 from .pen import LETTER, Pen, hull
-from .placing import Block, Placed
+from .placing import ALONG, Block, Placed
 from .words import roughly
 
 WIDTH: Final = 186.0                #: of the drawing: A4 between its margins [mm]
@@ -65,7 +65,7 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
         _pictorial(pen, placed, named["pictorial"], layout.room)
     if not named:
         pen.text((WIDTH / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
-    missing = () if placed.zero() else ("zero: its faces are not flat and square to the axes",)
+    missing = () if placed.zero() else ("Zero is not drawn: its faces are not all flat and square to the axes",)
     return Drawing(pen.svg(), WIDTH, pen.height, scale_name(layout.scale), missing)
 
 
@@ -131,7 +131,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
     if name != "plan":
         pane.pen.text(((window.x0 + window.x1) / 2, window.y1 + 5.0), TITLES[name], 2.8, anchor="middle")
     else:
-        pane.pen.text((0.0, 3.0), TITLES[name], 2.8)
+        pane.pen.text((0.0, window.y1 + 4.0), TITLES[name], 2.8)
 
 
 def _holding(pane: Pane) -> None:
@@ -184,10 +184,25 @@ def _standing(pane: Pane, jaws: tuple[Block, ...]) -> None:
             pane.box_of(_parallel(placed, jaw, low, high), "thin")
         if not jaws:
             pane.pen.box((work.x0, work.y1), (work.x1, y), "thin")
+    _wedge(pane, y)
     reach = max((pane.block(jaw).x1 - work.x1 for jaw in jaws if abs(dot(jaw.outward, pane.view.across)) > 0.7),
                 default=CLIP)
     pane.pen.path([[(work.x0 - reach, y), (work.x1 + reach, y)]], "thin")
     pane.pen.hatch((work.x0 - reach, y), (work.x1 + reach, y + 2.0), 1.6)
+
+
+def _wedge(pane: Pane, bed: float) -> None:
+    """What fills the gap under a work that is tilted, where its resting face is seen on edge."""
+    side = pane.placed.side(pane.placed.setting.holding.rest)
+    face = pane.placed.face(pane.placed.setting.holding.rest)
+    if side is None or face is None or abs(dot(side.normal, pane.viewer)) > 0.2:
+        return
+    if dot(side.normal, pane.placed.setting.up) < -ALONG:
+        return
+    ends = sorted(pane.paper(p) for line in face.outlines for p in line)
+    if ends:
+        left, right = ends[0], ends[-1]
+        pane.pen.path([[left, right, (right[0], bed), (left[0], bed), left]], "thin")
 
 
 def _parallel(placed: Placed, jaw: Block, low: Vector, high: Vector) -> Block:

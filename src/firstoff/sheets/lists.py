@@ -13,7 +13,7 @@ from ..job.models import Limit, PartWanted, ScrewJoint
 from ..part.shapes import Face
 from ..shop.models import Instrument
 from ..units import tell
-from .cards import Card, not_met, told, tool_hold, tool_name
+from .cards import Card, not_met, numbers_in_words, told, tool_hold, tool_name
 from .words import exactly
 
 #: kinds of instrument that reach a kind of limit
@@ -83,13 +83,17 @@ def _part(result: Result, name: str, wanted: PartWanted) -> Card:
     digest = result.parts.get(name)
     size = [b - a for a, b in zip(digest.low, digest.high, strict=True)] if digest else []
     return {
-        "name": name, "material": material.name if material else wanted.material,
-        "condition": wanted.stock.condition.replace("_", " "),
+        "name": name, "material": _material(material.name if material else wanted.material, wanted.stock.condition),
         "section": f"{_plain(result, wide)} × {_length(result, thin)}",
         "saw": _length(result, long) + ("" if wanted.stock.sawn_ends else ", ends good"),
         "size": " × ".join([*(_plain(result, s) for s in size[:-1]), _length(result, size[-1])]) if size else "",
         "settings": sum(name in s.workpiece.split("+") for s in result.route.settings.values()),
     }
+
+
+def _material(name: str, condition: str) -> str:
+    words = condition.replace("_", " ")
+    return name if words in name else f"{name}, {words}"
 
 
 def _plain(result: Result, mm: float) -> str:
@@ -105,6 +109,8 @@ def tools(result: Result) -> list[Card]:
             row = rows.setdefault((op.tool, hold), {
                 "tool": tool_name(op, result.shop.tools.get(op.tool)), "hold": hold, "numbers": []})
             row["numbers"].append(op.number)
+    for row in rows.values():
+        row["operations"] = numbers_in_words(result, row["numbers"])
     return list(rows.values())
 
 

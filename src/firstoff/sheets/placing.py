@@ -20,7 +20,7 @@ from ..shop.models import Device
 
 ALONG: Final = 0.985         #: cosine from which a face counts as looking along an axis (10°)
 JAW_DRAWN: Final = 14.0      #: thickness of jaw that is drawn; the rest is broken off [mm]
-VISES: Final = ("vise", "bench_vise")
+VISES: Final = ("vise", "bench_vise", "angle_block")      #: an angle block sits in the vise
 
 
 def cross(a: Vector, b: Vector) -> Vector:

@@ -64,10 +64,10 @@ def settings_of_cut(op: Operation, tool: Tool | None, system: str) -> list[tuple
 
 
 def axis_name(way: Vector) -> str:
-    """A direction of the model: "+Z", or its nearest axis and the angle to it."""
+    """A direction of the model: "+Z", or the angle from the axis that is nearest."""
     name = max(DIRECTIONS, key=lambda n: dot(DIRECTIONS[n], way))
     angle = math.degrees(math.acos(min(1.0, dot(DIRECTIONS[name], way) / math.sqrt(dot(way, way)))))
-    return name if angle < 0.05 else f"{name} tilted {angle:.1f}°"
+    return name if angle < 0.05 else f"{angle:.1f}° from {name}"
 
 
 def burr(op: Operation, through: bool) -> str:
