@@ -25,18 +25,19 @@ def block(size: Vector = SIZE, corner: float = 5.0, extra: tuple[Feature, ...] =
     x, y, z = size
     faces = [*_sides(size), *_pocket(x / 2.0, y / 2.0, z, corner), _bore(12, (6.0, 6.0), 2.5, z)]
     features = [
-        *(Feature(f"stock-{i + 1}", "stock", (i,), axis=faces[i].normal, access=(faces[i].normal,)) for i in range(6)),
+        *(Feature(f"stock-{i + 1}", "stock", (i,), axis=face.normal, access=(face.normal,))
+          for i, face in enumerate(faces[:6])),
         Feature("pocket-1", "pocket", tuple(range(6, 12)), axis=UP, access=(UP,),
                 size={"length": 30.0, "width": 20.0, "depth": 8.0, "corner_radius": corner}),
-        Feature("hole-1", "hole", (12,), through=True, axis=UP, axis_point=(6.0, 6.0, z), access=(UP, (0.0, 0.0, -1.0)),
-                size={"diameter": 5.0, "depth": z}),
+        Feature("hole-1", "hole", (12,), through=True, axis=UP, axis_point=(6.0, 6.0, z),
+                access=(UP, (0.0, 0.0, -1.0)), size={"diameter": 5.0, "depth": z}),
     ]
     return Part("block", "block.step", "0" * 64, "mm", 1, (0.0, 0.0, 0.0), size, x * y * z, tuple(faces), (),
                 (*features, *extra))
 
 
 def _sides(size: Vector) -> list[Face]:
-    out = []
+    out: list[Face] = []
     for axis in range(3):
         for sign in (-1.0, 1.0):
             normal, at = [0.0, 0.0, 0.0], 0.0 if sign < 0.0 else size[axis]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -122,7 +123,7 @@ def test_what_stock_is_left_goes_down_to_nothing() -> None:
     route = example()
     for part in example_parts():
         left = [s.stock_left for s in route.settings.values() if s.workpiece == part]
-        for before, after in zip(left, left[1:], strict=False):
+        for before, after in pairwise(left):
             assert all(after.get(side, 0.0) <= over for side, over in before.items())
             assert set(after) <= set(before)
         assert left[-1] == {} or route.of_setting(f"{part}-{len(left)}")[-1][1].role == "form"

@@ -117,7 +117,8 @@ def test_a_slanting_hole_has_a_tilted_setting() -> None:
 
 def test_a_cross_hole_has_a_setting_of_its_own() -> None:
     side = (1.0, 0.0, 0.0)
-    part = block(extra=(Feature("hole-2", "hole", (12,), axis=side, access=(side,), size={"diameter": 5.0, "depth": 6.0}),))
+    across = Feature("hole-2", "hole", (12,), axis=side, access=(side,), size={"diameter": 5.0, "depth": 6.0})
+    part = block(extra=(across,))
     draft = next(d for d in first_way(blank(part)) if "hole-2" in cut([d]))
     assert draft.up == side
     assert draft.rest == "-X"

@@ -16,11 +16,11 @@ from firstoff.route.proof import Now
 from firstoff.route.settings import LEFT_FOR_LAST, Draft, Work
 from firstoff.route.steps import FACE_LEAVES, ONE_CUT, ROUGH_LEAVES, Here, Step, steps_of
 from firstoff.shop.models import Shop
-from tests.route.made import block, blank, moved, shop, shop_without
+from tests.route.made import blank, block, moved, shop, shop_without
 
 
-def here(part: Part | None = None, there: Shop | None = None, material: str = "al_6082", wish: holes.Wish | None = None,
-         **changed: Any) -> Here:
+def here(part: Part | None = None, there: Shop | None = None, material: str = "al_6082",
+         wish: holes.Wish | None = None, **changed: Any) -> Here:
     laid = blank(part, material=material, **changed)
     stand = there or shop()
     draft = Draft("vise", DIRECTIONS["+Z"], "-Z", ("+Y", "-Y"), (), takes=True)

@@ -69,7 +69,8 @@ def test_a_fast_spindle_burns_a_drill_in_steel() -> None:
 def test_a_countersink_is_wide_enough_and_no_wider_than_it_must() -> None:
     held = find(SHOP, PRESS, STEEL, "countersink", Need(("countersink",), narrowest=9.6, angle=math.pi / 2.0))
     assert held is not None and held.name == "countersink_10"
-    assert find(SHOP, PRESS, STEEL, "countersink", Need(("countersink",), narrowest=12.0, angle=math.pi / 2.0)) is None
+    wider = Need(("countersink",), narrowest=12.0, angle=math.pi / 2.0)
+    assert find(SHOP, PRESS, STEEL, "countersink", wider) is None
 
 
 def test_a_spot_has_a_point() -> None:

@@ -113,17 +113,21 @@ class Passes:
         depth: of each along the tool [mm].
         width: of each across [mm].
         layers: how many, one below the other [1].
-        rows: how many side by side [1].
+        runs: how many separate rows, after each of which the tool goes back [1].
         length: of one row [mm].
+        straight: of all rows together [mm].
+        opening: of passes in which the whole cutter is buried [mm].
         volume: of all of them [mm3].
     """
 
     depth: float
     width: float
     layers: int
-    rows: int
+    runs: int
     length: float
+    straight: float
     volume: float
+    opening: float = 0.0
 
 
 def _passes(case: Case, look: Seen) -> Passes:
@@ -140,24 +144,26 @@ def _passes(case: Case, look: Seen) -> Passes:
 
 def _rows(case: Case, look: Seen, width: float) -> Passes:
     """Rows beside each other over a face."""
-    op, over = case.op, case.tool.diameter
+    op, length = case.op, look.length + case.tool.diameter
     depth = min(op.cut.depth_of_cut or op.removes, op.removes or math.inf)
     layers = passes(op.removes, depth)
-    rows = passes(look.width, width)
-    return Passes(depth, width, layers, rows, look.length + over, look.length * look.width * op.removes)
+    runs = layers * passes(look.width, width)
+    return Passes(depth, width, layers, runs, length, runs * length, look.length * look.width * op.removes)
 
 
 def _cleared(case: Case, look: Seen, width: float) -> Passes:
-    """Rows over the floor of a pocket, layer by layer; what a ramp below it takes of the room is left out."""
-    op, tool = case.op, case.tool
+    """Layer by layer: each is opened by a pass of the whole cutter, the rest of it cleared in widths.
+
+    The length of the path follows from what is in the pocket; what a slope takes of its room is left out.
+    """
+    op, diameter = case.op, case.tool.diameter
     depth = min(op.cut.depth_of_cut or op.removes, op.removes or math.inf)
-    layers = passes(op.removes, depth)
-    across = max(look.width - tool.diameter, 0.0)
-    length = max(look.length - tool.diameter, tool.diameter)
+    layers = passes(look.depth, depth)
     share = _share_open(case)
-    rows = 1 + (passes(across, width) if across > 0.0 else 0)
     volume = look.length * look.width * look.depth * share
-    return Passes(depth, width, layers, rows, length * share, volume)
+    opening = 0.0 if op.role == "slot" else min(layers * look.length * share, volume / (depth * diameter))
+    straight = (volume - depth * diameter * opening) / (depth * width)
+    return Passes(depth, width, layers, layers, straight / layers, straight, volume, opening)
 
 
 def _share_open(case: Case) -> float:
@@ -171,12 +177,13 @@ def _walls(case: Case, look: Seen, width: float) -> Passes:
     op = case.op
     if op.role == "chamfer":
         side = op.cut.depth_of_cut or op.removes
-        return Passes(side, width, 1, 1, look.length, look.length * side * side / 2.0)
-    height = min(look.depth, _deep(case, look))
+        return Passes(side, width, 1, 1, look.length, look.length, look.length * side * side / 2.0)
+    height = _deep(case, look)
     depth = min(op.cut.depth_of_cut or height, height)
     length = look.around if op.role == "pocket_finish" else max(look.length, look.around)
-    volume = length * height * op.removes
-    return Passes(depth, width, passes(height, depth), passes(op.removes, width), length, volume)
+    layers = passes(height, depth)
+    runs = layers * passes(op.removes, width)
+    return Passes(depth, width, layers, runs, length, runs * length, length * height * op.removes)
 
 
 def _deep(case: Case, look: Seen) -> float:
@@ -186,41 +193,32 @@ def _deep(case: Case, look: Seen) -> float:
 
 
 def _milled(case: Case, look: Seen) -> list[Stretch]:
-    plan = _passes(case, look)
-    feed, rapid, tool = table_feed(case), _rapid(case), case.tool
+    plan, feed = _passes(case, look), table_feed(case)
     along, across = _ways(case, look)
-    entry, leave = engagement(case.op.cut, plan.width, tool.diameter)
-    opening = 1 if case.op.role in OPENED and plan.rows > 1 else 0
-    straight = plan.length * plan.layers * (plan.rows - opening)
-    back = plan.layers * plan.rows * (plan.length + 2.0 * BACK) / rapid
+    entry, leave = engagement(case.op.cut, plan.width, case.tool.diameter)
+    opened = plan.depth * case.tool.diameter * plan.opening
+    corner = [_corner(case, look, plan, feed, along)] if case.op.role in TURNS and look.corner > 0.0 else []
+    rest = plan.volume - opened - sum(s.volume for s in corner)
+    third = max(plan.straight - sum(s.length for s in corner), 0.0) / 3.0
+    out = [
+        Stretch(third, third / feed + (_going_back(case, plan) + RELIEF) / 3.0, plan.depth, plan.width, entry, leave,
+                _along(look, place), way, max(rest, 0.0) / 3.0)
+        for place, way in ((-1, along), (0, across), (1, along))
+    ]
+    if plan.opening > 0.0:
+        out.append(Stretch(plan.opening, plan.opening / feed, plan.depth, case.tool.diameter, 0.0, math.pi,
+                           look.middle, along, opened))
+    return out + corner
+
+
+def _going_back(case: Case, plan: Passes) -> float:
+    """Time between rows [s]; round a pocket or a wall the tool only steps down between layers."""
     if case.op.role in TURNS:
-        back = plan.layers * 2.0 * BACK / rapid
-    out = []
-    shares = _shares(case, plan, opening)
-    for place, way in ((-1, along), (0, across), (1, along)):
-        length = straight / 3.0
-        out.append(Stretch(length, length / feed + (back + RELIEF) / 3.0, plan.depth, plan.width, entry, leave,
-                           _along(look, place), way, plan.volume * shares[0] / 3.0))
-    if opening:
-        length = plan.length * plan.layers
-        out.append(Stretch(length, length / feed, plan.depth, tool.diameter, 0.0, math.pi, look.middle, along,
-                           plan.volume * shares[1]))
-    if case.op.role in TURNS and look.corner > 0.0:
-        out.append(_corner(case, look, plan, feed, along, shares[2]))
-    return out
+        return plan.layers * 2.0 * BACK / _rapid(case)
+    return plan.runs * (plan.length + 2.0 * BACK) / _rapid(case)
 
 
-def _shares(case: Case, plan: Passes, opening: int) -> tuple[float, float, float]:
-    """How the volume is shared out between straight passes, opening ones and corners."""
-    corner = 0.02 if case.op.role in TURNS else 0.0
-    opened = 0.0
-    if opening:
-        first = case.tool.diameter
-        opened = first / (first + plan.width * (plan.rows - 1)) * (1.0 - corner)
-    return 1.0 - corner - opened, opened, corner
-
-
-def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector, share: float) -> Stretch:
+def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector) -> Stretch:
     """Where the path turns in a square corner the tooth stays in the metal up to a quarter turn longer."""
     entry, leave = engagement(case.op.cut, plan.width, case.tool.diameter)
     if case.op.cut.direction == "climb":
@@ -228,8 +226,8 @@ def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector, shar
     else:
         leave = min(math.pi, leave + math.pi / 2.0)
     width = case.tool.diameter * (1.0 - math.cos(leave - entry)) / 2.0
-    length = 4.0 * plan.layers * max(plan.width, look.corner)
-    volume = plan.volume * share
+    length = min(4.0 * plan.layers * max(plan.width, look.corner), plan.straight / 2.0)
+    volume = plan.depth * plan.width * length
     return Stretch(length, length / feed, plan.depth, width, entry, leave, look.middle, way, volume, corner=True)
 
 

@@ -133,7 +133,7 @@ def write_route(folder: Path, route: Route, fresh: bool = False) -> tuple[str, .
         before = parse_table(read_text(last), str(last)) if last.exists() else {}
         doc = tomlkit.parse(there)
         _merge(doc, theirs, before, planned, kept)
-        text = tomlkit.dumps(doc)
+        text = _with_remarks(there, tomlkit.dumps(doc))
     _write(path, text)
     _write(last, route_text(route))
     return tuple(kept)
@@ -188,6 +188,30 @@ def _merge_table(doc: Any, path: str, theirs: Plain, before: Plain, planned: Pla
             doc.pop(key)
         else:
             doc[key] = _item(key, new)
+
+
+def _with_remarks(before: str, after: str) -> str:
+    """Put back what a person wrote above a table when the table before it went: to the parser it ends that one."""
+    lines = after.splitlines()
+    for header, remark in _remarks(before):
+        if header in lines and not set(remark) <= set(lines):
+            at = lines.index(header)
+            lines[at:at] = [line for line in remark if line not in lines]
+    return "\n".join(lines) + "\n"
+
+
+def _remarks(text: str) -> list[tuple[str, list[str]]]:
+    """The comment lines above each table header."""
+    out: list[tuple[str, list[str]]] = []
+    above: list[str] = []
+    for line in text.splitlines():
+        if line.startswith("["):
+            out += [(line, above)] if above else []
+        if line.startswith("#"):
+            above = [*above, line]
+        elif line.strip():
+            above = []
+    return out
 
 
 def _write(path: Path, text: str) -> None:
