@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.sheets.marks import _Balloon, _spread, centre_lines, datums, stick_up, stop, where, zero_mark
+from firstoff.sheets.marks import _Balloon, _spread, centre_lines, datums, lower_row, stick_up, stop, where, zero_mark
 from firstoff.sheets.pane import Window
 from tests.sheets.test_pane import pane
 
@@ -53,9 +53,17 @@ def test_centre_lines_of_all_holes() -> None:
 
 def test_a_hole_is_worked_at_its_mouth_and_a_face_at_its_middle() -> None:
     there = pane("plan")
-    assert where(there, "hole-2") == (98.0, 8.0, 24.0)
-    assert where(there, "-X") == (0.0, 17.0, 12.0)
-    assert where(there, "nothing") is None
+    assert where(there.placed, "hole-2") == (98.0, 8.0, 24.0)
+    assert where(there.placed, "-X") == (0.0, 17.0, 12.0)
+    assert where(there.placed, "nothing") is None
+
+
+def test_a_lower_row_only_where_something_lies_at_the_front_or_one_is_too_short() -> None:
+    there = pane("plan").placed
+    assert not lower_row(there, {"hole-3": (30,), "step-1": (20,)}, 120.0)
+    assert lower_row(there, {"hole-1": (30,)}, 120.0)
+    assert not lower_row(there, {"hole-1": (30,), "hole-3": (30,)}, 120.0)
+    assert lower_row(there, {"hole-3": (30,), "step-1": (20,)}, 12.0)
 
 
 @given(st.lists(st.floats(0.0, 100.0), min_size=1, max_size=8))

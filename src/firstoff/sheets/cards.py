@@ -82,7 +82,7 @@ def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
         rest += f", on parallels {roughly(holding.parallels, system)} high"
     grip = ""
     if len(holding.grip) == 2:
-        grip = f"{holding.grip[0]} against the fixed jaw, {holding.grip[1]} to the moving jaw"
+        grip = f"fixed jaw {holding.grip[0]}, moving jaw {holding.grip[1]}"
     depth = [f"{roughly(holding.grip_height, system)} in the jaws"] if holding.grip_height else []
     depth += [f"{roughly(holding.stick_up, system)} stands above"] if holding.stick_up else []
     datums = ", ".join(f"{letter} = {face}" for letter, face in zip("ABCDEF", setting.datums, strict=False))

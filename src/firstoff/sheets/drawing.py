@@ -12,7 +12,7 @@ from typing import Final
 
 from ..job.faces import dot
 from ..part.shapes import Vector, View
-from .marks import balloons, centre_lines, datums, stick_up, stop, zero_mark
+from .marks import BESIDE, balloons, centre_lines, datums, lower_row, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
 from .pen import LETTER, Pen, hull
 from .placing import ALONG, Block, Placed
@@ -22,7 +22,8 @@ WIDTH: Final = 186.0                #: of the drawing: A4 between its margins [m
 TALLEST: Final = 128.0              #: so that how it is held still stands on the same page [mm]
 SCALES: Final = (10.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0, 1 / 1.5, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
 LEFT, RIGHT, CLIP = 15.0, 15.0, 5.0     # room beside a view for marks; how far jaws show past the work [mm]
-ROW = 11.0                          # height of a row of balloons above and below the plan [mm]
+ROW = 9.5                           # height of a row of balloons above and below the plan [mm]
+TITLE = 6.0                         # below the plan, where only its name stands [mm]
 BELOW = 8.0                         # below the bed: its hatching and the name of the view [mm]
 ABOVE = 11.0                        # above the front view: the z axis [mm]
 PICTURE: Final = 48.0               #: least width of the picture and its name [mm]
@@ -56,11 +57,12 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
         The drawing; with no view at all it only says so.
     """
     named = {view.name: view for view in views}
-    layout = _layout(placed, named)
+    layout = _layout(placed, named, numbers)
     pen = Pen(WIDTH, layout.height)
     for name in ("plan", "front", "side"):
         if name in named:
-            _orthographic(Pane(pen, placed, named[name], layout.scale, layout.at[name], CLIP), numbers, system)
+            pane = Pane(pen, placed, named[name], layout.scale, layout.at[name], CLIP)
+            _orthographic(pane, numbers, system, layout.lower)
     if "pictorial" in named:
         _pictorial(pen, placed, named["pictorial"], layout.room)
     if not named:
@@ -80,9 +82,10 @@ class _Layout:
     height: float
     at: dict[str, tuple[float, float]]     # where the model's origin comes to lie
     room: Window                           # for the picture
+    lower: bool                            # whether numbers stand below the plan too
 
 
-def _layout(placed: Placed, named: Mapping[str, View]) -> _Layout:
+def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tuple[int, ...]]) -> _Layout:
     low, high = placed.extent()
     held = placed.jaws()
     low_y, high_y = (min([low[1], *(b.low[1] for b in held)]), max([high[1], *(b.high[1] for b in held)]))
@@ -92,7 +95,9 @@ def _layout(placed: Placed, named: Mapping[str, View]) -> _Layout:
         second = (high_y - low_y) * scale + 2 * CLIP if "side" in named else 0.0
         over = max((high_y - high[1]) * scale, ABOVE_PLAN)
         under = max((low[1] - low_y) * scale, BELOW_PLAN)
-        plan = over + (high[1] - low[1]) * scale + under + 2 * ROW if "plan" in named else 0.0
+        lower = lower_row(placed, numbers, (high[0] - low[0]) * scale + 2 * (CLIP + BESIDE))
+        rows = 2 * ROW if lower else ROW + TITLE
+        plan = over + (high[1] - low[1]) * scale + under + rows if "plan" in named else 0.0
         below = max(BELOW, 11.0 - (low[2] - foot) * scale)
         front = ABOVE + (high[2] - foot) * scale + below if {"front", "side"} & named.keys() else 0.0
         needed = max(plan + front, 16.0)
@@ -106,10 +111,10 @@ def _layout(placed: Placed, named: Mapping[str, View]) -> _Layout:
     at = {"plan": (x, ROW + over + high[1] * scale), "front": (x, upright), "side": (centre, upright)}
     whole = aside or "side" not in named
     room = Window(first + second if aside else first, 0.0, WIDTH, needed if whole else plan if plan else 40.0)
-    return _Layout(scale, max(needed, room.y1 if "pictorial" in named else 0.0), at, room)
+    return _Layout(scale, max(needed, room.y1 if "pictorial" in named else 0.0), at, room, lower)
 
 
-def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: str) -> None:
+def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: str, lower: bool) -> None:
     """One view with all that is marked on it, from the back of the paper to its front."""
     placed, name = pane.placed, pane.view.name
     _holding(pane)
@@ -126,7 +131,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
     if name == "front":
         stick_up(pane, lambda mm: roughly(mm, system).removesuffix(system).strip())
     if name == "plan":
-        balloons(pane, numbers, ROW)
+        balloons(pane, numbers, ROW, lower)
     window = pane.frame()
     if name != "plan":
         pane.pen.text(((window.x0 + window.x1) / 2, window.y1 + 5.0), TITLES[name], 2.8, anchor="middle")

@@ -13,11 +13,14 @@ from ..job.faces import dot
 from ..part.shapes import Feature, Vector
 from .pane import Pane, Window
 from .pen import LETTER, Pen, Point, text_width, unit
-from .placing import Side, added, scaled
+from .placing import Placed, Side, added, scaled
 
 LETTERS: Final = "ABCDEF"
 EDGE_ON: Final = 0.2            #: a face whose normal has less than this towards the eye is seen on edge
 BALLOON: Final = 3.9            #: font size of an operation's number [mm]
+GAP: Final = 1.5                #: between two of them [mm]
+BESIDE: Final = 9.0             #: how far a row reaches past the work and what is shown beside it [mm]
+NEAR: Final = 0.1               #: what lies this near to the middle counts to the upper row [mm]
 
 
 def edge_on(pane: Pane, side: Side) -> bool:
@@ -164,41 +167,62 @@ class _Balloon:
         return max(text_width(self.text, BALLOON) + 3.4, 6.6)
 
 
-def balloons(pane: Pane, numbers: Mapping[str, tuple[int, ...]], row: float) -> None:
-    """Numbers of operations above and below the view, each with a line to where it works."""
-    groups: dict[tuple[int, ...], list[Point]] = {}
+def _grouped(placed: Placed, numbers: Mapping[str, tuple[int, ...]]) -> dict[tuple[int, ...], list[Vector]]:
+    """Places by the operations that work there."""
+    groups: dict[tuple[int, ...], list[Vector]] = {}
     for name, ops in numbers.items():
-        at = where(pane, name)
+        at = where(placed, name)
         if at is not None:
-            groups.setdefault(tuple(sorted(set(ops))), []).append(pane.paper(at))
+            groups.setdefault(tuple(sorted(set(ops))), []).append(at)
+    return groups
+
+
+def lower_row(placed: Placed, numbers: Mapping[str, tuple[int, ...]], room: float) -> bool:
+    """Whether a row of numbers below the plan is needed: something lies only at the front, or one row is too short.
+
+    Args:
+        placed: the part in its setting.
+        numbers: feature or face -> numbers of the operations that work on it.
+        room: length of a row [mm].
+    """
+    low, high = placed.extent()
+    groups = _grouped(placed, numbers)
+    middle = (low[1] + high[1]) / 2 - NEAR
+    front = any(max(placed.machine(p)[1] for p in places) < middle for places in groups.values())
+    widths = [_Balloon(_label(ops, len(places)), []).width + GAP for ops, places in groups.items()]
+    return front or sum(widths) > room
+
+
+def balloons(pane: Pane, numbers: Mapping[str, tuple[int, ...]], row: float, lower: bool = True) -> None:
+    """Numbers of operations above the view, and below it where wanted, each with a line to where it works."""
     frame, work = pane.frame(), pane.work()
     middle = (work.y0 + work.y1) / 2
-    made = [_Balloon(_label(ops, len(points)), points) for ops, points in sorted(groups.items())]
-    room = Window(work.x0 - pane.clip - 8.0, frame.y0, work.x1 + pane.clip + 10.0, frame.y1)
-    _share(made, middle, room.x1 - room.x0)
+    made = [_Balloon(_label(ops, len(places)), [pane.paper(p) for p in places])
+            for ops, places in sorted(_grouped(pane.placed, numbers).items())]
+    room = Window(work.x0 - pane.clip - BESIDE, frame.y0, work.x1 + pane.clip + BESIDE, frame.y1)
+    if lower:
+        _share(made, middle, room.x1 - room.x0)
     for upper in (True, False):
         line = [b for b in made if b.upper is upper]
         _spread(line, room, upper)
-        y = frame.y0 - row + 4.4 if upper else frame.y1 + row - 4.4
+        y = frame.y0 - row + 4.0 if upper else frame.y1 + row - 4.0
         for balloon in line:
             _draw(pane.pen, balloon, y)
 
 
-def where(pane: Pane, name: str) -> Vector | None:
+def where(placed: Placed, name: str) -> Vector | None:
     """Where on the part an operation works, by feature or face."""
-    part = pane.placed.part
-    feature = next((f for f in part.features if f.id == name), None)
+    feature = next((f for f in placed.part.features if f.id == name), None)
     if feature is None:
-        side = pane.placed.side(name)
-        face = pane.placed.face(name)
+        side, face = placed.side(name), placed.face(name)
         return face.centroid if face is not None else side.middle if side is not None else None
     if feature.kind == "hole" and feature.axis_point is not None:
         return feature.axis_point
-    return _middle(pane, feature)
+    return _middle(placed, feature)
 
 
-def _middle(pane: Pane, feature: Feature) -> Vector | None:
-    faces = [f for f in pane.placed.part.faces if f.number in feature.faces]
+def _middle(placed: Placed, feature: Feature) -> Vector | None:
+    faces = [f for f in placed.part.faces if f.number in feature.faces]
     area = sum(f.area for f in faces)
     return added(*(scaled(f.centroid, f.area / area) for f in faces)) if area > 0 else None
 
@@ -212,8 +236,8 @@ def _share(made: list[_Balloon], middle: float, room: float) -> None:
     """Give each balloon to the row that is nearer, until that row is full."""
     used = {True: 0.0, False: 0.0}
     for balloon in made:
-        near = min(balloon.anchors, key=lambda p: p[1])[1] < middle + 0.1
-        need = balloon.width + 1.5
+        near = min(balloon.anchors, key=lambda p: p[1])[1] < middle + NEAR
+        need = balloon.width + GAP
         balloon.upper = near if used[near] + need <= room or used[not near] + need > room else not near
         used[balloon.upper] += need
 
