@@ -53,7 +53,7 @@ def test_candidates_are_quiet_speeds_of_the_library_s_machine() -> None:
         m for m in library.machines.values() if library.classes[m.like].kind == "mill" and m.spindle)
     tiny = shop()
     full = tiny.model_copy(update={
-        "classes": {**tiny.classes, **library.classes}, "materials": {"steel": library.materials["s275_cold_drawn"]},
+        "classes": {**tiny.classes, **library.classes}, "materials": {"steel": library.materials["al_6082"]},
         "machines": {**tiny.machines, "mill": machine}, "tool_materials": library.tool_materials})
     this = case(in_shop=full)
     assert machine.spindle is not None
