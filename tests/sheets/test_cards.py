@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firstoff.sheets.cards import not_met, numbers_in_words, operation_card, setting_sheet
+from firstoff.sheets.cards import not_met, numbers_in_words, operation_card, setting_sheet, settling
 from tests.sheets import made
 
 RESULT = made.result()
@@ -28,7 +28,7 @@ def test_the_worst_verdict_of_an_operation_stands_on_its_card() -> None:
 def test_what_cannot_be_told_says_what_would_tell() -> None:
     cannot = card("bottom face_rough")["cannot"]
     assert isinstance(cannot, list) and cannot[0]["odds"] == "not known"
-    assert setting_sheet(RESULT, "body-1", (1, 2))["settle"] == [("10", "a test cut")]
+    assert settling(RESULT) == [("10", "a test cut")]
 
 
 def test_numbers_that_follow_each_other_are_drawn_together() -> None:

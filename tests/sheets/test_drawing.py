@@ -43,7 +43,7 @@ def test_all_of_it_is_inside_its_sheet(setting: str, pens: list[Pen]) -> None:
     ElementTree.fromstring(drawn.svg)
     assert inside(pens[-1]) and drawn.width == WIDTH and drawn.height <= TALLEST
     assert drawn.left_out == ()
-    for text in ("2× 30 40", "20", "plan", "front", "from the right", "stop"):
+    for text in ("2× 30 40", "20", "plan, 1 : 1.5", "front", "from the right", "stop"):
         assert f">{text}</text>" in drawn.svg
 
 

@@ -41,7 +41,7 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
         "dont": not_met(result, name),
         "rules": _once(rule.because for rule in result.rules
                        if rule.verdict == "do" and (rule.setting == name or rule.operation in keys)),
-        "settle": _settling(result, name), "operations": cards,
+        "operations": cards,
     }
 
 
@@ -57,12 +57,12 @@ def numbers_in_words(result: Result, numbers: Iterable[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
 
 
-def _settling(result: Result, setting: str) -> list[tuple[str, str]]:
+def settling(result: Result) -> list[tuple[str, str]]:
     """What would tell where it can't say: each test once, with the operations that it would settle."""
     tests: dict[str, list[int]] = {}
     for check in result.checks:
         op = result.route.operations.get(check.operation)
-        if check.verdict == "can't say" and check.finding.settle_by and op and op.setting == setting:
+        if check.verdict == "can't say" and check.finding.settle_by and op:
             tests.setdefault(check.finding.settle_by, []).append(op.number)
     return [(numbers_in_words(result, numbers), test) for test, numbers in tests.items()]
 

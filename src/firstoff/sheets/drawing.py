@@ -136,7 +136,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
     if name != "plan":
         pane.pen.text(((window.x0 + window.x1) / 2, window.y1 + 5.0), TITLES[name], 2.8, anchor="middle")
     else:
-        pane.pen.text((0.0, window.y1 + 4.0), TITLES[name], 2.8)
+        pane.pen.text((0.0, window.y1 + 4.0), f"plan, {scale_name(pane.scale)}", 2.8)
 
 
 def _holding(pane: Pane) -> None:

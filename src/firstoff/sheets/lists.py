@@ -13,7 +13,7 @@ from ..job.models import Limit, PartWanted, ScrewJoint
 from ..part.shapes import Face
 from ..shop.models import Instrument
 from ..units import tell
-from .cards import Card, not_met, numbers_in_words, told, tool_hold, tool_name
+from .cards import Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
 from .words import exactly
 
 #: kinds of instrument that reach a kind of limit
@@ -51,6 +51,7 @@ def front_page(result: Result) -> Card:
         "no_way": [f"{way.part} {way.feature}: {way.because}" for way in result.route.no_way],
         "lacks": sorted({op.tool for op in result.route.operations.values() if op.tool} - result.shop.tools.keys()),
         "instruments": instruments(result), "cautions": cautions(result), "before": FIRST,
+        "settle": settling(result),
     }
 
 

@@ -23,9 +23,9 @@ ROLES: Final[dict[str, str]] = {
     "file": "file", "saw": "saw", "measure": "measure",
 }
 DIRECTION: Final[dict[str, str]] = {
-    "climb": "climb: work on the right of the travel",
-    "conventional": "conventional: work on the left of the travel",
-    "slot": "slot: both walls at once",
+    "climb": "climb, work on the right of the travel",
+    "conventional": "conventional, work on the left of the travel",
+    "slot": "slot, both walls at once",
 }
 HOLES: Final = frozenset({"spot", "drill", "ream", "tap", "countersink"})
 BY_HAND: Final = frozenset({"file", "saw", "measure"})
