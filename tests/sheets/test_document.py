@@ -38,6 +38,7 @@ def test_pages_and_what_stands_on_them(tmp_path: Path) -> None:
     assert len(texts) == pages >= 5
     assert "tool pushed off, about 1 in 10" in texts[0] and "0.3 mm deep, not 0.5 mm" in texts[0]
     assert "body: setting 1 of 2" in texts[1]
+    assert all("setting" in text.splitlines()[-1] for text in texts[1:pages - 2]), "a page says where it belongs"
     whole = "\n".join(texts)
     for words in ("DON’T START: operation 30", "1900 rpm", "171 mm/min", "Inspection", "Joints", "screw bottoms",
                   "no ball cutter", "ISO 14253-1", "far edge", "if it sings"):
