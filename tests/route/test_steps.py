@@ -16,6 +16,7 @@ from firstoff.route.proof import Now
 from firstoff.route.settings import LEFT_FOR_LAST, Draft, Work
 from firstoff.route.steps import FACE_LEAVES, ONE_CUT, ROUGH_LEAVES, Here, Step, steps_of
 from firstoff.shop.models import Shop
+from firstoff.tomlfile import KEPT
 from tests.route.made import blank, block, moved, shop, shop_without
 
 
@@ -152,3 +153,14 @@ def test_a_hollow_form_wants_a_ball_that_goes_in() -> None:
 def test_by_hand() -> None:
     step, = made(here(), Work("feature", "pocket-1", stage="hand"))
     assert (step.role, step.removal.depth) == ("file", 0.0)
+
+
+@pytest.mark.parametrize(("thrust", "aside"), [("150 N", True), ("2000 N", False)])
+def test_a_drill_that_would_stall_a_weak_axis_goes_to_the_press(thrust: str, aside: bool) -> None:
+    part = moved(block(), "hole-1", size={"diameter": 3.8, "depth": 20.0})
+    at = here(part)
+    figure = {"value": thrust, "factor": 1.5, "source": "measured"}
+    mill = type(at.machine).model_validate({**at.machine.model_dump(exclude_unset=True), "axis_thrust": figure},
+                                           context=KEPT)
+    drill = made(replace(at, machine=mill), Work("feature", "hole-1"))[-1]
+    assert (drill.role, drill.aside) == ("drill", aside)

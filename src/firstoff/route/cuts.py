@@ -27,9 +27,9 @@ FEED_RATIO: Final = {"P": 0.006, "M": 0.004, "K": 0.007, "N": 0.010, "S": 0.003,
 #: feed a revolution / diameter for twist drills: the usual 1-2 % in steel, 2-3 % in light metal
 DRILL_RATIO: Final = {"P": 0.012, "M": 0.010, "K": 0.018, "N": 0.020, "S": 0.008, "H": 0.006,
                       "plastic": 0.020, "wood": 0.030}
-#: depth of a slot / diameter on a stiff machine; half to one diameter is the usual advice
-SLOT_RATIO: Final = {"P": 0.4, "M": 0.3, "K": 0.5, "N": 0.7, "S": 0.2, "H": 0.1, "plastic": 1.0, "wood": 1.0}
-#: width of a roughing pass / diameter
+#: depth of a slot / diameter on a stiff machine; half to one diameter is the usual advice, halved to be careful
+SLOT_RATIO: Final = {"P": 0.2, "M": 0.15, "K": 0.25, "N": 0.35, "S": 0.1, "H": 0.05, "plastic": 0.5, "wood": 0.5}
+#: width of a pass / diameter on a stiff machine; a weak one sings in a wide cut long before it does in a deep one
 WIDTH_RATIO: Final = {"face_rough": 0.6, "face_finish": 0.7, "side_rough": 0.25, "pocket_rough": 0.4,
                       "ramp_rough": 0.5, "ramp_finish": 0.4}
 STIFF: Final = 20e6         #: [N/m] above this a machine takes the usual depths; below, in proportion
@@ -37,6 +37,7 @@ LEAST_CARE: Final = 0.1     #: never less than this of the usual depth: too timi
 LEAST_FEED: Final = 0.008   #: [mm] a tooth: below this most edges rub rather than cut
 PECKS: Final = 1.0          #: diameters a peck
 DEEP: Final = 3.0           #: diameters: a deeper hole is pecked
+WALL: Final = 2.0           #: diameters that a finish of a wall goes down at once on a stiff machine
 FORM_DEEP: Final = 0.5      #: [mm] a pass of a ball nose
 UNDER_SCALE: Final = 0.25   #: [mm] beneath the lowest spot of the scale, so that the edge cuts metal
 THICK_SCALE: Final = 0.4    #: [mm] first pass in scale, at least
@@ -193,9 +194,11 @@ def _depth_width(
         rows = removal.width or round(2.0 * math.sqrt(CUSP * (tool.diameter - CUSP)), 2)
         return _even(removal.depth, FORM_DEEP), rows
     if role in FINISH and role not in ("face_finish", "ramp_finish"):
-        return _even(removal.depth, min(tool.flute_length, 2.0 * tool.diameter)), removal.width
-    width = _width(tool, role, removal)
-    buried = 1.0 if role == "slot" else math.sqrt(tool.diameter / max(width, 1e-9))
+        most = WALL * tool.diameter * care(machine, figures)
+        return _even(removal.depth, min(tool.flute_length, most)), removal.width
+    width = _width(tool, role, removal, care(machine, figures))
+    opened = role == "slot" or removal.slot
+    buried = 1.0 if opened else math.sqrt(tool.diameter / max(width, 1e-9))
     usual = SLOT_RATIO[material.group] * tool.diameter * care(machine, figures) * buried
     if role in ("face_rough", "face_finish"):
         usual = min(usual, 0.25 * tool.diameter)
@@ -205,10 +208,11 @@ def _depth_width(
     return _even(removal.depth, min(usual, tool.flute_length)), width
 
 
-def _width(tool: Tool, role: Role, removal: Removal) -> float:
+def _width(tool: Tool, role: Role, removal: Removal, careful: float) -> float:
     if role == "slot":
         return tool.diameter
-    part = round(WIDTH_RATIO.get(role, 0.4) * tool.diameter, 2)
+    narrow = 1.0 if removal.slot else math.sqrt(careful)
+    part = round(WIDTH_RATIO.get(role, 0.4) * tool.diameter * narrow, 2)
     return min(part, removal.width) if removal.width > 0.0 else part
 
 
