@@ -90,6 +90,7 @@ _ENTRIES = (
     Source("iso8512", "ISO 8512, Surface plates.", "recalled"),
     Source("liu2006", "X. Liu, R. E. DeVor, S. G. Kapoor, An analytical model for the prediction of minimum chip thickness in micromachining, J. Manufacturing Science and Engineering 128 (2006) 474-481.", "recalled"),
     Source("weule2001", "H. Weule, V. Huentrup, H. Tritschler, Micro-cutting of steel to meet new requirements in miniaturization, CIRP Annals 50 (2001) 61-64.", "recalled"),
+    Source("joshi1988", "S. Joshi, T. C. Chang, Graph-based heuristics for recognition of machined features from a 3D solid model, Computer-Aided Design 20 (1988) 58-66.", "recalled"),
 )
 
 BIBLIOGRAPHY: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}

@@ -10,14 +10,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from OCP.BRep import BRep_Tool
 from OCP.BRepGProp import BRepGProp
+from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as AncestorMap
 from OCP.collections import Sequence_TCollection_AsciiString
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.STEPControl import STEPControl_Reader
 from OCP.StepShape import StepShape_BrepWithVoids, StepShape_ManifoldSolidBrep
-from OCP.TopAbs import TopAbs_FACE, TopAbs_SOLID
-from OCP.TopExp import TopExp_Explorer
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_SOLID
+from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
@@ -63,10 +65,25 @@ def load(path: Path) -> Loaded:
     whole = reader.OneShape()
     found = [] if whole.IsNull() else list(explore(whole, TopAbs_SOLID))
     if not found:
-        raise ModelError(step_text.why_no_solid(path), where=path.name, right="export one closed solid body")
+        why = step_text.why_no_solid(path)
+        if why == step_text.NOT_BUILT and not whole.IsNull() and (free := _free_edges(whole)):
+            why = f"the shell of its solid is open: {free} edges border one face only"
+        raise ModelError(why, where=path.name, right="sew the faces into one closed solid and export it again")
     solids, unplaced = _in_text_order(found, _Places(reader))
     remarks = [f"{unplaced} faces could not be matched with the text; they are numbered last"] if unplaced else []
     return Loaded(solids, unit, tuple(remarks))
+
+
+def _free_edges(shape: Any) -> int:
+    """How many edges of a shape border one face only (seams and the poles of balls aside)."""
+    ancestors = AncestorMap()
+    TopExp.MapShapesAndAncestors_s(shape, TopAbs_EDGE, TopAbs_FACE, ancestors)
+    free = 0
+    for k in range(1, ancestors.Size() + 1):
+        edge, owners = TopoDS.Edge(ancestors.FindKey(k)), list(ancestors.FindFromIndex(k))
+        seam = len(owners) > 0 and BRep_Tool.IsClosed_s(edge, TopoDS.Face(owners[0]))
+        free += len(owners) == 1 and not seam and not BRep_Tool.Degenerated_s(edge)
+    return free
 
 
 def explore(shape: Any, kind: Any) -> Iterator[Any]:

@@ -67,6 +67,8 @@ def _joins(graph: Graph, edge: Edge) -> bool:
 
 def _understand(graph: Graph, group: list[int]) -> list[Feature]:
     """One feature where all faces fit the best look; else its ramps, and the rest seen from the same side."""
+    if len(group) == 1 and (slope := _ramp(graph, group[0])):
+        return slope
     best = max((_look(graph, group, way) for way in _ways(graph, group)), key=_merit)
     if not best.misfits:
         return [_feature(graph, best)]
@@ -169,7 +171,7 @@ def _feature(graph: Graph, look: _Look) -> Feature:
 def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     """(kind, through, open) by whether the walls close, face one another, or stand alone."""
     closed, chains = _rings(graph, look)
-    if look.walls and _face_outwards(graph, look):
+    if look.floors and _facing(graph, look.walls) and _face_outwards(graph, look):
         return "boss", False, True
     if closed:
         return ("pocket", False, False) if look.floors else ("passage", True, False)
@@ -201,10 +203,7 @@ def _between_arcs(graph: Graph, edge: Edge) -> bool:
 
 
 def _face_outwards(graph: Graph, look: _Look) -> bool:
-    """Walls round an island look away from its middle."""
-    closed, _ = _rings(graph, look)
-    if not closed:
-        return False
+    """Walls round an island, or on both sides of a rib, look away from their middle."""
     faces = [graph.faces[n] for n in look.walls]
     total = sum(face.area for face in faces)
     x, y, z = (sum(face.area * face.centroid[k] for face in faces) / total for k in range(3))

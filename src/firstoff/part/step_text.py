@@ -7,12 +7,13 @@ from pathlib import Path
 
 from firstoff.errors import FileError, ModelError
 
+NOT_BUILT = "holds a solid that cannot be built: faces or edges of its shell are missing or broken"
 _TAIL = 4096                             # where END-ISO-10303-21 is looked for, from the end [bytes]
 _UNITS = {
     "millimetre": "mm", "metre": "m", "centimetre": "cm", "micrometre": "um", "kilometre": "km",
     "inch": "in", "foot": "ft", "mil": "mil", "microinch": "uin", "mile": "mi", "yard": "yd",
 }
-_SPELT = {"meter": "metre", "inches": "inch", "feet": "foot"}
+_SPELT = {"meter": "metre", "millimeter": "millimetre", "centimeter": "centimetre", "inches": "inch", "feet": "foot"}
 
 
 def check(path: Path) -> bytes:
@@ -59,7 +60,7 @@ def why_no_solid(path: Path) -> str:
     text = path.read_bytes()
     holds = {word: re.search(rb"\b" + word.encode() + rb"\b", text) is not None for word in _KINDS}
     if holds["MANIFOLD_SOLID_BREP"] or holds["BREP_WITH_VOIDS"] or holds["FACETED_BREP"]:
-        return "holds a solid that cannot be built: faces or edges of its shell are missing or broken"
+        return NOT_BUILT
     if holds["OPEN_SHELL"]:
         return "holds no solid, only an open shell (a surface model)"
     if holds["SHELL_BASED_SURFACE_MODEL"]:

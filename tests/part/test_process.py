@@ -1,0 +1,68 @@
+"""The worker's crash, hang or absence is a message; what is kept is written whole."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from firstoff.errors import FileError, MissingPackage, ModelError
+from firstoff.part import process
+from tests.part import models
+
+CAP = models.PARTS / "cap.step"
+
+
+def test_a_hang_is_a_message() -> None:
+    with pytest.raises(ModelError, match=r"did not finish in 0\.01 s") as caught:
+        process.ask(CAP, {}, None, seconds=0.01)
+    assert caught.value.where == str(CAP)
+
+
+def test_a_missing_kernel_names_its_package(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(process, "KERNEL", "no_such_kernel")
+    with pytest.raises(MissingPackage) as caught:
+        process.ask(CAP, {}, None)
+    assert "cadquery-ocp-novtk" in caught.value.right
+
+
+@pytest.mark.parametrize(("code", "words", "says"), [
+    (-11, b"", "crashed on this model (signal 11)"),
+    (1, b"Traceback\nStandard_Failure: odd\n", "Standard_Failure: odd"),
+    (1, b"", "no reason given"),
+])
+def test_last_words(
+    code: int, words: bytes, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def died(command: list[str], **_: object) -> subprocess.CompletedProcess[bytes]:
+        return subprocess.CompletedProcess(command, code, b"", words)
+
+    monkeypatch.setattr(subprocess, "run", died)
+    with pytest.raises(ModelError) as caught:
+        process.ask(CAP, {}, None)
+    assert says in caught.value.what
+
+
+def test_errors_come_back_as_their_kind(tmp_path: Path) -> None:
+    path = tmp_path / "odd.step"
+    path.write_text("ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\n#1=;;(;\nENDSEC;\nEND-ISO-10303-21;\n")
+    with pytest.raises((FileError, ModelError)) as caught:
+        process.ask(path, {}, tmp_path / "cache")
+    assert caught.value.where == str(path)
+    assert not (tmp_path / "cache").exists(), "a refusal is not kept"
+
+
+def test_keep_writes_whole_or_not_at_all(tmp_path: Path) -> None:
+    process.keep(tmp_path / "deep" / "a.json", "one")
+    process.keep(tmp_path / "deep" / "a.json", "two")
+    assert [(file.name, file.read_text()) for file in (tmp_path / "deep").iterdir()] == [("a.json", "two")]
+    blocked = tmp_path / "file"
+    blocked.write_text("")
+    process.keep(blocked / "a.json", "three")
+    assert blocked.read_text() == ""
+
+
+def test_the_version_is_of_this_rooms_sources() -> None:
+    assert process.version() == process.version()
+    assert len(process.version()) == 16
