@@ -186,9 +186,10 @@ def log(
 ) -> None:
     """Record what was seen, heard or measured. Kept for ever; a correction is a new record."""
     from . import actions
+    from .records.reading import Reading
     from .records.store import record_json, record_line
 
-    reading = actions.Reading(subject, word, watts, idle, size, instrument, replaces, note)
+    reading = Reading(subject, word, watts, idle, size, instrument, replaces, note)
     record = actions.log(job, reading, shop=shop)
     if as_json:
         say_json(record_json(record))

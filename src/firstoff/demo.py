@@ -10,6 +10,7 @@ from typing import Any, Final
 from . import actions
 from .dryrun.result import Result, check_json
 from .errors import FileError
+from .records.reading import Reading
 from .telling import changed_verdicts, headline, indent, learned_lines, planned_lines, result_lines, wrapped
 
 Say = Callable[[Iterable[str]], None]
@@ -102,17 +103,17 @@ def _log_three(folder: Path, result: Result) -> list[str]:
     return [record_line(actions.log(folder, reading)) for reading in readings]
 
 
-def _a_size(result: Result) -> actions.Reading | None:
+def _a_size(result: Result) -> Reading | None:
     for checked in result.checks:
         if checked.finding.check == "size" and checked.finding.p_rows is not None:
             limit = result.job.limits[checked.operation]
             if limit.size is not None and limit.kind != "chain":
-                return actions.Reading(checked.operation, size=f"{limit.size + 0.02:.2f} mm",
+                return Reading(checked.operation, size=f"{limit.size + 0.02:.2f} mm",
                                        instrument=limit.instrument or "micrometer")
     return None
 
 
-def _watts(result: Result) -> actions.Reading | None:
+def _watts(result: Result) -> Reading | None:
     """The wattmeter on the heaviest milling cut: a fifth more than expected."""
     powers = [c for c in result.checks if c.finding.check == "power" and c.finding.demand is not None]
     if not powers:
@@ -120,16 +121,16 @@ def _watts(result: Result) -> actions.Reading | None:
     heaviest = max(powers, key=lambda c: c.finding.demand.median if c.finding.demand else 0.0)
     assert heaviest.finding.demand is not None
     watts = 1.2 * heaviest.finding.demand.median / 0.7
-    return actions.Reading(heaviest.operation, watts=f"{60 + watts:.0f} W", idle="60 W")
+    return Reading(heaviest.operation, watts=f"{60 + watts:.0f} W", idle="60 W")
 
 
-def _sang(result: Result) -> actions.Reading | None:
+def _sang(result: Result) -> Reading | None:
     """It sang in the operation where singing was neither sure nor unlikely."""
     sings = [c for c in result.checks if c.finding.check == "chatter" and c.finding.p_fail is not None]
     if not sings:
         return None
     doubtful = min(sings, key=lambda c: abs((c.finding.p_fail or 0.0) - 0.2))
-    return actions.Reading(doubtful.operation, word="sang")
+    return Reading(doubtful.operation, word="sang")
 
 
 def _changes(changes: list[str]) -> list[str]:

@@ -6,8 +6,9 @@ helix are made once for an engagement; the rows of the coefficients come in by a
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -24,7 +25,9 @@ _MEAN_T, _MEAN_W = np.polynomial.legendre.leggauss(24)
 #: Step between positions of the cutter at which peaks are sought [rad]; over a whole turn twice as far.
 _STEP = 0.035
 #: Ratios of eccentricity to feed between which the chip thickness is interpolated.
-_RATIOS = 9
+_RATIOS = 13
+#: Eccentricity over feed below which a cutter runs even.
+_EVEN = 1e-12
 
 
 #: Which coefficient (chip t, edge t, chip r, edge r, chip a, edge a) meets which integral, with what sign.
@@ -211,10 +214,7 @@ def milling_forces(
     law = Coefficients(*(np.broadcast_to(finite("coefficient", item), rows).ravel() for item in coefficients))
     feeds = np.broadcast_to(feed, rows).ravel()
     ratio = np.broadcast_to(offset / feed, rows).ravel()
-    found = np.empty((len(Forces._fields), feeds.size))
-    for members, low, high, share in _ratio_cells(ratio):
-        part = Coefficients(*(np.asarray(item)[members] for item in law))
-        found[:, members] = _turn(part, engagement, feeds[members], low, high, share)
+    found = _turn(law, engagement, feeds, ratio)
     return Forces(*(line.reshape(rows) for line in found))
 
 
@@ -274,50 +274,69 @@ def check_engagement(engagement: Engagement) -> None:
                          right="a width of cut above 0")
 
 
-def _ratio_cells(ratio: Array) -> list[tuple[npt.NDArray[np.intp], float, float, Array]]:
-    """Rows grouped by eccentricity over feed: (rows, ratio below, ratio above, share of the upper one)."""
-    least, most = float(ratio.min()), float(ratio.max())
-    if most - least < 1e-12:
-        return [(np.arange(ratio.size), most, most, np.zeros(ratio.size))]
-    nodes = most * (np.arange(_RATIOS) / (_RATIOS - 1)) ** 2  # denser where the chip changes most
-    cell = np.clip(np.searchsorted(nodes, ratio, side="right") - 1, 0, _RATIOS - 2)
-    cells = []
-    for number in np.unique(cell):
-        members = np.flatnonzero(cell == number)
-        low, high = float(nodes[number]), float(nodes[number + 1])
-        cells.append((members, low, high, (ratio[members] - low) / (high - low)))
-    return cells
+class _Tables(NamedTuple):
+    """Integrals of one engagement at its positions, for every node of eccentricity over feed, ready to multiply."""
+
+    nodes: Array                    # eccentricity over feed (R,)
+    peaks: dict[str, Array]         # by kind (terms x R, A)
+    means: dict[str, Array]         # by kind (terms x R, 1)
 
 
-def _turn(
-    law: Coefficients, engagement: Engagement, feed: Array, low: float, high: float, share: Array
-) -> Array:
-    """The fields of Forces, stacked, for rows whose eccentricity over feed lies between low and high."""
-    positions = _positions(engagement, turn=high > 0.0)
-    ratios = [low] if low == high else [low, high]
-    shares = [np.ones_like(share)] if low == high else [1.0 - share, share]
-    units = [_unit_integrals(engagement, positions, ratio) for ratio in ratios]
-    means = [_mean_integrals(engagement, ratio) for ratio in ratios]
+@lru_cache(maxsize=512)
+def _tables(engagement: Engagement, runout: bool) -> _Tables:
+    """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
+    nodes = _ratio_nodes(engagement.teeth) if runout else np.zeros(1)
+    positions = _positions(engagement, turn=runout)
+    units = [_unit_integrals(engagement, positions, float(ratio)) for ratio in nodes]
+    means = [_mean_integrals(engagement, float(ratio)) for ratio in nodes]
+    return _Tables(nodes, _stacked(units), _stacked(means))
 
+
+def _stacked(units: list[_Unit]) -> dict[str, Array]:
+    return {
+        kind: np.concatenate([sign * np.stack([getattr(unit, name) for unit in units]) for _, name, sign in terms])
+        for kind, terms in _TERMS.items()
+    }
+
+
+def _ratio_nodes(teeth: int) -> Array:
+    """Eccentricity over feed from none to where one tooth does all the work and more changes nothing."""
+    alone = 1.0 if teeth == 1 else teeth / (1.0 - np.cos(2.0 * np.pi / teeth))
+    return np.asarray(alone * (np.arange(_RATIOS) / (_RATIOS - 1)) ** 2, dtype=np.float64)
+
+
+def _shares(ratio: Array, nodes: Array) -> Array:
+    """How much each node counts for each row, linear between nodes, shape (N, R)."""
+    if len(nodes) == 1:
+        return np.ones((ratio.size, 1))
+    inside = np.minimum(ratio, nodes[-1])
+    upper = np.clip(np.searchsorted(nodes, inside, side="left"), 1, len(nodes) - 1)
+    share = (inside - nodes[upper - 1]) / (nodes[upper] - nodes[upper - 1])
+    table = np.zeros((ratio.size, len(nodes)))
+    rows = np.arange(ratio.size)
+    table[rows, upper - 1], table[rows, upper] = 1.0 - share, share
+    return table
+
+
+def _turn(law: Coefficients, engagement: Engagement, feed: Array, ratio: Array) -> Array:
+    """The fields of Forces, stacked, by row."""
+    tables = _tables(engagement, bool(ratio.max() > _EVEN))
+    shares = _shares(ratio, tables.nodes)
     k = np.stack(np.broadcast_arrays(*(np.asarray(item) for item in law)))
     chip_t, chip_r, chip_a = k[:3] * feed
-    columns = [np.concatenate([part * item for part in shares]).reshape(len(shares), -1)
-               for item in (chip_t, k[3], chip_r, k[4], chip_a, k[5])]
+    columns = [item[:, None] * shares for item in (chip_t, k[3], chip_r, k[4], chip_a, k[5])]
 
-    def over(tables: list[_Unit], kind: Literal["x", "y", "z", "torque"]) -> Array:
-        terms = _TERMS[kind]
-        left = np.concatenate([columns[number] for number, _, _ in terms])
-        right = np.concatenate([sign * np.stack([getattr(unit, name) for unit in tables])
-                                for _, name, sign in terms])
-        return np.asarray(right.T @ left, dtype=np.float64)
+    def over(table: dict[str, Array], kind: str) -> Array:
+        left = np.concatenate([columns[number] for number, _, _ in _TERMS[kind]], axis=1)
+        return np.asarray((left @ table[kind]).T, dtype=np.float64)
 
-    force_x, force_y, force_z = over(units, "x"), over(units, "y"), over(units, "z")
+    force_x, force_y, force_z = (over(tables.peaks, kind) for kind in ("x", "y", "z"))
     radius = engagement.diameter / 2.0
     side = np.sqrt(np.max(force_x * force_x + force_y * force_y, axis=0))
     return np.stack([
-        over(means, "x")[0], over(means, "y")[0], over(means, "z")[0],
+        over(tables.means, "x")[0], over(tables.means, "y")[0], over(tables.means, "z")[0],
         _size(force_x), _size(force_y), _size(force_z), side,
-        over(means, "torque")[0] * radius, _size(over(units, "torque")) * radius,
+        over(tables.means, "torque")[0] * radius, _size(over(tables.peaks, "torque")) * radius,
     ])
 
 

@@ -11,8 +11,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -79,10 +78,10 @@ def sources_digest() -> str:
     return hasher.hexdigest()
 
 
-def case_key(case: Case, check: str, belief: Belief) -> str:
-    """The key of a finding: all that the check may read, but for the belief's contents."""
+def case_key(case: Case, belief: Belief) -> str:
+    """The key of a case: all that a check may read of it, but for the belief's contents."""
     hasher = hashlib.blake2b(digest_size=16)
-    for piece in (sources_digest(), check, case.subject, case.name, repr(belief.rows), repr(belief.seed)):
+    for piece in (sources_digest(), case.subject, case.name, repr(belief.rows), repr(belief.seed)):
         hasher.update(piece.encode() + b"\0")
     for piece in _contents(case):
         hasher.update(piece.encode() + b"\0")
@@ -103,7 +102,7 @@ def _contents(case: Case) -> list[str]:
             repr(list(case.job.limits.values())),
         ]
     # settings, limits and joints look at the whole way that their parts went
-    own = [name for name, s in case.route.settings.items() if _touches(case, s.workpiece)]
+    own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
     return [
         repr(case.limit), repr(case.joint), repr(case.setting_name), repr(case.job.parts), repr(case.job.bought),
         *(part.sha256 for part in case.parts.values()),
@@ -114,7 +113,8 @@ def _contents(case: Case) -> list[str]:
     ]
 
 
-def _touches(case: Case, workpiece: str) -> bool:
+def touches(case: Case, workpiece: str) -> bool:
+    """Whether a limit or joint looks at this workpiece."""
     names = {case.part_name, *(b.partition(".")[0] for b in (case.limit.between if case.limit else ()))}
     return bool(names & set(workpiece.split("+")))
 
@@ -125,22 +125,21 @@ class Findings:
     def __init__(self, belief: Belief, folder: Path | None = None) -> None:
         self.belief, self.folder = belief, folder
         self.computed = 0
-        self._kept: dict[tuple[str, str], Kept] = {}
+        self._kept: dict[str, Kept] = {}
 
     def of(self, case: Case) -> tuple[Kept, ...]:
         """What every check that applies finds in this case."""
+        key = case_key(case, self.belief)
         checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
-        return tuple(self._one(check, case) for check in checks)
+        return tuple(self._one(check, case, f"{key}-{check.name.replace(' ', '-')}") for check in checks)
 
-    def _one(self, check: Check, case: Case) -> Kept:
-        key = case_key(case, check.name, self.belief)
-        memory = (key, self.belief.digest_of(()))
-        found = self._kept.get(memory) or self._read(key)
+    def _one(self, check: Check, case: Case, key: str) -> Kept:
+        found = self._kept.get(key) or self._read(key)
         if found is None or found.digest != self.belief.digest_of(found.asked):
             found = evaluate(check, case, self.belief)
             self.computed += 1
             self._write(key, found)
-        self._kept[memory] = found
+        self._kept[key] = found
         return found
 
     def _read(self, key: str) -> Kept | None:
@@ -180,6 +179,11 @@ def evaluate(check: Check, case: Case, belief: Belief) -> Kept:
     if passing and finding.p_rows is not None:
         lasting = _evaluate(check, case, watched(belief.with_moved(passing)))
     return Kept(finding, lasting.p_rows, asked, belief.digest_of(asked))
+
+
+def found_now(case: Case, belief: Belief) -> list[Finding]:
+    """What every check that applies finds, computed here and now and not kept: for looking at candidates."""
+    return [_evaluate(c, case, belief) for c in all_checks() if c.subject == case.subject and c.applies(case)]
 
 
 def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
@@ -234,13 +238,3 @@ def write_atomically(path: Path, data: bytes) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
-
-
-def renamed(finding: Finding, group: str) -> Finding:
-    """The finding, counted together with others of a group."""
-    return replace(finding, joint_group=group)
-
-
-def worst_first(findings: Iterable[Finding]) -> list[Finding]:
-    """By chance of failing, the likeliest first; those that cannot be told come last."""
-    return sorted(findings, key=lambda f: -1.0 if f.p_fail is None else f.p_fail, reverse=True)

@@ -1,153 +1,151 @@
 """What to do instead: a change of the route, solved on common rows, applied, and checked in full.
 
-Candidates are looked at on every fourth row; what is told was computed on all rows, with every check
-whose key the change touched, later operations, limits and joints too.
+Candidates are compared on thinned rows. What is told was computed on all rows: every check of that
+operation, and every limit and joint of its part, after the change.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
+from ..belief import Belief
 from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..errors import FirstoffError
 from ..job.edits import apply_edits, as_text
-from ..job.route import Route
+from ..job.route import Operation, Route
+from ..units import tell
+from .choosing import SAID, Chooser, choosable, with_operation
 from .cost import wages
-from .findings import Findings, evaluate
+from .findings import Findings, found_now
 from .registry import all_checks
-from .result import Checked
-from .times import handling_minutes
 from .totals import chance_spoiled
-from .walk import walk
+from .walk import joint_as_routed
 
-THIN: Final = 4            #: candidates are looked at on every fourth row
 MOST: Final = 3            #: remedies told for one check
 WORTH_IT: Final = 0.5      #: a remedy must at least halve the chance that the operation is spoiled
+
+Edits = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
 class Trial:
-    """What a change would make of an operation."""
+    """A change that may help."""
 
-    route: Route
-    edits: tuple[tuple[str, str], ...]
+    case: Case
+    edits: Edits
     text: str
-    p_check: float
+    p_spoil: float
 
 
 def remedies_for(
-    check: Check, case: Case, before: list[Finding], findings: Findings, goal: float
+    check: Check, case: Case, before: list[Finding], findings: Findings, thin: Belief, others: tuple[Case, ...],
 ) -> tuple[Remedy, ...]:
-    """Changes that would make a check good (or at least halve the chance), least change first.
+    """Changes that would make a check good (or at least halve the chance), the best first.
 
     Args:
         check: the failing check.
         case: where it fails.
         before: all findings of that operation, limit or joint.
         findings: the store that full checks go through.
-        goal: the chance at which the check is good.
+        thin: few rows, for looking at candidates.
+        others: limits of the same part, which must not become worse.
     """
     p_before = chance_spoiled(before, findings.belief.rows)
-    thin = findings.belief.thinned(np.arange(0, findings.belief.rows, THIN))
-    found: list[Remedy] = []
-    for knob in check.knobs:
-        trial = _least_change(check, case, knob, Findings(thin), goal, p_before)
-        if trial is None:
-            continue
-        remedy = _in_full(trial, case, findings, p_before)
-        if remedy is not None:
-            found.append(remedy)
-    found.sort(key=lambda r: (r.p_after > goal * 2, round(r.p_after, 3), r.minutes))
+    trials = [t for knob in check.knobs if (t := _least_change(check, case, knob, thin, p_before))]
+    if case.operation is not None and choosable(case) and not any(t.p_spoil <= case.shop.close for t in trials):
+        trials += _all_numbers(case, thin, p_before)
+    found = [r for t in trials if (r := _in_full(t, case, findings, p_before, others, thin))]
+    found.sort(key=lambda r: (r.p_after > case.shop.close, round(r.p_after, 3), r.minutes))
     return tuple(found[:MOST])
 
 
-def _least_change(
-    check: Check, case: Case, knob: Knob, thin: Findings, goal: float, p_before: float
-) -> Trial | None:
-    """The mildest value that makes the check good without spoiling the operation otherwise; else the best."""
-    best: tuple[float, Trial] | None = None
-    for trial in _trials(check, case, knob, thin):
-        changed = _same_case(case, trial.route)
-        p_all = chance_spoiled([k.finding for k in thin.of(changed)], thin.belief.rows)
-        if trial.p_check <= goal and p_all <= max(2 * goal, WORTH_IT * p_before):
+def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: float) -> Trial | None:
+    """The mildest value that makes the check good and the operation at most close; else the best there is."""
+    goal, best = case.shop.good, None
+    for trial, p_check in _trials(check, case, knob, thin):
+        if p_check <= goal and trial.p_spoil <= case.shop.close:
             return trial
-        if p_all < WORTH_IT * p_before and (best is None or p_all < best[0]):
-            best = (p_all, trial)
-    return best[1] if best else None
+        if trial.p_spoil < WORTH_IT * p_before and (best is None or trial.p_spoil < best.p_spoil):
+            best = trial
+    return best
 
 
-def _trials(check: Check, case: Case, knob: Knob, thin: Findings) -> Iterator[Trial]:
+def _trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
     for value in knob.values(case):
         edits = ((f"{root}.{knob.path}", as_text(knob.path, value)),)
         try:
-            route = apply_edits(case.route, edits)
-            changed = _same_case(case, route)
+            changed = changed_case(case, apply_edits(case.route, edits))
         except FirstoffError:
             continue     # this candidate cannot stand in a route at all
         if not check.applies(changed):
             continue
-        p = evaluate(check, changed, thin.belief).finding.p_fail
-        if p is not None:
-            yield Trial(route, edits, knob.say(case, value), p)
+        found = found_now(changed, thin)
+        own = [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
+        if own:
+            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.rows)), own[0]
 
 
-def _same_case(case: Case, route: Route) -> Case:
-    """The same operation or joint, walked again on another route."""
-    return next(c for c in walk(case.job, case.shop, route, case.parts)
-                if (c.subject, c.name) == (case.subject, case.name))
+def changed_case(case: Case, route: Route) -> Case:
+    """The same operation or joint on another route; what stood before it does not change."""
+    if case.operation is not None:
+        return replace(with_operation(case, route.operations[case.name]), route=route)
+    if case.joint is not None:
+        return replace(case, route=route, joint=joint_as_routed(case.name, case.job.joints[case.name], route))
+    return replace(case, route=route)
 
 
-def _in_full(trial: Trial, case: Case, findings: Findings, p_before: float) -> Remedy | None:
-    """Apply the change and run every check whose key changed, on all rows; None if it is no gain."""
-    rows = findings.belief.rows
-    after = walk(case.job, case.shop, trial.route, case.parts)
-    own = next(c for c in after if (c.subject, c.name) == (case.subject, case.name))
-    now = [k.finding for k in findings.of(own)]
-    p_after = chance_spoiled(now, rows)
-    if p_after > WORTH_IT * p_before or _spoils_others(case, after, findings):
+def _all_numbers(case: Case, thin: Belief, p_before: float) -> list[Trial]:
+    """All numbers of the cut chosen anew together, where no single one helps enough."""
+    best = Chooser(case, thin).best(case.shop.close)
+    edits, text = cut_changes(case, best.case.op)
+    if not edits or best.p_spoil > WORTH_IT * p_before:
+        return []
+    return [Trial(best.case, edits, text, best.p_spoil)]
+
+
+def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:
+    """The edits that turn the cut of a case into another, and how they are said."""
+    edits, said = [], []
+    for name, quantity, word in SAID:
+        now, then = getattr(case.op.cut, name), getattr(operation.cut, name)
+        if then is not None and then != now:
+            edits.append((f"operations.{case.name}.cut.{name}", as_text(name, then)))
+            said.append(f"{tell(then, quantity, case.job.units)} {word}".strip())
+    if operation.cut.direction != case.op.cut.direction:
+        edits.append((f"operations.{case.name}.cut.direction", str(operation.cut.direction)))
+        said.append(f"{operation.cut.direction} milling")
+    return tuple(edits), ", ".join(said)
+
+
+def _in_full(
+    trial: Trial, case: Case, findings: Findings, p_before: float, others: tuple[Case, ...], thin: Belief
+) -> Remedy | None:
+    """The change checked on all rows, limits too; None if it is no gain."""
+    now = [k.finding for k in findings.of(trial.case)]
+    p_after = chance_spoiled(now, findings.belief.rows)
+    if p_after > WORTH_IT * p_before or _limits_worse(trial, others, thin):
         return None
     worst = max(now, key=lambda f: f.p_fail or 0.0)
     titles = {c.name: c.title for c in all_checks()}
+    minutes = _minutes(trial.case) - _minutes(case)
     return Remedy(
-        text=trial.text, edits=trial.edits, p_after=p_after, minutes=_minutes(own) - _minutes(case),
-        money=wages(_minutes(own) - _minutes(case), case.shop),
-        breaks=titles[worst.check] if (worst.p_fail or 0.0) > 0 else "",
+        text=trial.text, edits=trial.edits, p_after=p_after, minutes=minutes, money=wages(minutes, case.shop),
+        breaks=titles[worst.check] if (worst.p_fail or 0.0) > case.shop.good else "",
     )
 
 
-def _spoils_others(case: Case, after: tuple[Case, ...], findings: Findings) -> bool:
-    """Whether anything else of the job became clearly worse by the change."""
-    before = walk(case.job, case.shop, case.route, case.parts)
-    others = [(a, b) for a, b in zip(before, after, strict=True) if b.name != case.name]
+def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Belief) -> bool:
+    """Whether a limit of the part became clearly likelier to be out."""
     worse = 0.0
-    for old, new in others:
-        was = sum(k.finding.p_fail or 0.0 for k in findings.of(old))
-        now = sum(k.finding.p_fail or 0.0 for k in findings.of(new))
+    for limit in others:
+        was = sum(f.p_fail or 0.0 for f in found_now(limit, thin))
+        now = sum(f.p_fail or 0.0 for f in found_now(replace(limit, route=trial.case.route), thin))
         worse += max(0.0, now - was)
-    return worse > case.shop.good
+    return worse > trial.case.shop.good
 
 
 def _minutes(case: Case) -> float:
-    if case.operation is None:
-        return 0.0
-    return (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, None)
-
-
-def edits_in_order(checked: tuple[Checked, ...]) -> Iterator[tuple[Checked, Remedy]]:
-    """The best remedy of each failing check, the likeliest to spoil first."""
-    failing = [c for c in checked if c.instead]
-    failing.sort(key=lambda c: c.finding.p_fail or 0.0, reverse=True)
-    for c in failing:
-        yield c, c.instead[0]
-
-
-def route_with(route: Route, remedies: list[Remedy]) -> Route:
-    """The route with several remedies applied."""
-    for remedy in remedies:
-        route = apply_edits(route, remedy.edits)
-    return route
+    return case.windows.minutes if case.operation is not None and case.windows is not None else 0.0

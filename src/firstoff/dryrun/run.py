@@ -9,14 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..belief import Belief
-from ..checks.base import Case, Check, Finding, Remedy
+from ..checks.base import Case, Check, Remedy
 from ..checks.si import seconds
 from ..job.models import Job
 from ..job.route import Operation, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
+from .choosing import thinned
 from .cost import expected_loss, wages
-from .findings import Findings, Kept, case_key, sources_digest, write_atomically
+from .findings import Findings, Kept, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, OperationTime, Result, RuleFound, RuleVerdict, Verdict
@@ -90,16 +91,57 @@ def _all_findings(cases: Sequence[Case], store: Findings, progress: Progress) ->
 def _with_remedies(
     entries: list[_Entry], store: Findings, shop: Shop, cache: Path | None, instead: bool, progress: Progress
 ) -> tuple[Checked, ...]:
+    search = _Search(entries, store, thinned(store.belief), cache)
     out = []
     for index, entry in enumerate(entries):
         said = verdict(entry.kept, shop)
         remedies: tuple[Remedy, ...] = ()
-        if instead and said in ("no good", "close", "can't say") and entry.check.knobs:
+        if instead and said != "good" and entry.check.knobs and entry.kept.finding.p_rows is not None:
             progress(f"looking for another way: {entry.case.name}", index / len(entries))
-            own = [e.kept.finding for e in entries if e.case is entry.case]
-            remedies = _remembered(entry, own, store, shop, cache)
+            remedies = search.remedies(entry)
         out.append(_checked(entry, said, remedies))
     return tuple(out)
+
+
+@dataclass(frozen=True)
+class _Search:
+    """Looks for remedies, and remembers them by the key of the case and the figures it stands on."""
+
+    entries: list[_Entry]
+    store: Findings
+    thin: Belief
+    cache: Path | None
+
+    def remedies(self, entry: _Entry) -> tuple[Remedy, ...]:
+        """What was found before, or is found now."""
+        file = self.cache / "instead" / self._key(entry) if self.cache else None
+        known = _read_remedies(file)
+        if known is not None:
+            return known
+        own = [e.kept.finding for e in self.entries if e.case is entry.case]
+        found = remedies_for(entry.check, entry.case, own, self.store, self.thin, self._limits_of(entry.case))
+        if file is not None:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            write_atomically(file, json.dumps([vars(r) for r in found]).encode())
+        return found
+
+    def _limits_of(self, case: Case) -> tuple[Case, ...]:
+        """The limits that the operation may move: those that its part counts in."""
+        if case.operation is None or case.op.leaves > 0.0:
+            return ()
+        found = {e.case.name: e.case for e in self.entries
+                 if e.case.limit is not None and touches(e.case, case.part_name or "")}
+        return tuple(found.values())
+
+    def _key(self, entry: _Entry) -> str:
+        hasher = hashlib.blake2b(digest_size=16)
+        shop = entry.case.shop
+        hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
+        hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{sorted(shop.tools)!r}".encode())
+        for e in self.entries:
+            if e.case is entry.case:
+                hasher.update(f"{e.check.name}|{e.kept.digest}|{e.kept.finding.p_fail}".encode())
+        return hasher.hexdigest()
 
 
 def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Checked:
@@ -109,26 +151,6 @@ def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Chec
         entry.kept.finding, entry.check.title, case.part_name or "", case.setting_name or "", case.name, number,
         said, remedies,
     )
-
-
-def _remembered(
-    entry: _Entry, own: list[Finding], store: Findings, shop: Shop, cache: Path | None
-) -> tuple[Remedy, ...]:
-    """Remedies by the key of the failing finding, its figures and its neighbours in the operation."""
-    hasher = hashlib.blake2b(digest_size=16)
-    hasher.update(f"{sources_digest()}|{case_key(entry.case, entry.check.name, store.belief)}".encode())
-    hasher.update(f"{store.belief.digest}|{shop.good}|{shop.rates!r}|{sorted(shop.tools)!r}".encode())
-    for finding in own:
-        hasher.update(f"{finding.check}|{finding.p_fail}".encode())
-    file = cache / "instead" / hasher.hexdigest() if cache else None
-    known = _read_remedies(file)
-    if known is not None:
-        return known
-    found = remedies_for(entry.check, entry.case, own, store, shop.good)
-    if file is not None:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(file, json.dumps([vars(r) for r in found]).encode())
-    return found
 
 
 def _read_remedies(file: Path | None) -> tuple[Remedy, ...] | None:

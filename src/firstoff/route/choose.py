@@ -1,31 +1,34 @@
 """Settles the numbers of a planned route by what the dry run says, within the job's budget.
 
-A first cut comes from a rule of thumb; where the dry run finds that a check is no good and knows
-what to do instead, the plan takes the change that costs the person least: minutes, money, and the
-chance of a loss, with λ on losing a part raised until the job's budget holds.
+A first cut comes from a rule of thumb; each milled operation then takes the numbers of least
+expected cost. One weight a job on what may go wrong (λ) is raised until the chance of losing a part is
+within the budget, or until it helps no more.
 """
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from ..belief import Belief
-from ..checks.base import Remedy
-from ..dryrun.cost import part_loss
-from ..dryrun.result import Checked, Result
-from ..dryrun.run import dry_run
-from ..job.edits import apply_edits
+from ..checks.base import Case, Finding
+from ..dryrun.choosing import Chooser, choosable, thinned
+from ..dryrun.findings import case_key, found_now, write_atomically
+from ..dryrun.totals import chance_part_lost
+from ..dryrun.walk import walk
 from ..job.models import Job
-from ..job.route import Route
+from ..job.route import Cut, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
+from ..tomlfile import KEPT
 
 Progress = Callable[[str, float], None]
 
-ROUNDS: Final = 3                               #: after three rounds what is left wants a person
-WEIGHTS: Final = (0.0, 3.0, 10.0, 30.0)         #: λ, in losses of the part, raised until the budget holds
+#: chance of spoiling that an operation may keep, as shares of 'close'; each is a dearer λ than the one before
+ENOUGH: Final = (1.0, 0.2, 0.04)
 
 
 def settle_cuts(
@@ -40,63 +43,51 @@ def settle_cuts(
         route: as planned by rule of thumb.
         parts: digest of each part.
         belief: book and own figures.
-        cache: where findings are kept.
+        cache: where chosen numbers are kept by all that they depend on.
         progress: told what is under way.
     """
-    for turn in range(ROUNDS):
-        result = dry_run(job, shop, route, parts, belief, cache=cache, progress=_in_round(turn + 1, progress))
-        chosen = _chosen(result)
-        if not chosen:
+    thin = thinned(belief)
+    cases = [c for c in walk(job, shop, route, parts) if c.operation is not None]
+    settled = route
+    for share in ENOUGH:
+        settled = _settled(cases, route, thin, shop.close * share, cache, progress)
+        if _part_lost(job, shop, settled, parts, thin) <= job.budget:
             break
-        for remedy in chosen:
-            route = apply_edits(route, remedy.edits)
-    return route
+    return settled
 
 
-def _chosen(result: Result) -> list[Remedy]:
-    """One change for each failing operation: the cheapest at the least λ that brings the job within budget."""
-    failing = {c.operation: c for c in sorted(result.checks, key=lambda c: c.finding.p_fail or 0.0)
-               if c.verdict == "no good" and c.instead and _may_change(c, result)}
-    picked: dict[str, Remedy] = {}
-    for weight in WEIGHTS:
-        picked = {name: _cheapest(c, result, weight) for name, c in failing.items()}
-        if _expected(result, picked) <= result.job.budget:
-            break
-    return list(picked.values())
+def _settled(
+    cases: list[Case], route: Route, thin: Belief, enough: float, cache: Path | None, progress: Progress
+) -> Route:
+    operations = dict(route.operations)
+    for index, case in enumerate(cases):
+        progress(f"choosing speed, feed and depth: {case.name}", index / len(cases))
+        if choosable(case):
+            cut = _chosen(case, thin, enough, cache)
+            operations[case.name] = case.op.model_copy(update={"cut": cut})
+    return route.model_copy(update={"operations": operations})
 
 
-def _in_round(turn: int, progress: Progress) -> Progress:
-    def told(what: str, share: float) -> None:
-        progress(f"settling the cuts, round {turn}: {what}", share)
-
-    return told
-
-
-def _cheapest(checked: Checked, result: Result, weight: float) -> Remedy:
-    costs = [_cost(remedy, checked, result, weight) for remedy in checked.instead]
-    return checked.instead[costs.index(min(costs))]
-
-
-def _may_change(checked: Checked, result: Result) -> bool:
-    """Locked operations and joints are the person's own."""
-    operation = result.route.operations.get(checked.operation)
-    return operation is not None and not operation.locked
+def _chosen(case: Case, thin: Belief, enough: float, cache: Path | None) -> Cut:
+    """The numbers chosen for an operation, remembered by all that they depend on."""
+    name = hashlib.blake2b(
+        f"{case_key(case, thin)}|{thin.digest}|{enough!r}|{case.shop.rates!r}|{case.shop.close!r}".encode(),
+        digest_size=16,
+    ).hexdigest()
+    file = cache / "cuts" / name if cache else None
+    if file is not None and file.is_file():
+        return Cut.model_validate(json.loads(file.read_bytes()), context=KEPT)
+    cut = Chooser(case, thin).best(enough).case.op.cut
+    if file is not None:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_atomically(file, cut.model_dump_json(exclude_none=True).encode())
+    return cut
 
 
-def _cost(remedy: Remedy, checked: Checked, result: Result, weight: float) -> float:
-    """Money of a change: minutes, and what may still go wrong in the operation."""
-    lost = part_loss(result.job, result.shop, checked.part, result.seconds / 120.0)
-    dear = 1.0 + weight if checked.finding.at_risk == "part" else 0.3
-    return remedy.money + remedy.p_after * lost * dear
-
-
-def _expected(result: Result, picked: dict[str, Remedy]) -> float:
-    """About what the chance of losing a part would be with these changes."""
-    survive = 1.0
-    for checked in result.checks:
-        if checked.finding.at_risk != "part":
-            continue
-        p = checked.finding.p_fail or 0.0
-        after = picked.get(checked.operation)
-        survive *= 1.0 - (min(p, after.p_after) if after else p)
-    return 1.0 - survive
+def _part_lost(job: Job, shop: Shop, route: Route, parts: dict[str, Part], thin: Belief) -> float:
+    """The chance that an operation loses a part; what the joints and limits do is not the cut's."""
+    findings: list[Finding] = []
+    for case in walk(job, shop, route, parts):
+        if case.operation is not None and choosable(case):
+            findings += found_now(case, thin)
+    return chance_part_lost(findings, thin.rows)
