@@ -46,6 +46,7 @@ class Candidate:
     findings: tuple[Finding, ...]
     p_spoil: float
     minutes: float
+    rows: int
 
     def cost(self, weight: float) -> float:
         """Wages of running, and what may go wrong with its weight."""
@@ -73,16 +74,18 @@ class Chooser:
             case = with_operation(self.case, self.case.op.model_copy(update={"cut": cut}))
             findings = tuple(found_now(case, self.thin))
             minutes = case.windows.minutes if case.windows is not None else 0.0
-            self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, self.thin.rows), minutes)
+            self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, self.thin.rows), minutes,
+                                         self.thin.rows)
         return self._tried[cut]
 
     def best(self, enough: float) -> Candidate:
-        """The least expected cost; weighed up until the chance of spoiling is at most `enough`, if it can be."""
+        """The present numbers where they are good enough; else the least expected cost, the weight of what may
+        go wrong raised until they are, if any are."""
         found = self.look(self.case.op.cut)
         for weight in WEIGHTS:
-            found = self._descend(weight)
             if found.p_spoil <= enough:
                 break
+            found = self._descend(weight)
         return found
 
     def _descend(self, weight: float) -> Candidate:

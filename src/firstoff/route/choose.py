@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from ..belief import Belief
-from ..checks.base import Case, Finding
-from ..dryrun.choosing import Chooser, choosable, thinned
-from ..dryrun.findings import case_key, found_now, write_atomically
+from ..dryrun.choosing import Candidate, Chooser, choosable, thinned
+from ..dryrun.findings import case_key, write_atomically
 from ..dryrun.totals import chance_part_lost
 from ..dryrun.walk import walk
 from ..job.models import Job
@@ -47,47 +47,37 @@ def settle_cuts(
         progress: told what is under way.
     """
     thin = thinned(belief)
-    cases = [c for c in walk(job, shop, route, parts) if c.operation is not None]
-    settled = route
+    cases = [c for c in walk(job, shop, route, parts) if choosable(c)]
+    choosers = {c.name: Chooser(c, thin) for c in cases}
+    chosen: dict[str, Candidate] = {}
     for share in ENOUGH:
-        settled = _settled(cases, route, thin, shop.close * share, cache, progress)
-        if _part_lost(job, shop, settled, parts, thin) <= job.budget:
+        for index, case in enumerate(cases):
+            progress(f"choosing speed, feed and depth: {case.name}", index / len(cases))
+            if case.name not in chosen or _loses(chosen[case.name]) > job.budget / len(cases):
+                chosen[case.name] = _chosen(choosers[case.name], shop.close * share, cache)
+        if 1.0 - math.prod(1.0 - _loses(c) for c in chosen.values()) <= job.budget:
             break
-    return settled
+    operations = {name: c.case.op for name, c in chosen.items()}
+    return route.model_copy(update={"operations": {**route.operations, **operations}})
 
 
-def _settled(
-    cases: list[Case], route: Route, thin: Belief, enough: float, cache: Path | None, progress: Progress
-) -> Route:
-    operations = dict(route.operations)
-    for index, case in enumerate(cases):
-        progress(f"choosing speed, feed and depth: {case.name}", index / len(cases))
-        if choosable(case):
-            cut = _chosen(case, thin, enough, cache)
-            operations[case.name] = case.op.model_copy(update={"cut": cut})
-    return route.model_copy(update={"operations": operations})
+def _loses(candidate: Candidate) -> float:
+    """The chance that an operation loses the part."""
+    return chance_part_lost(candidate.findings, candidate.rows)
 
 
-def _chosen(case: Case, thin: Belief, enough: float, cache: Path | None) -> Cut:
+def _chosen(chooser: Chooser, enough: float, cache: Path | None) -> Candidate:
     """The numbers chosen for an operation, remembered by all that they depend on."""
+    case, thin = chooser.case, chooser.thin
     name = hashlib.blake2b(
         f"{case_key(case, thin)}|{thin.digest}|{enough!r}|{case.shop.rates!r}|{case.shop.close!r}".encode(),
         digest_size=16,
     ).hexdigest()
     file = cache / "cuts" / name if cache else None
     if file is not None and file.is_file():
-        return Cut.model_validate(json.loads(file.read_bytes()), context=KEPT)
-    cut = Chooser(case, thin).best(enough).case.op.cut
+        return chooser.look(Cut.model_validate(json.loads(file.read_bytes()), context=KEPT))
+    best = chooser.best(enough)
     if file is not None:
         file.parent.mkdir(parents=True, exist_ok=True)
-        write_atomically(file, cut.model_dump_json(exclude_none=True).encode())
-    return cut
-
-
-def _part_lost(job: Job, shop: Shop, route: Route, parts: dict[str, Part], thin: Belief) -> float:
-    """The chance that an operation loses a part; what the joints and limits do is not the cut's."""
-    findings: list[Finding] = []
-    for case in walk(job, shop, route, parts):
-        if case.operation is not None and choosable(case):
-            findings += found_now(case, thin)
-    return chance_part_lost(findings, thin.rows)
+        write_atomically(file, best.case.op.cut.model_dump_json(exclude_none=True).encode())
+    return best
