@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
@@ -151,25 +152,28 @@ _ASSIGNED: Final = re.compile(rf"^\s*({_DOTTED})\s*=")
 def line_of(text: str, keys: tuple[str, ...]) -> int | None:
     """The line (from 1) where a dotted key, or the nearest table above it, is written."""
     best, best_depth = None, 0
+    for number, here in _written(text):
+        if best_depth < len(here) and keys[: len(here)] == here:
+            best, best_depth = number, len(here)
+    return best
+
+
+@lru_cache(maxsize=8)
+def _written(text: str) -> tuple[tuple[int, tuple[str, ...]], ...]:
+    """Every line that opens a table or sets a key, with the dotted key that it stands for."""
+    out: list[tuple[int, tuple[str, ...]]] = []
     table: tuple[str, ...] = ()
     counts: dict[tuple[str, ...], int] = {}
     for number, line in enumerate(text.splitlines(), start=1):
-        header = _HEADER.match(line)
-        if header:
+        if header := _HEADER.match(line):
             table = _split(header[2])
             if header[1] == "[[":
                 counts[table] = counts.get(table, -1) + 1
                 table = (*table, str(counts[table]))
-            here = table
-        else:
-            assigned = _ASSIGNED.match(line)
-            if not assigned:
-                continue
-            here = (*table, *_split(assigned[1]))
-        depth = len(here)
-        if keys[:depth] == here and depth > best_depth:
-            best, best_depth = number, depth
-    return best
+            out.append((number, table))
+        elif assigned := _ASSIGNED.match(line):
+            out.append((number, (*table, *_split(assigned[1]))))
+    return tuple(out)
 
 
 def _split(dotted: str) -> tuple[str, ...]:

@@ -95,7 +95,7 @@ def _contents(case: Case) -> list[str]:
     if case.operation is not None:
         setting = case.setting
         return [
-            repr(case.operation.model_copy(update={"number": 1})), repr(setting), repr(wanted), repr(case.state),
+            repr(case.operation.model_copy(update={"number": 1})), repr(setting), repr(wanted), _state(case),
             repr(case.machine), repr(shop.classes[case.machine.like]), case.part.sha256,
             repr(shop.tools.get(case.operation.tool or "")), repr(shop.collets.get(case.operation.collet or "")),
             repr(shop.devices.get(setting.holding.device)), repr(wanted and shop.materials.get(wanted.material)),
@@ -111,6 +111,11 @@ def _contents(case: Case) -> list[str]:
         repr(sorted(shop.instruments.items())), repr(sorted(shop.machines.items())), repr(sorted(shop.tools.items())),
         repr(sorted(shop.devices.items())), repr(sorted(shop.materials.items())),
     ]
+
+
+def _state(case: Case) -> str:
+    """The state before; a set has no order of its own, so it is sorted."""
+    return "" if case.state is None else repr((sorted(case.state.cut), case.state.left, case.state.key))
 
 
 def touches(case: Case, workpiece: str) -> bool:
