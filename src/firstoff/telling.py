@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from .records.learn import Learned
 
 WIDTH = 100
+TOGETHER = 3      #: this many of a kind are told together
 
 
 def wrapped(text: str, indent: int = 0, hang: int = 2) -> Iterator[str]:
@@ -27,8 +28,9 @@ def result_lines(result: Result, everything: bool = False) -> Iterator[str]:
     yield from headline(result)
     yield ""
     yield from _rules(result)
-    for word in ("no good", "can't say", "close"):
+    for word in ("no good", "can't say"):
         yield from _by_verdict(result, word)
+    yield from _by_verdict(result, "close") if everything else _close(result)
     good = sum(c.verdict == "good" for c in result.checks)
     yield f"Good: {good} other checks."
     yield from _not_counted(result, everything)
@@ -85,11 +87,58 @@ def _by_verdict(result: Result, word: str) -> Iterator[str]:
     if not found:
         return
     yield f"{word.upper()} ({len(found)})"
-    for checked in found:
-        yield from wrapped(f"{place(checked)}: {checked.title}, {odds(checked.finding.p_fail)}. "
-                           f"{sentence(checked.finding.because)}", 2)
-        yield from _instead(checked)
+    for alike in _alike(found):
+        if len(alike) < TOGETHER:
+            for checked in alike:
+                yield from _alone(checked)
+        else:
+            yield from _together(alike)
     yield ""
+
+
+def _close(result: Result) -> Iterator[str]:
+    """What is close, in a line a kind."""
+    found = [c for c in result.checks if c.verdict == "close" and c.finding.p_rows is not None]
+    if not found:
+        return
+    found.sort(key=lambda c: -(c.finding.p_fail or 0.0))
+    yield f"CLOSE ({len(found)}; --all tells each)"
+    for alike in _alike(found):
+        worst = alike[0]
+        many = f"{len(alike)} operations, at worst " if len(alike) > 1 else ""
+        yield from wrapped(f"{worst.title}: {many}{place(worst)}, {odds(worst.finding.p_fail)}", 2)
+    yield ""
+
+
+def _alike(found: list[Checked]) -> list[list[Checked]]:
+    """Checks that go wrong in the same way, the worst way first."""
+    ways: dict[str, list[Checked]] = {}
+    for checked in found:
+        ways.setdefault(checked.finding.check, []).append(checked)
+    return list(ways.values())
+
+
+def _alone(checked: Checked) -> Iterator[str]:
+    yield from wrapped(f"{place(checked)}: {checked.title}, {odds(checked.finding.p_fail)}. "
+                       f"{sentence(checked.finding.because)}", 2)
+    yield from _instead(checked)
+
+
+def _together(alike: list[Checked]) -> Iterator[str]:
+    """One thing that many operations share: the worst in words, the others by number."""
+    worst, *others = alike
+    yield from wrapped(f"{worst.title} in {len(alike)} operations; worst in {place(worst)}, "
+                       f"{odds(worst.finding.p_fail)}. {sentence(worst.finding.because)}", 2)
+    yield from _instead(worst)
+    yield from wrapped("and in " + ", ".join(f"{place(c)} ({_short(c)})" for c in others), 4, 0)
+    settle = dict.fromkeys(c.finding.settle_by for c in alike if c.finding.settle_by and not c.instead)
+    if settle and (worst.instead or not worst.finding.settle_by):
+        yield from wrapped(f"to settle it: {next(iter(settle))}", 4, 9)
+
+
+def _short(checked: Checked) -> str:
+    """Odds in few letters, and whether a change is known."""
+    return odds(checked.finding.p_fail).removeprefix("about ") + (": can be mended" if checked.instead else "")
 
 
 def _rules(result: Result) -> Iterator[str]:

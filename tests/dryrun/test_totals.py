@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,7 +12,14 @@ from hypothesis import strategies as st
 from firstoff.belief import Rows
 from firstoff.checks.base import AtRisk, Finding
 from firstoff.dryrun.findings import Kept
-from firstoff.dryrun.totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
+from firstoff.dryrun.totals import (
+    by_operation,
+    chance_part_lost,
+    chance_spoiled,
+    first_to_go,
+    relief,
+    verdict,
+)
 from firstoff.shop.models import Shop
 
 SHOP = Shop(name="a shop")
@@ -89,3 +98,19 @@ def test_by_operation_sums_each_alone() -> None:
     sums = by_operation([finding(0.1, name="a"), finding(0.2, name="a"), finding(0.5, name="b")], ROWS)
     assert sums["a"] == pytest.approx(1 - 0.9 * 0.8)
     assert sums["b"] == pytest.approx(0.5)
+
+
+def grouped(p: Rows | float, group: str) -> Finding:
+    return replace(finding(p), joint_group=group)
+
+
+def test_a_group_that_shares_its_sources_counts_once() -> None:
+    sizes = [grouped(0.1, "size:body"), grouped(0.3, "size:body")]
+    assert chance_spoiled(sizes, ROWS) == pytest.approx(0.3)
+    assert chance_spoiled([*sizes, finding(0.1)], ROWS) == pytest.approx(1 - 0.7 * 0.9)
+    assert chance_spoiled([*sizes, grouped(0.1, "size:sole")], ROWS) == pytest.approx(1 - 0.7 * 0.9)
+
+
+def test_relief_of_one_in_a_group_is_what_it_adds_to_the_others() -> None:
+    gains = relief([grouped(0.1, "g"), grouped(0.3, "g")], ROWS)
+    assert gains == pytest.approx([0.0, 0.2])

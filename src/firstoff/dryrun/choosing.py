@@ -1,8 +1,9 @@
 """Chooses the numbers of a cut: least expected cost, looked for along depth, speed, width, feed and direction.
 
-What is minimised is what the person pays: minutes of running and what may go wrong times what that
-costs here. The weight on what may go wrong is raised until the operation is at most 'close', if any
-numbers at all bring it there. Candidates are compared on the same thinned rows.
+What is minimised is what the person pays: minutes of running, and what may go wrong times what that
+costs here. The weight on losing the part is raised until that chance is small enough, if any numbers
+at all bring it there. Doubt about the machine alone makes no cut timid: a cut that may sing costs a few minutes,
+a pass of a hundredth costs an hour. Candidates are compared on the same thinned rows.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ from ..job.route import Cut, Operation
 from .cost import loss, wages
 from .findings import found_now
 from .nominal import nominal_windows
-from .totals import chance_spoiled
+from .totals import chance_part_lost, chance_spoiled
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
-WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on what may go wrong, raised until the operation is close
+WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed, direction
 DEPTHS: Final = (1.0, 0.7, 0.5, 0.35, 0.25, 0.17, 0.12, 0.08)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
@@ -49,9 +50,16 @@ class Candidate:
     rows: int
 
     def cost(self, weight: float) -> float:
-        """Wages of running, and what may go wrong with its weight."""
-        risk = sum((f.p_fail or 0.0) * loss(f, self.case) for f in self.findings)
-        return wages(self.minutes, self.case.shop) + (1.0 + weight) * risk
+        """Wages of running, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more."""
+        return wages(self.minutes, self.case.shop) + sum(
+            (f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in ("part", "tool") else 1.0)
+            for f in self.findings
+        )
+
+    @property
+    def p_lost(self) -> float:
+        """The chance that the part is lost."""
+        return chance_part_lost(self.findings, self.rows)
 
 
 def with_operation(case: Case, operation: Operation) -> Case:
@@ -79,13 +87,15 @@ class Chooser:
         return self._tried[cut]
 
     def best(self, enough: float) -> Candidate:
-        """The present numbers where they are good enough; else the least expected cost, the weight of what may
-        go wrong raised until they are, if any are."""
+        """The present numbers where they are good; else the least expected cost, the weight of losing
+        the part raised until that chance is at most `enough`, if any numbers bring it there."""
         found = self.look(self.case.op.cut)
+        if found.p_spoil <= self.case.shop.close and found.p_lost <= enough:
+            return found
         for weight in WEIGHTS:
-            if found.p_spoil <= enough:
-                break
             found = self._descend(weight)
+            if found.p_lost <= enough:
+                break
         return found
 
     def _descend(self, weight: float) -> Candidate:

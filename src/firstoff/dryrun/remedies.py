@@ -17,14 +17,16 @@ from ..job.edits import apply_edits, as_text
 from ..job.route import Operation, Route
 from ..units import tell
 from .choosing import SAID, Chooser, choosable, with_operation
-from .cost import wages
+from .cost import expected_loss, wages
 from .findings import Findings, found_now
 from .registry import all_checks
 from .totals import chance_spoiled
 from .walk import joint_as_routed
 
 MOST: Final = 3            #: remedies told for one check
-WORTH_IT: Final = 0.5      #: a remedy must at least halve the chance that the operation is spoiled
+WORTH_IT: Final = 0.5      #: a remedy that does not cure its check must at least halve the chance of spoiling
+RISK: Final = 3.0          #: how much dearer than wages people hold what may go wrong; judged
+NO_LOSS: Final = 1.0       #: one that does must not make the operation worse
 
 Edits = tuple[tuple[str, str], ...]
 
@@ -37,6 +39,7 @@ class Trial:
     edits: Edits
     text: str
     p_spoil: float
+    check: str
 
 
 def remedies_for(
@@ -53,21 +56,24 @@ def remedies_for(
         others: limits of the same part, which must not become worse.
     """
     p_before = chance_spoiled(before, findings.belief.rows)
+    risk = RISK * expected_loss([(f, case) for f in before])
     trials = [t for knob in check.knobs if (t := _least_change(check, case, knob, thin, p_before))]
     if case.operation is not None and choosable(case) and not any(t.p_spoil <= case.shop.close for t in trials):
-        trials += _all_numbers(case, thin, p_before)
+        trials += _all_numbers(check, case, thin, p_before)
     found = [r for t in trials if (r := _in_full(t, case, findings, p_before, others, thin))]
-    found.sort(key=lambda r: (r.p_after > case.shop.close, round(r.p_after, 3), r.minutes))
-    return tuple(found[:MOST])
+    worth = [r for r in found if r.money <= risk * (1.0 - r.p_after / max(p_before, r.p_after))]
+    worth.sort(key=lambda r: r.money + risk * r.p_after / p_before)
+    return tuple(worth[:MOST])
 
 
 def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: float) -> Trial | None:
     """The mildest value that makes the check good and the operation at most close; else the best there is."""
     goal, best = case.shop.good, None
     for trial, p_check in _trials(check, case, knob, thin):
-        if p_check <= goal and trial.p_spoil <= case.shop.close:
+        if p_check <= goal and trial.p_spoil <= max(case.shop.close, WORTH_IT * p_before):
             return trial
-        if trial.p_spoil < WORTH_IT * p_before and (best is None or trial.p_spoil < best.p_spoil):
+        better = trial.p_spoil <= (NO_LOSS if p_check <= goal else WORTH_IT) * p_before
+        if better and (best is None or trial.p_spoil < best.p_spoil):
             best = trial
     return best
 
@@ -85,7 +91,7 @@ def _trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tupl
         found = found_now(changed, thin)
         own = [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
         if own:
-            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.rows)), own[0]
+            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.rows), check.name), own[0]
 
 
 def changed_case(case: Case, route: Route) -> Case:
@@ -97,13 +103,13 @@ def changed_case(case: Case, route: Route) -> Case:
     return replace(case, route=route)
 
 
-def _all_numbers(case: Case, thin: Belief, p_before: float) -> list[Trial]:
+def _all_numbers(check: Check, case: Case, thin: Belief, p_before: float) -> list[Trial]:
     """All numbers of the cut chosen anew together, where no single one helps enough."""
-    best = Chooser(case, thin).best(case.shop.close)
+    best = Chooser(case, thin).best(case.shop.good)
     edits, text = cut_changes(case, best.case.op)
     if not edits or best.p_spoil > WORTH_IT * p_before:
         return []
-    return [Trial(best.case, edits, text, best.p_spoil)]
+    return [Trial(best.case, edits, text, best.p_spoil, check.name)]
 
 
 def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:
@@ -126,7 +132,8 @@ def _in_full(
     """The change checked on all rows, limits too; None if it is no gain."""
     now = [k.finding for k in findings.of(trial.case)]
     p_after = chance_spoiled(now, findings.belief.rows)
-    if p_after > WORTH_IT * p_before or _limits_worse(trial, others, thin):
+    cured = any(f.check == trial.check and (f.p_fail or 0.0) <= case.shop.good for f in now)
+    if p_after > (NO_LOSS if cured else WORTH_IT) * p_before or _limits_worse(trial, others, thin):
         return None
     worst = max(now, key=lambda f: f.p_fail or 0.0)
     titles = {c.name: c.title for c in all_checks()}

@@ -37,11 +37,24 @@ def _split(rows: Rows | None, shop: Shop) -> bool:
 
 
 def log_survival(findings: Sequence[Finding], rows: int) -> Rows:
-    """Log chance by row that nothing goes wrong in these findings [N]."""
+    """Log chance by row that nothing goes wrong in these findings [N].
+
+    Findings of one joint group share their sources (sizes of a part, and the push-off that is in them): given a
+    row the likeliest of them stands for all, as they would if they failed together. That is the least that the group
+    can come to.
+    """
     total = np.zeros(rows)
+    groups: dict[str, Rows] = {}
     for finding in findings:
-        if finding.p_rows is not None:
-            total += np.log1p(-np.minimum(finding.p_rows, ALMOST_CERTAIN))
+        if finding.p_rows is None:
+            continue
+        p = np.minimum(finding.p_rows, ALMOST_CERTAIN)
+        if finding.joint_group:
+            p = groups[finding.joint_group] = np.maximum(groups.get(finding.joint_group, 0.0), p)
+        else:
+            total += np.log1p(-p)
+    for p in groups.values():
+        total += np.log1p(-p)
     return total
 
 
@@ -59,7 +72,16 @@ def relief(findings: Sequence[Finding], rows: int) -> list[float]:
     """By how much the chance of spoiling anything would fall if each check alone could not happen."""
     total = log_survival(findings, rows)
     whole = float(-np.expm1(total).mean())
-    return [whole - float(-np.expm1(total - log_survival([f], rows)).mean()) for f in findings]
+    groups = [f for f in findings if f.joint_group]
+    out = []
+    for f in findings:
+        if f.joint_group:
+            own = [g for g in groups if g.joint_group == f.joint_group]
+            less = log_survival(own, rows) - log_survival([g for g in own if g is not f], rows)
+        else:
+            less = log_survival([f], rows)
+        out.append(whole - float(-np.expm1(total - less).mean()))
+    return out
 
 
 def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:

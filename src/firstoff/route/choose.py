@@ -17,7 +17,6 @@ from typing import Final
 from ..belief import Belief
 from ..dryrun.choosing import Candidate, Chooser, choosable, thinned
 from ..dryrun.findings import case_key, write_atomically
-from ..dryrun.totals import chance_part_lost
 from ..dryrun.walk import walk
 from ..job.models import Job
 from ..job.route import Cut, Route
@@ -27,8 +26,8 @@ from ..tomlfile import KEPT
 
 Progress = Callable[[str, float], None]
 
-#: chance of spoiling that an operation may keep, as shares of 'close'; each is a dearer λ than the one before
-ENOUGH: Final = (1.0, 0.2, 0.04)
+#: share of the job's budget that one operation may use up; lowered until all of them together keep to it
+ENOUGH: Final = (0.2, 0.04, 0.01)
 
 
 def settle_cuts(
@@ -53,17 +52,12 @@ def settle_cuts(
     for share in ENOUGH:
         for index, case in enumerate(cases):
             progress(f"choosing speed, feed and depth: {case.name}", index / len(cases))
-            if case.name not in chosen or _loses(chosen[case.name]) > job.budget / len(cases):
-                chosen[case.name] = _chosen(choosers[case.name], shop.close * share, cache)
-        if 1.0 - math.prod(1.0 - _loses(c) for c in chosen.values()) <= job.budget:
+            if case.name not in chosen or chosen[case.name].p_lost > job.budget / len(cases):
+                chosen[case.name] = _chosen(choosers[case.name], job.budget * share, cache)
+        if 1.0 - math.prod(1.0 - c.p_lost for c in chosen.values()) <= job.budget:
             break
     operations = {name: c.case.op for name, c in chosen.items()}
     return route.model_copy(update={"operations": {**route.operations, **operations}})
-
-
-def _loses(candidate: Candidate) -> float:
-    """The chance that an operation loses the part."""
-    return chance_part_lost(candidate.findings, candidate.rows)
 
 
 def _chosen(chooser: Chooser, enough: float, cache: Path | None) -> Candidate:
