@@ -81,7 +81,8 @@ def sources_digest() -> str:
 def case_key(case: Case, belief: Belief) -> str:
     """The key of a case: all that a check may read of it, but for the belief's contents."""
     hasher = hashlib.blake2b(digest_size=16)
-    for piece in (sources_digest(), case.subject, case.name, repr(belief.rows), repr(belief.seed)):
+    limits = (case.shop.good, case.shop.close)
+    for piece in (sources_digest(), case.subject, case.name, repr((belief.rows, belief.seed, limits))):
         hasher.update(piece.encode() + b"\0")
     for piece in _contents(case):
         hasher.update(piece.encode() + b"\0")
@@ -181,9 +182,14 @@ def evaluate(check: Check, case: Case, belief: Belief) -> Kept:
         if belief.columns[key].level not in LASTING
     }
     lasting = finding
-    if passing and finding.p_rows is not None:
+    if passing and _may_split(finding, case):
         lasting = _evaluate(check, case, watched(belief.with_moved(passing)))
     return Kept(finding, lasting.p_rows, asked, belief.digest_of(asked))
+
+
+def _may_split(finding: Finding, case: Case) -> bool:
+    """Whether it matters how much of the doubt would last: only where something could settle it."""
+    return bool(finding.settle_by) and (finding.p_fail or 0.0) > case.shop.good
 
 
 def found_now(case: Case, belief: Belief) -> list[Finding]:

@@ -96,11 +96,19 @@ def _with_remedies(
     for index, entry in enumerate(entries):
         said = verdict(entry.kept, shop)
         remedies: tuple[Remedy, ...] = ()
-        if instead and said != "good" and entry.check.knobs and entry.kept.finding.p_rows is not None:
+        if instead and _wants_another_way(said, entry):
             progress(f"looking for another way: {entry.case.name}", index / len(entries))
             remedies = search.remedies(entry)
         out.append(_checked(entry, said, remedies))
     return tuple(out)
+
+
+def _wants_another_way(said: Verdict, entry: _Entry) -> bool:
+    """Not for what is good, nor for a finish or size that is close: another way costs the person more."""
+    finding = entry.kept.finding
+    if not entry.check.knobs or finding.p_rows is None or said == "good":
+        return False
+    return said != "close" or finding.at_risk in ("part", "tool")
 
 
 @dataclass(frozen=True)
