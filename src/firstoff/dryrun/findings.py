@@ -81,8 +81,8 @@ def sources_digest() -> str:
 def case_key(case: Case, belief: Belief) -> str:
     """The key of a case: all that a check may read of it, but for the belief's contents."""
     hasher = hashlib.blake2b(digest_size=16)
-    limits = (case.shop.good, case.shop.close)
-    for piece in (sources_digest(), case.subject, case.name, repr((belief.rows, belief.seed, limits))):
+    told = (case.job.units, case.shop.good, case.shop.close)     # words and remedies go by them
+    for piece in (sources_digest(), case.subject, case.name, repr((belief.rows, belief.seed, told))):
         hasher.update(piece.encode() + b"\0")
     for piece in _contents(case):
         hasher.update(piece.encode() + b"\0")
@@ -109,7 +109,8 @@ def _contents(case: Case) -> list[str]:
         *(part.sha256 for part in case.parts.values()),
         *(repr(case.route.settings[name]) for name in own),
         *(repr((key, op)) for key, op in case.route.in_order() if op.setting in own),
-        repr(sorted(shop.instruments.items())), repr(sorted(shop.machines.items())), repr(sorted(shop.tools.items())),
+        repr(sorted(shop.instruments.items())), repr(sorted(shop.machines.items())),
+        repr(sorted(shop.classes.items())), repr(sorted(shop.tools.items())), repr(sorted(shop.collets.items())),
         repr(sorted(shop.devices.items())), repr(sorted(shop.materials.items())),
     ]
 
@@ -121,7 +122,10 @@ def _state(case: Case) -> str:
 
 def touches(case: Case, workpiece: str) -> bool:
     """Whether a limit or joint looks at this workpiece."""
-    names = {case.part_name, *(b.partition(".")[0] for b in (case.limit.between if case.limit else ()))}
+    places = list(case.limit.between) if case.limit else []
+    if case.joint is not None and case.joint.kind == "screw":
+        places += [case.joint.through, case.joint.into]
+    names = {case.part_name, *(place.partition(".")[0] for place in places)}
     return bool(names & set(workpiece.split("+")))
 
 
@@ -235,7 +239,7 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
         lasting = values[sizes[0]:] if sizes[1] else None
         spreads = {k: None if head[k] is None else Spread(*head.pop(k)) for k in ("demand", "capacity")}
         return Kept(Finding(**{**head, **spreads}, p_rows=p_rows), lasting, asked, digest)
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, AttributeError):
         return None      # a damaged or older file is only a missing one
 
 

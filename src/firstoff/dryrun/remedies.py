@@ -109,7 +109,8 @@ def _all_numbers(check: Check, case: Case, thin: Belief, p_before: float) -> lis
     edits, text = cut_changes(case, best.case.op)
     if not edits or best.p_spoil > WORTH_IT * p_before:
         return []
-    return [Trial(best.case, edits, text, best.p_spoil, check.name)]
+    told = changed_case(case, apply_edits(case.route, edits))     # as it will stand in the route, rounded to be set
+    return [Trial(told, edits, text, best.p_spoil, check.name)]
 
 
 def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:

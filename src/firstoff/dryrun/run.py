@@ -145,7 +145,8 @@ class _Search:
         hasher = hashlib.blake2b(digest_size=16)
         shop = entry.case.shop
         hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
-        hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{sorted(shop.tools)!r}".encode())
+        hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
+        hasher.update(repr(sorted(shop.tools.items())).encode())
         for e in self.entries:
             if e.case is entry.case:
                 hasher.update(f"{e.check.name}|{e.kept.digest}|{e.kept.finding.p_fail}".encode())

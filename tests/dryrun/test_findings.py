@@ -1,0 +1,334 @@
+"""What was found is used again only while all that it stands on is unchanged."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.belief import Belief, Choice, Column, Level, LogNormal
+from firstoff.checks.base import Case, Check, Finding, Spread
+from firstoff.dryrun import findings as room
+from firstoff.dryrun.findings import Findings, case_key, evaluate, found_now, touches, watched, write_atomically
+from firstoff.errors import OutOfRange
+from firstoff.shop.models import Shop
+from tests.checks import builders
+from tests.dryrun import small
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def column(entity: str, parameter: str, parents: tuple[tuple[str, str], ...] = (), median: float = 1.0,
+           level: Level = Level.SHOP) -> Column:
+    return Column(entity, parameter, "1", level, LogNormal(median, 1.5), parents)
+
+
+def check_of(find: Any) -> Check:
+    return Check("own check", "own", "size", "operation", lambda case: True, find)
+
+
+def finding(p: Any, because: str = "so") -> Finding:
+    return Finding("own check", "operation", "op", "size", p, Spread(1.0, 2.0, 3.0), None, "mm", because, "measure")
+
+
+def names(store: Findings, case: Case) -> dict[str, float | None]:
+    return {kept.finding.check: kept.finding.p_fail for kept in store.of(case)}
+
+
+def power_store(folder: Path, believed: Belief, monkeypatch: pytest.MonkeyPatch) -> Findings:
+    """A store that knows of one check only, which asks for power and forces."""
+    from firstoff.checks.power import CHECK
+
+    monkeypatch.setattr(room, "all_checks", lambda: (CHECK,))
+    return Findings(believed, folder)
+
+
+def test_watched_notes_what_is_asked_and_says_the_same() -> None:
+    steel = column("material:a", "k", (("material:a", "batch"),))
+    either = Column("material:any", "which", "1", Level.BATCH, Choice(("material:a", "material:b"), (1.0, 1.0)))
+    plain = Belief.of([steel, column("material:a", "batch"), column("material:b", "k"), either, column("x", "y")], 64)
+    watch = watched(plain)
+    assert np.array_equal(watch.value("material:any", "k"), plain.value("material:any", "k"))
+    assert watch.has("gone", "by") is False
+    assert watch.column("x", "y") is plain.columns["x", "y"]
+    assert watch.asked >= {("material:any", "which"), ("material:a", "batch"), ("material:b", "k"), ("gone", "by"),
+                           ("x", "y")}
+    assert ("x", "y") not in watched(plain).asked
+
+
+def test_an_unrelated_column_changes_no_finding(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = power_store(tmp_path, small.belief(), monkeypatch)
+    case = small.cases()[small.FACE]
+    was = names(first, case)
+    again = power_store(tmp_path, small.belief(machine_press__power=999.0), monkeypatch)
+    assert names(again, case) == was
+    assert (first.computed, again.computed) == (1, 0)
+
+
+def test_a_related_column_computes_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    case = small.cases()[small.FACE]
+    was = names(power_store(tmp_path, small.belief(), monkeypatch), case)
+    weak = power_store(tmp_path, small.belief(machine_mill__power=60.0), monkeypatch)
+    now = names(weak, case)
+    assert weak.computed == 1
+    assert (now["power"] or 0.0) > 0.5 > (was["power"] or 0.0)
+
+
+def test_a_parent_counts_as_much_as_the_column(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def make(median: float) -> Belief:
+        return Belief.of([column("a", "k", (("class", "k"),)), column("class", "k", median=median)], 64)
+
+    own = check_of(lambda case, belief: finding(np.minimum(belief.value("a", "k") / 100.0, 1.0)))
+    monkeypatch.setattr(room, "all_checks", lambda: (own,))
+    case, p = builders.case(), []
+    for median, computed in ((1.0, 1), (1.0, 0), (5.0, 1)):
+        store = Findings(make(median), tmp_path)
+        p.append(store.of(case)[0].finding.p_fail or 0.0)
+        assert store.computed == computed
+    assert p[0] == p[1] < p[2]
+
+
+def test_a_column_that_was_not_there_computes_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check asks whether a figure is believed; as soon as it is, the old finding is stale."""
+    own = check_of(lambda case, belief: finding(np.full(belief.rows, 0.9 if belief.has("a", "own") else 0.1)))
+    monkeypatch.setattr(room, "all_checks", lambda: (own,))
+    case = builders.case()
+    bare = Belief.of([column("a", "k")], 64)
+    assert names(Findings(bare, tmp_path), case)["own check"] == pytest.approx(0.1)
+    assert names(Findings(bare.extend([column("a", "own")]), tmp_path), case)["own check"] == pytest.approx(0.9)
+
+
+def test_rows_moved_by_learning_compute_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    case, believed = small.cases()[small.FACE], small.belief()
+    names(power_store(tmp_path, believed, monkeypatch), case)
+    moved = believed.with_moved({("machine:mill", "power"): np.full(believed.rows, -3.0)})
+    store = power_store(tmp_path, moved, monkeypatch)
+    names(store, case)
+    assert store.computed == 1
+
+
+CHANGES: Mapping[str, tuple[str, str]] = {
+    "depth": (f"operations.{small.FACE}.cut.depth_of_cut", "0.9 mm"),
+    "speed": (f"operations.{small.FACE}.cut.spindle_speed", "5000 rpm"),
+    "stickout": (f"operations.{small.FACE}.stickout", "21 mm"),
+    "tool": (f"operations.{small.FACE}.tool", "em10"),
+    "allowance": (f"operations.{small.FACE}.leaves", "0.1 mm"),
+    "tightness": ("settings.block-1.holding.tightness", "fingers"),
+}
+
+
+@pytest.mark.parametrize("what", CHANGES)
+def test_every_number_of_an_operation_is_in_its_key(what: str) -> None:
+    before, after = small.cases()[small.FACE], small.cases(small.route((CHANGES[what],)))[small.FACE]
+    assert case_key(before, small.belief()) != case_key(after, small.belief())
+
+
+def test_what_an_operation_does_not_look_at_is_not_in_its_key() -> None:
+    """Its number is only order, a later operation comes later, another tool in the rack is not in the spindle."""
+    believed, before = small.belief(), case_key(small.cases()[small.FACE], small.belief())
+    later = small.route(((f"operations.{small.POCKET}.cut.depth_of_cut", "0.5 mm"),
+                         (f"operations.{small.FACE}.number", "5")))
+    assert case_key(small.cases(later)[small.FACE], believed) == before
+    richer = small.shop(em3=builders.tool(name="end mill 3 mm", diameter="3 mm"))
+    assert case_key(small.cases(in_shop=richer)[small.FACE], believed) == before
+
+
+def test_what_was_cut_before_is_in_the_key() -> None:
+    other = small.route(((f"operations.{small.FACE}.leaves", "0.3 mm"),))
+    believed = small.belief()
+    assert case_key(small.cases(other)[small.POCKET], believed) != case_key(small.cases()[small.POCKET], believed)
+
+
+def test_the_units_of_the_words_are_in_the_key() -> None:
+    inches = small.cases(wanted=small.job(units="in"))[small.FACE]
+    assert case_key(inches, small.belief()) != case_key(small.cases()[small.FACE], small.belief())
+
+
+def test_rows_and_seed_are_in_the_key() -> None:
+    case, believed = small.cases()[small.FACE], small.belief()
+    keys = {case_key(case, b) for b in (believed, replace(believed, seed=21), replace(believed, rows=128))}
+    assert len(keys) == 3
+
+
+@pytest.mark.parametrize("name", ["height", "screws"])
+def test_limits_and_joints_look_at_how_their_parts_are_made(name: str) -> None:
+    other = small.route(((f"operations.{small.FACE}.cut.depth_of_cut", "0.9 mm"),))
+    assert case_key(small.cases(other)[name], small.belief()) != case_key(small.cases()[name], small.belief())
+
+
+def test_a_joint_looks_at_both_its_parts_and_a_limit_at_its_own() -> None:
+    other = small.route(((f"operations.{small.SINK}.cut.depth_of_cut", "2 mm"),))
+    before, after, believed = small.cases(), small.cases(other), small.belief()
+    assert case_key(after["screws"], believed) != case_key(before["screws"], believed)
+    assert case_key(after["height"], believed) == case_key(before["height"], believed)
+    assert touches(before["screws"], "lid") and touches(before["screws"], "block+lid")
+    assert not touches(before["height"], "lid")
+
+
+def test_what_the_shop_calls_close_is_in_the_key_of_a_joint() -> None:
+    """The bar of a lever is told how thick it would have to be, by that."""
+    strict = small.shop().model_copy(update={"close": 0.02})
+    assert (case_key(small.cases(in_shop=strict)["screws"], small.belief())
+            != case_key(small.cases()["screws"], small.belief()))
+
+
+KEYS = """
+from tests.dryrun import small
+from firstoff.dryrun.findings import case_key
+from firstoff.belief import Belief
+believed = small.belief()
+print(*(case_key(case, believed) for case in small.cases().values()), believed.digest)
+"""
+
+
+def test_keys_are_the_same_in_another_process() -> None:
+    """Sets have another order there; the keys must not."""
+    said = []
+    for seed in ("1", "2"):
+        env = {**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": os.pathsep.join((str(ROOT / "src"), str(ROOT)))}
+        said.append(subprocess.run([sys.executable, "-c", KEYS], env=env, cwd=ROOT, capture_output=True, text=True,
+                                   check=True).stdout)
+    believed = small.belief()
+    here = " ".join([*(case_key(case, believed) for case in small.cases().values()), believed.digest])
+    assert said[0] == said[1]
+    assert said[0].strip() == here
+
+
+def damaged(file: Path, how: str) -> None:
+    raw = file.read_bytes()
+    head, _, body = raw.partition(b"\n")
+    file.write_bytes({
+        "empty": b"", "cut": raw[:-3], "no numbers": head, "a number": b"7\n", "a list": b"[]\n",
+        "text": b"\xff\xfe hello\n" + body, "no reason": head.replace(b'"because"', b'"reason"') + b"\n" + body,
+        "more": raw + b"12345678",
+    }[how])
+
+
+@pytest.mark.parametrize("how", ["empty", "cut", "no numbers", "a number", "a list", "text", "no reason", "more"])
+def test_a_damaged_file_is_only_a_missing_one(how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    case = small.cases()[small.FACE]
+    was = names(power_store(tmp_path, small.belief(), monkeypatch), case)
+    (file,) = tmp_path.iterdir()
+    damaged(file, how)
+    store = power_store(tmp_path, small.belief(), monkeypatch)
+    assert names(store, case) == was
+    assert store.computed == 1
+    third = power_store(tmp_path, small.belief(), monkeypatch)
+    names(third, case)
+    assert third.computed == 0
+
+
+@given(st.binary(max_size=200))
+def test_any_bytes_are_read_or_refused(raw: bytes) -> None:
+    assert room._from_bytes(raw, 64) is None
+
+
+@given(st.integers(0, 10_000), st.booleans())
+def test_kept_on_disk_is_what_was_found(number: int, lasting: bool) -> None:
+    rng = np.random.default_rng(number)
+    p = rng.uniform(size=16)
+    kept = room.Kept(finding(p, "μ ≤ 0.1 “so”"), rng.uniform(size=16) if lasting else None, (("a", "b"),), "digest")
+    read = room._from_bytes(room._to_bytes(kept), 16)
+    assert read is not None and read.finding.p_rows is not None
+    assert np.array_equal(read.finding.p_rows, p)
+    assert (read.lasting_rows is None) != lasting
+    assert replace(read.finding, p_rows=None) == replace(kept.finding, p_rows=None)
+    assert (read.asked, read.digest) == (kept.asked, kept.digest)
+    assert room._from_bytes(room._to_bytes(kept), 32) is None
+
+
+def test_in_memory_nothing_is_computed_twice() -> None:
+    store, case = Findings(small.belief()), small.cases()["screws"]
+    first = store.of(case)
+    computed = store.computed
+    assert computed == len(first) == 2
+    assert [k.finding for k in store.of(case)] == [k.finding for k in first]
+    assert store.computed == computed
+
+
+def outside(case: Case, belief: Belief) -> Finding:
+    raise OutOfRange("the chip is thicker than the tooth is deep")
+
+
+def test_outside_its_range_physics_cannot_say_and_why_is_told() -> None:
+    kept = evaluate(check_of(outside), builders.case(), Belief.of([], 8))
+    assert kept.finding.p_fail is None and kept.lasting_rows is None
+    assert kept.finding.because == "the chip is thicker than the tooth is deep"
+    assert (kept.finding.check, kept.finding.name, kept.finding.at_risk) == ("own check", "op", "size")
+
+
+@pytest.mark.parametrize("wrong", [np.nan, np.inf])
+def test_no_number_that_is_none_reaches_a_person(wrong: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    own = check_of(lambda case, belief: finding(np.array([0.1, wrong, 0.1])))
+    kept = evaluate(own, builders.case(), Belief.of([], 3))
+    assert kept.finding.p_rows is None and "no number" in kept.finding.because
+    monkeypatch.setattr(room, "all_checks", lambda: (own,))
+    assert found_now(builders.case(), Belief.of([], 3))[0].p_rows is None
+
+
+def test_what_passes_is_put_aside_for_the_lasting_rows() -> None:
+    """Doubt of a clamping is new each time: without it every row says the same."""
+    def find(case: Case, belief: Belief) -> Finding:
+        return finding(np.clip(belief.value("vise", "squeeze") * belief.value("machine", "k") / 10.0, 0.0, 1.0))
+
+    passing = column("vise", "squeeze", level=Level.CLAMPING)
+    only = evaluate(check_of(find), builders.case(), Belief.of([passing, replace(column("machine", "k"),
+                                                               transform=LogNormal(1.0, 1.0001))], 64))
+    assert only.lasting_rows is not None and only.finding.p_rows is not None
+    assert np.ptp(only.lasting_rows) < 1e-3 < np.ptp(only.finding.p_rows)
+    stays = evaluate(check_of(find), builders.case(), Belief.of(
+        [replace(passing, level=Level.SHOP), column("machine", "k", level=Level.MACHINE)], 64))
+    assert stays.lasting_rows is stays.finding.p_rows
+
+
+def test_only_checks_of_this_kind_of_case_that_apply_are_run() -> None:
+    checks = {k.finding.check for k in Findings(small.belief()).of(small.cases()["screws"])}
+    assert checks == {"screw length", "head below"}
+    hand = small.cases(wanted=small.job(joints={}))
+    assert {k.finding.check for k in Findings(small.belief()).of(hand["height"])} == {"size"}
+
+
+def test_the_oldest_findings_go_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "KEPT_FILES", 3)
+    for age, name in enumerate("edcba"):
+        (tmp_path / name).write_bytes(b"x")
+        os.utime(tmp_path / name, (1000.0 + age, 1000.0 + age))
+    Findings(small.belief(), tmp_path).prune()
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["a", "b", "c"]
+    Findings(small.belief(), tmp_path / "none").prune()
+    Findings(small.belief()).prune()
+
+
+def test_nothing_half_written_stays(tmp_path: Path) -> None:
+    write_atomically(tmp_path / "a", b"one")
+    write_atomically(tmp_path / "a", b"two")
+    assert (tmp_path / "a").read_bytes() == b"two"
+    (tmp_path / "folder").mkdir()
+    with pytest.raises(OSError):
+        write_atomically(tmp_path / "folder", b"three")
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["a", "folder"]
+
+
+def test_the_sources_of_checks_and_physics_name_a_finding(monkeypatch: pytest.MonkeyPatch) -> None:
+    case, believed = small.cases()[small.FACE], small.belief()
+    before = case_key(case, believed)
+    monkeypatch.setattr(room, "sources_digest", lambda: "other sources")
+    assert case_key(case, believed) != before
+    assert {"cutting", "holding", "stack", "checks", "removal"} <= set(room.ROOMS)
+
+
+def test_every_field_of_the_machine_is_in_the_key() -> None:
+    tiny: Shop = small.shop()
+    slower = tiny.machines["mill"].model_copy(update={"setup_time": 900.0})
+    other = tiny.model_copy(update={"machines": {**tiny.machines, "mill": slower}})
+    believed = small.belief()
+    assert case_key(small.cases(in_shop=other)[small.FACE], believed) != case_key(small.cases()[small.FACE], believed)
