@@ -1,0 +1,56 @@
+"""Makes the pictures of the README from a run of the demo: the terminal, and sheets as they print.
+
+Run from the repository's root; needs poppler's pdftoppm:  python scripts/make_pictures.py
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+import typst
+
+from firstoff.demo import run_demo
+
+PICTURES = Path(__file__).parent.parent / "docs" / "pictures"
+LINES = 44          #: lines of the terminal that are shown
+TEMPLATE = """
+#set page(width: auto, height: auto, margin: 12pt, fill: rgb("#fbfaf6"))
+#set text(font: "DejaVu Sans Mono", size: 8pt, fill: rgb("#222222"))
+#for line in json(bytes(sys.inputs.lines)) [#raw(line) #linebreak()]
+"""
+
+
+def main() -> None:
+    """Run the demo in a temporary folder and keep its pictures."""
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    told: list[str] = []
+
+    def say(lines: Iterable[str]) -> None:
+        told.extend(lines)
+
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "demo-job"
+        run_demo(place, say=say, progress=lambda _what, _share: None)
+        terminal([line.replace(str(place), "demo-job") for line in told])
+        for name, page in (("sheet-front", 1), ("sheet-setting", 3)):
+            subprocess.run(["pdftoppm", "-png", "-r", "80", "-f", str(page), "-l", str(page), "-singlefile",
+                            str(place / "sheets.pdf"), str(PICTURES / name)], check=True)
+
+
+def terminal(told: list[str]) -> None:
+    """The answer of `check`, from its heading on, as a picture of text."""
+    begin = next(i for i, line in enumerate(told) if line.startswith("2  CHECK")) + 1
+    lines = ["$ firstoff check demo-job", *(line[2:] for line in told[begin:begin + LINES]), "…"]
+    with tempfile.TemporaryDirectory() as folder:
+        source = Path(folder) / "terminal.typ"
+        source.write_text(TEMPLATE, encoding="utf-8")
+        typst.compile(str(source), output=str(PICTURES / "terminal.png"), format="png", ppi=110.0,
+                      sys_inputs={"lines": json.dumps(lines)})
+
+
+if __name__ == "__main__":
+    main()
