@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
+from pydantic import ValidationError
+
 from ..checks.base import Case, State
-from ..errors import NameUnknown
+from ..errors import NameUnknown, TomlError
 from ..job.models import Job, Joint
-from ..job.route import Operation, Route
+from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
@@ -21,8 +23,11 @@ def walk(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> tuple[Ca
     """Every case of the job, in the order in which it is made.
 
     Raises:
-        NameUnknown: if an operation names a setting, tool or feature that does not exist.
+        NameUnknown: if setting, operation or joint of the route name something that does not exist.
+        TomlError: if the route says something of a joint that cannot stand there.
     """
+    for name, setting in route.settings.items():
+        _setting_exists(name, setting, shop, route, parts)
     return (
         *_operations(job, shop, route, parts),
         *_settings(job, shop, route, parts),
@@ -55,29 +60,32 @@ def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> I
 
 def _names_exist(name: str, operation: Operation, shop: Shop, route: Route, parts: dict[str, Part]) -> None:
     where = f"{route.file or 'route.toml'}, operations.{name}"
-    if operation.setting not in route.settings:
-        raise NameUnknown(f"no setting {operation.setting!r}", where=where, right=_known(route.settings))
-    setting = route.settings[operation.setting]
-    if setting.machine not in shop.machines:
-        raise NameUnknown(f"no machine {setting.machine!r} in the shop", where=where, right=_known(shop.machines))
-    if setting.holding.device not in shop.devices:
-        raise NameUnknown(f"no device {setting.holding.device!r} in the shop", where=where,
-                          right=_known(shop.devices))
-    if operation.tool is not None and operation.tool not in shop.tools:
-        raise NameUnknown(f"no tool {operation.tool!r} in the shop", where=where, right=_known(shop.tools))
-    if operation.collet is not None and operation.collet not in shop.collets:
-        raise NameUnknown(f"no collet {operation.collet!r} in the shop", where=where, right=_known(shop.collets))
-    for workpiece in setting.workpiece.split("+"):
-        if workpiece not in parts:
-            raise NameUnknown(f"no part {workpiece!r} in the job", where=where, right=_known(parts))
-    known = {feature.id for feature in parts[setting.workpiece.split("+")[0]].features}
+    _named(operation.setting, route.settings, "setting", f"{where}.setting")
+    if operation.tool is not None:
+        _named(operation.tool, shop.tools, "tool", f"{where}.tool", "in the shop")
+    if operation.collet is not None:
+        _named(operation.collet, shop.collets, "collet", f"{where}.collet", "in the shop")
+    own = parts[route.settings[operation.setting].workpiece.split("+")[0]]
+    known = {feature.id for feature in own.features}
     for feature in operation.features:
-        if feature not in known:
-            raise NameUnknown(f"no feature {feature!r} in this part", where=where, right=_known(known))
+        _named(feature, known, "feature", f"{where}.features", "in this part")
 
 
-def _known(names: object) -> str:
-    listed = sorted(names)  # type: ignore[call-overload]
+def _setting_exists(name: str, setting: Setting, shop: Shop, route: Route, parts: dict[str, Part]) -> None:
+    where = f"{route.file or 'route.toml'}, settings.{name}"
+    _named(setting.machine, shop.machines, "machine", f"{where}.machine", "in the shop")
+    _named(setting.holding.device, shop.devices, "device", f"{where}.holding.device", "in the shop")
+    for workpiece in setting.workpiece.split("+"):
+        _named(workpiece, parts, "part", f"{where}.workpiece", "in the job")
+
+
+def _named(name: str, known: Collection[str], what: str, where: str, inside: str = "") -> None:
+    if name not in known:
+        raise NameUnknown(f"no {what} {name!r} {inside}".strip(), where=where, right=_known(known))
+
+
+def _known(names: Collection[str]) -> str:
+    listed = sorted(names)
     return "known: " + ", ".join(listed[:12]) + (" …" if len(listed) > 12 else "")
 
 
@@ -121,6 +129,8 @@ def _part_of(named: str | None, between: tuple[str, ...], parts: dict[str, Part]
 
 
 def _joints(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+    for name in route.joints:
+        _named(name, job.joints, "joint", f"{route.file or 'route.toml'}, joints.{name}", "in the job")
     for name, joint in job.joints.items():
         yield Case("joint", name, job, shop, route, parts, part_name=_joint_part(joint),
                    joint=joint_as_routed(name, joint, route))
@@ -131,9 +141,18 @@ def _joint_part(joint: Joint) -> str:
 
 
 def joint_as_routed(name: str, joint: Joint, route: Route) -> Joint:
-    """A joint as the route has it: the route may name another screw than the job."""
+    """A joint as the route has it: the route may name another screw than the job.
+
+    Raises:
+        TomlError: if what the route says of it cannot stand there.
+    """
     changed = route.joints.get(name)
     if not changed:
         return joint
     table = {**joint.model_dump(exclude_unset=True), **changed}
-    return type(joint).model_validate(table, context=KEPT)
+    try:
+        return type(joint).model_validate(table, context=KEPT)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        place = ".".join(str(step) for step in ("joints", name, *first["loc"]))
+        raise TomlError(first["msg"], where=f"{route.file or 'route.toml'}, {place}") from None
