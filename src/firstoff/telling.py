@@ -55,7 +55,24 @@ def headline(result: Result) -> Iterator[str]:
     yield (f"Chance that anything is spoiled: {_at_least(result)}{odds(result.p_spoil)}.  "
            f"That a part is lost: {_at_least(result)}{odds(result.p_part_lost)} "
            f"(you allow {odds(result.job.budget).removeprefix('about ')}).")
+    yield from _mended(result)
     yield f"By {result.figures_note or 'book figures only'}."
+
+
+def _mended(result: Result) -> Iterator[str]:
+    mended = result.mended
+    if mended is None:
+        return
+    many = "the change" if mended.changes == 1 else f"the {mended.changes} changes"
+    titles = {c.finding.check: c.title for c in result.checks}
+    then = ""
+    if mended.first_to_go is not None:
+        first = mended.first_to_go
+        then = f"; then first to go: {first.name}, {titles.get(first.check, first.check)}, {odds(first.p_fail)}"
+    yield from wrapped(f"With {many} that it knows: spoiled {odds(mended.p_spoil)}, a part lost "
+                       f"{odds(mended.p_part_lost)}{then}.", 0)
+    if mended.settle_by:
+        yield from wrapped(f"What would bring it in: {mended.settle_by}.", 0)
 
 
 def _at_least(result: Result) -> str:
@@ -181,6 +198,10 @@ def result_json(result: Result) -> dict[str, Any]:
              "operations": [key for key, _ in result.route.of_setting(name)]}
             for name, s in result.route.settings.items()
         ],
+        "mended": None if result.mended is None else {
+            "changes": result.mended.changes, "p_spoil": result.mended.p_spoil,
+            "p_part_lost": result.mended.p_part_lost, "settle_by": result.mended.settle_by,
+        },
         "time_s": result.seconds, "money": result.money, "samples": result.rows, "seed": result.seed,
         "figures": result.figures,
     }

@@ -51,6 +51,17 @@ class OperationTime:
 
 
 @dataclass(frozen=True)
+class Mended:
+    """What the sums would be with the first change of every failing check made, all of them together."""
+
+    changes: int
+    p_spoil: float
+    p_part_lost: float
+    first_to_go: Finding | None
+    settle_by: str                                 # the test that would bring a part's risk down most, if still over
+
+
+@dataclass(frozen=True)
 class Result:
     """The whole job, checked."""
 
@@ -71,6 +82,7 @@ class Result:
     rows: int
     seed: int
     figures: str                                   # digest of the figures used, printed on every sheet
+    mended: Mended | None = None                   # None where nothing to change was found
     figures_note: str = ""                         # "book figures only", "own figures of …", "records are newer"
 
 

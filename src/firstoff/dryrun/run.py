@@ -11,6 +11,7 @@ from pathlib import Path
 from ..belief import Belief
 from ..checks.base import Case, Check, Remedy
 from ..checks.si import seconds
+from ..job.edits import apply_edits
 from ..job.models import Job
 from ..job.route import Operation, Route
 from ..part.shapes import Part
@@ -20,7 +21,7 @@ from .cost import expected_loss, wages
 from .findings import Findings, Kept, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
-from .result import Checked, OperationTime, Result, RuleFound, RuleVerdict, Verdict
+from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
 from .times import handling_minutes
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
 from .walk import walk
@@ -74,6 +75,7 @@ def dry_run(
         operations=operations, not_counted=_not_counted(route, entries),
         p_spoil=chance_spoiled(findings, belief.rows), p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
+        mended=_mended(checked, job, shop, route, parts, store),
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note,
     )
@@ -195,6 +197,27 @@ def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, Ope
         out[case.name] = OperationTime(case.name, running, handling_minutes(case, before), spoil)
         before = case.operation
     return out
+
+
+def _mended(
+    checked: Sequence[Checked], job: Job, shop: Shop, route: Route, parts: dict[str, Part], store: Findings
+) -> Mended | None:
+    """The job with the first change of every failing check, checked in full."""
+    edits = {path: value for c in checked if c.instead for path, value in c.instead[0].edits}
+    if not edits:
+        return None
+    entries = _all_findings(walk(job, shop, apply_edits(route, edits.items()), parts), store, _quiet)
+    findings = [e.kept.finding for e in entries]
+    rows = store.belief.rows
+    first = first_to_go(findings, rows)
+    lost = chance_part_lost(findings, rows)
+    doubts = [f for f in findings if f.at_risk == "part" and f.settle_by and (f.p_fail or 0.0) > shop.good]
+    doubts.sort(key=lambda f: -(f.p_fail or 0.0))
+    return Mended(
+        changes=len({c.operation for c in checked if c.instead}), p_spoil=chance_spoiled(findings, rows),
+        p_part_lost=lost, first_to_go=None if first is None else findings[first],
+        settle_by=doubts[0].settle_by if doubts and lost > job.budget else "",
+    )
 
 
 def _not_counted(route: Route, entries: Sequence[_Entry]) -> tuple[str, ...]:
