@@ -204,9 +204,9 @@ def draw(result: Result, folder: Path) -> dict[str, Any]:
     for part_name, asked in wanted.items():
         model = folder / result.job.parts[part_name].model
         plain = [(name.rpartition("|")[2], up, across) for name, up, across in asked]
-        for (name, _, _), view in zip(asked, views(model, plain, folder / ".firstoff"), strict=True):
-            setting_name = name.rpartition("|")[0]
-            drawn[setting_name] = (*drawn.get(setting_name, ()), view)
+        for (label, _, _), drawing in zip(asked, views(model, plain, folder / ".firstoff"), strict=True):
+            setting_name = label.rpartition("|")[0]
+            drawn[setting_name] = (*drawn.get(setting_name, ()), drawing)
     return drawn
 
 
@@ -233,6 +233,6 @@ def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet)
     place = records_folder(folder, find_shop(folder, work.job.shop, shop))
     book = Belief.of(columns_of(work.shop))
     with open_store(place) as store:
-        learned = learn_from(store, book, progress=progress)
+        learned = learn_from(store, book, work.shop, progress=progress)
     write_figures(place, learned)
     return learned

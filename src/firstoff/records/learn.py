@@ -11,62 +11,103 @@ import hashlib
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from ..belief import LASTING, SCATTER, Belief, Key, Rows
-from ..checks.base import LAPSE, Case, Check, Observation, word_loglik
-from ..dryrun.findings import evaluate, watched
+from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows
+from ..checks.base import Case, Check, Finding, Observation, word_loglik
+from ..checks.si import metres
+from ..dryrun.findings import case_key, watched
 from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
-from ..errors import RecordError
+from ..errors import OutOfRange, RecordError
+from ..shop.models import Shop
 from ..units import parse
 from .figures import book_digest
-from .sampler import sample
+from .logging import nominal_size
+from .sampler import Matrix, sample
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store
-from .words import sentences_for
+from .words import Change, sentences_for
 
 Progress = Callable[[str, float], None]
 
 #: one reading in twenty is a slip (a wrong line, a wrong sign): then it may be anything
 SLIP: Final = 0.05
-#: width over which a slip of a size may fall [mm], and of watts [W]
-SLIP_WIDTH: Final = {"size": 2.0, "watts": 2000.0}
+#: width over which a slip may fall: of a size [m], of watts in their logarithm (a thousandfold) [1]
+SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0)}
 #: standard uncertainty of a plug-in watt meter's reading, and of reading it while it flickers [W]; judged
 WATTMETER: Final = 8.0
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
-USUAL_EVALUATIONS: Final = 45
+USUAL_EVALUATIONS: Final = 12
+#: columns that are new each time: each clamping or setting that a record speaks of has its own
+PASSING: Final = frozenset({Level.CLAMPING, Level.SETTING})
+#: rows that are enough to see which columns a check asks for
+FEW_ROWS: Final = 32
+#: every so many-th row is enough to see whether a record disagrees
+EVERY: Final = 8
+#: a record disagrees when what was learned gives it no more than this many times what a slip would give
+ODD: Final = 1.5
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """One record beside one check: what was observed in which case."""
+    """One check of one case, and all that was observed of it, by record."""
 
-    record: Record
     check: Check
     case: Case
-    observation: Observation
+    seen: tuple[tuple[str, Observation], ...]      # id of the record, what it says
 
-    def loglik(self, belief: Belief) -> Rows | None:
-        """Log likelihood by row [N], slips allowed for; None where the check can't tell."""
-        if self.observation.kind == "word":
-            return word_loglik(self.check, evaluate(self.check, self.case, belief).finding, self.observation.word)
+    @property
+    def scope(self) -> str:
+        """Which clamping or setting it speaks of."""
+        return f"{self.case.job.name}|{self.case.setting_name or self.case.name}"
+
+    def each(self, belief: Belief) -> dict[Observation, Rows]:
+        """Log likelihood by row of each different observation, slips allowed for; none where it can't tell."""
+        found = _found(self.check, self.case, belief) if any(o.kind == "word" for _, o in self.seen) else None
+        out = {}
+        for observation in dict.fromkeys(o for _, o in self.seen):
+            rows = self._one(observation, found, belief)
+            if rows is not None:
+                out[observation] = rows
+        return out
+
+    def _one(self, observation: Observation, found: Finding | None, belief: Belief) -> Rows | None:
+        if observation.kind == "word":
+            return None if found is None else word_loglik(self.check, found, observation.word)
         if self.check.loglik is None:
             return None
-        plain = self.check.loglik(self.case, belief, self.observation)
-        if plain is None:
+        try:
+            plain = self.check.loglik(self.case, belief, observation)
+        except OutOfRange:
             return None
-        slip = math.log(SLIP / SLIP_WIDTH[self.observation.kind])
-        return np.logaddexp(math.log1p(-SLIP) + plain, slip)
+        if plain is None or not np.all(np.isfinite(plain)):
+            return None
+        return np.logaddexp(math.log1p(-SLIP) + plain, math.log(slip(observation)))
 
-    def bounds(self) -> tuple[float, float]:
-        """The likelihood if all is as it should be, and that of a slip."""
-        if self.observation.kind == "word":
-            return 1.0 - LAPSE, LAPSE
-        peak = 1.0 / (math.sqrt(2.0 * math.pi) * self.observation.sd)
-        return peak, SLIP / SLIP_WIDTH[self.observation.kind]
+    def total(self, belief: Belief) -> Rows:
+        """Log likelihood by row of all that was observed."""
+        each = self.each(belief)
+        parts = [each[o] for _, o in self.seen if o in each]
+        return np.sum(parts, axis=0) if parts else np.zeros(belief.rows)
+
+
+def slip(observation: Observation) -> float:
+    """What a slip of the pen or the ear gives an observation: the least likelihood that it can have."""
+    if observation.kind == "word":
+        return SLIP
+    return SLIP / SLIP_WIDTH[observation.kind]
+
+
+def _found(check: Check, case: Case, belief: Belief) -> Finding | None:
+    """What a check finds, or None where it can't be computed; once, unlike the dry run's evaluation."""
+    try:
+        finding = check.evaluate(case, belief)
+    except OutOfRange:
+        return None
+    return finding if finding.p_rows is not None and np.all(np.isfinite(finding.p_rows)) else None
 
 
 @dataclass(frozen=True)
@@ -84,12 +125,13 @@ class Learned:
     disagreeing: tuple[str, ...]       # ids of records that the rest speaks against
 
 
-def learn_from(store: Store, book: Belief, progress: Progress) -> Learned:
+def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Learned:
     """Learn from every valid record of a shop.
 
     Args:
         store: the records.
         book: book figures.
+        shop: whose they are; for names and units.
         progress: told what is under way.
 
     Raises:
@@ -98,47 +140,42 @@ def learn_from(store: Store, book: Belief, progress: Progress) -> Learned:
     records = store.valid()
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
-    evidence = gather(store, records)
-    keys = _touched(evidence, book)
-    latest = records[-1].id
-    everything = store.all()
-    if everything:
-        latest = everything[-1].id
-    moved, settled = _posterior(evidence, keys, book, progress) if keys else ({}, True)
-    after = book.with_moved(moved)
-    lasting = {k: v for k, v in moved.items() if book.columns[k].level in LASTING}
-    sentences, odd = sentences_for(evidence, lasting, book, after, settled, len(records))
-    return Learned(lasting, tuple(sentences), len(records), latest, book.rows, book.seed,
-                   book_digest(book, sorted(lasting)), settled, tuple(odd))
+    evidence = gather(store, records, book)
+    speaking = _speaking(evidence, book)
+    posterior = _posterior(evidence, speaking, book, progress)
+    lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING}
+    change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records))
+    return Learned(lasting, tuple(sentences_for(change)), len(records), store.all()[-1].id, book.rows, book.seed,
+                   book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
 
 
-def gather(store: Store, records: Sequence[Record]) -> list[Evidence]:
-    """Every record beside every check that it speaks to."""
-    out: list[Evidence] = []
+def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Evidence]:
+    """Every record beside every check that it speaks to; what was observed of one case is put together."""
     walked: dict[str, tuple[Case, ...]] = {}
+    together: dict[tuple[str, str], Evidence] = {}
     for record in records:
         name = repr(sorted(record.snapshot.items()))
         snapshot = read_snapshot(store, record.snapshot)
         if name not in walked:
             walked[name] = walk(snapshot.job, snapshot.shop, snapshot.route, snapshot.parts)
-        cases = [c for c in walked[name] if c.name == record.subject and c.subject == _subject(record)]
-        for case in cases:
-            out += _beside(record, case, snapshot)
-    return out
+        subject = "limit" if record.kind == "size" else "operation"
+        observation = _observation(record, snapshot)
+        for case in walked[name]:
+            if case.name != record.subject or case.subject != subject:
+                continue
+            for check in _spoken(case, observation):
+                key = check.name, case_key(case, book)
+                before = together.get(key, Evidence(check, case, ()))
+                together[key] = Evidence(check, before.case, (*before.seen, (record.id, observation)))
+    return list(together.values())
 
 
-def _subject(record: Record) -> str:
-    return "limit" if record.kind == "size" else "operation"
-
-
-def _beside(record: Record, case: Case, snapshot: Snapshot) -> list[Evidence]:
-    observation = _observation(record, snapshot)
+def _spoken(case: Case, observation: Observation) -> list[Check]:
+    """The checks that an observation speaks to."""
     checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
     if observation.kind == "word":
-        spoken = [c for c in checks if c.word and observation.word in ("ok", c.word)]
-    else:
-        spoken = [c for c in checks if c.loglik is not None]
-    return [Evidence(record, check, case, observation) for check in spoken]
+        return [c for c in checks if c.word and observation.word in ("ok", c.word)]
+    return [c for c in checks if c.loglik is not None]
 
 
 def _observation(record: Record, snapshot: Snapshot) -> Observation:
@@ -148,45 +185,88 @@ def _observation(record: Record, snapshot: Snapshot) -> Observation:
     if record.kind == "watts":
         above = parse(reading["value"], "power") - parse(reading["idle"], "power")
         return Observation("watts", value=above, sd=WATTMETER)
-    limit = snapshot.job.limits[record.subject]
-    nominal = limit.size if limit.size is not None else 0.0
+    nominal = nominal_size(record.subject, snapshot.job, snapshot.parts)
     u = snapshot.shop.instruments[reading["instrument"]].uncertainty.value
     return Observation("size", value=parse(reading["value"], "length") - nominal, sd=u)
 
 
-def _touched(evidence: Sequence[Evidence], book: Belief) -> list[Key]:
-    """The columns that the evidence speaks about, scatter left out."""
-    watch = watched(book)
+def _speaking(evidence: Sequence[Evidence], book: Belief) -> dict[Key, set[str]]:
+    """The columns that the evidence speaks about, scatter left out, and the records that speak about each."""
+    few = book.thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp))
+    out: dict[Key, set[str]] = {}
     for item in evidence:
-        item.loglik(watch)
-        watch.asked.update(evaluate(item.check, item.case, book).asked)
-    return [k for k in book.depends_on(watch.asked) if book.columns[k].level not in SCATTER]
+        watch = watched(few)
+        heard = item.each(watch)
+        for key in book.depends_on(watch.asked):
+            if book.columns[key].level not in SCATTER:
+                out.setdefault(key, set()).update(name for name, o in item.seen if o in heard)
+    return {key: names for key, names in sorted(out.items()) if names}
+
+
+class _Slot(NamedTuple):
+    """A column of the sampler: one that lasts, or what one clamping or setting drew of one that does not."""
+
+    key: Key
+    scope: str
+
+    def prior(self, book: Belief) -> Rows:
+        """Its rows by the book: another clamping is another draw."""
+        entity, parameter = self.key
+        return book.z(self.key if not self.scope else (f"{entity}|{self.scope}", parameter))
+
+
+class _Posterior(NamedTuple):
+    moved: dict[Key, Rows]             # of the first scope, where a column has several
+    settled: bool
+    odd: tuple[str, ...]
 
 
 def _posterior(
-    evidence: Sequence[Evidence], keys: list[Key], book: Belief, progress: Progress
-) -> tuple[dict[Key, Rows], bool]:
+    evidence: Sequence[Evidence], speaking: Mapping[Key, set[str]], book: Belief, progress: Progress
+) -> _Posterior:
+    slots = _slots(evidence, speaking, book)
+    if not slots:
+        return _Posterior({}, True, ())
     calls = 0
 
-    def loglik(z: Rows) -> Rows:
+    def loglik(z: Matrix) -> Rows:
         nonlocal calls
-        calls += 1
         progress("learning from the records", min(0.99, calls / USUAL_EVALUATIONS))
-        belief = book.with_moved({key: z[:, i] for i, key in enumerate(keys)})
-        total = np.zeros(book.rows)
-        for item in evidence:
-            part = item.loglik(belief)
-            if part is not None:
-                total += part
-        return total
+        calls += 1
+        return np.asarray(np.sum([item.total(_at(item, z, slots, book)) for item in evidence], axis=0))
 
-    prior = np.stack([book.z(key) for key in keys], axis=1)
+    prior = np.stack([slot.prior(book) for slot in slots], axis=1)
     moved = sample(prior, loglik, np.random.default_rng(_seed(evidence, book)))
-    return {key: moved.z[:, i] for i, key in enumerate(keys)}, moved.settled
+    first = {slot.key: moved.z[:, i] for i, slot in reversed(list(enumerate(slots)))}
+    return _Posterior(first, moved.settled, tuple(_odd(evidence, moved.z[::EVERY], slots, book)))
+
+
+def _slots(evidence: Sequence[Evidence], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:
+    scopes = sorted({item.scope for item in evidence})
+    return [_Slot(key, scope) for key in speaking
+            for scope in (scopes if book.columns[key].level in PASSING else [""])]
+
+
+def _at(item: Evidence, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Belief:
+    """The belief at rows of the sampler, as one piece of evidence sees it."""
+    moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", item.scope)}
+    if len(z) != book.rows:
+        book = book.thinned(np.arange(0, book.rows, EVERY))
+    return book.with_moved(moved)
+
+
+def _odd(evidence: Sequence[Evidence], z: Matrix, slots: Sequence[_Slot], book: Belief) -> list[str]:
+    """Records that what was learned from all of them still finds hardly likelier than a slip."""
+    out: dict[str, None] = {}
+    for item in evidence:
+        for observation, rows in item.each(_at(item, z, slots, book)).items():
+            if float(np.mean(np.exp(rows))) < ODD * slip(observation):
+                out |= dict.fromkeys(name for name, o in item.seen if o == observation)
+    return list(out)
 
 
 def _seed(evidence: Sequence[Evidence], book: Belief) -> int:
-    names = "|".join(item.record.id for item in evidence)
+    names = "|".join(f"{item.check.name}:{name}" for item in evidence for name, _ in item.seen)
     return int.from_bytes(hashlib.blake2b(f"{book.seed}|{names}".encode(), digest_size=8).digest(), "big")
 
 
@@ -196,4 +276,3 @@ def learned_json(learned: Learned) -> dict[str, Any]:
         "records": learned.records, "sentences": list(learned.sentences), "settled": learned.settled,
         "moved": sorted(f"{a} {b}" for a, b in learned.moved), "disagreeing": list(learned.disagreeing),
     }
-

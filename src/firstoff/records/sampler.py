@@ -7,6 +7,7 @@ Gaussian through the present rows unchanged, and accepted by what that Gaussian 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
@@ -19,9 +20,12 @@ Matrix = Rows                                #: [N, K] standard normals
 LogLikelihood = Callable[[Matrix], Rows]     #: [N, K] -> [N]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
-MOVES: Final = 4            #: moves of all rows after each step
-LAST_MOVES: Final = 20      #: moves when the whole likelihood is in
-STRIDE: Final = 0.7         #: how far a proposal goes from a row: 0 stays, 1 forgets it
+MOVES: Final = 4            #: most moves of all rows after each step
+LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
+FEWEST: Final = 3           #: and the fewest
+#: how far a proposal goes from a row: 0 stays, 1 forgets it; the short one moves rows that sit in a tail
+STRIDES: Final = (1.0, 0.7)
+REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
 
 
@@ -92,20 +96,30 @@ def _systematic(weights: Rows, generator: np.random.Generator) -> np.ndarray[tup
 def _move(
     z: Matrix, log_l: Rows, power: float, loglik: LogLikelihood, generator: np.random.Generator, moves: int
 ) -> tuple[Matrix, Rows, float]:
-    accepted = []
-    for _ in range(moves):
-        mean = z.mean(axis=0)
-        spread = np.cov(z, rowvar=False).reshape(z.shape[1], z.shape[1]) + 1e-9 * np.eye(z.shape[1])
-        root: Matrix = np.asarray(np.linalg.cholesky(spread), dtype=np.float64)
+    accepted: list[float] = []
+    remembered = 1.0
+    mean, root = _gaussian(z)
+    while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) < FEWEST):
+        stride = STRIDES[len(accepted) % len(STRIDES)]
+        kept = math.sqrt(1.0 - stride**2)
         noise = generator.standard_normal(z.shape) @ root.T
-        proposal = mean + np.sqrt(1.0 - STRIDE**2) * (z - mean) + STRIDE * noise
+        proposal = mean + kept * (z - mean) + stride * noise
         log_new = loglik(proposal)
         gain = power * (log_new - log_l) + _beside(proposal, mean, root) - _beside(z, mean, root)
         take = np.log(generator.random(len(z))) < gain
         z = np.where(take[:, None], proposal, z)
         log_l = np.where(take, log_new, log_l)
         accepted.append(float(take.mean()))
+        remembered *= 1.0 - accepted[-1] * (1.0 - kept)
     return z, log_l, float(np.mean(accepted))
+
+
+def _gaussian(z: Matrix) -> tuple[Rows, Matrix]:
+    """Mean of the rows and the root of their covariance."""
+    mean = z.mean(axis=0)
+    spread = np.einsum("ni,nj->ij", z - mean, z - mean) / (len(z) - 1)
+    root: Matrix = np.asarray(np.linalg.cholesky(spread + 1e-9 * np.eye(z.shape[1])), dtype=np.float64)
+    return mean, root
 
 
 def _beside(z: Matrix, mean: Rows, root: Matrix) -> Rows:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Column, Key, LogNormal, Rows
-
-if TYPE_CHECKING:
-    from .learn import Evidence
+from ..belief import Belief, Choice, Key, LogNormal, Rows
+from ..shop.columns import ENTITY, figures
+from ..shop.models import Shop
+from ..units import tell
 
 #: a figure is worth a sentence when it moved by this many of its own spreads, or narrowed by this share
 MOVED_SD: Final = 0.2
@@ -18,94 +19,173 @@ NARROWED: Final = 0.15
 MOST: Final = 8
 #: two figures are told as one when their rows hang together like this and neither is much narrower alone
 TIED: Final = 0.6
-#: a record is named as odd when the rest gives it this much less than what a slip would give
-ODD: Final = 0.5
 
+#: parameter -> what it is, as a person would say it
 _WORDS: Final = {
     "tangential": "cutting force", "radial": "force across the cut", "axial": "force along the cutter",
-    "tangential_edge": "edge force", "radial_edge": "edge force across the cut", "axial_edge": "edge force along",
-    "batch": "force, this bar", "stiffness_x": "stiffness left-right", "stiffness_y": "stiffness in-out",
-    "stiffness_z": "stiffness up-down", "mode_frequency": "frequency it rings at", "mode_damping": "damping",
-    "lost_motion": "lost motion", "axis_scale": "axis scale", "factor": "wrong by", "runout": "runout",
-    "rubbing_ratio": "least chip", "touch_off": "zero setting", "edge_radius": "edge radius", "young": "stiffness",
+    "tangential_edge": "force on the edge", "radial_edge": "force on the edge, across",
+    "axial_edge": "force on the edge, along", "stiffness": "stiffness", "stiffness_x": "stiffness left to right",
+    "stiffness_y": "stiffness front to back", "stiffness_z": "stiffness up and down",
+    "mode_frequency": "the frequency at which it rings", "mode_damping": "damping", "lost_motion": "lost motion",
+    "power": "power at the cutter", "runout": "runout", "rubbing_ratio": "least chip over edge radius",
+    "edge_radius": "edge radius", "young": "elastic modulus", "jaw_lift": "lift in the jaws",
+    "drilling_force": "force when drilling", "tapping_force": "force when tapping",
+    "scale_thickness": "thickness of the scale", "skin_stress": "stress in the skin",
+    "axis_scale": "error of its scales", "squareness": "error of squareness", "tram": "error of tram",
+    # the figure is how far errors scatter (one standard deviation), not an error
+    "touch_off": "scatter of zero setting", "positioning": "scatter of positioning",
+    "seating": "scatter of seating in the vise", "uncertainty": "uncertainty of reading",
+}
+#: discrepancy -> what is more when the factor is more
+_RECKONED: Final = {
+    "force": "cutting forces", "power": "power and torque of a cut", "push_off": "push-off of the tool",
+    "chatter": "readiness to sing", "rubbing": "the least chip that cuts", "finish": "roughness",
+    "drilling": "thrust of a drill", "tapping": "torque of a tap", "holding": "force that moves the work",
+    "size": "scatter of sizes", "spring": "spring of the bar when its skin is cut",
 }
 
 
-def sentences_for(
-    evidence: Sequence[Evidence], moved: Mapping[Key, Rows], book: Belief, after: Belief, settled: bool, records: int
-) -> tuple[list[str], list[str]]:
-    """Sentences on what changed, and the ids of records that disagree with the rest."""
-    shifts = sorted(((_shift(key, moved[key], book), key) for key in moved), reverse=True)
-    told = [(size, key) for size, key in shifts if size > 0][:MOST]
-    lines = [_sentence(book.columns[key], moved[key], book, records) for _, key in told]
-    tie = _tied([key for _, key in told], moved, book)
-    if tie:
-        lines.append(tie)
-    odd = _odd(evidence, after)
-    lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in odd]
-    if not settled:
+@dataclass(frozen=True)
+class Change:
+    """What learning changed, and what is needed to tell it."""
+
+    book: Belief
+    after: Belief
+    speaking: Mapping[Key, set[str]]               # records that speak about each column
+    shop: Shop
+    settled: bool
+    odd: tuple[str, ...]
+    records: int
+
+
+def sentences_for(change: Change) -> list[str]:
+    """Sentences on what changed, the largest change first."""
+    values = {key: _values(key, change) for key in _heads(change)}
+    shifts = sorted(((_shift(*rows), key) for key, rows in values.items()), key=lambda s: (-s[0], s[1]))
+    told = [key for size, key in shifts if size > 0][:MOST]
+    lines = [_sentence(key, change) for key in told]
+    lines += _tied(told, change)
+    lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
+    if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
-    return lines or [f"{records} records changed nothing worth telling"], odd
+    many = f"{change.records} record{'s' if change.records > 1 else ''}"
+    return lines or [f"{many} changed nothing worth telling"]
 
 
-def _shift(key: Key, rows: Rows, book: Belief) -> float:
-    before = book.z(key)
-    moved = abs(float(np.median(rows)) - float(np.median(before)))
-    narrowed = 1.0 - float(rows.std()) / float(before.std())
+def _heads(change: Change) -> list[Key]:
+    """The columns that people know: a machine and not its class, a metal's force and not its batch alone."""
+    columns = change.book.columns
+    parents = {parent for key in change.after.moved for parent in columns[key].parents}
+    return [key for key in sorted(change.after.moved)
+            if key not in parents and not isinstance(columns[key].transform, Choice)]
+
+
+def _values(key: Key, change: Change) -> tuple[Rows, Rows]:
+    """Before and after, parents included: logarithms where the figure is a positive one."""
+    rows = change.book.value(*key), change.after.value(*key)
+    if isinstance(change.book.columns[key].transform, LogNormal):
+        return np.log(rows[0]), np.log(rows[1])
+    return rows
+
+
+def _shift(before: Rows, now: Rows) -> float:
+    moved = abs(float(np.median(now)) - float(np.median(before))) / float(before.std())
+    narrowed = 1.0 - float(now.std()) / float(before.std())
     return max(moved if moved > MOVED_SD else 0.0, narrowed if narrowed > NARROWED else 0.0)
 
 
-def _sentence(column: Column, rows: Rows, book: Belief, records: int) -> str:
-    who = _who(column)
-    what = _WORDS.get(column.parameter, column.parameter.replace("_", " "))
+def _sentence(key: Key, change: Change) -> str:
+    records = len(change.speaking[key])
     many = f"({records} record{'s' if records > 1 else ''})"
-    before, now = column.transform.value(book.z(column.key)), column.transform.value(rows)
-    narrower = f", known to within {_width(now, column)} now, {_width(before, column)} by the book"
-    if not isinstance(column.transform, LogNormal):
-        return f"{who}: {what} {np.median(now):.3g} {column.unit}, not {np.median(before):.3g} {many}{narrower}"
-    change = float(np.median(now) / np.median(before)) - 1.0
-    if abs(change) < 0.01:
-        return f"{who}: {what} as the book has it {many}{narrower}"
-    return f"{who}: {what} {abs(change):.0%} {'more' if change > 0 else 'less'} than the book figure {many}{narrower}"
+    before, now = change.book.value(*key), change.after.value(*key)
+    if key[0].startswith("discrepancy:"):
+        share = float(np.median(now) / np.median(before)) - 1.0
+        return (f"{name_of(key, change.shop)}: {_more(share)} {many}; likely {_percent(now)}, "
+                f"by the book {_percent(before)}")
+    quantity = _quantity(key, change.shop)
+    said = [_tell(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
+    middle = f"{said[0]}, by the book {said[1]}" if said[0] != said[1] else f"{said[0]}, as the book has it"
+    return (f"{name_of(key, change.shop)}: {middle} {many}; likely {_range(now, quantity, change.shop)}, "
+            f"by the book {_range(before, quantity, change.shop)}")
 
 
-def _width(rows: Rows, column: Column) -> str:
+def _more(share: float) -> str:
+    if abs(share) < 0.005:
+        return "as reckoned"
+    return f"{abs(share):.0%} {'more' if share > 0 else 'less'} than reckoned"
+
+
+def _likely(rows: Rows) -> tuple[float, float]:
+    """Where it lies two times in three."""
     low, high = np.percentile(rows, (16, 84))
-    if isinstance(column.transform, LogNormal):
-        return f"×÷ {np.sqrt(high / low):.2f}"
-    return f"± {(high - low) / 2:.2g} {column.unit}"
+    return float(low), float(high)
 
 
-def _who(column: Column) -> str:
-    kind, _, name = column.entity.partition(":")
+def _percent(factor: Rows) -> str:
+    low, high = (value - 1.0 for value in _likely(factor))
+    return f"{low:+.0%} to {high:+.0%}"
+
+
+def _range(rows: Rows, quantity: str, shop: Shop) -> str:
+    low, high = (_tell(value, quantity, shop) for value in _likely(rows))
+    number, _, unit = low.partition(" ")
+    return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
+
+
+def _tell(value: float, quantity: str, shop: Shop) -> str:
+    """A value with its unit, three figures that count."""
+    if quantity == "edge_force":
+        return f"{_three(value / 1e3)} N/mm"
+    unit = tell(1.0, quantity, shop.units).partition(" ")[2]
+    number = float(tell(value, quantity, shop.units, 12).partition(" ")[0])
+    return f"{_three(number)} {unit}".strip()
+
+
+def _three(number: float) -> str:
+    rounded = float(f"{number:.3g}")
+    return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}" if abs(rounded) >= 1e-3 else f"{rounded:.2g}"
+
+
+def _quantity(key: Key, shop: Shop) -> str:
+    """What kind of quantity a column is; what a machine takes from its class is found there."""
+    entity, parameter = key
+    found = {(item.entity, item.parameter): item.quantity for item in figures(shop)}
+    kind, _, name = entity.partition(":")
+    like = f"class:{shop.machines[name].like}" if kind == "machine" and name in shop.machines else entity
+    return found.get(key) or found.get((like, parameter)) or "ratio"
+
+
+def name_of(key: Key, shop: Shop) -> str:
+    """A figure as a person would name it: "mild steel: cutting force"."""
+    entity, parameter = key
+    kind, _, name = entity.partition(":")
     if kind == "discrepancy":
-        return f"the reckoning of {name.replace('_', ' ')}"
-    return (name or kind).replace("_", " ")
+        return _RECKONED.get(name, name.replace("_", " "))
+    what = _WORDS.get(parameter, parameter.replace("_", " ").replace(":", ", "))
+    if kind == "tool_material":
+        return f"cutters of {'high-speed steel' if name == 'hss' else name}: {what}"
+    named = getattr(_section(kind, shop).get(name), "name", None)
+    return f"{named or (name or kind).replace('_', ' ')}: {what}"
 
 
-def _tied(keys: list[Key], moved: Mapping[Key, Rows], book: Belief) -> str:
+def _section(kind: str, shop: Shop) -> Mapping[str, object]:
+    """The part of the shop whose entities begin with this word."""
+    sections = [section for section, word in ENTITY.items() if word == kind]
+    return getattr(shop, sections[0]) if sections else {}
+
+
+def _tied(keys: list[Key], change: Change) -> list[str]:
     """Only the ratio or product of two figures is known, where the records narrow that and not its parts."""
+    moved = change.after.moved
     for i, a in enumerate(keys):
         for b in keys[i + 1:]:
             r = float(np.corrcoef(moved[a], moved[b])[0, 1])
-            if abs(r) > TIED and min(_narrowing(a, moved, book), _narrowing(b, moved, book)) < 2 * NARROWED:
-                names = [f"{_who(book.columns[k])} {_WORDS.get(k[1], k[1].replace('_', ' '))}" for k in (a, b)]
-                return f"only the {'ratio' if r > 0 else 'product'} of {names[0]} and {names[1]} is known"
-    return ""
+            if abs(r) > TIED and min(_narrowing(a, change), _narrowing(b, change)) < 2 * NARROWED:
+                names = [name_of(key, change.shop) for key in (a, b)]
+                how = ("ratio", "to") if r > 0 else ("product", "and")
+                return [f"only the {how[0]} of [{names[0]}] {how[1]} [{names[1]}] is known, not each by itself"]
+    return []
 
 
-def _narrowing(key: Key, moved: Mapping[Key, Rows], book: Belief) -> float:
-    return 1.0 - float(moved[key].std()) / float(book.z(key).std())
-
-
-def _odd(evidence: Sequence[Evidence], after: Belief) -> list[str]:
-    """Records that what was learned from all of them still finds unlikely."""
-    out: dict[str, None] = {}
-    for item in evidence:
-        loglik = item.loglik(after)
-        if loglik is None:
-            continue
-        usual, slip = item.bounds()
-        if float(np.mean(np.exp(np.minimum(loglik, 50.0)))) < slip + ODD * min(slip, usual - slip):
-            out[item.record.id] = None
-    return list(out)
+def _narrowing(key: Key, change: Change) -> float:
+    return 1.0 - float(change.after.z(key).std()) / float(change.book.z(key).std())
