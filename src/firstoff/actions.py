@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -178,11 +179,25 @@ def change(folder: Path, edits: list[tuple[str, str]]) -> None:
     write_edits(folder, edits)
 
 
-def sheets(folder: Path, out: Path | None = None, *, shop: Path | None = None, progress: Progress = quiet) -> Path:
-    """Print the sheets of a job as one PDF; returns its path."""
+def sheets(
+    folder: Path, out: Path | None = None, *, shop: Path | None = None, checked: Result | None = None,
+    progress: Progress = quiet,
+) -> Path:
+    """Print the sheets of a job as one PDF.
+
+    Args:
+        folder: of the job.
+        out: where to; `sheets.pdf` in the job by default.
+        shop: another shop than the job names.
+        checked: what a check of this very job has just found, where there is one.
+        progress: told what is under way.
+
+    Returns:
+        Path of the PDF.
+    """
     from .sheets.document import write_pdf
 
-    result = check(folder, shop=shop, progress=progress)
+    result = checked or check(folder, shop=shop, progress=progress)
     progress("drawing", 0.5)
     views = draw(result, folder)
     progress("printing", 0.9)
@@ -221,6 +236,18 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
         record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
         store.add(record)
         return record
+
+
+def records(folder: Path, *, shop: Path | None = None) -> tuple[Record, ...]:
+    """Every record of the shop, oldest first; those that a later one replaces, too."""
+    from .records.store import FILE, open_store
+
+    job = load_job(folder)
+    place = records_folder(folder, find_shop(folder, job.shop, shop))
+    if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
+        return ()
+    with open_store(place) as store:
+        return store.all()
 
 
 def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> Learned:

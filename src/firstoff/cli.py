@@ -173,7 +173,7 @@ def sheets(
 @app.command()
 def log(
     job: JobFolder,
-    subject: Annotated[str, typer.Argument(help="operation, or limit for a size")],
+    subject: Annotated[str | None, typer.Argument(help="operation, or limit for a size")] = None,
     word: Annotated[str | None, typer.Argument(help="ok, sang, squealed, slowed, moved or broke")] = None,
     watts: Annotated[str | None, typer.Option("--watts", help='watts while cutting: "310 W"')] = None,
     idle: Annotated[str | None, typer.Option("--idle", help="watts with the spindle running free")] = None,
@@ -181,6 +181,7 @@ def log(
     instrument: Annotated[str | None, typer.Option("--with", help="instrument that measured it")] = None,
     replaces: Annotated[str | None, typer.Option("--replaces", help="id of a record that was wrong")] = None,
     note: Annotated[str, typer.Option("--note", help="anything worth keeping")] = "",
+    listed: Annotated[bool, typer.Option("--list", help="list what was recorded; record nothing")] = False,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -189,6 +190,15 @@ def log(
     from .records.reading import Reading
     from .records.store import record_json, record_line
 
+    if listed:
+        kept = actions.records(job, shop=shop)
+        if as_json:
+            say_json({"records": [record_json(r) for r in kept]})
+            return
+        say(record_line(r) for r in kept)
+        return
+    if subject is None:
+        raise typer.BadParameter("say of which operation, or of which limit")
     reading = Reading(subject, word, watts, idle, size, instrument, replaces, note)
     record = actions.log(job, reading, shop=shop)
     if as_json:

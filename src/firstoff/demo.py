@@ -8,15 +8,31 @@ from pathlib import Path
 from typing import Any, Final
 
 from . import actions
-from .dryrun.result import Result, check_json
+from .checks.power import EFFICIENCY
+from .dryrun.result import Checked, Result, check_json
 from .errors import FileError
 from .records.reading import Reading
-from .telling import changed_verdicts, headline, indent, learned_lines, planned_lines, result_lines, wrapped
+from .telling import (
+    changed_verdicts,
+    headline,
+    indent,
+    learned_lines,
+    planned_lines,
+    result_json,
+    result_lines,
+    wrapped,
+)
 
 Say = Callable[[Iterable[str]], None]
 
 #: what a hand writes into the planned route, as people do: a first pass too thin for the scale
 THIN_FIRST_PASS: Final = "0.15 mm"
+#: marks a folder that this command may make anew; no other folder is ever emptied
+MADE_HERE: Final = "made-by-demo"
+#: the shop's own readings in the story: this much over the nominal, and this much over the watts expected
+OVER_MM: Final = 0.02
+OVER_WATTS: Final = 1.2
+IDLE_WATTS: Final = 60.0
 
 
 def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str, Any]:
@@ -49,7 +65,7 @@ def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str,
     before = actions.check(folder, progress=progress)
     say(["2  CHECK", *indent(result_lines(before)), ""])
 
-    pdf = actions.sheets(folder, progress=progress)
+    pdf = actions.sheets(folder, checked=before, progress=progress)
     say([f"3  SHEETS: {pdf} to print and pin up.", ""])
 
     records = _log_three(folder, before)
@@ -67,15 +83,15 @@ def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str,
         "first_to_go": None if before.first_to_go is None else check_json(before.first_to_go),
         "p_spoil": {"before": before.p_spoil, "after": after.p_spoil},
         "records": records, "learned": list(learned.sentences), "changed": changes,
-        "not_counted": list(before.not_counted),
+        "not_counted": list(before.not_counted), "check": result_json(before),
     }
 
 
 def _copy_example(folder: Path) -> None:
     example = Path(__file__).parent / "example" / "block_plane"
-    if folder.exists() and any(folder.iterdir()) and not (folder / ".firstoff").is_dir():
-        raise FileError("holds something else", where=str(folder), right="name another folder")
     keep = folder / ".firstoff"
+    if folder.is_file() or (folder.exists() and any(folder.iterdir()) and not (keep / MADE_HERE).is_file()):
+        raise FileError("holds something else", where=str(folder), right="name another folder")
     for old in folder.iterdir() if folder.exists() else ():
         if old != keep:
             shutil.rmtree(old) if old.is_dir() else old.unlink()
@@ -83,6 +99,7 @@ def _copy_example(folder: Path) -> None:
         stale.unlink(missing_ok=True)
     shutil.copytree(example, folder, dirs_exist_ok=True)
     keep.mkdir(exist_ok=True)
+    (keep / MADE_HERE).write_text("a copy of the example job; firstoff demo makes it anew\n", encoding="utf-8")
 
 
 def _thin_first_pass(planned: actions.Planned) -> tuple[str, str] | None:
@@ -104,24 +121,31 @@ def _log_three(folder: Path, result: Result) -> list[str]:
 
 
 def _a_size(result: Result) -> Reading | None:
-    for checked in result.checks:
-        if checked.finding.check == "size" and checked.finding.p_rows is not None:
-            limit = result.job.limits[checked.operation]
-            if limit.size is not None and limit.kind != "chain":
-                return Reading(checked.operation, size=f"{limit.size + 0.02:.2f} mm",
-                                       instrument=limit.instrument or "micrometer")
-    return None
+    """The most doubtful size within one part, measured a little over."""
+    limits = result.job.limits
+    sizes = [c for c in result.checks if c.finding.check == "size" and c.finding.p_fail is not None
+             and limits[c.operation].kind == "distance" and limits[c.operation].size is not None]
+    if not sizes:
+        return None
+    doubtful = max(sizes, key=lambda c: c.finding.p_fail or 0.0)
+    nominal = limits[doubtful.operation].size or 0.0
+    return Reading(doubtful.operation, size=f"{nominal + OVER_MM:.2f} mm")
 
 
 def _watts(result: Result) -> Reading | None:
     """The wattmeter on the heaviest milling cut: a fifth more than expected."""
-    powers = [c for c in result.checks if c.finding.check == "power" and c.finding.demand is not None]
+    powers = {c.operation: _expected_watts(c, result) for c in result.checks if c.finding.check == "power"}
     if not powers:
         return None
-    heaviest = max(powers, key=lambda c: c.finding.demand.median if c.finding.demand else 0.0)
-    assert heaviest.finding.demand is not None
-    watts = 1.2 * heaviest.finding.demand.median / 0.7
-    return Reading(heaviest.operation, watts=f"{60 + watts:.0f} W", idle="60 W")
+    heaviest = max(powers, key=lambda name: powers[name])
+    watts = OVER_WATTS * powers[heaviest] / EFFICIENCY
+    return Reading(heaviest, watts=f"{IDLE_WATTS + watts:.0f} W", idle=f"{IDLE_WATTS:.0f} W")
+
+
+def _expected_watts(checked: Checked, result: Result) -> float:
+    """Watts at the cutter: torque times speed."""
+    speed = result.route.operations[checked.operation].cut.spindle_speed
+    return checked.finding.demand.median * speed if checked.finding.demand and speed else 0.0
 
 
 def _sang(result: Result) -> Reading | None:

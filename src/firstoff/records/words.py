@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Choice, Key, LogNormal, Rows
-from ..shop.columns import ENTITY, figures
+from ..shop.columns import ENTITY, SIGNED, figures
 from ..shop.models import Shop
 from ..units import tell
 
@@ -136,6 +136,8 @@ def _tell(value: float, quantity: str, shop: Shop) -> str:
     """A value with its unit, three figures that count."""
     if quantity == "edge_force":
         return f"{_three(value / 1e3)} N/mm"
+    if quantity == "slope":
+        return f"{_three(value * 1e3)} mm/m"
     unit = tell(1.0, quantity, shop.units).partition(" ")[2]
     number = float(tell(value, quantity, shop.units, 12).partition(" ")[0])
     return f"{_three(number)} {unit}".strip()
@@ -152,7 +154,8 @@ def _quantity(key: Key, shop: Shop) -> str:
     found = {(item.entity, item.parameter): item.quantity for item in figures(shop)}
     kind, _, name = entity.partition(":")
     like = f"class:{shop.machines[name].like}" if kind == "machine" and name in shop.machines else entity
-    return found.get(key) or found.get((like, parameter)) or "ratio"
+    quantity = found.get(key) or found.get((like, parameter)) or "ratio"
+    return "slope" if parameter in SIGNED and quantity in ("ratio", "angle") else quantity
 
 
 def name_of(key: Key, shop: Shop) -> str:
