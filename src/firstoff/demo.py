@@ -7,7 +7,11 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+
 from . import actions
+from .belief import Belief
+from .checks._forces import loads, mean_torque
 from .checks.power import EFFICIENCY
 from .dryrun.result import Checked, Result, check_json
 from .errors import FileError
@@ -68,7 +72,7 @@ def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str,
     pdf = actions.sheets(folder, checked=before, progress=progress)
     say([f"3  SHEETS: {pdf} to print and pin up.", ""])
 
-    records = _log_three(folder, before)
+    records = _log_three(folder, before, planned.work.belief)
     say(["4  LOG: three records from the bench", *(f"  {text}" for text in records), ""])
 
     learned = actions.learn(folder, progress=progress)
@@ -112,11 +116,11 @@ def _thin_first_pass(planned: actions.Planned) -> tuple[str, str] | None:
     return None
 
 
-def _log_three(folder: Path, result: Result) -> list[str]:
+def _log_three(folder: Path, result: Result, belief: Belief) -> list[str]:
     """A size, watts and 'sang', as a person might bring them from the bench."""
     from .records.store import record_line
 
-    readings = [r for r in (_a_size(result), _watts(result), _sang(result)) if r is not None]
+    readings = [r for r in (_a_size(result), _watts(result, belief), _sang(result)) if r is not None]
     return [record_line(actions.log(folder, reading)) for reading in readings]
 
 
@@ -132,18 +136,20 @@ def _a_size(result: Result) -> Reading | None:
     return Reading(doubtful.operation, size=f"{nominal + OVER_MM:.2f} mm")
 
 
-def _watts(result: Result) -> Reading | None:
-    """The wattmeter on the heaviest milling cut: a fifth more than expected."""
-    powers = {c.operation: _expected_watts(c, result) for c in result.checks if c.finding.check == "power"}
-    if not powers:
+def _watts(result: Result, belief: Belief) -> Reading | None:
+    """The wattmeter on the heaviest milling cut: a fifth more than expected, over the whole of the cut."""
+    heavy = {c.operation: _heaviest_watts(c, result) for c in result.checks if c.finding.check == "power"}
+    if not heavy:
         return None
-    heaviest = max(powers, key=lambda name: powers[name])
-    watts = OVER_WATTS * powers[heaviest] / EFFICIENCY
+    heaviest = max(heavy, key=lambda name: heavy[name])
+    case = next(c for c in result.cases if c.name == heaviest)
+    torque = float(np.median(mean_torque(loads(case, belief))))
+    watts = OVER_WATTS * torque * (case.op.cut.spindle_speed or 0.0) / EFFICIENCY
     return Reading(heaviest, watts=f"{IDLE_WATTS + watts:.0f} W", idle=f"{IDLE_WATTS:.0f} W")
 
 
-def _expected_watts(checked: Checked, result: Result) -> float:
-    """Watts at the cutter: torque times speed."""
+def _heaviest_watts(checked: Checked, result: Result) -> float:
+    """Watts at the cutter where the cut is heaviest: torque times speed."""
     speed = result.route.operations[checked.operation].cut.spindle_speed
     return checked.finding.demand.median * speed if checked.finding.demand and speed else 0.0
 
