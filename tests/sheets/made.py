@@ -195,4 +195,4 @@ def result(name: str = "block plane", units: str = "mm") -> Result:
     times = {key: OperationTime(key, 3.0, 2.0, 0.05) for key in route().operations}
     return Result(job(name, units), shop(), route(), {"body": part()}, (), checks, rules, times,
                   ("heat", "wear of the tool"), 0.12, 0.03, checks[0], 3900.0, 12.5, 2048, 20, "a1b2c3d4e5f6a7b8",
-                  "book figures only")
+                  figures_note="book figures only")
