@@ -35,7 +35,8 @@ def demo_run(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
     from firstoff.actions import quiet
     from firstoff.demo import run_demo
 
-    folder, lines = tmp_path_factory.mktemp("demo") / "plane", []
+    folder = tmp_path_factory.mktemp("demo") / "plane"
+    lines: list[str] = []
     outcome = run_demo(folder, say=lines.extend, progress=quiet)
     return DemoRun(folder, tuple(lines), outcome)
 

@@ -50,7 +50,9 @@ def test_a_correction_replaces_and_both_stay(tmp_path: Path) -> None:
             store.add(a_record(replaces="nothing"))
 
 
-@pytest.mark.parametrize("statement", ["DELETE FROM records", "UPDATE records SET job = 'x'", "DELETE FROM snapshots"])
+@pytest.mark.parametrize("statement", [
+    "DELETE FROM records", "UPDATE records SET job = 'x'", "DELETE FROM snapshots",
+])
 def test_the_database_itself_refuses_to_forget(tmp_path: Path, statement: str) -> None:
     from sqlalchemy import create_engine
 

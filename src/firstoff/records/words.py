@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -17,8 +18,10 @@ from ..units import tell
 MOVED_SD: Final = 0.2
 NARROWED: Final = 0.15
 MOST: Final = 8
-#: two figures are told as one when their rows hang together like this and neither is much narrower alone
+#: two figures are told as one when their rows hang together like this, and what is left of the spread of
+#: their ratio or product is less than this share of what is left of either
 TIED: Final = 0.6
+TIGHTER: Final = 0.5
 
 #: parameter -> what it is, as a person would say it
 _WORDS: Final = {
@@ -90,7 +93,7 @@ def _values(key: Key, change: Change) -> tuple[Rows, Rows]:
 
 def _shift(before: Rows, now: Rows) -> float:
     moved = abs(float(np.median(now)) - float(np.median(before))) / float(before.std())
-    narrowed = 1.0 - float(now.std()) / float(before.std())
+    narrowed = 1.0 - _left(before, now)
     return max(moved if moved > MOVED_SD else 0.0, narrowed if narrowed > NARROWED else 0.0)
 
 
@@ -179,16 +182,23 @@ def _section(kind: str, shop: Shop) -> Mapping[str, object]:
 
 def _tied(keys: list[Key], change: Change) -> list[str]:
     """Only the ratio or product of two figures is known, where the records narrow that and not its parts."""
-    moved = change.after.moved
-    for i, a in enumerate(keys):
-        for b in keys[i + 1:]:
-            r = float(np.corrcoef(moved[a], moved[b])[0, 1])
-            if abs(r) > TIED and min(_narrowing(a, change), _narrowing(b, change)) < 2 * NARROWED:
-                names = [name_of(key, change.shop) for key in (a, b)]
-                how = ("ratio", "to") if r > 0 else ("product", "and")
-                return [f"only the {how[0]} of [{names[0]}] {how[1]} [{names[1]}] is known, not each by itself"]
+    positive = [key for key in keys if isinstance(change.book.columns[key].transform, LogNormal)]
+    found = [(abs(r), a, b, -1.0 if r > 0 else 1.0) for a, b in combinations(positive, 2)
+             if abs(r := _correlation(a, b, change)) > TIED]
+    for _, a, b, sign in sorted(found, reverse=True):
+        parts = [_left(*_values(key, change)) for key in (a, b)]
+        one, two = _values(a, change), _values(b, change)
+        if _left(one[0] + sign * two[0], one[1] + sign * two[1]) < TIGHTER * min(parts):
+            names = [name_of(key, change.shop) for key in (a, b)]
+            how = ("ratio", "to") if sign < 0 else ("product", "and")
+            return [f"only the {how[0]} of [{names[0]}] {how[1]} [{names[1]}] is known, not each by itself"]
     return []
 
 
-def _narrowing(key: Key, change: Change) -> float:
-    return 1.0 - float(change.after.z(key).std()) / float(change.book.z(key).std())
+def _correlation(a: Key, b: Key, change: Change) -> float:
+    return float(np.corrcoef(_values(a, change)[1], _values(b, change)[1])[0, 1])
+
+
+def _left(before: Rows, now: Rows) -> float:
+    """What is left of a spread."""
+    return float(now.std()) / float(before.std())

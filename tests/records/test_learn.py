@@ -1,0 +1,202 @@
+"""Learning moves what the records speak of, the right way, and nothing else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from firstoff.belief import LASTING, Belief
+from firstoff.checks._forces import loads, mean_torque
+from firstoff.checks.power import EFFICIENCY
+from firstoff.errors import RecordError
+from firstoff.records.learn import SLIP, Evidence, gather, learn_from, learned_json
+from firstoff.records.reading import Reading
+from firstoff.records.store import open_store
+
+from . import made
+from .made import FINISH, OTHER, ROUGH
+
+WIDE = {"material_steel__tangential": 1.5, "discrepancy_force__factor": 1.2}
+
+
+def expected_watts(of: str, by: Belief) -> float:
+    """Watts at the plug that the book expects above idle."""
+    case = made.place().cases()[of]
+    assert case.op.cut.spindle_speed
+    return float(np.median(mean_torque(loads(case, by)))) * case.op.cut.spindle_speed / EFFICIENCY
+
+
+def watts(share: float, of: str = ROUGH, by: Belief | None = None) -> Reading:
+    """A reading of the wattmeter, as a share of what is expected."""
+    return Reading(of, watts=f"{60.0 + share * expected_watts(of, by or made.book(**WIDE)):.2f} W", idle="60 W")
+
+
+def test_no_records_is_said(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store, pytest.raises(RecordError, match="no records yet"):
+        learn_from(store, made.book(), made.place().shop, lambda _what, _share: None)
+
+
+def test_more_watts_than_expected_mean_more_force(tmp_path: Path) -> None:
+    by = made.book(**WIDE)
+    learned = made.learn(tmp_path, watts(1.3), by=by)
+    assert made.shift(learned, "material:steel", "tangential") > 0.2
+    assert made.shift(learned, "discrepancy:force", "factor") > 0.05
+    now = made.after(learned, by)
+    case = made.place().cases()[ROUGH]
+    before, torque = (np.median(mean_torque(loads(case, b))) for b in (by, now))
+    assert 1.05 < torque / before < 1.3, "it moves, but not past what was read"
+
+
+def test_fewer_watts_mean_less_force_and_as_many_only_narrow(tmp_path: Path) -> None:
+    by = made.book(**WIDE)
+    fewer = made.learn(tmp_path / "a", watts(0.75), by=by)
+    same = made.learn(tmp_path / "b", watts(1.0), by=by)
+    assert made.shift(fewer, "material:steel", "tangential") < -0.2
+    assert abs(made.shift(same, "material:steel", "tangential")) < 0.15
+    assert made.width(same, "material:steel", "tangential") < 0.9
+
+
+def test_it_sang_where_it_was_not_expected(tmp_path: Path) -> None:
+    quiet = made.place("0.15 mm")
+    before = made.chance("chatter", quiet.cases()[ROUGH], made.book())
+    learned = made.learn(tmp_path, Reading(ROUGH, word="sang"), at=quiet)
+    assert before < 0.15
+    assert made.chance("chatter", quiet.cases()[ROUGH], made.after(learned)) > 2.0 * before
+    towards = [-made.shift(learned, "machine:mill", name) for name in
+               ("stiffness_x", "stiffness_y", "mode_damping")]
+    towards.append(made.shift(learned, "discrepancy:chatter", "factor"))
+    assert max(towards) > 0.2 and min(towards) > -0.1, "less stiff, less damped, or readier to sing"
+
+
+def test_ok_again_and_again_takes_the_chance_down(tmp_path: Path) -> None:
+    case = made.place().cases()[FINISH]
+    chances = [made.chance("chatter", case, made.book())]
+    for many in (1, 4, 12):
+        learned = made.learn(tmp_path / str(many), *[Reading(FINISH, word="ok")] * many)
+        chances.append(made.chance("chatter", case, made.after(learned)))
+    assert 0.2 < chances[0] < 0.35
+    assert chances[0] > chances[1] > chances[2] > chances[3]
+    assert chances[3] < chances[0] / 4
+
+
+def test_a_size_too_large_moves_what_would_explain_it(tmp_path: Path) -> None:
+    case = made.place().cases()["height"]
+    size = made.check("size")
+    before = size.evaluate(case, made.book()).demand
+    learned = made.learn(tmp_path, *[Reading("height", size="20.05 mm")] * 4)
+    after = size.evaluate(case, made.after(learned)).demand
+    assert before is not None and after is not None and after.median > before.median, "sizes scatter more"
+    assert made.shift(learned, "discrepancy:size", "factor") > 0.0
+    assert made.shift(learned, "material:steel", "tensile_strength") == 0.0
+
+
+def test_a_size_as_wanted_scatters_less(tmp_path: Path) -> None:
+    by = made.book(discrepancy_size__factor=2.0)
+    learned = made.learn(tmp_path, *[Reading("height", size=f"20.00{i} mm") for i in range(5)], by=by)
+    assert made.shift(learned, "discrepancy:size", "factor") < -0.3
+
+
+def test_nothing_else_moves(tmp_path: Path) -> None:
+    by = made.book()
+    learned = made.learn(tmp_path, watts(1.3), by=by)
+    now = made.after(learned, by)
+    for key in by.columns:
+        if key not in learned.moved:
+            assert np.array_equal(now.z(key), by.z(key))
+    assert ("tool_material:hss", "rupture_strength") not in learned.moved
+    assert ("machine:press", "axis_thrust") not in learned.moved
+    assert not [key for key in learned.moved if by.columns[key].level not in LASTING]
+    moved = {entity.partition(":")[0] for entity, _ in learned.moved}
+    assert "device" not in moved, "the next clamping is another one"
+
+
+def test_same_records_same_figures(tmp_path: Path) -> None:
+    said = (Reading(FINISH, word="sang"), Reading("height", size="20.02 mm"), watts(1.2))
+    with open_store(tmp_path) as store:
+        made.place().log(store, *said)
+        one, two = (learn_from(store, made.book(), made.place().shop, lambda _w, _s: None) for _ in range(2))
+    assert one.sentences == two.sentences
+    assert one.moved.keys() == two.moved.keys()
+    assert all(np.array_equal(one.moved[key], two.moved[key]) for key in one.moved)
+
+
+def test_a_correction_takes_back_what_it_replaces(tmp_path: Path) -> None:
+    place = made.place()
+    with open_store(tmp_path) as store:
+        (wrong,) = place.log(store, Reading(FINISH, word="sang"))
+        place.log(store, Reading(FINISH, word="ok", replaces=wrong.id[:8]))
+        corrected = learn_from(store, made.book(), place.shop, lambda _w, _s: None)
+    case = place.cases()[FINISH]
+    before, now = (made.chance("chatter", case, b) for b in (made.book(), made.after(corrected)))
+    assert corrected.records == 1
+    assert now < before
+
+
+def test_records_that_contradict_are_named(tmp_path: Path) -> None:
+    agreeing = [Reading(FINISH, word="ok")] * 12
+    learned = made.learn(tmp_path / "a", *agreeing, Reading("height", size="24.9 mm"))
+    assert len(learned.disagreeing) == 1
+    assert any(f"record {learned.disagreeing[0][:8]} disagrees" in text for text in learned.sentences)
+    assert made.learn(tmp_path / "b", *agreeing).disagreeing == ()
+
+
+def test_one_slip_does_not_rule(tmp_path: Path) -> None:
+    """A size out by 4.9 mm is a slip of the pen, and hardly moves anything."""
+    learned = made.learn(tmp_path, Reading("height", size="24.9 mm"))
+    assert abs(made.shift(learned, "discrepancy:size", "factor")) < 0.15
+
+
+def test_only_the_product_of_two_causes_is_known(tmp_path: Path) -> None:
+    by = made.book(material_steel__tangential=2.0, discrepancy_force__factor=2.0)
+    learned = made.learn(tmp_path, *[watts(1.0, by=by)] * 12, by=by)
+    a, b = (learned.moved[key] for key in (("material:steel", "tangential"), ("discrepancy:force", "factor")))
+    assert np.corrcoef(a, b)[0, 1] < -0.6
+    assert any(text.startswith("only the product of [") for text in learned.sentences)
+
+
+def test_two_clampings_are_two_draws(tmp_path: Path) -> None:
+    """'moved' in one setting says nothing of how firmly the other was clamped."""
+    place = made.place()
+    with open_store(tmp_path) as store:
+        place.log(store, Reading(ROUGH, word="moved"), Reading(OTHER, word="ok"))
+        evidence = gather(store, store.valid(), made.book())
+    scopes = {item.scope for item in evidence}
+    assert scopes == {"tiny job|first", "tiny job|second"}
+
+
+def test_the_same_said_twice_is_computed_once(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        made.place().log(store, *[Reading(ROUGH, word="ok")] * 5, Reading(ROUGH, word="sang"))
+        evidence = gather(store, store.valid(), made.book())
+    by_check = {item.check.name: item for item in evidence}
+    assert len(by_check) == len(evidence), "one piece of evidence for each check"
+    assert len(by_check["chatter"].seen) == 6 and len(by_check["holding"].seen) == 5
+    ok = by_check["holding"]
+    one = Evidence(ok.check, ok.case, ok.seen[:1])
+    assert ok.total(made.book()) == pytest.approx(5.0 * one.total(made.book()))
+
+
+def test_a_word_can_always_be_a_lapse(tmp_path: Path) -> None:
+    """No word, however surprising, has a likelihood below that of a lapse."""
+    with open_store(tmp_path) as store:
+        made.place().log(store, *(Reading(ROUGH, word=w) for w in ("moved", "broke", "squealed", "slowed", "ok")))
+        evidence = gather(store, store.valid(), made.book())
+    for item in evidence:
+        for rows in item.each(made.book()).values():
+            assert np.all(rows >= np.log(SLIP) - 1e-9) and np.all(rows <= 0.0)
+
+
+def test_a_size_that_is_not_computed_says_nothing(tmp_path: Path) -> None:
+    learned = made.learn(tmp_path, Reading("flat", size="0.01 mm", instrument="mic"))
+    assert learned.moved == {}
+    assert learned.sentences == ("1 record changed nothing worth telling",)
+
+
+def test_told_as_json(tmp_path: Path) -> None:
+    learned = made.learn(tmp_path, Reading(FINISH, word="sang"))
+    told = learned_json(learned)
+    assert told["records"] == 1 and told["settled"] is True
+    assert told["sentences"] == list(learned.sentences)
+    assert "machine:mill mode_damping" in told["moved"]
