@@ -16,6 +16,7 @@ from firstoff.checks._forces import (
     tool_give,
     worst,
 )
+from firstoff.errors import OutOfRange
 from firstoff.removal.windows import Windows
 from tests.checks.builders import belief, case, operation, shop, tool, windows
 
@@ -33,6 +34,13 @@ def test_equal_windows_are_computed_once() -> None:
 def test_air_is_no_load() -> None:
     this = case(cut=joined(windows(1.0), windows(0.0)))
     assert [load.depth for load in loads(this, belief())] == [1.0]
+
+
+def test_a_cut_of_nothing_is_told_and_not_computed() -> None:
+    """As of a wall that is no wall from where the tool looks; every check that asks for forces can't say, then."""
+    for cut in (windows(0.0), windows(1.0, feed=0.0)):
+        with pytest.raises(OutOfRange, match="takes nothing off"):
+            loads(case(cut=cut), belief())
 
 
 def test_the_worst_window_counts_by_row() -> None:

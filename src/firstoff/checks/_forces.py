@@ -10,6 +10,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
+from ..errors import OutOfRange
 from ._chance import discrepancy, known
 from .base import Case
 from .si import metres, value, working_diameter
@@ -77,13 +78,20 @@ def eccentricity(case: Case, belief: Belief) -> Rows:
 
 
 def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
-    """Every different engagement of the operation, with its forces by row."""
+    """Every different engagement of the operation, with its forces by row.
+
+    Raises:
+        OutOfRange: if the tool cuts nothing at all in this operation.
+    """
     law, offset = coefficients(case, belief), eccentricity(case, belief)
     key = _digest(case, law, offset)
     if key not in _recent:
         while len(_recent) >= _KEPT:
             _recent.pop(next(iter(_recent)))
-        _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in _different(case))
+        kinds = _different(case)
+        if not kinds:
+            raise OutOfRange("the tool takes nothing off here: depth, width or feed is nothing")
+        _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in kinds)
     return _recent[key]
 
 

@@ -1,0 +1,246 @@
+"""Choosing a cut: what is good stays, expected cost never rises, and every number can be set."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.belief import Belief
+from firstoff.checks.base import Case
+from firstoff.dryrun.choosing import (
+    LEAST_DEPTH,
+    THIN_ROWS,
+    WEIGHTS,
+    Candidate,
+    Chooser,
+    choosable,
+    settable,
+    thinned,
+    with_operation,
+)
+from firstoff.dryrun.cost import loss, wages
+from firstoff.job.route import Cut
+from firstoff.shop.models import Shop
+from tests.checks import builders
+from tests.dryrun import small
+from tests.dryrun.small import DRILL, FACE, POCKET, SINK
+
+RPM = 2.0 * math.pi / 60.0
+BOLD = (("cut.depth_of_cut", "1 mm"), ("cut.width_of_cut", "5 mm"), ("cut.feed_per_tooth", "0.05 mm"))
+
+
+@cache
+def thin() -> Belief:
+    """Few rows, and a mill that bears what a fair cut asks of it."""
+    return small.belief(machine_mill__stiffness_x=4e7, machine_mill__stiffness_y=4e7).thinned(np.arange(0, 256, 8))
+
+
+def case(name: str = FACE, shop: Shop | None = None, edits: tuple[tuple[str, str], ...] = ()) -> Case:
+    full = tuple((f"operations.{name}.{key}", text) for key, text in edits)
+    return small.cases(small.route(full), shop)[name]
+
+
+class Noted(Chooser):
+    """Keeps every candidate in the order in which it was looked at."""
+
+    def __init__(self, this: Case, rows: Belief | None = None) -> None:
+        super().__init__(this, rows or thin())
+        self.looked: list[Candidate] = []
+
+    def look(self, cut: Cut) -> Candidate:
+        found = super().look(cut)
+        self.looked.append(found)
+        return found
+
+
+def bold() -> Case:
+    """A cut that the mill cannot bear: a heavy bite, and a spindle that has no power for it."""
+    return case(edits=BOLD)
+
+
+@cache
+def searched() -> tuple[Noted, Candidate]:
+    weak = small.belief(machine_mill__power=40.0).thinned(np.arange(0, 256, 8))
+    chooser = Noted(bold(), weak)
+    return chooser, chooser.best(0.01)
+
+
+def test_a_good_cut_stays_and_nothing_else_is_tried() -> None:
+    calm = case(edits=(("cut.depth_of_cut", "0.1 mm"), ("cut.width_of_cut", "0.5 mm")))
+    chooser = Noted(calm)
+    best = chooser.best(0.01)
+    assert best.p_spoil <= calm.shop.close
+    assert best.case.op == calm.op and len(chooser.looked) == 1
+
+
+def test_a_bad_cut_is_mended() -> None:
+    chooser, best = searched()
+    before = chooser.look(bold().op.cut)
+    assert before.p_spoil > 0.5
+    assert best.cost(0.0) < before.cost(0.0)
+    assert best.p_spoil < before.p_spoil
+
+
+@pytest.mark.parametrize("weight", WEIGHTS)
+def test_the_least_cost_of_all_that_was_looked_at_never_lies_above_where_it_began(weight: float) -> None:
+    """Nor above any candidate: each step down is taken from the best so far."""
+    chooser = Noted(bold())
+    end = chooser._descend(weight)
+    start = chooser.look(bold().op.cut)
+    assert end.cost(weight) <= start.cost(weight)
+    assert end.cost(weight) == min(c.cost(weight) for c in chooser.looked)
+
+
+def test_the_weight_is_raised_until_the_part_is_not_likely_lost() -> None:
+    """Axes that stall at 150 N: what is cheapest loses the part in one of a hundred, and that is not enough."""
+    weak = small.belief(machine_mill__axis_thrust=150.0, machine_mill__stiffness_x=4e7, machine_mill__stiffness_y=4e7)
+    chooser = Noted(bold(), weak.thinned(np.arange(0, 256, 8)))
+    cheapest = chooser._descend(0.0)
+    enough = cheapest.p_lost / 4.0
+    best = chooser.best(enough)
+    assert cheapest.p_lost > enough >= best.p_lost
+    assert chooser.best(2.0 * cheapest.p_lost) is cheapest
+
+
+def test_cost_by_hand() -> None:
+    candidate = Noted(bold()).look(bold().op.cut)
+    plain = wages(candidate.minutes, bold().shop) + sum(
+        (f.p_fail or 0.0) * loss(f, candidate.case) for f in candidate.findings)
+    heavier = sum((f.p_fail or 0.0) * loss(f, candidate.case) for f in candidate.findings
+                  if f.at_risk in ("part", "tool"))
+    assert candidate.cost(0.0) == pytest.approx(plain)
+    assert candidate.cost(5.0) == pytest.approx(plain + 5.0 * heavier)
+    parts = [f for f in candidate.findings if f.at_risk == "part" and f.p_rows is not None]
+    survives = np.prod([1.0 - np.asarray(f.p_rows) for f in parts], axis=0)
+    assert candidate.p_lost == pytest.approx(float(np.mean(1.0 - survives)))
+
+
+def test_the_same_numbers_are_computed_once() -> None:
+    chooser = Noted(bold())
+    assert chooser.look(bold().op.cut) is chooser.look(bold().op.cut)
+
+
+def is_settable(length: float) -> bool:
+    """On a scale of 0.05 mm, below a millimetre of 0.01 mm."""
+    step = 0.05 if length >= 1.0 else 0.01
+    return abs(length / step - round(length / step)) < 1e-6
+
+
+def tried() -> Iterator[Cut]:
+    start = bold().op.cut
+    yield from (c.case.op.cut for c in searched()[0].looked if c.case.op.cut != start)
+
+
+def test_every_number_that_is_tried_can_be_set() -> None:
+    depths, widths, feeds = zip(*((c.depth_of_cut, c.width_of_cut, c.feed_per_tooth) for c in tried()), strict=True)
+    assert all(is_settable(d) and d >= LEAST_DEPTH for d in depths)
+    assert all(is_settable(w) for w in widths)
+    assert all(f == round(f, 4) > 0.0 for f in feeds)
+    assert len(set(depths)) > 1 and len(set(widths)) > 1 and len(set(feeds)) > 1
+
+
+def test_both_directions_are_tried_and_a_slot_stays_one() -> None:
+    assert {c.direction for c in tried()} == {"climb", "conventional"}
+    slot = Noted(case(edits=(*BOLD, ("cut.direction", "slot"))))
+    slot._descend(0.0)
+    assert {c.case.op.cut.direction for c in slot.looked} == {"slot"}
+    assert {c.case.op.cut.width_of_cut for c in slot.looked} == {5.0}
+
+
+def test_a_finishing_pass_keeps_its_width() -> None:
+    """What is left on a wall is taken in one."""
+    chooser = Noted(case(POCKET, edits=(*BOLD, ("role", "pocket_finish"), ("removes", "5 mm"))))
+    chooser._descend(0.0)
+    assert {c.case.op.cut.width_of_cut for c in chooser.looked} == {5.0}
+
+
+def speeds(this: Case) -> set[int]:
+    chooser = Noted(this)
+    chooser._descend(0.0)
+    return {round((c.case.op.cut.spindle_speed or 0.0) / RPM) for c in chooser.looked}
+
+
+def with_spindle(**changed: Any) -> Shop:
+    shop = small.shop()
+    spindle = shop.machines["mill"].spindle
+    assert spindle is not None
+    mill = shop.machines["mill"].model_copy(update={"spindle": spindle.model_copy(update=changed)})
+    return shop.model_copy(update={"machines": {**shop.machines, "mill": mill}})
+
+
+def test_only_steps_of_the_belt() -> None:
+    steps = (2500 * RPM, 4000 * RPM, 6000 * RPM, 9000 * RPM)
+    assert speeds(case(shop=with_spindle(steps=steps), edits=BOLD)) == {2500, 4000, 6000, 9000}
+
+
+def test_only_what_the_spindle_turns() -> None:
+    found = speeds(case(shop=with_spindle(slowest=5000 * RPM, fastest=7000 * RPM), edits=BOLD))
+    assert found and all(5000 <= n <= 7000 for n in found)
+    assert max(speeds(bold())) > 7000 and min(speeds(bold())) < 5000
+
+
+def test_the_makers_rating_is_never_exceeded() -> None:
+    rated = small.shop(em6=builders.tool(rated_speed="6500 rpm"))
+    assert max(speeds(case(shop=rated, edits=BOLD))) <= 6500
+    stepped = with_spindle(steps=(4000 * RPM, 6000 * RPM, 9000 * RPM))
+    slow = stepped.model_copy(update={"tools": {**stepped.tools, "em6": rated.tools["em6"]}})
+    assert speeds(case(shop=slow, edits=BOLD)) == {4000, 6000}
+
+
+def test_what_can_be_chosen() -> None:
+    assert choosable(case(FACE)) and choosable(case(POCKET))
+    assert not choosable(case(DRILL)) and not choosable(case(SINK))
+    assert not choosable(small.cases()["height"]) and not choosable(small.cases()["block-1"])
+
+
+@pytest.mark.parametrize("edit", [("locked", "true"), ("role", "measure")])
+def test_what_cannot_be_chosen(edit: tuple[str, str]) -> None:
+    assert not choosable(case(edits=(edit,)))
+
+
+@pytest.mark.parametrize("missing", ["spindle_speed", "feed_per_tooth"])
+def test_without_speed_or_feed_there_is_nothing_to_choose(missing: str) -> None:
+    this = case()
+    cut = this.op.cut.model_copy(update={missing: None})
+    assert not choosable(with_operation(this, this.op.model_copy(update={"cut": cut})))
+
+
+def test_other_numbers_change_the_operation_its_windows_and_nothing_else() -> None:
+    this = case()
+    other = this.op.model_copy(update={"cut": this.op.cut.model_copy(update={"depth_of_cut": 0.5})})
+    changed = with_operation(this, other)
+    assert changed.op is other and changed.route.operations[FACE] is other
+    assert changed.windows is not None and this.windows is not None
+    assert changed.windows.depth.max() == 0.5 and this.windows.depth.max() == 1.0
+    rest = {name: op for name, op in changed.route.operations.items() if name != FACE}
+    assert rest == {name: op for name, op in this.route.operations.items() if name != FACE}
+    assert changed.route.settings == this.route.settings and changed.route.joints == this.route.joints
+    for name in ("subject", "name", "job", "shop", "parts", "part_name", "setting_name", "state", "limit", "joint",
+                 "minutes_so_far"):
+        assert getattr(changed, name) is getattr(this, name), name
+    assert this.route.operations[FACE].cut.depth_of_cut == 1.0, "the case that it came from stays as it was"
+
+
+@given(st.floats(0.01, 60.0))
+def test_settable_is_near_and_stays(length: float) -> None:
+    once = settable(length)
+    assert is_settable(once)
+    assert abs(once - length) <= (0.025 if length >= 1.0 else 0.005) + 1e-9
+    assert settable(once) == once
+
+
+def test_thinned_rows_are_spread_over_all_and_are_rows_of_them() -> None:
+    full = small.belief()
+    few = thinned(full)
+    assert few.rows == THIN_ROWS
+    whole, some = full.value("machine:mill", "power"), few.value("machine:mill", "power")
+    assert some[0] == whole[0] and some[-1] == whole[-1] and set(some) <= set(whole)
+    assert thinned(few).rows == THIN_ROWS
+    assert np.median(some) == pytest.approx(np.median(whole), rel=0.05)
