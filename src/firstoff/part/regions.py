@@ -18,6 +18,7 @@ from firstoff.part.shapes import Edge, Face, Feature, FeatureKind, Vector
 from firstoff.part.vectors import (
     ALIKE,
     AXES,
+    along,
     cross,
     distinct,
     dot,
@@ -119,9 +120,9 @@ def _ways(graph: Graph, group: Iterable[int]) -> tuple[Vector, ...]:
     planes = distinct(face.normal for face in faces if face.kind == "plane")
     for k, one in enumerate(planes[:12]):
         for other in planes[k + 1: 12]:
-            along = cross(one, other)
-            if norm(along) > 1e-3:
-                ways += [unit(along), minus(unit(along))]
+            line = cross(one, other)
+            if norm(line) > 1e-3:
+                ways += [unit(line), minus(unit(line))]
     return distinct([*AXES, *ways])
 
 
@@ -151,19 +152,18 @@ def _role(face: Face, towards: Vector) -> str:
 
 
 def _merit(look: _Look) -> tuple[float, ...]:
-    """No ceilings; fewest misfits; a floor, the larger the better; the part's own axes, upwards first."""
+    """No ceilings; fewest misfits; a floor, square to the part's own axes, and large; upwards first."""
     order = next((k for k, axis in enumerate(AXES) if same(axis, look.towards)), len(AXES))
-    floor = float(bool(look.floors)), round(look.floor_area, 3)
+    floor = float(bool(look.floors)), float(order < len(AXES)), round(look.floor_area, 3)
     return -float(look.ceilings), -float(len(look.misfits)), *floor, -float(order)
 
 
 def _feature(graph: Graph, look: _Look) -> Feature:
     faces = tuple(sorted((*look.walls, *look.floors, *look.corners)))
-    flat = [n for n in look.walls if graph.faces[n].kind == "plane"]
     kind, through, is_open = _kind(graph, look)
     notes = ("floors at several heights",) if len(_levels(graph, look)) > 1 else ()
     return Feature(
-        "", kind, faces, sides=len(flat), through=through, open=is_open, axis=look.towards,
+        "", kind, faces, sides=len(_planes(graph, look.walls)), through=through, open=is_open, axis=look.towards,
         axis_point=_middle(graph, look), size=_size(graph, look, kind), notes=notes,
     )
 
@@ -180,7 +180,33 @@ def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
         return ("slot", True, True) if facing or not _has_axis_wall(graph, look) else ("step", True, True)
     if facing:
         return ("slot", True, True) if chains >= 2 else ("pocket", False, True)
-    return "step", chains <= 1 and len(_flat_ways(graph, look.walls)) <= 1, True
+    return "step", not look.walls or _runs_through(graph, look.floors), True
+
+
+def _planes(graph: Graph, numbers: Iterable[int]) -> set[tuple[float, ...]]:
+    """The planes of the flats among these faces: pieces of one wall count once."""
+    flats = (graph.faces[n] for n in numbers if graph.faces[n].kind == "plane")
+    return {(*(round(part, 4) + 0.0 for part in f.normal), round(dot(f.centroid, f.normal), 4)) for f in flats}
+
+
+def _runs_through(graph: Graph, floors: Iterable[int]) -> bool:
+    """Whether a floor is open at two opposite ends."""
+    ways = distinct(way for n in floors for way in _open_ends(graph, n))
+    return any(same(one, minus(other)) for k, one in enumerate(ways) for other in ways[k + 1:])
+
+
+def _open_ends(graph: Graph, floor: int) -> list[Vector]:
+    """The ways in which a floor ends at a convex edge that lies outermost that way."""
+    normal, points, out = graph.faces[floor].normal, graph.points([floor]), []
+    for edge in graph.at.get(floor, ()):
+        next_to = graph.faces[far(edge, floor)]
+        lean = along(next_to.normal, normal, -dot(next_to.normal, normal))
+        if edge.convexity != "convex" or next_to.kind != "plane" or norm(lean) < ALIKE:
+            continue
+        way = unit(lean)
+        if span(points, way)[1] - dot(edge.points[0], way) < 1e-3:
+            out.append(way)
+    return out
 
 
 def _rings(graph: Graph, look: _Look) -> tuple[bool, int]:
@@ -243,9 +269,9 @@ def _size(graph: Graph, look: _Look, kind: FeatureKind) -> dict[str, float]:
     A step has its depth at the wall and its width from the wall outwards. A flat that stands alone has
     its depth below the highest point of the part.
     """
-    along = _lengthwise(graph, look)
+    lengthwise = _lengthwise(graph, look)
     points = graph.points((*look.walls, *look.floors))
-    reach = [high - low for low, high in (span(points, way) for way in (along, cross(look.towards, along)))]
+    reach = [high - low for low, high in (span(points, way) for way in (lengthwise, cross(look.towards, lengthwise)))]
     low, high = span(points, look.towards)
     if not look.walls:
         high = span((p for n in graph.faces for p in graph.points([n])), look.towards)[1]
