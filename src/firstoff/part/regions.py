@@ -13,12 +13,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from firstoff.part import openings
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature, FeatureKind, Vector
 from firstoff.part.vectors import (
     ALIKE,
     AXES,
-    along,
     cross,
     distinct,
     dot,
@@ -161,52 +161,40 @@ def _merit(look: _Look) -> tuple[float, ...]:
 def _feature(graph: Graph, look: _Look) -> Feature:
     faces = tuple(sorted((*look.walls, *look.floors, *look.corners)))
     kind, through, is_open = _kind(graph, look)
+    sides = len(_planes(graph, look.walls))
+    if kind in ("pocket", "passage") and not is_open and not _rings(graph, look)[0]:
+        sides += openings.missing_sides(graph, look.walls, look.towards)
     notes = ("floors at several heights",) if len(_levels(graph, look)) > 1 else ()
     return Feature(
-        "", kind, faces, sides=len(_planes(graph, look.walls)), through=through, open=is_open, axis=look.towards,
+        "", kind, faces, sides=sides, through=through, open=is_open, axis=look.towards,
         axis_point=_middle(graph, look), size=_size(graph, look, kind), notes=notes,
     )
 
 
 def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     """(kind, through, open) by whether the walls close, face one another, or stand alone."""
-    closed, chains = _rings(graph, look)
+    closed, _ = _rings(graph, look)
     if look.floors and _facing(graph, look.walls) and _face_outwards(graph, look):
         return "boss", False, True
     if closed:
         return ("pocket", False, False) if look.floors else ("passage", True, False)
     facing = _facing(graph, look.walls)
+    ways = openings.free_ways(graph, look.floors or look.walls, None if look.floors else look.towards)
+    if look.walls and not ways and (look.floors or len(look.walls) > 1):
+        return ("pocket", False, False) if look.floors else ("passage", True, False)
     if not look.floors:
         return ("slot", True, True) if facing or not _has_axis_wall(graph, look) else ("step", True, True)
-    if facing:
-        return ("slot", True, True) if chains >= 2 else ("pocket", False, True)
-    return "step", not look.walls or _runs_through(graph, look.floors), True
+    if openings.opposite(ways):
+        return ("slot", True, True) if facing or (look.walls and len(ways) == 2) else ("step", True, True)
+    if facing or (look.walls and len(ways) == 1):
+        return "pocket", False, True
+    return "step", not look.walls, True
 
 
 def _planes(graph: Graph, numbers: Iterable[int]) -> set[tuple[float, ...]]:
     """The planes of the flats among these faces: pieces of one wall count once."""
     flats = (graph.faces[n] for n in numbers if graph.faces[n].kind == "plane")
     return {(*(round(part, 4) + 0.0 for part in f.normal), round(dot(f.centroid, f.normal), 4)) for f in flats}
-
-
-def _runs_through(graph: Graph, floors: Iterable[int]) -> bool:
-    """Whether a floor is open at two opposite ends."""
-    ways = distinct(way for n in floors for way in _open_ends(graph, n))
-    return any(same(one, minus(other)) for k, one in enumerate(ways) for other in ways[k + 1:])
-
-
-def _open_ends(graph: Graph, floor: int) -> list[Vector]:
-    """The ways in which a floor ends at a convex edge that lies outermost that way."""
-    normal, points, out = graph.faces[floor].normal, graph.points([floor]), []
-    for edge in graph.at.get(floor, ()):
-        next_to = graph.faces[far(edge, floor)]
-        lean = along(next_to.normal, normal, -dot(next_to.normal, normal))
-        if edge.convexity != "convex" or next_to.kind != "plane" or norm(lean) < ALIKE:
-            continue
-        way = unit(lean)
-        if span(points, way)[1] - dot(edge.points[0], way) < 1e-3:
-            out.append(way)
-    return out
 
 
 def _rings(graph: Graph, look: _Look) -> tuple[bool, int]:
