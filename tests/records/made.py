@@ -88,7 +88,8 @@ def place(depth: str = "1 mm", *, job: dict[str, Any] | None = None) -> Place:
             FINISH: face(30, "second", "stock-6", "face_finish", removes="0.2 mm", leaves="0 mm",
                          cut={"depth_of_cut": "0.2 mm"}),
         }})
-    return Place(builders.job(limits=limits(), **(job or {})), builders.shop(), route, {"block": builders.block()})
+    wanted = builders.job(**{"limits": limits(), **(job or {})})
+    return Place(wanted, builders.shop(), route, {"block": builders.block()})
 
 
 @cache

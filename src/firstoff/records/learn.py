@@ -21,7 +21,7 @@ from ..checks.si import metres
 from ..dryrun.findings import case_key, watched
 from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
-from ..errors import OutOfRange, RecordError
+from ..errors import NameUnknown, OutOfRange, RecordError
 from ..shop.models import Shop
 from ..units import parse
 from .figures import book_digest
@@ -81,7 +81,7 @@ class Evidence:
             return None
         try:
             plain = self.check.loglik(self.case, belief, observation)
-        except OutOfRange:
+        except (OutOfRange, NameUnknown):
             return None
         if plain is None or not np.all(np.isfinite(plain)):
             return None
@@ -105,7 +105,7 @@ def _found(check: Check, case: Case, belief: Belief) -> Finding | None:
     """What a check finds, or None where it can't be computed; once, unlike the dry run's evaluation."""
     try:
         finding = check.evaluate(case, belief)
-    except OutOfRange:
+    except (OutOfRange, NameUnknown):
         return None
     return finding if finding.p_rows is not None and np.all(np.isfinite(finding.p_rows)) else None
 
@@ -266,8 +266,10 @@ def _odd(evidence: Sequence[Evidence], z: Matrix, slots: Sequence[_Slot], book: 
 
 
 def _seed(evidence: Sequence[Evidence], book: Belief) -> int:
-    names = "|".join(f"{item.check.name}:{name}" for item in evidence for name, _ in item.seen)
-    return int.from_bytes(hashlib.blake2b(f"{book.seed}|{names}".encode(), digest_size=8).digest(), "big")
+    """By what was observed, so that the same readings give the same figures in another database, too."""
+    seen = "|".join(f"{item.check.name}:{item.case.name}:{observation!r}"
+                    for item in evidence for _, observation in item.seen)
+    return int.from_bytes(hashlib.blake2b(f"{book.seed}|{seen}".encode(), digest_size=8).digest(), "big")
 
 
 def learned_json(learned: Learned) -> dict[str, Any]:

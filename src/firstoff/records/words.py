@@ -67,7 +67,7 @@ def sentences_for(change: Change) -> list[str]:
     shifts = sorted(((_shift(*rows), key) for key, rows in values.items()), key=lambda s: (-s[0], s[1]))
     told = [key for size, key in shifts if size > 0][:MOST]
     lines = [_sentence(key, change) for key in told]
-    lines += _tied(told, change)
+    lines += _tied(list(values), change)
     lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
     if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
@@ -169,7 +169,7 @@ def name_of(key: Key, shop: Shop) -> str:
         return _RECKONED.get(name, name.replace("_", " "))
     what = _WORDS.get(parameter, parameter.replace("_", " ").replace(":", ", "))
     if kind == "tool_material":
-        return f"cutters of {'high-speed steel' if name == 'hss' else name}: {what}"
+        return f"cutters of {'high-speed steel' if name == 'hss' else name.replace('_', ' ')}: {what}"
     named = getattr(_section(kind, shop).get(name), "name", None)
     return f"{named or (name or kind).replace('_', ' ')}: {what}"
 

@@ -1,0 +1,109 @@
+"""What is said at the bench becomes a record, or is refused with a reason; nothing is half-kept."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from firstoff.errors import FirstoffError, NameUnknown, RecordError, UnitError
+from firstoff.records.logging import WORDS, nominal_size, record_of
+from firstoff.records.reading import Reading
+from firstoff.records.snapshot import read_snapshot
+from firstoff.records.store import Record, open_store
+
+from ..checks import builders
+from . import made
+from .made import BEGAN, ROUGH
+
+
+def record(folder: Path, said: Reading, place: made.Place | None = None, when: datetime = BEGAN) -> Record:
+    at = place or made.place()
+    with open_store(folder) as store:
+        return record_of(said, at.job, at.shop, at.route, at.parts, store, when)
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_a_word_of_an_operation(tmp_path: Path, word: str) -> None:
+    found = record(tmp_path, Reading(ROUGH, word=word, note="second tool"))
+    assert (found.kind, found.subject, found.reading) == ("word", ROUGH, {"word": word})
+    assert found.conditions == {"note": "second tool"} and found.job == "tiny job"
+
+
+def test_watts_and_sizes_are_kept_as_they_were_read(tmp_path: Path) -> None:
+    watts = record(tmp_path, Reading(ROUGH, watts="0,31 kW", idle="190 W"))
+    assert watts.reading == {"value": "0,31 kW", "idle": "190 W"}
+    size = record(tmp_path, Reading("height", size="0.7882 in"))
+    assert size.reading == {"value": "0.7882 in", "instrument": "mic"}
+
+
+def test_the_record_holds_all_that_it_was_made_of(tmp_path: Path) -> None:
+    place = made.place()
+    with open_store(tmp_path) as store:
+        (kept,) = place.log(store, Reading(ROUGH, word="ok"))
+    with open_store(tmp_path) as store:
+        found = read_snapshot(store, kept.snapshot)
+    assert (found.job, found.shop, found.route, found.parts) == (place.job, place.shop, place.route, place.parts)
+
+
+@pytest.mark.parametrize(("said", "error", "message"), [
+    (Reading(ROUGH), RecordError, "give one of"),
+    (Reading(ROUGH, word="ok", size="20 mm"), RecordError, "give one of"),
+    (Reading(ROUGH, word="fine"), RecordError, "not a word that is kept"),
+    (Reading("nothing", word="ok"), NameUnknown, "no operation 'nothing'"),
+    (Reading(ROUGH, size="20 mm"), NameUnknown, "no limit"),
+    (Reading("height", word="ok"), NameUnknown, "no operation 'height'"),
+    (Reading(ROUGH, watts="300 W"), RecordError, "running free"),
+    (Reading(ROUGH, watts="100 W", idle="120 W"), RecordError, "less than"),
+    (Reading(ROUGH, watts="300", idle="120 W"), UnitError, "no unit"),
+    (Reading(ROUGH, watts="300 mm", idle="120 W"), UnitError, "not a power"),
+    (Reading(ROUGH, watts="9 kW", idle="120 W"), RecordError, "ten times"),
+    (Reading("height", size="20"), UnitError, "no unit"),
+    (Reading("height", size="2.002 mm"), RecordError, "18.0 mm from the nominal 20 mm"),
+    (Reading("height", size="20 in"), RecordError, "from the nominal"),
+    (Reading("height", size="20 mm", instrument="ruler"), NameUnknown, "no instrument 'ruler'"),
+    (Reading("flat", size="0.01 mm"), NameUnknown, "--with one of mic"),
+    (Reading(ROUGH, word="ok", replaces="abc"), RecordError, "'abc' names 0 records"),
+])
+def test_what_cannot_be_is_refused(tmp_path: Path, said: Reading, error: type[FirstoffError], message: str) -> None:
+    with pytest.raises(error) as caught:
+        record(tmp_path, said)
+    assert message in str(caught.value)
+    with open_store(tmp_path) as store:
+        assert store.all() == ()
+
+
+def test_the_future_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(RecordError, match="not come yet"):
+        record(tmp_path, Reading(ROUGH, word="ok"), when=datetime.now(UTC) + timedelta(days=1))
+
+
+def test_a_correction_may_name_the_first_letters(tmp_path: Path) -> None:
+    place = made.place()
+    with open_store(tmp_path) as store:
+        first, = place.log(store, Reading(ROUGH, word="sang"))
+        second, = place.log(store, Reading(ROUGH, word="ok", replaces=first.id[:8]))
+        assert second.replaces == first.id
+        assert store.valid() == (second,)
+
+
+def test_a_size_without_nominal_is_taken_from_the_model(tmp_path: Path) -> None:
+    place = made.place(job={"limits": made.limits(size=None)})
+    assert nominal_size("height", place.job, place.parts) == builders.HEIGHT
+    assert record(tmp_path, Reading("height", size="20.01 mm"), place).kind == "size"
+    with pytest.raises(RecordError, match="from the nominal 20 mm"):
+        record(tmp_path, Reading("height", size="12 mm"), place)
+
+
+def test_flatness_is_measured_from_nothing() -> None:
+    place = made.place()
+    assert nominal_size("flat", place.job, place.parts) == 0.0
+
+
+def test_a_size_that_nobody_knows_is_refused(tmp_path: Path) -> None:
+    across = {"kind": "distance", "part": "block", "between": ["-X", "+Y"], "tolerance": "±0.1 mm"}
+    place = made.place(job={"limits": {"odd": across}})
+    with pytest.raises(RecordError, match="does not say what it should measure") as caught:
+        record(tmp_path, Reading("odd", size="5 mm", instrument="mic"), place)
+    assert "[limits.odd]" in str(caught.value)
