@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from .errors import NameUnknown
+from .errors import NotBelieved
 
 Rows = NDArray[np.float64]
 
@@ -147,7 +147,7 @@ class Belief:
         """The parameter by row [N], parents included.
 
         Raises:
-            NameUnknown: if no column of that name exists.
+            NotBelieved: if no column of that name exists.
         """
         column = self.columns.get((entity, parameter))
         if column is None:
@@ -161,7 +161,7 @@ class Belief:
     def _chosen(self, entity: str, parameter: str) -> Rows:
         which = self.columns.get((entity, "which"))
         if which is None or not isinstance(which.transform, Choice):
-            raise NameUnknown(f"nothing is believed of {parameter!r}", where=entity)
+            raise NotBelieved(f"nothing is believed of {parameter!r}", where=entity)
         index = which.transform.value(self.z(which.key)).astype(np.intp)
         values = np.stack([self.value(name, parameter) for name in which.transform.entities])
         return np.asarray(values[index, np.arange(self.rows)])
@@ -171,7 +171,7 @@ class Belief:
         try:
             return self.columns[entity, parameter]
         except KeyError:
-            raise NameUnknown(f"nothing is believed of {parameter!r}", where=entity) from None
+            raise NotBelieved(f"nothing is believed of {parameter!r}", where=entity) from None
 
     def extend(self, columns: Iterable[Column]) -> Belief:
         """The same belief with more columns: no row of an existing one moves."""

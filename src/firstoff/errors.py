@@ -7,6 +7,7 @@
     │   ├── TomlError           a TOML file has a wrong key, unit, type or value
     │   ├── UnitError           a text with a unit cannot be read
     │   ├── NameUnknown         a name that nothing in shop, job, part or route bears
+    │   │   └── NotBelieved     a figure that the shop has none for (a check says can't say)
     │   └── RecordError         a record that cannot be true or cannot be kept
     ├── OutOfRange              physics asked outside its range of validity (a check says can't say)
     └── MissingPackage          something that this computer lacks, with the package that brings it
@@ -50,6 +51,10 @@ class UnitError(InputError):
 
 class NameUnknown(InputError):
     """A name that nothing in shop, job, part or route bears."""
+
+
+class NotBelieved(NameUnknown):
+    """A figure that the shop has none for: a check that needs it can't say."""
 
 
 class RecordError(InputError):

@@ -19,7 +19,7 @@ from firstoff.belief import Belief, Choice, Column, Level, LogNormal
 from firstoff.checks.base import Case, Check, Finding, Spread
 from firstoff.dryrun import findings as room
 from firstoff.dryrun.findings import Findings, case_key, evaluate, found_now, touches, watched, write_atomically
-from firstoff.errors import OutOfRange
+from firstoff.errors import NameUnknown, OutOfRange
 from firstoff.shop.models import Shop
 from tests.checks import builders
 from tests.dryrun import small
@@ -265,6 +265,24 @@ def test_outside_its_range_physics_cannot_say_and_why_is_told() -> None:
     assert kept.finding.p_fail is None and kept.lasting_rows is None
     assert kept.finding.because == "the chip is thicker than the tooth is deep"
     assert (kept.finding.check, kept.finding.name, kept.finding.at_risk) == ("own check", "op", "size")
+
+
+def test_a_figure_that_the_shop_has_none_for_is_asked_for_and_used_when_it_is_there() -> None:
+    """A material of the person's own with half its figures is checked as far as they reach."""
+    own, case = check_of(lambda case, belief: finding(np.minimum(belief.value("a", "k"), 1.0))), builders.case()
+    kept = evaluate(own, case, Belief.of([column("b", "k")], 8))
+    assert kept.finding.p_rows is None and kept.finding.because == "a: nothing is believed of 'k'"
+    assert "write the figure" in kept.finding.settle_by
+    assert kept.digest != Belief.of([column("a", "k")], 8).digest_of(kept.asked)
+
+
+def test_another_unknown_name_is_an_error_of_the_person() -> None:
+    """A face or screw that does not exist is no doubt about the shop."""
+    def find(case: Case, belief: Belief) -> Finding:
+        raise NameUnknown("no face 'lid'", where="job.toml")
+
+    with pytest.raises(NameUnknown, match="no face"):
+        evaluate(check_of(find), builders.case(), Belief.of([], 8))
 
 
 @pytest.mark.parametrize("wrong", [np.nan, np.inf])

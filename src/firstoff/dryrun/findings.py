@@ -20,7 +20,7 @@ import numpy as np
 
 from ..belief import LASTING, Belief, Column, Key, Rows
 from ..checks.base import Case, Check, Finding, Spread, cannot
-from ..errors import OutOfRange
+from ..errors import NotBelieved, OutOfRange
 from .registry import all_checks
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "job")
@@ -206,6 +206,8 @@ def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
         finding = check.evaluate(case, belief)
     except OutOfRange as error:
         return cannot(check.name, case, check.at_risk, str(error))
+    except NotBelieved as error:
+        return cannot(check.name, case, check.at_risk, str(error), "write the figure into the shop, with its spread")
     if finding.p_rows is not None and not np.all(np.isfinite(finding.p_rows)):
         return cannot(check.name, case, check.at_risk, "the figures at hand give no number here")
     return finding
