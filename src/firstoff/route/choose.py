@@ -64,14 +64,25 @@ def _chosen(chooser: Chooser, enough: float, cache: Path | None) -> Candidate:
     """The numbers chosen for an operation, remembered by all that they depend on."""
     case, thin = chooser.case, chooser.thin
     name = hashlib.blake2b(
-        f"{case_key(case, thin)}|{thin.digest}|{enough!r}|{case.shop.rates!r}|{case.shop.close!r}".encode(),
+        f"{case_key(case, thin)}|{thin.digest}|{enough!r}|{case.shop.rates!r}|{case.job.part_value!r}".encode(),
         digest_size=16,
     ).hexdigest()
     file = cache / "cuts" / name if cache else None
-    if file is not None and file.is_file():
-        return chooser.look(Cut.model_validate(json.loads(file.read_bytes()), context=KEPT))
+    known = _read_cut(file)
+    if known is not None:
+        return chooser.look(known)
     best = chooser.best(enough)
     if file is not None:
         file.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(file, best.case.op.cut.model_dump_json(exclude_none=True).encode())
     return best
+
+
+def _read_cut(file: Path | None) -> Cut | None:
+    """The numbers chosen before; a damaged or older file is only a missing one."""
+    if file is None or not file.is_file():
+        return None
+    try:
+        return Cut.model_validate(json.loads(file.read_bytes()), context=KEPT)
+    except ValueError:
+        return None
