@@ -89,3 +89,29 @@ def test_what_breaks_a_chain() -> None:
         chain_of(*made(TURNED, "-X", "+X"), belief())
     with pytest.raises(Broken, match="by hand"):
         chain_of(*made({"top": op(10, "stock-6", role="file")}, "-Z", "+Z"), belief())
+
+
+def test_links_add_with_their_gains() -> None:
+    plain, _ = made(BOTH_WALLS, "-Y", "+Y")
+    one = Limit.model_validate({"kind": "chain", "part": "block", "between": ["-Y", "+Y"], "gains": [2.0],
+                                "tolerance": "±0.05 mm"})
+    two = Limit.model_validate({"kind": "chain", "part": "block", "between": ["-Y", "+Y", "-Y", "+Y"],
+                                "gains": [2.0, -2.0], "tolerance": "±0.05 mm"})
+    single = chain_of(*made(BOTH_WALLS, "-Y", "+Y"), belief())
+    once, twice = (chain_of(plain, limit, belief()) for limit in (one, two))
+    assert np.allclose(once.variance, 4.0 * single.variance) and np.allclose(once.offset, 2.0 * single.offset)
+    assert np.allclose(twice.variance, 8.0 * single.variance) and np.allclose(twice.offset, 0.0)
+
+
+def test_a_hole_stands_where_it_was_spotted() -> None:
+    this, _ = made({"spot": op(10, "stock-3", role="spot"), "drill": op(20, "stock-3", "second", role="drill")},
+                   "-Y", "+Y")
+    found = maker(this, "block", 2)
+    assert found is not None and found.op_name == "spot" and found.is_hole
+
+
+def test_a_wall_cut_from_both_sides_is_placed_by_its_first_half_and_a_file_goes_over_it() -> None:
+    this, _ = made({"one": op(10, "stock-3", height="10 mm"), "half": op(20, "stock-3", "second", height="10 mm"),
+                    "filed": op(30, "stock-3", role="file")}, "-Y", "+Y")
+    found = maker(this, "block", 2)
+    assert found is not None and found.op_name == "one"

@@ -96,3 +96,28 @@ def test_gain_makes_it_larger() -> None:
 
     steep = replace(this, limit=this.limit.model_copy(update={"gain": 2.5}))
     assert np.allclose(expected(steep, belief())[1], 2.5 * expected(this, belief())[1])
+
+
+def test_what_remains_after_measuring_is_the_instrument_and_the_last_cut() -> None:
+    this = height("+0.06 mm / -0.02 mm", measure=True)
+    offset, sd, chain = expected(this, belief(discrepancy_size__factor=1.0))
+    names = [name for name, _ in chain.parts]
+    assert chain.measured == "bottom-rough" and names == ["the repeat of the axes", "the micrometer"]
+    assert np.allclose(offset, 0.02e-3)                     # aimed at the middle; both cuts push off alike
+    assert np.median(sd) == pytest.approx(np.hypot(0.005e-3, 0.003e-3), rel=0.1)
+    assert "middle of the limits" in found(CHECK, this).because
+
+
+def test_another_cutter_or_clamping_after_the_measuring_adds_to_it() -> None:
+    from dataclasses import replace
+
+    this = height(measure=True)
+    ops = dict(this.route.operations)
+    ops["bottom"] = ops["bottom"].model_copy(update={"tool": "em10"})
+    _, plain, _ = expected(this, belief())
+    _, other, chain = expected(replace(this, route=this.route.model_copy(update={"operations": ops})), belief())
+    assert np.all(other > plain) and "the change of cutter" in [name for name, _ in chain.parts]
+
+
+def test_too_coarse_an_instrument_is_told() -> None:
+    assert "too coarse" in found(CHECK, height("±0.004 mm")).because

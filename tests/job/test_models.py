@@ -73,3 +73,15 @@ def test_heads_below_are_a_least_and_a_most() -> None:
 def test_a_budget_is_a_chance(budget: float) -> None:
     with pytest.raises(ValidationError):
         Job.model_validate(JOB | {"budget": budget})
+
+
+def test_a_chain_of_links_has_two_faces_each() -> None:
+    faces = {"kind": "chain", "tolerance": "±0.1 mm", "between": ["a.+Z", "a.-Z", "b.+Z", "b.-Z"]}
+    limit = Limit.model_validate({**faces, "gains": [2.0, -1.0]})
+    assert limit.links == (("a.+Z", "a.-Z", 2.0), ("b.+Z", "b.-Z", -1.0))
+    with pytest.raises(ValueError, match="between 6 face"):
+        Limit.model_validate({**faces, "gains": [1.0, 1.0, 1.0]})
+    with pytest.raises(ValueError, match="not both"):
+        Limit.model_validate({**faces, "gains": [1.0, 1.0], "gain": 2.0})
+    with pytest.raises(ValueError, match="not of a distance"):
+        Limit.model_validate({**faces, "kind": "distance", "gains": [1.0, 1.0]})

@@ -175,7 +175,9 @@ def test_the_mouth_opens_as_the_bed_slopes() -> None:
     job = load_job(EXAMPLE)
     bed = read(EXAMPLE / job.parts["body"].model)
     normal = bed.faces[locate("body.bed", job, {"body": bed}).faces[0]].normal
-    assert job.limits["mouth_opening"].gain == pytest.approx(normal[2] / normal[0], abs=1e-3)
+    sole, bed_square, *_ = job.limits["mouth_opening"].gains
+    assert -sole == pytest.approx(normal[2] / normal[0], abs=1e-3)
+    assert -bed_square == pytest.approx(1.0 / normal[0], abs=1e-3)
 
 
 def test_what_is_wrong_on_purpose_is_wrong() -> None:

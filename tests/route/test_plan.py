@@ -89,6 +89,8 @@ def test_jaws_never_close_on_what_is_gone() -> None:
     """A side that a setting rests on or is gripped by is raw stock, or a flat of the finished part."""
     route = example()
     for name, setting in route.settings.items():
+        if "+" in setting.workpiece:          # put together to be measured: nothing is gripped
+            continue
         laid = blank_of(setting.workpiece, example_job().parts[setting.workpiece], example_parts()[setting.workpiece])
         for side in (setting.holding.rest, *setting.holding.grip):
             assert laid.is_flat(side) or setting.stock_left.get(side, 0.0) > 0.0, (name, side)

@@ -8,7 +8,6 @@ from typing import Any
 
 import pytest
 
-from firstoff.dryrun.nominal import HALF
 from firstoff.job.faces import DIRECTIONS
 from firstoff.part.shapes import Feature, Part
 from firstoff.route import holes
@@ -91,8 +90,8 @@ def test_only_the_first_pass_meets_scale() -> None:
 def test_half_a_flank_says_so() -> None:
     steps = made(here(), Work("flank", "+X", removes=1.0, deep=10.5))
     assert [s.role for s in steps] == ["side_rough", "side_finish"]
-    assert all(any(n.endswith(HALF) for n in s.notes) for s in steps)
-    assert not any(HALF in n for s in made(here(), Work("flank", "+X", removes=1.0)) for n in s.notes)
+    assert all(s.height == 10.5 and any("10.5 mm deep here" in n for n in s.notes) for s in steps)
+    assert all(s.height == 0.0 for s in made(here(), Work("flank", "+X", removes=1.0)))
 
 
 def test_drills_that_the_mill_cannot_hold_or_would_burn_go_to_the_press() -> None:

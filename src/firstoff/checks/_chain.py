@@ -6,13 +6,14 @@ same all day (push-off, error of travel) is an offset by row.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..job.faces import dot, locate, resolve
+from ..job.faces import Place, dot, locate, resolve
 from ..job.models import Limit
 from ..job.route import Operation, Setting
 from ..part.shapes import Face, Vector
@@ -26,6 +27,8 @@ from .si import metres, value
 RADIUS_SD: Final = 0.006
 #: of the height of parallels, and of chips that one has not seen under the work [mm]; judged
 PARALLELS_SD: Final = 0.004
+#: how far a drill led by its spot has gone aside where it comes in [mm]; judged
+WANDER_SD: Final = 0.03
 _ALONG: Final = 0.9          #: cosine from which a face counts as looking along a direction
 _HOPS: Final = 4             #: settings that a chain may lead through
 
@@ -42,19 +45,21 @@ class Chain:
     offset: Rows = field(init=False)
     variance: Rows = field(init=False)
     parts: list[tuple[str, float]] = field(default_factory=list)      # name -> median sd [m], to tell the largest
+    gain: float = 1.0                                                  # of what is added from now on
+    measured: str = ""                                                 # the operation after which it is measured
 
     def __post_init__(self) -> None:
         self.offset, self.variance = np.zeros(self.rows), np.zeros(self.rows)
 
     def add(self, name: str, sd: Rows | float) -> None:
         """One more independent error."""
-        wide = np.broadcast_to(np.asarray(sd, dtype=np.float64), (self.rows,))
+        wide = abs(self.gain) * np.broadcast_to(np.asarray(sd, dtype=np.float64), (self.rows,))
         self.variance = self.variance + wide**2
         self.parts.append((name, float(np.median(wide))))
 
     def move(self, rows: Rows) -> None:
         """One more offset that is the same all day."""
-        self.offset = self.offset + rows
+        self.offset = self.offset + self.gain * rows
 
     @property
     def largest(self) -> str:
@@ -73,38 +78,165 @@ class Made:
     setting_name: str
     setting: Setting
 
+    @property
+    def is_hole(self) -> bool:
+        """Whether it is where a hole stands, which its spot decides."""
+        return self.op.role in ("spot", "drill", "ream")
+
 
 def maker(case: Case, part: str, number: int) -> Made | None:
-    """The last operation that finishes a face; None where none does."""
+    """The last operation that finishes a face; None where none does.
+
+    A file goes over what a machine has made (corners, burrs) and counts only where no machine does; where a
+    hole stands was settled when it was spotted, a wall cut from both sides by its first half.
+    """
+    made = cuts_of(case, part, number)
+    done = [m for m in made if m.op.leaves == 0.0 and m.op.role != "spot"]
+    if done and done[-1].is_hole:
+        return made[0]
+    by_machine = [m for m in done if m.op.role != "file"]
+    if by_machine and by_machine[-1].op.height > 0.0:       # half a wall is cut to meet the first half
+        return by_machine[0]
+    return by_machine[-1] if by_machine else done[-1] if done else None
+
+
+def cuts_of(case: Case, part: str, number: int) -> list[Made]:
+    """All operations on the feature of a face, in order."""
     features = {f.id for f in case.parts[part].features if number in f.faces}
-    found = None
+    out = []
     for name, op in case.route.in_order():
         setting = case.route.settings.get(op.setting)
-        if setting is None or part not in setting.workpiece.split("+") or op.role in ("measure", "spot"):
+        if setting is None or part != setting.workpiece.split("+")[0] or op.role == "measure":
             continue
-        if features & set(op.features) and op.leaves == 0.0:
-            found = Made(part, case.parts[part].faces[number], name, op, op.setting, setting)
-    return found
+        if features & set(op.features):
+            out.append(Made(part, case.parts[part].faces[number], name, op, op.setting, setting))
+    return out
 
 
 def chain_of(case: Case, limit: Limit, belief: Belief) -> Chain:
-    """All errors of a limit between two faces, in metres of the distance.
+    """All errors of a limit between faces, in metres at the limit for each metre of the links times their gain.
 
     Raises:
         Broken: if a face is made by no operation, or no datum leads from one to the other.
         NameUnknown: if a face does not exist.
     """
-    one, two = (locate(name, case.job, case.parts, limit.part) for name in limit.between)
     chain = Chain(belief.rows)
-    if one.part != two.part:
-        for place in (one, two):
-            _to_datum(case, belief, chain, _needs(case, place.part, place.faces[0]))
-        return chain
-    part = case.parts[one.part]
-    first, second = part.faces[one.faces[0]], part.faces[two.faces[0]]
-    along = _unit(_apart(second, first), first.normal)
-    _between(_Walk(case, belief, chain, one.part, along), _End(first, 1.0), _End(second, -1.0), limit, 0)
+    job, parts, part = case.job, case.parts, limit.part
+    links = [_Link(locate(one, job, parts, part), locate(other, job, parts, part), gain)
+             for one, other, gain in limit.links]
+    late = _latest(case, links)
+    before = measured_before(case, limit, links, late) if late else None
+    for link in links:
+        chain.gain = link.gain if limit.gains else 1.0
+        if late is None or before is None:
+            _along(case, belief, chain, link)
+        elif link.has(late.part, late.face.number):
+            _corrected(case, belief, chain, limit, (late, before, link))
+    chain.gain = 1.0
     return chain
+
+
+@dataclass(frozen=True)
+class _Link:
+    """One distance of a limit: from the other face to the one."""
+
+    one: Place
+    other: Place
+    gain: float
+
+    @property
+    def ends(self) -> tuple[tuple[str, int], tuple[str, int]]:
+        """Part and number of both faces."""
+        return (self.one.part, self.one.faces[0]), (self.other.part, self.other.faces[0])
+
+    def has(self, part: str, number: int) -> bool:
+        """Whether it ends at a face."""
+        return (part, number) in self.ends
+
+
+def _makers(case: Case, links: Sequence[_Link]) -> list[Made]:
+    found = (maker(case, *end) for link in links for end in link.ends)
+    return [made for made in found if made is not None]
+
+
+def _latest(case: Case, links: Sequence[_Link]) -> Made | None:
+    """What makes the last of all faces, and so can put right what the others are out by."""
+    return max(_makers(case, links), key=lambda made: made.op.number, default=None)
+
+
+def measured_before(case: Case, limit: Limit, links: Sequence[_Link], late: Made) -> Made | None:
+    """The cut before the last one, where the limit is measured between them so that the last is set by it.
+
+    All other faces must be finished when it is measured.
+    """
+    names = {name for name, item in case.job.limits.items() if item is limit or item == limit}
+    others = [m.op.number for m in _makers(case, links) if m.op_name != late.op_name]
+    cuts = [m for m in cuts_of(case, late.part, late.face.number) if m.op.number < late.op.number]
+    seen = [op.number for _, op in case.route.in_order() if names & set(op.measure)
+            and max(others, default=0) <= op.number < late.op.number]
+    rough = [m for m in cuts if seen and m.op.number <= max(seen) and m.op.leaves > 0.0]
+    return rough[-1] if rough else None
+
+
+def _along(case: Case, belief: Belief, chain: Chain, link: _Link) -> None:
+    """The errors of one distance when nothing is measured before its last cut."""
+    (part, one), (other_part, other) = link.ends
+    if part != other_part:
+        for place in link.ends:
+            _to_datum(case, belief, chain, _needs(case, *place))
+        return
+    first, second = case.parts[part].faces[one], case.parts[part].faces[other]
+    along = _unit(_apart(second, first), first.normal)
+    _between(_Walk(case, belief, chain, part, along), _End(first, 1.0), _End(second, -1.0), 0)
+
+
+def _corrected(case: Case, belief: Belief, chain: Chain, limit: Limit, by: tuple[Made, Made, _Link]) -> None:
+    """Measured, and the last cut set by it: the instrument, the last cut's own repeat, and what differs
+    between it and the cut before remain."""
+    late, before, link = by
+    entity, machine = f"instrument:{limit.instrument}", f"machine:{late.setting.machine}"
+    if not belief.has(entity, "uncertainty"):
+        raise Broken("no instrument is named for what is measured before the last cut")
+    if not belief.has(machine, "positioning"):
+        raise Broken(f"{late.op_name} is done by hand, to what is measured")
+    chain.measured = before.op_name
+    sides = [number for owner, number in link.ends if owner == late.part and
+             (made := maker(case, owner, number)) is not None and made.op_name == late.op_name]
+    chain.add("the repeat of the axes", np.sqrt(len(sides)) * known(belief, machine, "positioning", 0.0))
+    _new_start(belief, chain, late, before)
+    outwards = len(sides) * _outwards(case, link, late) if link.one.part == link.other.part else 1.0
+    chain.move((_pushed(case, belief, late) - _pushed(case, belief, before)) * outwards)
+    gain, chain.gain = chain.gain, 1.0 if limit.gains else chain.gain
+    chain.add(f"the {case.shop.instruments[limit.instrument or ''].name}", value(belief, entity, "uncertainty"))
+    chain.gain = gain
+
+
+def _outwards(case: Case, link: _Link, late: Made) -> float:
+    """+1 where material left on the face makes the distance larger, -1 where smaller."""
+    (part, one), (_, other) = link.ends
+    first, second = case.parts[part].faces[one], case.parts[part].faces[other]
+    way = _apart(second, first) if late.face.number == one else _apart(first, second)
+    return dot(late.face.normal, _unit(way, late.face.normal))
+
+
+def _pushed(case: Case, belief: Belief, made: Made) -> Rows:
+    """What a cut leaves on, where that is computed [m]."""
+    if made.op.tool is None or made.is_hole:
+        return np.zeros(belief.rows)
+    pushed = left_on(operation_case(case, made.op_name), belief, "wall" if is_wall(made) else "floor")
+    return np.zeros(belief.rows) if pushed is None else pushed
+
+
+def _new_start(belief: Belief, chain: Chain, late: Made, before: Made) -> None:
+    """What a new clamping or another tool adds after the measuring."""
+    machine = f"machine:{late.setting.machine}"
+    touch = known(belief, machine, "touch_off", 0.0)
+    if late.setting_name != before.setting_name:
+        chain.add("touching the face again", touch)
+        if not is_wall(late):
+            chain.add("how the part sits", known(belief, f"device:{late.setting.holding.device}", "seating", 0.0))
+    elif late.op.tool != before.op.tool:
+        chain.add("the change of cutter", np.sqrt(2.0) * (metres(RADIUS_SD) if is_wall(late) else touch))
 
 
 @dataclass(frozen=True)
@@ -133,7 +265,7 @@ def _needs(case: Case, part: str, number: int) -> Made:
     return made
 
 
-def _between(walk: _Walk, first: _End, second: _End, limit: Limit | None, hop: int) -> None:
+def _between(walk: _Walk, first: _End, second: _End, hop: int) -> None:
     """Add the errors of the distance from the second to the first face."""
     case, chain, part = walk.case, walk.chain, walk.part
     numbers = f"face {first.face.number} and face {second.face.number} of {part}"
@@ -146,10 +278,6 @@ def _between(walk: _Walk, first: _End, second: _End, limit: Limit | None, hop: i
     (late, end), (early, other) = ((two, second), (one, first)) if swap else ((one, first), (two, second))
     assert late is not None
     _cut(case, walk.belief, chain, late, end.sign * dot(end.face.normal, walk.along))
-    if limit is not None and _measured(case, limit, late):
-        _radius(chain, late)
-        _corrected(walk.belief, chain, limit)
-        return
     if early is not None and early.setting_name == late.setting_name:
         _cut(case, walk.belief, chain, early, other.sign * dot(other.face.normal, walk.along))
         _travel(walk, late, end, other.face)
@@ -160,7 +288,7 @@ def _between(walk: _Walk, first: _End, second: _End, limit: Limit | None, hop: i
     _travel(walk, late, end, datum)
     _clamped(walk.belief, chain, late)
     if datum.number != other.face.number:
-        _between(walk, _End(datum, end.sign), other, None, hop + 1)
+        _between(walk, _End(datum, end.sign), other, hop + 1)
 
 
 def _to_datum(case: Case, belief: Belief, chain: Chain, made: Made) -> None:
@@ -178,22 +306,20 @@ def _cut(case: Case, belief: Belief, chain: Chain, made: Made, outwards: float) 
     chain.add("the repeat of the axes", known(belief, machine, "positioning", 0.0))
     if is_wall(made):
         chain.add("lost motion", known(belief, machine, "lost_motion", 0.0) / 2.0)
-    if made.op.tool is None:
-        return
-    pushed = left_on(operation_case(case, made.op_name), belief, "wall" if is_wall(made) else "floor")
-    if pushed is not None:
-        chain.move(pushed * outwards)
+    if made.is_hole:
+        chain.add("where the drill went", metres(WANDER_SD))
+    chain.move(_pushed(case, belief, made) * outwards)
 
 
 def _radius(chain: Chain, made: Made) -> None:
     """The radius of the cutter, where nothing else was made with it that shares its error."""
-    if is_wall(made):
+    if is_wall(made) and not made.is_hole:
         chain.add("the radius of the cutter", metres(RADIUS_SD))
 
 
 def is_wall(made: Made) -> bool:
     """Whether a face stands upright in its setting, and so is made by the side of the cutter."""
-    return abs(dot(made.face.normal, made.setting.up)) < 1.0 - _ALONG
+    return made.is_hole or abs(dot(made.face.normal, made.setting.up)) < 1.0 - _ALONG
 
 
 def _travel(walk: _Walk, late: Made, end: _End, to: Face) -> None:
@@ -215,22 +341,6 @@ def _together(belief: Belief, chain: Chain, late: Made, early: Made) -> None:
     else:
         touch = known(belief, f"machine:{late.setting.machine}", "touch_off", 0.0)
         chain.add("the lengths of the two tools", np.sqrt(2.0) * touch)
-
-
-def _measured(case: Case, limit: Limit, late: Made) -> bool:
-    """Whether the size is measured before the last cut, so that this cut is set by what was measured."""
-    names = {name for name, item in case.job.limits.items() if item is limit or item == limit}
-    before = [op for _, op in case.route.in_order() if op.number < late.op.number
-              and set(op.features) & set(late.op.features)]
-    return any(names & set(op.measure) for op in before)
-
-
-def _corrected(belief: Belief, chain: Chain, limit: Limit) -> None:
-    """Measured, and the last cut set by it: what the instrument does not see remains."""
-    entity = f"instrument:{limit.instrument}"
-    if not belief.has(entity, "uncertainty"):
-        raise Broken("no instrument is named for what is measured before the last cut")
-    chain.add("the instrument", value(belief, entity, "uncertainty"))
 
 
 def _clamped(belief: Belief, chain: Chain, made: Made) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..errors import NameUnknown
 from ..job.models import Limit
+from ..shop.models import Instrument
 from ..stack.chance import chance_out
 from ..units import tell
 from ._chain import Broken, Chain, chain_of
@@ -45,8 +46,9 @@ def expected(case: Case, belief: Belief) -> tuple[Rows, Rows, Chain]:
     """
     limit = _limit(case)
     chain = chain_of(case, limit, belief)
-    gain = abs(limit.gain)
-    return gain * chain.offset, gain * np.sqrt(chain.variance) * discrepancy(belief, "size"), chain
+    gain = abs(1.0 if limit.gains else limit.gain)
+    aimed = metres(sum(limit.tolerance) / 2.0) if chain.measured else 0.0     # a last cut is set for the middle
+    return aimed + gain * chain.offset, gain * np.sqrt(chain.variance) * discrepancy(belief, "size"), chain
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -63,13 +65,36 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     reach = np.abs(offset - (low + high) / 2.0) + 2.0 * sd
     half = np.full(belief.rows, (high - low) / 2.0)
     because = (f"it comes out within about {middle(micrometres(2.0 * sd))} um either way, "
-               f"{figure(float(np.median(micrometres(np.abs(offset)))))} um off in the mean; most of it is "
+               f"{figure(float(np.median(micrometres(np.abs(offset)))))} um off nominal in the mean; most of it is "
                f"{chain.largest}; wanted {tell(limit.tolerance[0], 'length', case.job.units)} to "
-               f"{tell(limit.tolerance[1], 'length', case.job.units)}")
+               f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, chain)}")
     return Finding(NAME, case.subject, case.name, "size", p, Spread.of(micrometres(reach)),
                    Spread.of(micrometres(half)), "um", because,
-                   f"leave 0.2 mm, measure with the {_instrument(case)}, and set the last cut by it",
+                   _settle(case, chain),
                    joint_group=group(case.part_name))
+
+
+def too_coarse(limit: Limit, instrument: Instrument | None) -> bool:
+    """Whether what an instrument leaves open (2 U, with U two standard uncertainties) is wider than the limits."""
+    return instrument is not None and 4.0 * instrument.uncertainty.value > limit.tolerance[1] - limit.tolerance[0]
+
+
+def _known_by(case: Case, chain: Chain) -> str:
+    """What measuring does for it: before the last cut, or why not."""
+    limit = _limit(case)
+    found = case.shop.instruments.get(limit.instrument or "")
+    if found is not None and too_coarse(limit, found):
+        return (f"; the {found.name} is too coarse for it: it leaves "
+                f"{tell(4.0 * found.uncertainty.value, 'length', case.job.units, 2)} open")
+    if chain.measured:
+        return f"; measured after {chain.measured}, and the last cut set by it for the middle of the limits"
+    return ""
+
+
+def _settle(case: Case, chain: Chain) -> str:
+    if chain.measured:
+        return f"measure it with the {_instrument(case)} after the last cut, before it leaves the vise"
+    return f"leave 0.2 mm, measure with the {_instrument(case)}, and set the last cut by it"
 
 
 def _instrument(case: Case) -> str:

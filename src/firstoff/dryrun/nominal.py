@@ -34,7 +34,6 @@ OPENED: Final = frozenset({"pocket_rough"})
 ROWS: Final = frozenset({"face_rough", "face_finish", "ramp_rough", "ramp_finish", "form"})
 TURNS: Final = frozenset({"pocket_rough", "pocket_finish", "slot"})
 NEAREST: Final = 1e-6
-HALF: Final = "the rest from the other side"      #: ends the note of a flank that is cut from both sides
 
 
 @dataclass(frozen=True)
@@ -187,9 +186,8 @@ def _walls(case: Case, look: Seen, width: float) -> Passes:
 
 
 def _deep(case: Case, look: Seen) -> float:
-    """How far down a flank is cut here: all of it, or half where the other half is cut from the other side."""
-    half = any(note.endswith(HALF) for note in case.op.notes)
-    return look.depth / 2.0 if half else look.depth
+    """How far down a wall is cut here: all of it, or as far as the operation says."""
+    return min(case.op.height or look.depth, look.depth)
 
 
 def _milled(case: Case, look: Seen) -> list[Stretch]:

@@ -15,7 +15,7 @@ from .route import Route
 W = TypeVar("W", bound=Written)
 
 _LENGTHS: Final = frozenset({
-    "feed_per_tooth", "depth_of_cut", "width_of_cut", "peck_depth", "stickout", "removes", "leaves",
+    "feed_per_tooth", "depth_of_cut", "width_of_cut", "peck_depth", "stickout", "removes", "leaves", "height",
     "grip_height", "stick_up", "parallels",
 })
 

@@ -72,11 +72,12 @@ class Limit(Written):
     """A size that must come right."""
 
     kind: Literal["distance", "size", "flatness", "depth", "chain"]
-    between: tuple[str, ...]                   # one face (flatness, size, depth) or two; across parts for a chain
+    between: tuple[str, ...]                   # one face (flatness, size, depth) or two; a chain: two a link
     size: Length | None = None                 # nominal; from the model where not given
     tolerance: Tolerance                       # (lower, upper) against the nominal [mm]
     part: str | None = None
     gain: float = 1.0                          # of a chain: mm at the limit for each mm of the distance
+    gains: tuple[float, ...] = ()              # one a link: a chain of distances, each between two faces of a part
     instrument: str | None = None
 
     @field_validator("tolerance")
@@ -89,9 +90,20 @@ class Limit(Written):
     @model_validator(mode="after")
     def _faces(self) -> Limit:
         wanted = 2 if self.kind in ("distance", "chain") else 1
+        if self.gains and self.kind != "chain":
+            raise ValueError(f"gains are of a chain, not of a {self.kind}")
+        if self.gains and "gain" in self.model_fields_set:
+            raise ValueError("give gains, one a link, or one gain, not both")
+        wanted *= len(self.gains) or 1
         if len(self.between) != wanted:
             raise ValueError(f"a {self.kind} is between {wanted} face(s), not {len(self.between)}")
         return self
+
+    @property
+    def links(self) -> tuple[tuple[str, str, float], ...]:
+        """The distances that a limit between faces adds up: two faces and the gain of each."""
+        gains, names = self.gains or (self.gain,), self.between
+        return tuple((names[2 * i], names[2 * i + 1], gain) for i, gain in enumerate(gains))
 
 
 class ScrewJoint(Written):

@@ -81,6 +81,7 @@ class Operation(Written):
     stickout: Length | None = None
     removes: Length = 0.0                      # thickness taken off in all, across or along the axis
     leaves: Length = 0.0                       # allowance left for a later operation
+    height: Length = 0.0                       # of a wall that is cut here, where not all of it is
     measure: tuple[str, ...] = ()              # limits to measure after it
     locked: bool = False
     cut: Cut = Cut()

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final, TypeVar
 
 from ..errors import InputError
-from ..job.models import Job, PartWanted
+from ..job.models import Job
 from ..job.route import Cut, Holding, NoWay, Operation, Route, Setting, Zero
 from ..part.shapes import Part
 from ..shop.models import Device, Machine, MachineFigures, Shop
@@ -15,10 +15,11 @@ from ..tomlfile import KEPT, Written
 from . import holes
 from .blank import Blank, blank_of, opposite, too_small
 from .cuts import BY_HAND, direction_note, first_cut, lost_motion
-from .limits import measured_after
+from .limits import limited_features, measured_after
 from .proof import Now, Seat, across_of, why_not
 from .settings import Draft, ways_of
 from .steps import Here, Missing, Step, steps_of
+from .to_suit import offered_up
 from .tools import MILLS, collet_for
 from .writing import canonical
 
@@ -46,6 +47,7 @@ class Planned:
     settings: dict[str, Setting] = field(default_factory=dict)
     operations: list[tuple[str, Operation]] = field(default_factory=list)
     missing: list[NoWay] = field(default_factory=list)
+    limited: frozenset[str] = frozenset()          # features whose last cut is set by what is measured
 
 
 def plan(job: Job, shop: Shop, parts: Mapping[str, Part]) -> Route:
@@ -62,14 +64,14 @@ def plan(job: Job, shop: Shop, parts: Mapping[str, Part]) -> Route:
     operations: dict[str, Operation] = {}
     missing: list[NoWay] = []
     for name, wanted in job.parts.items():
-        done = _plan_part(name, wanted, parts[name], shop, mill)
+        done = _plan_part(blank_of(name, wanted, parts[name]), shop, mill, limited_features(job, name, parts))
         settings |= done.settings
         missing += done.missing
         for key, operation in done.operations:
             number = TEN * (len(operations) + 1)
             operations[key] = operation.model_copy(update={"number": number})
     route = Route(settings=settings, operations=operations, no_way=tuple(missing))
-    return canonical(measured_after(job, route, dict(parts)))
+    return canonical(measured_after(job, offered_up(job, shop, route, parts), parts, shop))
 
 
 def _machine(shop: Shop, kind: str) -> str | None:
@@ -96,20 +98,19 @@ DEVICES: Final = {"vise": ("vise",), "tilted": ("angle_block", "vise"), "carrier
                   "bench": ("bench_vise", "hand")}
 
 
-def _plan_part(name: str, wanted: PartWanted, part: Part, shop: Shop, mill: str) -> Planned:
-    blank = blank_of(name, wanted, part)
+def _plan_part(blank: Blank, shop: Shop, mill: str, limited: frozenset[str]) -> Planned:
     small = too_small(blank)
     if small:
-        return Planned(missing=[NoWay(part=name, feature=f.id, because=small) for f in part.features])
+        return Planned(missing=[NoWay(part=blank.name, feature=f.id, because=small) for f in blank.part.features])
     vise = _device(shop, ("vise",), "mill")
     width = (shop.devices[vise].width or 0.0) if vise else 0.0
-    tried = [_follow(blank, way, shop, mill) for way in ways_of(blank, width, _flank_reach(shop, mill))]
+    tried = [_follow(blank, way, shop, mill, limited) for way in ways_of(blank, width, _flank_reach(shop, mill))]
     return min(tried, key=lambda d: len(d.missing))
 
 
-def _follow(blank: Blank, way: list[Draft], shop: Shop, mill: str) -> Planned:
+def _follow(blank: Blank, way: list[Draft], shop: Shop, mill: str, limited: frozenset[str]) -> Planned:
     """Go through the settings of one way of working, proving each as it comes."""
-    done, now, wishes = Planned(), Now(dict(blank.allowance)), _wishes(blank)
+    done, now, wishes = Planned(limited=limited), Now(dict(blank.allowance)), _wishes(blank)
     for draft in way:
         now = _set_up(blank, draft, now, shop, mill, wishes, done)
     done.missing += [NoWay(part=blank.name, feature=f, because=why) for f, why in _forgotten(blank, done)]
@@ -141,7 +142,7 @@ def _set_up(blank: Blank, draft: Draft, now: Now, shop: Shop, mill: str, wishes:
     if why:
         return _refuse(blank, draft, f"it cannot be held: {why}", done, now)
     here = Here(blank, draft, now, shop, shop.machines[machine], shop.materials[blank.wanted.material], wishes,
-                _press(shop, draft))
+                _press(shop, draft), done.limited)
     steps: list[Step] = []
     for work in draft.work:
         made, missing = steps_of(here, work)
@@ -291,7 +292,8 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
         Operation, number=1, setting=setting, features=step.features, role=step.role,
         tool=step.held.name if step.held else None, collet=collet,
         stickout=step.held.stickout if step.held and step.role != "file" else None,
-        removes=round(step.removes, 3), leaves=round(step.leaves, 3), cut=cut, notes=tuple(n for n in notes if n),
+        removes=round(step.removes, 3), leaves=round(step.leaves, 3), height=round(step.height, 3),
+        cut=cut, notes=tuple(n for n in notes if n),
     )
 
 

@@ -16,7 +16,8 @@ from .blank import Blank, opposite
 Way = Literal["vise", "tilted", "carrier", "bench"]
 Stage = Literal["all", "rough", "finish", "hand"]
 
-SPRING: Final = 0.15        #: [mm] left on the first side of a plate that springs 0.02-0.05
+#: [mm] left on the first side of a plate that springs 0.02-0.05: two cuts, the first to measure by
+SPRING: Final = 0.3
 LEFT_FOR_LAST: Final = 0.3  #: [mm] left where a feature is cut last, to suit
 GRIP: Final = 3.0           #: [mm] the least that jaws should hold of a part
 BELOW: Final = 0.3          #: [mm] an outline goes this far below the finished part

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from ..dryrun.nominal import HALF
 from ..dryrun.seen import seen, span
 from ..job.faces import DIRECTIONS
 from ..job.route import Role
@@ -26,6 +25,7 @@ from .tools import MILLS, Held, Need, find, too_fast
 ROUGH_LEAVES: Final = 0.3      #: [mm] left on walls and floors for a finishing cut
 FACE_LEAVES: Final = 0.2       #: [mm] left on a face for a finishing cut
 ONE_CUT: Final = 0.35          #: [mm] a face with less than this on it is cleaned up at once
+LEAST_CUT: Final = 0.1         #: [mm] a thinner pass of an end mill is not planned: it rubs
 ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that works in it
 CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
 DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
@@ -51,6 +51,7 @@ class Step:
     notes: tuple[str, ...] = ()
     pitch: float = 0.0
     aside: bool = False            # at the drill press, to the spots that the mill has set
+    height: float = 0.0            # how far down a flank goes here, where the rest is cut from the other side [mm]
 
 
 @dataclass(frozen=True)
@@ -73,6 +74,7 @@ class Here:
     material: Material
     named: Mapping[str, holes.Wish]
     press: Machine | None = None                   # a drill press that can hold it the same way
+    limited: frozenset[str] = frozenset()          # features whose last cut is set by what is measured
 
     def tool(self, role: Role, need: Need) -> Held | None:
         """The best tool here, None where none fits."""
@@ -120,7 +122,10 @@ def _face(here: Here, work: Work) -> Made:
         return _lacks(owner or word, f"no end mill that {here.machine.name} holds can face {word}")
     rough_leaves = work.leaves + (FACE_LEAVES if work.stage == "all" else ROUGH_LEAVES)
     scaly = ("first pass beneath the scale: on the scale an edge is gone in one pass",) if scale > 0.0 else ()
-    if work.removes <= ONE_CUT and work.leaves == 0.0 and work.stage == "all":
+    by_size = owner in here.limited and work.stage == "all"
+    if by_size and work.leaves == 0.0 and work.removes >= 2.0 * LEAST_CUT:
+        rough_leaves = min(rough_leaves, work.removes / 2.0)
+    elif work.removes <= ONE_CUT and work.leaves == 0.0 and work.stage == "all":
         return [Step(f"{word}-finish", "face_finish", features, work.removes, 0.0,
                      Removal(work.removes, 0.0, scale), square, scaly)], []
     if work.leaves > 0.0:
@@ -128,7 +133,8 @@ def _face(here: Here, work: Work) -> Made:
                      Removal(work.removes, 0.0, scale), square, scaly)], []
     rough = work.removes - rough_leaves
     first = Removal(rough, 0.0, scale)
-    out = [Step(f"{word}-rough", "face_rough", features, rough, rough_leaves, first, square, scaly)]
+    key = f"{word}-{'rough' if here.now.left[work.name] >= blank.allowance[work.name] else 'semi'}"
+    out = [Step(key, "face_rough", features, rough, rough_leaves, first, square, scaly)]
     if work.stage == "all":
         out.append(Step(f"{word}-finish", "face_finish", features, rough_leaves, 0.0, Removal(rough_leaves), square))
     return out, []
@@ -150,7 +156,7 @@ def _flank(here: Here, work: Work) -> Made:
     held = here.tool("side_finish", Need(MILLS, cuts=deep, reach=deep + OVER, square=True))
     if held is None:
         return _lacks(owner or word, f"no end mill reaches {deep:.1f} mm down {word}")
-    half = f"{deep:g} mm deep here, {HALF}" if work.deep else ""
+    half = f"{deep:g} mm deep here, the rest from the other side" if work.deep else ""
     note = tuple(n for n in (held.note, half) if n)
     again = "-half" if work.deep and here.now.left[work.name] == 0.0 else ""
     finish = min(ROUGH_LEAVES, work.removes)
@@ -158,9 +164,11 @@ def _flank(here: Here, work: Work) -> Made:
     out = []
     if rough > 0.0:
         first = Removal(deep, rough)
-        out.append(Step(f"{word}-rough{again}", "side_rough", features, rough, finish, first, held, note))
+        out.append(Step(f"{word}-rough{again}", "side_rough", features, rough, finish, first, held, note,
+                        height=work.deep))
     last = Removal(deep, finish)
-    out.append(Step(f"{word}-finish{again}", "side_finish", features, finish, 0.0, last, held, note))
+    out.append(Step(f"{word}-finish{again}", "side_finish", features, finish, 0.0, last, held, note,
+                    height=work.deep))
     return out, []
 
 
@@ -186,6 +194,10 @@ def _pocket(here: Here, work: Work, feature: Feature) -> Made:
                         (rough.note,) if rough.note else ()))
     if work.stage != "rough":
         takes = LEFT_FOR_LAST if work.stage == "finish" else leaves
+        if work.stage == "all" and feature.id in here.limited and rough.name != ready.name:
+            takes, semi = takes / 2.0, takes / 2.0
+            out.append(Step(f"{feature.id}-semi", kind[1], (feature.id,), semi, takes, Removal(whole, semi), ready,
+                            ("all round, so that it can be measured before the last cut",)))
         out.append(Step(f"{feature.id}-finish", kind[1], (feature.id,), takes, 0.0, Removal(whole, takes), ready,
                         (ready.note,) if ready.note else ()))
     return out, []
