@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from firstoff.part.shapes import Face, Feature
-from firstoff.part.vectors import AXES, parallel
+from firstoff.part.vectors import AXES, minus, parallel, same
 
 #: Class by label number. The set lists its names in another order; this one follows from the geometry of features
 #: that stand once in a part: faces a feature (1 chamfer; 3, 4, 6 passages; 2, 3 through slots; 2, 3, 2 through steps;
@@ -67,7 +67,7 @@ def class_of(feature: Feature, faces: Mapping[int, Face]) -> str:
     if feature.kind in ("passage", "pocket") and not feature.open:
         return f"{_SHAPES[feature.sides]}_{feature.kind}" if feature.sides in _SHAPES else OTHER
     if feature.kind == "pocket":
-        return "rectangular_blind_slot"  # open at one end
+        return "rectangular_blind_slot" if _facing(feature, faces) else OTHER     # open at one end
     if feature.kind == "slot":
         return "triangular_through_slot" if slanted else "rectangular_through_slot"
     if feature.kind == "step" and feature.through:
@@ -77,6 +77,11 @@ def class_of(feature: Feature, faces: Mapping[int, Face]) -> str:
     if feature.kind == "step":
         return "triangular_blind_step" if slanted else "rectangular_blind_step"
     return OTHER
+
+
+def _facing(feature: Feature, faces: Mapping[int, Face]) -> bool:
+    flats = [faces[n].normal for n in feature.faces if faces[n].kind == "plane"]
+    return any(same(one, minus(other)) for k, one in enumerate(flats) for other in flats[k + 1:])
 
 
 def _slants(face: Face) -> bool:

@@ -13,9 +13,11 @@ from collections.abc import Iterable
 
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Polyline, Vector
-from firstoff.part.vectors import ALIKE, along, cross, distinct, dot, minus, norm, parallel, same, span, sub, unit
+from firstoff.part.vectors import ALIKE, along, cross, distinct, dot, minus, norm, parallel, same, sub, unit
 
 LIFT = 1e-3                              # how far above a face a ray runs [mm]
+INSET = 0.01                             # how far from the rim of a flat lines to another begin [1]
+FEW = 6                                  # how many of the shortest lines between two flats are tried
 OFF_CORNER = (0.02, 0.5, 0.98)           # where along an edge rays start [1]
 
 
@@ -66,12 +68,12 @@ def _normal_at(face: Face, edge: Edge) -> Vector:
 
 
 def _stopped(graph: Graph, n: int, edge: Edge, way: Vector) -> bool:
-    """Whether material stands in the way of all rays over the edge."""
+    """Whether material stands in the way of a ray over the edge."""
     first, last = edge.points[0], edge.points[-1]
     if edge.kind != "line":
         return not free(graph, along(edge.points[len(edge.points) // 2], graph.faces[n].normal, LIFT), way)
     starts = (along(first, sub(last, first), share) for share in OFF_CORNER)
-    return not any(free(graph, along(start, graph.faces[n].normal, LIFT), way) for start in starts)
+    return not all(free(graph, along(start, graph.faces[n].normal, LIFT), way) for start in starts)
 
 
 def free(graph: Graph, start: Vector, way: Vector, reach: float = float("inf")) -> bool:
@@ -135,24 +137,72 @@ def missing_sides(graph: Graph, walls: Iterable[int], towards: Vector) -> int:
         towards: the tool's direction.
     """
     walls = set(walls)
-    loose = []
-    for n in sorted(walls):
-        if graph.faces[n].kind == "plane":
-            loose += [(edge.points[0], way) for edge, way in ends(graph, n)
-                      if far(edge, n) not in walls and abs(dot(way, towards)) < ALIKE]
     planes = distinct(graph.faces[n].normal for n in walls)
+    loose = _loose(graph, walls, towards)
     if len(loose) != 2:
         return 0 if len(planes) > 2 else 2 if len(planes) < 2 or parallel(planes[0], planes[1]) else 1
+    return 0 if _meeting(loose, towards) else 1
+
+
+def closes_itself(graph: Graph, walls: Iterable[int], towards: Vector) -> bool:
+    """Whether the walls beside the one gap of a recess, run on, meet within the part's own box.
+
+    Args:
+        graph: the part's faces and edges.
+        walls: the walls of the recess.
+        towards: the tool's direction.
+    """
+    point = _meeting(_loose(graph, set(walls), towards), towards)
+    if point is None:
+        return False
+    low = [min(face.low[k] for face in graph.faces.values()) for k in range(3)]
+    high = [max(face.high[k] for face in graph.faces.values()) for k in range(3)]
+    return all(low[k] + LIFT < point[k] < high[k] - LIFT for k in range(3) if abs(towards[k]) < 0.5)
+
+
+def _loose(graph: Graph, walls: set[int], towards: Vector) -> list[tuple[Vector, Vector]]:
+    """Where flat walls end beside a gap, and the way on."""
+    out: list[tuple[Vector, Vector]] = []
+    for n in sorted(walls):
+        if graph.faces[n].kind != "plane":
+            continue
+        for edge, way in ends(graph, n):
+            if far(edge, n) not in walls and abs(dot(way, towards)) < ALIKE:
+                out.append((edge.points[0], way))
+    return out
+
+
+def _meeting(loose: list[tuple[Vector, Vector]], towards: Vector) -> Vector | None:
+    """Where two walls run on to, seen along the tool; None where they part or run side by side."""
+    if len(loose) != 2:
+        return None
     (p, a), (q, b) = loose
     turn = dot(cross(a, b), towards)
     if abs(turn) < ALIKE:
-        return 1
+        return None
     gap = sub(q, p)
     s, t = dot(cross(gap, b), towards) / turn, dot(cross(gap, a), towards) / turn
-    return 0 if s > -LIFT and t > -LIFT else 1
+    return along(p, a, s) if s > -LIFT and t > -LIFT else None
 
 
-def extent(graph: Graph, numbers: Iterable[int], way: Vector) -> float:
-    """How far faces reach along a way [mm]."""
-    low, high = span(graph.points(numbers), way)
-    return high - low
+def air_between(graph: Graph, one: int, other: int) -> bool:
+    """Whether some straight line leads from one flat to another in the same plane through nothing but air.
+
+    Args:
+        graph: the part's faces and edges.
+        one: a flat.
+        other: another in its plane.
+    """
+    lines = [(p, q) for p in _inner_points(graph, one) for q in _inner_points(graph, other)]
+    for p, q in sorted(lines, key=lambda line: norm(sub(line[1], line[0])))[:FEW]:
+        way = sub(q, p)
+        if norm(way) < ALIKE or free(graph, along(p, graph.faces[one].normal, LIFT), unit(way), norm(way)):
+            return True
+    return False
+
+
+def _inner_points(graph: Graph, n: int) -> list[Vector]:
+    """The middles of the flat's sides, drawn a little towards its own middle."""
+    loop = graph.faces[n].outlines[0]
+    middles = (along(one, sub(other, one), 0.5) for one, other in zip(loop, (*loop[1:], loop[0]), strict=True))
+    return [along(point, sub(graph.faces[n].centroid, point), INSET) for point in middles]

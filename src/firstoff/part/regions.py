@@ -51,9 +51,38 @@ def find(graph: Graph, left: set[int]) -> list[Feature]:
     """The features made of the flats and hollow corners that are left."""
     members = {n for n in left if _fits_somewhere(graph.faces[n])}
     out: list[Feature] = []
-    for group in graph.components(members, lambda edge: _joins(graph, edge)):
+    for group in _rejoined(graph, graph.components(members, lambda edge: _joins(graph, edge))):
         out += _understand(graph, group)
     return out
+
+
+def _rejoined(graph: Graph, groups: list[list[int]]) -> list[list[int]]:
+    """Pieces of one recess that another one cut apart: they share a plane, with nothing but air between.
+
+    Taken together only where all of them fit one direction of the tool.
+    """
+    groups, k = list(groups), 0
+    while k < len(groups):
+        for m in range(k + 1, len(groups)):
+            both = sorted((*groups[k], *groups[m]))
+            if _cut_apart(graph, groups[k], groups[m]) and not _best(graph, both).misfits:
+                groups[k] = both
+                del groups[m]
+                break
+        else:
+            k += 1
+    return groups
+
+
+def _cut_apart(graph: Graph, one: list[int], other: list[int]) -> bool:
+    if len(one) == len(other) == 1:
+        return False                     # two flats at one height are two flats
+    planes: dict[tuple[float, ...], list[int]] = {}
+    for n in one:
+        if graph.faces[n].kind == "plane":
+            planes.setdefault(_plane(graph.faces[n]), []).append(n)
+    pairs = [(n, m) for m in other if graph.faces[m].kind == "plane" for n in planes.get(_plane(graph.faces[m]), ())]
+    return any(openings.air_between(graph, n, m) for n, m in pairs)
 
 
 def _fits_somewhere(face: Face) -> bool:
@@ -70,7 +99,7 @@ def _understand(graph: Graph, group: list[int]) -> list[Feature]:
     """One feature where all faces fit the best look; else its ramps, and the rest seen from the same side."""
     if len(group) == 1 and (slope := _ramp(graph, group[0])):
         return slope
-    best = max((_look(graph, group, way) for way in _ways(graph, group)), key=_merit)
+    best = _best(graph, group)
     if not best.misfits:
         return [_feature(graph, best)]
     out = [feature for n in best.misfits for feature in _ramp(graph, n)]
@@ -80,6 +109,10 @@ def _understand(graph: Graph, group: list[int]) -> list[Feature]:
         if not look.misfits:
             out += _closed_by_ramps(graph, [_feature(graph, look)], best.misfits)
     return out
+
+
+def _best(graph: Graph, group: list[int]) -> _Look:
+    return max((_look(graph, group, way) for way in _ways(graph, group)), key=_merit)
 
 
 def _closed_by_ramps(graph: Graph, features: list[Feature], ramps: tuple[int, ...]) -> list[Feature]:
@@ -162,7 +195,7 @@ def _feature(graph: Graph, look: _Look) -> Feature:
     faces = tuple(sorted((*look.walls, *look.floors, *look.corners)))
     kind, through, is_open = _kind(graph, look)
     sides = len(_planes(graph, look.walls))
-    if kind in ("pocket", "passage") and not is_open and not _rings(graph, look)[0]:
+    if kind in ("pocket", "passage") and not is_open and not _closed(graph, look):
         sides += openings.missing_sides(graph, look.walls, look.towards)
     notes = ("floors at several heights",) if len(_levels(graph, look)) > 1 else ()
     return Feature(
@@ -173,14 +206,15 @@ def _feature(graph: Graph, look: _Look) -> Feature:
 
 def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     """(kind, through, open) by whether the walls close, face one another, or stand alone."""
-    closed, _ = _rings(graph, look)
+    closed = _closed(graph, look)
     if look.floors and _facing(graph, look.walls) and _face_outwards(graph, look):
         return "boss", False, True
     if closed:
         return ("pocket", False, False) if look.floors else ("passage", True, False)
     facing = _facing(graph, look.walls)
     ways = openings.free_ways(graph, look.floors or look.walls, None if look.floors else look.towards)
-    if look.walls and not ways and (look.floors or len(look.walls) > 1):
+    shut = not ways or openings.closes_itself(graph, look.walls, look.towards)
+    if look.walls and shut and (look.floors or len(look.walls) > 1):
         return ("pocket", False, False) if look.floors else ("passage", True, False)
     if not look.floors:
         return ("slot", True, True) if facing or not _has_axis_wall(graph, look) else ("step", True, True)
@@ -193,23 +227,38 @@ def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
 
 def _planes(graph: Graph, numbers: Iterable[int]) -> set[tuple[float, ...]]:
     """The planes of the flats among these faces: pieces of one wall count once."""
-    flats = (graph.faces[n] for n in numbers if graph.faces[n].kind == "plane")
-    return {(*(round(part, 4) + 0.0 for part in f.normal), round(dot(f.centroid, f.normal), 4)) for f in flats}
+    return {_plane(graph.faces[n]) for n in numbers if graph.faces[n].kind == "plane"}
 
 
-def _rings(graph: Graph, look: _Look) -> tuple[bool, int]:
-    """Whether the walls close in a ring; and how many chains of walls there are."""
-    walls = set(look.walls)
-    chains = graph.components(walls, lambda edge: edge.convexity != "convex" or _between_arcs(graph, edge))
-    for chain in chains:
-        ends = [sum(1 for m in {far(e, n) for e in graph.at.get(n, ())} if m in walls) for n in chain]
-        if len(chain) >= 3 and min(ends) >= 2:
-            return True, len(chains)
-        if len(chain) == 2 and len(graph.edges_between(*chain)) >= 2:
-            return True, len(chains)
-        if len(chain) == 1 and (graph.faces[chain[0]].sweep or 0.0) > 2 * math.pi - 0.02:
-            return True, len(chains)
-    return False, len(chains)
+def _plane(face: Face) -> tuple[float, ...]:
+    return (*(round(part, 4) + 0.0 for part in face.normal), round(dot(face.centroid, face.normal), 4) + 0.0)
+
+
+def _closed(graph: Graph, look: _Look) -> bool:
+    """Whether the walls close in a ring; pieces of one wall count as one."""
+    walls = {n: _plane(f) if (f := graph.faces[n]).kind == "plane" else (float(n),) for n in look.walls}
+    near: dict[tuple[float, ...], set[tuple[float, ...]]] = {plane: set() for plane in walls.values()}
+    for n in walls:
+        beside = [edge for edge in graph.at.get(n, ()) if far(edge, n) in walls and far(edge, n) != n]
+        near[walls[n]] |= {walls[far(e, n)] for e in beside if e.convexity != "convex" or _between_arcs(graph, e)}
+        if (graph.faces[n].sweep or 0.0) > 2 * math.pi - 0.02:
+            return True
+        if any(len(graph.edges_between(n, far(edge, n))) >= 2 and len(near[walls[n]]) == 1 for edge in beside):
+            return True
+    return any(min(len(near[plane] - {plane}) for plane in chain) >= 2 for chain in _chains(near))
+
+
+def _chains(near: dict[tuple[float, ...], set[tuple[float, ...]]]) -> list[set[tuple[float, ...]]]:
+    left, out = set(near), []
+    while left:
+        chain, front = set(), [left.pop()]
+        while front:
+            plane = front.pop()
+            chain.add(plane)
+            front += near[plane] & left
+            left -= near[plane]
+        out.append(chain)
+    return out
 
 
 def _between_arcs(graph: Graph, edge: Edge) -> bool:
