@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import os
 import re
@@ -11,13 +12,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from OCP.BRep import BRep_Builder
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakeCone, BRepPrimAPI_MakeCylinder
-from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.Interface import Interface_Static
 from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS_Compound
 
-from firstoff.part import build
+from firstoff.errors import ModelError
+from firstoff.part import build, worker
+from firstoff.part.digest import part_of
 from firstoff.part.shapes import Feature, Part, Vector
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -30,6 +36,16 @@ NAMES = ("body", "sole", "cap")
 def example(name: str) -> Part:
     """The digest of body, sole or cap, made in this process."""
     return build.digest(PARTS / f"{name}.step")
+
+
+def by_worker(path: Path) -> Part:
+    """What the worker would answer about a file, made in this process; its refusals are raised as ModelError."""
+    out = path.with_suffix(".json")
+    worker.main([str(path), str(out)])
+    answer = json.loads(out.read_text(encoding="utf-8"))
+    if "error" in answer:
+        raise ModelError(answer["error"]["what"], where=answer["error"]["where"], right=answer["error"]["right"])
+    return part_of(answer)
 
 
 def of_kind(part: Part, kind: str) -> list[Feature]:
@@ -66,6 +82,28 @@ def write(shape: Any, path: Path, unit: str = "MM", mode: Any = STEPControl_AsIs
     writer.Transfer(shape, mode)
     writer.Write(str(path))
     Interface_Static.SetCVal_s("write.step.unit", "MM")
+    return path
+
+
+def assembly(path: Path) -> Path:
+    """A pin (20 x 10 x 5, bored 4) used twice, the second time turned a quarter and moved, on a plate."""
+    pin = without(box(20, 10, 5), bar((5, 5, -1), (0, 0, 1), 4, 10))
+    turn, shift = gp_Trsf(), gp_Trsf()
+    turn.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(0, 0, 1)), math.pi / 2)
+    shift.SetTranslation(gp_Vec(60, 30, 0))
+    whole, builder = TopoDS_Compound(), BRep_Builder()
+    builder.MakeCompound(whole)
+    for shape in (pin, box(100, 60, 8, (0, 0, -8)), pin.Located(TopLoc_Location(shift.Multiplied(turn)))):
+        builder.Add(whole, shape)
+    writer = STEPControl_Writer()
+    Interface_Static.SetIVal_s("write.step.assembly", 1)
+    writer.Transfer(whole, STEPControl_AsIs)
+    writer.Write(str(path))
+    Interface_Static.SetIVal_s("write.step.assembly", 0)
+    text = path.read_text()
+    for name, written in (("pin", r"[^']* \d+\.1\.1"), ("plate", r"[^']* \d+\.2")):
+        text = re.sub(rf"PRODUCT\('{written}',\s*'{written}'", f"PRODUCT('7','{name}'", text)
+    path.write_text(text)
     return path
 
 

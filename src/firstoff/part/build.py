@@ -4,54 +4,66 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
 
 from firstoff.errors import ModelError
-from firstoff.part import access, features, kernel, topology
+from firstoff.part import access, exchange, features, kernel, limits, products, topology
 from firstoff.part.shapes import Edge, Face, Feature, Part, Vector
 
 CHORD = 0.02                             # finest triangles for lines of sight [mm]
 SHARE = 1e-4                             # of the part's diagonal, where that is coarser [1]
 
 
-def digest(path: Path) -> Part:
-    """Faces, edges, features and access of the solids of a STEP file.
+def digest(path: Path, only: str | None = None) -> Part:
+    """Faces, edges, features, access and limits of the solids of a STEP file, each solid on its own.
+
+    Args:
+        path: the STEP file.
+        only: name or number (from 1) of the one solid that is wanted; None for all.
 
     Raises:
         FileError: if the kernel cannot read the file.
         ModelError: if it holds no closed solid.
+        NameUnknown: if it holds no solid of that name.
     """
-    loaded = kernel.load(path)
+    loaded = kernel.load(path, only)
     faces: list[Face] = []
     edges: list[Edge] = []
     for number, solid in enumerate(loaded.solids):
-        first = len(faces)
-        more, between = topology.faces_and_edges(solid, number, first, path.name)
-        faces, edges = faces + more, edges + between
+        own, between = topology.faces_and_edges(solid, number, len(faces), path.name)
+        faces, edges = faces + own, edges + between
     volume = sum(solid.volume for solid in loaded.solids)
     if not volume > 0.0:
         raise ModelError("the solid has no volume", where=path.name, right="export one closed solid body")
     low, high = _box(faces)
-    found = _seen(loaded.solids, features.recognise(faces, edges), faces, max(CHORD, SHARE * math.dist(low, high)))
-    return Part(
-        name=path.stem, file=path.name, sha256=hashlib.sha256(path.read_bytes()).hexdigest(), unit=loaded.unit,
+    chord = max(CHORD, SHARE * math.dist(low, high))
+    found = _seen(loaded.solids, features.recognise(faces, edges), faces, chord)
+    content = path.read_bytes()
+    text, sources = exchange.read(content), tuple(solid.source for solid in loaded.solids)
+    return limits.add(Part(
+        name=path.stem, file=path.name, sha256=hashlib.sha256(content).hexdigest(), unit=loaded.unit,
         solids=len(loaded.solids), low=low, high=high, volume=volume, faces=tuple(faces), edges=tuple(edges),
-        features=found, remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
-    )
+        features=tuple(found), remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
+        names=products.names(text, sources), schema=products.schema(text),
+    ), limits.told(text, sources, tuple(len(solid.faces) for solid in loaded.solids)))
 
 
 def _seen(
-    solids: tuple[kernel.Solid, ...], found: tuple[Feature, ...], faces: list[Face], chord: float
-) -> tuple[Feature, ...]:
-    """The features with the directions from which they are seen past all solids."""
-    first, meshes = 0, []
-    for solid in solids:
-        meshes.append(topology.triangles(solid, first, chord))
+    solids: tuple[kernel.Solid, ...], found: Iterable[Feature], faces: list[Face], chord: float
+) -> list[Feature]:
+    """The features, in their order, with the directions from which they are seen past their own solid."""
+    first, seen = 0, {}
+    found = list(found)
+    for number, solid in enumerate(solids):
+        own = [face for face in faces if face.solid == number]
+        features_here = [feature for feature in found if faces[feature.faces[0]].solid == number]
+        corners, owner = topology.triangles(solid, first, chord)
+        seen.update({feature.id: feature for feature in access.add(features_here, own, corners, owner, chord)})
         first += len(solid.faces)
-    corners, owner = (np.concatenate(parts) for parts in zip(*meshes, strict=True))
-    return access.add(found, faces, corners, owner, chord)
+    return [seen[feature.id] for feature in found]
 
 
 def _box(faces: list[Face]) -> tuple[Vector, Vector]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from firstoff.part.shapes import Edge, Face, Feature, ModelLimit, Part, View
+from firstoff.part.shapes import Edge, Face, Feature, ModelDatum, ModelLimit, Part, View
 
 
 def to_json(part: Part) -> str:
@@ -26,7 +26,8 @@ def from_json(text: str) -> Part:
 
 def part_of(data: dict[str, Any]) -> Part:
     """The part from its JSON object."""
-    kinds: dict[str, Any] = {"faces": Face, "edges": Edge, "features": Feature, "limits": ModelLimit}
+    kinds: dict[str, Any] = {"faces": Face, "edges": Edge, "features": Feature, "limits": ModelLimit,
+                             "datums": ModelDatum}
     parts = {key: tuple(kind(**_fields(row)) for row in data[key]) for key, kind in kinds.items()}
     return Part(**{**_fields(data), **parts})
 

@@ -29,9 +29,11 @@ SHORTEST = 1e-4                          # lines shorter than this are crumbs of
 Line = tuple[tuple[float, float], ...]
 
 
-def views(path: Path, wanted: Sequence[tuple[str, Vector, Vector]]) -> tuple[View, ...]:
-    """The wanted drawings of all solids of a file: (name, up, across) each."""
-    shapes = [solid.shape for solid in kernel.load(path).solids]
+def views(
+    path: Path, wanted: Sequence[tuple[str, Vector, Vector]], only: str | None = None
+) -> tuple[View, ...]:
+    """The wanted drawings of all solids of a file, or of one: (name, up, across) each."""
+    shapes = [solid.shape for solid in kernel.load(path, only).solids]
     return tuple(_view(shapes, name, up, across) for name, up, across in wanted)
 
 

@@ -24,7 +24,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from firstoff.errors import FileError, ModelError
-from firstoff.part import step_text
+from firstoff.part import exchange, products, step_text
 
 ACCURACY = 1e-6                          # share by which an integrated volume may be off [1]
 Place = tuple[int, int]                  # (which solid of the text, which face of its shell)
@@ -33,12 +33,16 @@ _LAST: Place = (10**9, 10**9)
 
 @dataclass(frozen=True)
 class Solid:
-    """One solid of the kernel, its faces in the order of the text, their names, its volume [mm3]."""
+    """One solid of the kernel, its faces in the order of the text, their names, its volume [mm3].
+
+    `source` is its place among the solids of the text, where an assembly may use one several times.
+    """
 
     shape: Any
     faces: tuple[Any, ...]
     labels: tuple[str, ...]
     volume: float
+    source: int = 0
 
 
 @dataclass(frozen=True)
@@ -50,12 +54,17 @@ class Loaded:
     remarks: tuple[str, ...]
 
 
-def load(path: Path) -> Loaded:
+def load(path: Path, only: str | None = None) -> Loaded:
     """The solids of a STEP file; the kernel turns every length into mm.
+
+    Args:
+        path: the STEP file.
+        only: name or number (from 1) of the one solid that is wanted; None for all.
 
     Raises:
         FileError: if the kernel cannot read the file as STEP.
         ModelError: if no closed solid comes out of it.
+        NameUnknown: if it holds no solid of that name.
     """
     reader = STEPControl_Reader()
     if reader.ReadFile(str(path)) != IFSelect_RetDone:
@@ -71,6 +80,9 @@ def load(path: Path) -> Loaded:
         raise ModelError(why, where=path.name, right="sew the faces into one closed solid and export it again")
     solids, unplaced = _in_text_order(found, _Places(reader))
     remarks = [f"{unplaced} faces could not be matched with the text; they are numbered last"] if unplaced else []
+    if only is not None:
+        names = products.names(exchange.read(path.read_bytes()), [solid.source for solid in solids])
+        solids = (solids[products.chosen(only, names, path.name)],)
     return Loaded(solids, unit, tuple(remarks))
 
 
@@ -162,7 +174,7 @@ def _in_text_order(found: list[Any], places: _Places) -> tuple[tuple[Solid, ...]
             unplaced += place is None
             rows.append((place or _LAST, index, TopoDS.Face(face), label))
         rows.sort(key=lambda row: row[:2])
-        solid = Solid(shape, tuple(row[2] for row in rows), tuple(row[3] for row in rows), volume)
+        solid = Solid(shape, tuple(row[2] for row in rows), tuple(row[3] for row in rows), volume, rows[0][0][0])
         keyed.append((rows[0][0], order, solid))
     keyed.sort(key=lambda row: row[:2])
     return tuple(row[2] for row in keyed), unplaced

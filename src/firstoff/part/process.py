@@ -38,15 +38,17 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
     """The worker's answer about a STEP file, from the cache where it is there, and the file's sha256.
 
     Args:
-        path: the STEP file.
+        path: the STEP file; one of its solids as "file.step#name" or "file.step#2".
         job: what to ask, as JSON-able values; part of the cache key.
         cache: folder for answers, made when missing; None for no cache.
         seconds: time limit [s].
 
     Raises:
-        FileError, ModelError: if the file cannot be used.
+        FileError, ModelError, NameUnknown: if the file cannot be used.
         MissingPackage: if the kernel or its system libraries are not installed.
     """
+    path, only = step_text.solid_of(path)
+    job = job if only is None else {**job, "solid": only}
     sha256 = hashlib.sha256(step_text.check(path)).hexdigest()
     order = json.dumps(job, sort_keys=True)
     key = hashlib.sha256(f"{sha256} {version()} {order}".encode()).hexdigest()[:32]
@@ -115,5 +117,6 @@ def _last_words(done: subprocess.CompletedProcess[bytes]) -> str:
 
 
 def _error(row: dict[str, str]) -> errors.FirstoffError:
-    kinds = {"FileError": errors.FileError, "ModelError": errors.ModelError, "MissingPackage": errors.MissingPackage}
+    kinds = {"FileError": errors.FileError, "ModelError": errors.ModelError, "MissingPackage": errors.MissingPackage,
+             "NameUnknown": errors.NameUnknown}
     return kinds.get(row["kind"], errors.ModelError)(row["what"], where=row["where"], right=row["right"])

@@ -13,12 +13,13 @@ def read(path: Path, cache: Path | None = None) -> Part:
     """What is understood of the solid model in a STEP file; all lengths in mm.
 
     Args:
-        path: the STEP file.
+        path: the STEP file; one of its solids as "file.step#name" or "file.step#2".
         cache: folder where answers are kept by the file's contents; None for no cache.
 
     Raises:
         FileError: if the file is missing, empty, not STEP or cut short.
         ModelError: if it holds no closed solid, or the kernel cannot use it.
+        NameUnknown: if it has no solid of that name.
         MissingPackage: if the geometry kernel is not installed.
     """
     answer, sha256 = process.ask(path, {}, cache)

@@ -14,6 +14,7 @@ _WORDS = {
     "counterbore_diameter": "counterbored Ø{:.4g}", "counterbore_depth": "× {:.4g} deep",
     "far_countersink_diameter": "countersunk Ø{:.4g} on the far side", "far_countersink_angle": "× {:.4g}°",
 }
+_FEW = 8                                 # faces of a limit that a line names
 _NAMES = {"free_form": "free form", "not_understood": "not understood"}
 
 
@@ -26,8 +27,11 @@ def as_json(part: Part) -> dict[str, Any]:
         "faces": len(part.faces),
         "features": [_feature(feature) for feature in part.features],
         "limits": [_limit(limit) for limit in part.limits],
+        "datums": [{"letter": d.letter, "faces": list(d.faces), "targets": list(d.targets)} for d in part.datums],
         "file": part.file,
+        "schema": part.schema,
         "solids": part.solids,
+        "names": list(part.names),
         "remarks": list(part.remarks),
     }
 
@@ -51,7 +55,8 @@ def _feature(feature: Feature) -> dict[str, Any]:
 def _limit(limit: ModelLimit) -> dict[str, Any]:
     return {
         "kind": limit.kind, "faces": list(limit.faces), "value": limit.value, "upper": limit.upper,
-        "lower": limit.lower,
+        "lower": limit.lower, "datums": list(limit.datums), "unit": limit.unit, "text": limit.text,
+        "between": [list(end) for end in limit.between],
     }
 
 
@@ -67,7 +72,44 @@ def as_lines(part: Part) -> list[str]:
         cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
         lines.append("  ".join((*cells, row[4])).rstrip())
     lines += [f"{feature.id}: {note}" for feature in part.features for note in feature.notes]
+    return lines + _solid_lines(part) + _limit_lines(part)
+
+
+def _solid_lines(part: Part) -> list[str]:
+    """The solids of an assembly, with their names, sizes and faces."""
+    if part.solids < 2:
+        return []
+    lines = ["", f"{part.solids} solids; one alone is written {part.file}#name or {part.file}#2"]
+    for number, name in enumerate(part.names):
+        own = [face for face in part.faces if face.solid == number]
+        sides = [max(f.high[k] for f in own) - min(f.low[k] for f in own) for k in range(3)]
+        size = " × ".join(f"{side:.6g}" for side in sides)
+        lines.append(f"{number + 1}  {name}: {size} mm, faces {own[0].number} to {own[-1].number}")
     return lines
+
+
+def _limit_lines(part: Part) -> list[str]:
+    """The limits that the file carries, in columns, and its datums."""
+    if not part.limits and not part.datums:
+        return []
+    rows = [("limit", "value", "from", "to", "datums", "faces"), *(_limit_row(limit) for limit in part.limits)]
+    widths = [max(len(row[k]) for row in rows) for k in range(5)]
+    lines = ["", f"{len(part.limits)} limits in the file"]
+    for row in rows if part.limits else []:
+        lines.append("  ".join((*(cell.ljust(w) for cell, w in zip(row, widths, strict=False)), row[5])).rstrip())
+    for datum in part.datums:
+        made = "face " + " ".join(str(n) for n in datum.faces) if datum.faces else "no face named"
+        targets = f", targets {' '.join(datum.targets)}" if datum.targets else ""
+        lines.append(f"datum {datum.letter}: {made}{targets}")
+    return lines
+
+
+def _limit_row(limit: ModelLimit) -> tuple[str, str, str, str, str, str]:
+    sign = "°" if limit.unit == "degrees" else ""
+    value, low, high = ("" if x is None else f"{x:.6g}{sign}" for x in (limit.value, limit.lower, limit.upper))
+    faces = " ".join(str(n) for n in limit.faces[:_FEW]) + (" ..." if len(limit.faces) > _FEW else "")
+    return (limit.kind.replace("_", " "), value or ("no value" if not low + high else ""), low, high,
+            " ".join(limit.datums), "  ".join(filter(None, (faces, limit.text))))
 
 
 def _name(feature: Feature) -> str:

@@ -80,13 +80,26 @@ class Feature:
 
 @dataclass(frozen=True)
 class ModelLimit:
-    """A tolerance that the file itself carries (AP242), if any."""
+    """A tolerance or dimension that the file itself carries (AP242), if any; lengths in mm, angles in degrees."""
 
-    kind: str
+    kind: str                            # diameter, distance, angle, flatness, position, runout, ...
     faces: tuple[int, ...]
-    value: float | None                  # never 0: None where the file gives no value
-    upper: float | None = None
-    lower: float | None = None
+    value: float | None                  # the size, or the width of the zone; never 0: None where the file gives none
+    upper: float | None = None           # the largest size allowed
+    lower: float | None = None           # the smallest size allowed
+    datums: tuple[str, ...] = ()         # letters in their order; "A-B" for a common datum
+    unit: str = "mm"                     # of the three numbers: mm, or degrees
+    text: str = ""                       # what else is said: its name, "at maximum material", "basic", "H7"
+    between: tuple[tuple[int, ...], ...] = ()      # a distance or angle: the faces at its two ends
+
+
+@dataclass(frozen=True)
+class ModelDatum:
+    """A datum that the file names, with the faces that make it."""
+
+    letter: str
+    faces: tuple[int, ...]
+    targets: tuple[str, ...] = ()        # datum targets: "A1", "A2"
 
 
 @dataclass(frozen=True)
@@ -106,6 +119,9 @@ class Part:
     features: tuple[Feature, ...]
     limits: tuple[ModelLimit, ...] = ()
     remarks: tuple[str, ...] = ()        # said to the person: "the file is in metres"
+    names: tuple[str, ...] = ()          # of the solids, by their products; each once
+    schema: str = ""                     # AP203, AP214, AP242; another schema by the name that the file gives
+    datums: tuple[ModelDatum, ...] = ()
 
     def feature(self, name: str) -> Feature:
         """The feature with this id; KeyError where there is none."""

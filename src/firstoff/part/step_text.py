@@ -6,14 +6,22 @@ import re
 from pathlib import Path
 
 from firstoff.errors import FileError, ModelError
+from firstoff.part import exchange
 
 NOT_BUILT = "holds a solid that cannot be built: faces or edges of its shell are missing or broken"
-_TAIL = 4096                             # where END-ISO-10303-21 is looked for, from the end [bytes]
 _UNITS = {
     "millimetre": "mm", "metre": "m", "centimetre": "cm", "micrometre": "um", "kilometre": "km",
     "inch": "in", "foot": "ft", "mil": "mil", "microinch": "uin", "mile": "mi", "yard": "yd",
 }
 _SPELT = {"meter": "metre", "millimeter": "millimetre", "centimeter": "centimetre", "inches": "inch", "feet": "foot"}
+
+
+def solid_of(path: Path) -> tuple[Path, str | None]:
+    """A path as a person writes it, "file.step#name", as the file and the solid that is meant."""
+    file, mark, only = path.name.partition("#")
+    if not mark or not only.strip() or path.exists():
+        return path, None
+    return path.with_name(file), only.strip()
 
 
 def check(path: Path) -> bytes:
@@ -34,23 +42,44 @@ def check(path: Path) -> bytes:
         raise FileError(what, where=where, right="check the file's permissions") from error
     if not content.strip():
         raise FileError("the file is empty", where=where, right="export the model again")
-    if not content.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"ISO-10303-21"):
-        raise FileError(
-            "is not a STEP file: it does not begin with ISO-10303-21", where=f"{where}, line 1",
-            right="export the model as STEP (AP203, AP214 or AP242)",
-        )
-    if b"END-ISO-10303-21" not in content[-_TAIL:]:
-        line = content.count(b"\n") + 1
+    _need_start(content, where)
+    plain = content if content[:2] not in _WIDE else exchange.text_of(content).encode("utf-8")
+    if b"END-ISO-10303-21" not in plain.upper():
+        line = plain.count(b"\n") + 1
         raise FileError(
             "the file is cut short: END-ISO-10303-21 is missing", where=f"{where}, line {line}",
             right="copy or export it again",
         )
-    _need_data(content, where)
+    _need_data(plain, where)
     return content
 
 
+def _need_start(content: bytes, where: str) -> None:
+    """A STEP file in clear text, and in words what else it seems to be."""
+    start = exchange.text_of(content[:400]).lstrip("\ufeff \t\r\n")
+    start = re.sub(r"^(?:/\*.*?\*/\s*)+", "", start, flags=re.DOTALL)
+    if start.upper().startswith("ISO-10303-21"):
+        return
+    told = next((told for mark, told in _OTHERS if content.lstrip().startswith(mark)), None)
+    if told is not None:
+        raise FileError(told[0], where=where, right=told[1])
+    raise FileError(
+        "is not a STEP file: it does not begin with ISO-10303-21", where=f"{where}, line 1",
+        right="export the model as STEP (AP203, AP214 or AP242)",
+    )
+
+
+_WIDE = (b"\xff\xfe", b"\xfe\xff")
+_OTHERS = (
+    (b"PK\x03\x04", ("is packed (zip)", "unpack it, and give the STEP file inside")),
+    (b"\x1f\x8b", ("is packed (gzip)", "unpack it, and give the STEP file inside")),
+    (b"<?xml", ("is XML (STEP as ISO 10303-28, or another kind)", "export it as STEP in clear text (ISO 10303-21)")),
+    (b"\x89HDF", ("is binary STEP (ISO 10303-26)", "export it as STEP in clear text (ISO 10303-21)")),
+)
+
+
 def _need_data(content: bytes, where: str) -> None:
-    if re.search(rb"\bDATA\s*[;(]", content) is None or b"#" not in content:
+    if re.search(rb"\bDATA\s*[;(]", content, re.IGNORECASE) is None or b"#" not in content:
         raise ModelError("holds no model: its DATA section is missing or empty", where=where,
                          right="export the model again")
 
