@@ -48,10 +48,19 @@ def _towards(face: Face) -> Vector:
 
 def _chamfer(graph: Graph, face: Face) -> dict[str, float] | None:
     if face.kind == "plane" and not any(parallel(face.normal, axis) for axis in AXES):
-        return _flat(graph, face)
+        return None if _stands_on(graph, face) else _flat(graph, face)
     if face.kind == "cone":
         return _conical(graph, face)
     return None
+
+
+def _stands_on(graph: Graph, face: Face) -> bool:
+    """Whether a flat that hangs on nothing else ends the slope: then both are a step, however long the slope is."""
+    ends = [far(edge, face.number) for edge in graph.at.get(face.number, ()) if edge.convexity == "concave"]
+    return any(
+        graph.faces[n].kind == "plane"
+        and all(far(e, n) == face.number for e in graph.at.get(n, ()) if e.convexity != "convex") for n in ends
+    )
 
 
 def _flat(graph: Graph, face: Face) -> dict[str, float] | None:

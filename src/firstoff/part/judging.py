@@ -26,7 +26,8 @@ CLASSES = (
     "rectangular_blind_step", "stock",
 )
 OTHER = "other"                          # a feature that is none of the sixteen
-_SHAPES = {3: "triangular", 4: "rectangular", 6: "6sides"}
+#: The set has no five-sided recesses: five walls are six, of which one was broken away.
+_SHAPES = {3: "triangular", 4: "rectangular", 5: "6sides", 6: "6sides"}
 
 
 @dataclass(frozen=True)

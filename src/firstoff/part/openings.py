@@ -21,22 +21,29 @@ FEW = 6                                  # how many of the shortest lines betwee
 OFF_CORNER = (0.02, 0.5, 0.98)           # where along an edge rays start [1]
 
 
-def free_ways(graph: Graph, numbers: Iterable[int], towards: Vector | None = None) -> tuple[Vector, ...]:
+def free_ways(
+    graph: Graph, numbers: Iterable[int], towards: Vector | None = None, walls: Iterable[int] = ()
+) -> tuple[Vector, ...]:
     """The distinct ways in which these flats are open and nothing stands in the way.
 
     Args:
         graph: the part's faces and edges.
         numbers: the flats of one recess: its floors, or, where it has none, its walls.
         towards: for walls, the tool's direction, in which every wall is open; it does not count.
+        walls: of a floor; where it ends in the plane of one of them, that wall was broken through.
     """
-    own = set(numbers)
-    out = []
+    own, walls, out = set(numbers), tuple(walls), []
     for n in sorted(own):
         for edge, way in ends(graph, n):
             upright = towards is not None and abs(dot(way, towards)) > ALIKE
-            if far(edge, n) not in own and not upright and not _stopped(graph, n, edge, way):
+            broken = any(_in_plane(edge, graph.faces[wall]) for wall in walls if graph.faces[wall].kind == "plane")
+            if far(edge, n) not in own and not upright and not broken and not _stopped(graph, n, edge, way):
                 out.append(way)
     return distinct(out)
+
+
+def _in_plane(edge: Edge, face: Face) -> bool:
+    return all(abs(dot(sub(point, face.centroid), face.normal)) < ALIKE for point in edge.points)
 
 
 def opposite(ways: Iterable[Vector]) -> bool:

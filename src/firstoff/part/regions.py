@@ -212,7 +212,10 @@ def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     if closed:
         return ("pocket", False, False) if look.floors else ("passage", True, False)
     facing = _facing(graph, look.walls)
-    ways = openings.free_ways(graph, look.floors or look.walls, None if look.floors else look.towards)
+    if look.floors:
+        ways = openings.free_ways(graph, look.floors, walls=look.walls)
+    else:
+        ways = openings.free_ways(graph, look.walls, look.towards)
     shut = not ways or openings.closes_itself(graph, look.walls, look.towards)
     if look.walls and shut and (look.floors or len(look.walls) > 1):
         return ("pocket", False, False) if look.floors else ("passage", True, False)
