@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING, Any, Literal
 from .belief import Belief
 from .errors import FileError, NameUnknown
 from .job.models import Job
-from .job.reading import load_job
+from .job.reading import JOB_FILE, load_job
 from .job.route import Route
 from .part.shapes import Part
 from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
+from .tomlfile import place_of, read_text
 
 if TYPE_CHECKING:
     from .dryrun.result import Result
@@ -56,22 +57,40 @@ def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet)
     Raises:
         InputError: if a file is missing or wrong; the message names file and place.
     """
+    from .job.possible import job_names_exist
     from .part.reading import read
 
     job = load_job(folder)
+    folder = _home(folder)
     shop_path = find_shop(folder, job.shop, shop)
     stock = load_shop(shop_path)
-    for name, wanted in job.parts.items():
-        if wanted.material not in stock.materials:
-            raise NameUnknown(f"no material {wanted.material!r} in the shop",
-                              where=f"{folder / 'job.toml'}, parts.{name}.material",
-                              right=", ".join(sorted(stock.materials)))
+    _there(job, stock, folder)
     parts = {}
     for index, (name, wanted) in enumerate(job.parts.items()):
         progress(f"reading {wanted.model}", index / len(job.parts))
         parts[name] = read(folder / wanted.model, folder / ".firstoff")
+    job_names_exist(job, stock, parts)
     belief, note = _belief(stock, records_folder(folder, shop_path))
     return Work(folder, job, stock, parts, belief, note)
+
+
+def _home(folder: Path) -> Path:
+    """The folder of a job; naming its file itself is understood."""
+    return folder.parent if folder.name == JOB_FILE else folder
+
+
+def _there(job: Job, shop: Shop, folder: Path) -> None:
+    """Materials and models are there, before the models are read."""
+    text = read_text(Path(job.file))
+    for name, wanted in job.parts.items():
+        if wanted.material not in shop.materials:
+            raise NameUnknown(f"no material {wanted.material!r} in the shop",
+                              where=place_of(job.file, text, ("parts", name, "material")),
+                              right=", ".join(sorted(shop.materials)))
+        if not (folder / wanted.model).exists():
+            raise FileError(f"there is no model {wanted.model!r}",
+                            where=place_of(job.file, text, ("parts", name, "model")),
+                            right=f"put the STEP file at {folder / wanted.model}, or name another")
 
 
 def records_folder(job_folder: Path, shop: Path | None) -> Path:
@@ -116,9 +135,13 @@ def new(kind: Literal["job", "shop"], folder: Path) -> list[str]:
 
 def _to_fill_in(file: Path) -> list[str]:
     """The lines of a template that are marked for the person to fill in."""
-    lines = file.read_text(encoding="utf-8").splitlines()
-    return [f"{file.name}, line {n}: {text.partition('#!')[2].strip()}" for n, text in enumerate(lines, 1)
-            if "#!" in text]
+    out = []
+    for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), 1):
+        key, mark, asked = line.partition("#!")
+        name = key.strip("# []").partition("=")[0].strip()
+        if mark and "Lines with" not in key:
+            out.append(f"{file.name}, line {number}: {': '.join(filter(None, (name, asked.strip())))}")
+    return out
 
 
 @dataclass(frozen=True)
@@ -144,6 +167,7 @@ def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progres
     from .route.writing import read_route, write_route
 
     work = open_job(folder, shop, progress)
+    folder = work.folder
     progress("planning settings and operations", 0.0)
     route = plan_route(work.job, work.shop, work.parts)
     route = settle_cuts(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, progress=progress)
@@ -158,25 +182,30 @@ def check(
     from .dryrun.run import dry_run
 
     work = open_job(folder, shop, progress)
-    route = _route(folder)
+    route = _route(work)
     return dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
                    progress=progress, figures_note=work.figures_note)
 
 
-def _route(folder: Path) -> Route:
+def _route(work: Work) -> Route:
+    """The route of a job, every name and number in it possible."""
+    from .job.possible import route_can_be
     from .route.writing import read_route
 
+    folder = work.folder
     if not (folder / "route.toml").is_file():
         raise FileError("there is no route yet", where=str(folder / "route.toml"),
                         right=f"firstoff plan {folder}")
-    return read_route(folder)
+    route = read_route(folder)
+    route_can_be(route, work.job, work.shop, work.parts)
+    return route
 
 
 def change(folder: Path, edits: list[tuple[str, str]]) -> None:
     """Ink edits into `route.toml`, comments kept."""
     from .route.writing import write_edits
 
-    write_edits(folder, edits)
+    write_edits(_home(folder), edits)
 
 
 def sheets(
@@ -198,6 +227,7 @@ def sheets(
     from .sheets.document import write_pdf
 
     result = checked or check(folder, shop=shop, progress=progress)
+    folder = _home(folder)
     progress("drawing", 0.5)
     views = draw(result, folder)
     progress("printing", 0.9)
@@ -231,8 +261,8 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
     from .records.store import open_store
 
     work = open_job(folder, shop)
-    route = _route(folder)
-    with open_store(records_folder(folder, find_shop(folder, work.job.shop, shop))) as store:
+    route = _route(work)
+    with open_store(records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))) as store:
         record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
         store.add(record)
         return record
@@ -243,6 +273,7 @@ def records(folder: Path, *, shop: Path | None = None) -> tuple[Record, ...]:
     from .records.store import FILE, open_store
 
     job = load_job(folder)
+    folder = _home(folder)
     place = records_folder(folder, find_shop(folder, job.shop, shop))
     if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
         return ()
@@ -257,7 +288,7 @@ def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet)
     from .records.store import open_store
 
     work = open_job(folder, shop, progress)
-    place = records_folder(folder, find_shop(folder, work.job.shop, shop))
+    place = records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))
     book = Belief.of(columns_of(work.shop))
     with open_store(place) as store:
         learned = learn_from(store, book, work.shop, progress=progress)
