@@ -1,7 +1,7 @@
-"""Cubes with random slots, steps, pockets, passages and chamfers that cut into one another, labelled by construction.
+"""Cubes with random slots, steps, pockets, passages, chamfers that cut into one another, labelled by construction.
 
-Every feature is a prism cut out of a 10 mm cube; its sizes are drawn at random, so that no two features share a plane,
-and a face of the finished solid belongs to the feature in whose plane it lies.
+Every feature is a prism cut out of a 10 mm cube; its sizes are drawn at random, so that no two features share
+a plane, and a face of the finished solid belongs to the feature in whose plane it lies.
 """
 
 from __future__ import annotations
@@ -158,7 +158,8 @@ def _label(face: Face, cut: list[tuple[str, list[tuple[Vector, float]]]]) -> str
     """Whose plane the face lies in; None where that is not one only."""
     names = {name for name, planes in cut for normal, at in planes
              if abs(_dot(normal, face.centroid) - at) < NEAR and abs(abs(_dot(normal, face.normal)) - 1.0) < NEAR}
-    on_cube = any(abs(face.low[k] - at) < NEAR and abs(face.high[k] - at) < NEAR for k in range(3) for at in (0.0, SIDE))
+    sides = [(k, at) for k in range(3) for at in (0.0, SIDE)]
+    on_cube = any(abs(face.low[k] - at) < NEAR and abs(face.high[k] - at) < NEAR for k, at in sides)
     if on_cube:
         return "stock"
     return names.pop() if len(names) == 1 else None

@@ -8,6 +8,7 @@ Source: own (lines of sight by the intersection of rays and triangles, from thei
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -22,7 +23,8 @@ FACING = -1e-2                           # cosine from which a face shows: its f
 POINTS = 24                              # lines of sight for a face, in a part of few faces
 FEW_POINTS = 6                           # and in a part of many
 MANY_FACES = 300
-_BLOCK = 4_000_000                       # rays times triangles at once, for memory
+MOST_CELLS = 128                         # along one side of the grid of triangles seen along a way
+_BLOCK = 4_000_000                       # pairs of ray and triangle at once, for memory
 
 
 def add(
@@ -50,7 +52,8 @@ def add(
 def _open_ways(feature: Feature, faces: dict[int, Face], sight: _Sight) -> tuple[Vector, ...]:
     ways = [] if feature.axis is None else [feature.axis, minus(feature.axis)]
     ways += [clean(faces[n].normal) for n in feature.faces if faces[n].kind == "plane"]
-    return tuple(way for way in distinct([*ways, *AXES]) if sight.reaches(feature.faces, way))
+    starts = sight.starts(feature.faces)
+    return tuple(way for way in distinct([*ways, *AXES]) if sight.reaches(starts, way))
 
 
 class _Sight:
@@ -61,18 +64,23 @@ class _Sight:
         normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         areas = np.linalg.norm(normals, axis=1)
         self.normals = normals / np.maximum(areas, 1e-12)[:, None]
-        self.areas, self.owner, self.points, self.lift = areas, owner, points, lift
-        self.flattened: dict[Vector, tuple[np.ndarray, np.ndarray]] = {}
+        self.areas, self.points, self.lift = areas, points, lift
+        order = np.argsort(owner, kind="stable")
+        numbers, begin = np.unique(owner[order], return_index=True)
+        self.own = dict(zip(numbers.tolist(), np.split(order, begin[1:]), strict=True)) if len(order) else {}
+        self.flattened: dict[Vector, _Flat] = {}
 
-    def reaches(self, faces: Iterable[int], way: Vector) -> bool:
-        """Whether every sampled point of these faces sees out of the part along `way`."""
-        start, normal = self._starts(faces)
-        towards = np.array(way)
-        if not len(start) or (normal @ towards < FACING).any():
+    def reaches(self, starts: tuple[np.ndarray, np.ndarray], way: Vector) -> bool:
+        """Whether every one of these points (with the normals there) sees out of the part along `way`."""
+        start, normal = starts
+        if not len(start) or (normal @ np.array(way) < FACING).any():
             return False
-        return not self._hidden(start, towards)
+        if way not in self.flattened:
+            self.flattened[way] = _Flat(self.corners, self.normals, np.array(way))
+        return not self.flattened[way].hides(start)
 
-    def _starts(self, faces: Iterable[int]) -> tuple[np.ndarray, np.ndarray]:
+    def starts(self, faces: Iterable[int]) -> tuple[np.ndarray, np.ndarray]:
+        """Points just above these faces, and the normals there."""
         rows = np.concatenate([self._rows(n) for n in faces])
         triangles = self.corners[rows]
         inside = [np.einsum("k,tkc->tc", np.array(w), triangles) for w in _WITHIN]
@@ -81,38 +89,64 @@ class _Sight:
 
     def _rows(self, face: int) -> np.ndarray:
         """The largest triangles of a face, but spread: every k-th in order of size."""
-        own = np.flatnonzero((self.owner == face) & (self.areas > 1e-9))
+        own = self.own.get(face, np.zeros(0, dtype=int))
+        own = own[self.areas[own] > 1e-9]
         order = own[np.argsort(-self.areas[own], kind="stable")]
         return order[:: max(len(order) // self.points, 1)][: self.points]
 
-    def _flat(self, way: Vector) -> tuple[np.ndarray, np.ndarray]:
-        """The triangles seen along `way`: two coordinates across it and one along it; those edge-on are out."""
-        if way not in self.flattened:
-            towards = np.array(way)
-            across = np.cross(towards, np.eye(3)[np.argmin(np.abs(towards))])
-            across /= np.linalg.norm(across)
-            frame = np.stack([across, np.cross(towards, across), towards], axis=1)
-            broad = np.abs(self.normals @ towards) > 1e-6
-            self.flattened[way] = (frame, self.corners[broad] @ frame)
-        return self.flattened[way]
 
-    def _hidden(self, start: np.ndarray, towards: np.ndarray) -> bool:
-        frame, triangles = self._flat(tuple(towards.tolist()))
-        eyes = start @ frame
-        low, high = triangles[:, :, :2].min(axis=1), triangles[:, :, :2].max(axis=1)
-        top = triangles[:, :, 2].max(axis=1)
-        step = max(_BLOCK // max(len(triangles), 1), 1)
-        for begin in range(0, len(eyes), step):
-            part = eyes[begin: begin + step]
-            near = (
-                (part[:, None, 0] > low[None, :, 0]) & (part[:, None, 0] < high[None, :, 0])
-                & (part[:, None, 1] > low[None, :, 1]) & (part[:, None, 1] < high[None, :, 1])
-                & (part[:, None, 2] < top[None, :])
-            )
-            eye, triangle = np.nonzero(near)
-            if len(eye) and _crosses(part[eye], triangles[triangle]).any():
+class _Flat:
+    """The triangles seen along a way, those edge-on left out, in a grid of cells across it.
+
+    Points are looked up in their cell, so that the work grows with what lies over a point and not with the part.
+    """
+
+    def __init__(self, corners: np.ndarray, normals: np.ndarray, towards: np.ndarray) -> None:
+        across = np.cross(towards, np.eye(3)[np.argmin(np.abs(towards))])
+        across /= np.linalg.norm(across)
+        self.frame = np.stack([across, np.cross(towards, across), towards], axis=1)
+        self.triangles = corners[np.abs(normals @ towards) > 1e-6] @ self.frame
+        low, high = self.triangles[:, :, :2].min(axis=1), self.triangles[:, :, :2].max(axis=1)
+        self.top = self.triangles[:, :, 2].max(axis=1)
+        self.cells = int(min(max(math.sqrt(len(low)), 1), MOST_CELLS))
+        self.origin = low.min(axis=0, initial=0.0)
+        self.cell = np.maximum((high.max(axis=0, initial=1.0) - self.origin) / self.cells, 1e-9)
+        self.listed, self.begin = self._sorted(self._cell(low), self._cell(high))
+
+    def _cell(self, points: np.ndarray) -> np.ndarray:
+        index: np.ndarray = ((points - self.origin) / self.cell).astype(int)
+        inside: np.ndarray = np.minimum(np.maximum(index, 0), self.cells - 1)
+        return inside
+
+    def _sorted(self, first: np.ndarray, last: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The triangles over each cell, cell by cell; and where each cell's begin."""
+        wide = last - first + 1
+        triangle, place = _spread(wide[:, 0] * wide[:, 1])
+        column = first[triangle, 0] + place % wide[triangle, 0]
+        cell = column * self.cells + first[triangle, 1] + place // wide[triangle, 0]
+        order = np.argsort(cell, kind="stable")
+        return triangle[order], np.searchsorted(cell[order], np.arange(self.cells**2 + 1))
+
+    def hides(self, start: np.ndarray) -> bool:
+        """Whether a triangle stands over one of the points."""
+        eyes = start @ self.frame
+        index = self._cell(eyes[:, :2])
+        cell = index[:, 0] * self.cells + index[:, 1]
+        begin, count = self.begin[cell], self.begin[cell + 1] - self.begin[cell]
+        step = max(_BLOCK // max(int(count.max(initial=1)), 1), 1)
+        for k in range(0, len(eyes), step):
+            eye, place = _spread(count[k: k + step])
+            triangle = self.listed[begin[k: k + step][eye] + place]
+            over = self.top[triangle] > eyes[k: k + step][eye, 2]
+            if _crosses(eyes[k: k + step][eye[over]], self.triangles[triangle[over]]).any():
                 return True
         return False
+
+
+def _spread(counts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Each row as often as its count says, and which of its own it is."""
+    row = np.repeat(np.arange(len(counts)), counts)
+    return row, np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
 
 
 _WITHIN = ((1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8))

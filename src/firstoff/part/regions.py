@@ -241,12 +241,12 @@ def _closed(graph: Graph, look: _Look) -> bool:
     """Whether the walls close in a ring; pieces of one wall count as one."""
     walls = {n: _plane(f) if (f := graph.faces[n]).kind == "plane" else (float(n),) for n in look.walls}
     near: dict[tuple[float, ...], set[tuple[float, ...]]] = {plane: set() for plane in walls.values()}
-    for n in walls:
+    for n, plane in walls.items():
         beside = [edge for edge in graph.at.get(n, ()) if far(edge, n) in walls and far(edge, n) != n]
-        near[walls[n]] |= {walls[far(e, n)] for e in beside if e.convexity != "convex" or _between_arcs(graph, e)}
+        near[plane] |= {walls[far(e, n)] for e in beside if e.convexity != "convex" or _between_arcs(graph, e)}
         if (graph.faces[n].sweep or 0.0) > 2 * math.pi - 0.02:
             return True
-        if any(len(graph.edges_between(n, far(edge, n))) >= 2 and len(near[walls[n]]) == 1 for edge in beside):
+        if any(len(graph.edges_between(n, far(edge, n))) >= 2 and len(near[plane]) == 1 for edge in beside):
             return True
     return any(min(len(near[plane] - {plane}) for plane in chain) >= 2 for chain in _chains(near))
 

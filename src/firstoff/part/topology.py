@@ -13,7 +13,6 @@ from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools, BRepTools_WireExplorer
-from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as AncestorMap
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
 from OCP.GCPnts import GCPnts_AbscissaPoint, GCPnts_TangentialDeflection
 from OCP.GeomAbs import (
@@ -28,8 +27,7 @@ from OCP.GeomAbs import (
 )
 from OCP.gp import gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_WIRE
-from OCP.TopExp import TopExp
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_REVERSED, TopAbs_WIRE
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
@@ -135,61 +133,61 @@ def _normal(face: Any, surface: Any, u: float, v: float) -> tuple[Vector, Vector
 
 
 def _edges(solid: Solid, first: int, where: str) -> list[Edge]:
-    owners, out = _owners(solid), []
-    ancestors = AncestorMap()
-    TopExp.MapShapesAndAncestors_s(solid.shape, TopAbs_EDGE, TopAbs_FACE, ancestors)
-    for k in range(1, ancestors.Size() + 1):
-        edge = TopoDS.Edge(ancestors.FindKey(k))
-        if BRep_Tool.Degenerated_s(edge):
-            continue
-        pair = sorted({owners.FindIndex(shape) - 1 for shape in ancestors.FindFromIndex(k)})
-        if len(pair) == 1 and not BRep_Tool.IsClosed_s(edge, solid.faces[pair[0]]):
+    index = ShapeMap()
+    uses: dict[int, list[tuple[int, Any]]] = {}
+    for number, face in enumerate(solid.faces):
+        for shape in explore(face, TopAbs_EDGE):
+            uses.setdefault(index.Add(shape), []).append((number, TopoDS.Edge(shape)))
+    surfaces = [BRepAdaptor_Surface(face) for face in solid.faces]
+    out = []
+    for own in uses.values():
+        edge = own[0][1]
+        pair = sorted({number for number, _ in own})
+        if len(pair) == 1 and not _closes(edge, solid.faces[pair[0]]):
             raise ModelError(
                 f"the shell is open: an edge of face {first + pair[0]} borders no other face", where=where,
                 right="sew the faces into one closed solid and export it again",
             )
-        if len(pair) == 2:
-            out.append(_edge(edge, solid, (pair[0], pair[1]), first))
+        if len(pair) == 2 and not BRep_Tool.Degenerated_s(edge):
+            sides = [(solid.faces[k], surfaces[k]) for k in pair]
+            out.append(_edge(edge, sides, (first + pair[0], first + pair[1])))
     return sorted(out, key=lambda edge: edge.faces)
 
 
-def _owners(solid: Solid) -> Any:
-    owners = ShapeMap()
-    for face in solid.faces:
-        owners.Add(face)
-    return owners
+def _closes(edge: Any, face: Any) -> bool:
+    return bool(BRep_Tool.Degenerated_s(edge) or BRep_Tool.IsClosed_s(edge, face))
 
 
-def _edge(edge: Any, solid: Solid, pair: tuple[int, int], first: int) -> Edge:
+def _edge(edge: Any, sides: list[tuple[Any, Any]], faces: tuple[int, int]) -> Edge:
+    """An edge as it runs in the first of its two faces; each side is a face with its surface."""
     curve = BRepAdaptor_Curve(edge)
     return Edge(
-        faces=(first + pair[0], first + pair[1]),
-        convexity=_convexity(edge, solid.faces[pair[0]], solid.faces[pair[1]]),
-        kind=_CURVES.get(curve.GetType(), "curve"),
-        length=float(GCPnts_AbscissaPoint.Length_s(curve)),
-        points=_polyline(curve),
+        faces=faces, convexity=_convexity(edge, curve, sides), kind=_CURVES.get(curve.GetType(), "curve"),
+        length=float(GCPnts_AbscissaPoint.Length_s(curve)), points=_polyline(curve),
     )
 
 
-def _convexity(edge: Any, one: Any, other: Any) -> Convexity:
+def _convexity(edge: Any, curve: Any, sides: list[tuple[Any, Any]]) -> Convexity:
     """By the oriented normals at mid edge: does face `one` fall away from the plane of `other`?"""
-    mine = next(TopoDS.Edge(e) for e in explore(one, TopAbs_EDGE) if e.IsSame(edge))
-    curve = BRepAdaptor_Curve(mine)
     middle = (curve.FirstParameter() + curve.LastParameter()) / 2
     point, along = gp_Pnt(), gp_Vec()
     curve.D1(middle, point, along)
-    sense = -1.0 if mine.Orientation() == TopAbs_REVERSED else 1.0
+    sense = -1.0 if edge.Orientation() == TopAbs_REVERSED else 1.0
     tangent = np.array(_vector(along)) * sense / max(along.Magnitude(), 1e-12)
-    n1, n2 = (np.array(_normal_on(edge, face, middle)) for face in (one, other))
-    if np.linalg.norm(np.cross(n1, n2)) < SMOOTH and np.dot(n1, n2) > 0:
+    n1, n2 = (np.array(_normal_on(edge, face, surface, middle)) for face, surface in sides)
+    across = _cross(n1, n2)
+    if np.dot(across, across) < SMOOTH**2 and np.dot(n1, n2) > 0:
         return "smooth"
-    inwards = np.cross(n1, tangent)
-    return "convex" if np.dot(n2, inwards) < 0 else "concave"
+    return "convex" if np.dot(n2, _cross(n1, tangent)) < 0 else "concave"
 
 
-def _normal_on(edge: Any, face: Any, parameter: float) -> Vector:
+def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    return np.array((a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]))
+
+
+def _normal_on(edge: Any, face: Any, surface: Any, parameter: float) -> Vector:
     place = BRepAdaptor_Curve2d(edge, face).Value(parameter)
-    return _normal(face, BRepAdaptor_Surface(face), place.X(), place.Y())[1]
+    return _normal(face, surface, place.X(), place.Y())[1]
 
 
 def _outlines(face: Any) -> tuple[Polyline, ...]:
