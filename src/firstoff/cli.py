@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Iterable
@@ -92,13 +93,30 @@ def new(
 
 
 @app.command()
-def part(file: Annotated[Path, typer.Argument(help="STEP file")], as_json: AsJson = False) -> None:
-    """What is understood of a solid model."""
+def part(
+    file: Annotated[Path | None, typer.Argument(help="STEP file, or a sketch in lines (.toml)")] = None,
+    lines: Annotated[bool, typer.Option("--lines", help="type a sketch in lines, each answered")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """What is understood of a solid model, or of a sketch in lines."""
     from . import actions
     from .part.report import as_json as part_json
     from .part.report import as_lines
+    from .part.sketch import SketchError
+    from .part.sketch_reading import so_far_lines
+    from .part.sketch_session import session
 
-    found = actions.part(file)
+    if lines:
+        say(session(iter(sys.stdin.readline, "")))
+        return
+    if file is None:
+        raise typer.BadParameter("say which file, or --lines to type a sketch")
+    try:
+        found = actions.part(file)
+    except SketchError as error:
+        typer.echo(str(error), err=True)
+        say([] if as_json else so_far_lines(error, file))
+        raise typer.Exit(2) from None
     if as_json:
         say_json(part_json(found))
         return
@@ -249,6 +267,8 @@ def _root(
 
 def main() -> None:
     """Run a command; an error of input is one clear message and exit code 2."""
+    # Small matrix products by the thousand: threads of the linear algebra library only get in each other's way.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except FirstoffError as error:
