@@ -15,20 +15,20 @@ NAMES = ("plan", "front", "side", "pictorial")
 
 
 def views(path: Path, wanted: Sequence[tuple[str, Vector, Vector]], cache: Path | None = None) -> tuple[View, ...]:
-    """Exact hidden-line drawings of the solids in a STEP file.
+    """Exact hidden-line drawings of the solids in a STEP file, or of a sketch in lines.
 
     'plan' looks down along -up; 'front' from in front of the machine; 'side' from the right; 'pictorial' is
     isometric, from in front of the machine, to the right and above. Smooth edges are not drawn.
 
     Args:
-        path: the STEP file.
+        path: the STEP file, or a sketch (.toml).
         wanted: (name, up, across) of each: up points up in the setting, across to the right for a person
             in front of the machine; both in the part's coordinates, at right angles.
         cache: folder where answers are kept; None for no cache.
 
     Raises:
         InputError: if a name is not a drawing, or up and across are not at right angles.
-        FileError, ModelError: as `reading.read`.
+        FileError, TomlError, ModelError: as `reading.read`.
     """
     order = [[name, list(unit(up)), list(unit(across))] for name, up, across in wanted if _fit(name, up, across)]
     answer, _ = process.ask(path, {"views": order}, cache)

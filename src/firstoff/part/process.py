@@ -38,7 +38,7 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
     """The worker's answer about a STEP file, from the cache where it is there, and the file's sha256.
 
     Args:
-        path: the STEP file; one of its solids as "file.step#name" or "file.step#2".
+        path: the STEP file; one of its solids as "file.step#name" or "file.step#2"; or a sketch in lines (.toml).
         job: what to ask, as JSON-able values; part of the cache key.
         cache: folder for answers, made when missing; None for no cache.
         seconds: time limit [s].
@@ -49,7 +49,7 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
     """
     path, only = step_text.solid_of(path)
     job = job if only is None else {**job, "solid": only}
-    sha256 = hashlib.sha256(step_text.check(path)).hexdigest()
+    sha256 = hashlib.sha256(_content(path)).hexdigest()
     order = json.dumps(job, sort_keys=True)
     key = hashlib.sha256(f"{sha256} {version()} {order}".encode()).hexdigest()[:32]
     kept = None if cache is None else cache / f"part-{key}.json"
@@ -58,10 +58,19 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
         return known, sha256
     answer = _run(path, order, seconds)
     if "error" in answer:
-        raise _error(answer["error"])
+        raise error_of(answer["error"])
     if kept is not None:
         keep(kept, json.dumps(answer, separators=(",", ":")))
     return answer, sha256
+
+
+def _content(path: Path) -> bytes:
+    """The bytes of a file that may be a model: STEP, or a sketch in lines (.toml)."""
+    if path.suffix.lower() != ".toml":
+        return step_text.check(path)
+    from firstoff.tomlfile import read_text
+
+    return read_text(path).encode("utf-8")
 
 
 def _kept(kept: Path | None) -> dict[str, Any] | None:
@@ -103,20 +112,42 @@ def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
                 f"the geometry kernel did not finish in {seconds:g} s", where=str(path),
                 right="simplify the model, or export it again",
             ) from error
-        if done.returncode != 0 or not out.is_file():
-            raise errors.ModelError(_last_words(done), where=str(path), right=ANEW)
+        return answered(done.returncode, done.stderr, out, path)
+
+
+def answered(code: int, words: bytes, out: Path, path: Path) -> dict[str, Any]:
+    """The answer that a worker left, a refusal among them.
+
+    Args:
+        code: how the worker ended: 0, another exit code, or minus the signal that ended it [1].
+        words: what it said on standard error.
+        out: the file that it should have written.
+        path: the STEP file, for messages.
+
+    Raises:
+        ModelError: if it died, or left no whole answer.
+    """
+    if code != 0 or not out.is_file():
+        raise errors.ModelError(_last_words(code, words), where=str(path), right=ANEW)
+    try:
         answer: dict[str, Any] = json.loads(out.read_text(encoding="utf-8"))
-        return answer
+    except ValueError as error:
+        what = "the geometry kernel's answer is not whole"
+        raise errors.ModelError(what, where=str(path), right="try again") from error
+    return answer
 
 
-def _last_words(done: subprocess.CompletedProcess[bytes]) -> str:
-    lines = [line for line in done.stderr.decode(errors="replace").splitlines() if line.strip()]
-    if done.returncode < 0:
-        return f"the geometry kernel crashed on this model (signal {-done.returncode})"
+def _last_words(code: int, words: bytes) -> str:
+    lines = [line for line in words.decode(errors="replace").splitlines() if line.strip()]
+    if code < 0:
+        return f"the geometry kernel crashed on this model (signal {-code})"
+    if lines and lines[-1].startswith("MemoryError"):
+        return "the model needs more memory than a part can: its numbers are out of all proportion"
     return f"the geometry kernel cannot use this model ({lines[-1].strip() if lines else 'no reason given'})"
 
 
-def _error(row: dict[str, str]) -> errors.FirstoffError:
+def error_of(row: dict[str, str]) -> errors.FirstoffError:
+    """The refusal that a worker wrote down, as the error it was."""
     kinds = {"FileError": errors.FileError, "ModelError": errors.ModelError, "MissingPackage": errors.MissingPackage,
-             "NameUnknown": errors.NameUnknown}
+             "NameUnknown": errors.NameUnknown, "TomlError": errors.TomlError, "SketchError": errors.TomlError}
     return kinds.get(row["kind"], errors.ModelError)(row["what"], where=row["where"], right=row["right"])

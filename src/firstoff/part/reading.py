@@ -1,4 +1,4 @@
-"""Reading a STEP file into the digest of a part, without the geometry kernel in this process."""
+"""Reading a STEP file or a sketch in lines into the digest of a part, without the geometry kernel in this process."""
 
 from __future__ import annotations
 
@@ -10,17 +10,22 @@ from firstoff.part.shapes import Part
 
 
 def read(path: Path, cache: Path | None = None) -> Part:
-    """What is understood of the solid model in a STEP file; all lengths in mm.
+    """What is understood of the solid model in a STEP file, or of a sketch in lines; all lengths in mm.
 
     Args:
-        path: the STEP file; one of its solids as "file.step#name" or "file.step#2".
+        path: the STEP file; one of its solids as "file.step#name" or "file.step#2"; or a sketch (.toml).
         cache: folder where answers are kept by the file's contents; None for no cache.
 
     Raises:
         FileError: if the file is missing, empty, not STEP or cut short.
+        SketchError: if a line of a sketch cannot be used; it holds the sketch of the lines before.
         ModelError: if it holds no closed solid, or the kernel cannot use it.
         NameUnknown: if it has no solid of that name.
         MissingPackage: if the geometry kernel is not installed.
     """
+    if path.suffix.lower() == ".toml":
+        from firstoff.part import sketch_reading
+
+        return sketch_reading.read(path, cache)
     answer, sha256 = process.ask(path, {}, cache)
     return replace(digest.part_of(answer), name=path.stem, file=path.name, sha256=sha256)

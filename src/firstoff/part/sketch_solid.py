@@ -15,16 +15,14 @@ from OCP.Bnd import Bnd_Box
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
-from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.collections import List_TopoDS_Shape
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Vec
-from OCP.GProp import GProp_GProps
 from OCP.Interface import Interface_Static
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
-from OCP.TopAbs import TopAbs_SOLID
+from OCP.TopAbs import TopAbs_FACE, TopAbs_SOLID
 
 from firstoff.errors import ModelError
 from firstoff.part import kernel
@@ -32,7 +30,6 @@ from firstoff.part.sketch import FACES, Cut, Hole, Pocket, Round, Sketch, Slope,
 from firstoff.part.sketch_text import boxes
 
 BEYOND = 1.0                             # how far tools reach past the block [mm]
-LEAST = 1e-6                             # a smaller volume is nothing [mm3]
 Point = tuple[float, float, float]
 Edges = list[tuple[Point, ...]]          # two points a line, three (the middle one on it) an arc
 
@@ -45,10 +42,9 @@ def solid(sketch: Sketch) -> Any:
     """
     size = sketch.block.size if sketch.block is not None else (0.0, 0.0, 0.0)
     shape = BRepPrimAPI_MakeBox(gp_Pnt(0, 0, 0), *size).Solid()
-    volume = size[0] * size[1] * size[2]
     for cut in sketch.cuts:
         for tool in _tools(cut, size):
-            shape, volume = _taken(shape, tool, volume, f"{sketch.file}, line {cut.line}", size)
+            shape = _taken(shape, tool, f"{sketch.file}, line {cut.line}", size)
     plain = ShapeUpgrade_UnifySameDomain(shape, True, True, False)
     plain.Build()
     return next(kernel.explore(plain.Shape(), TopAbs_SOLID))
@@ -67,8 +63,8 @@ def write(sketch: Sketch, folder: Path) -> Path:
     return path
 
 
-def _taken(shape: Any, tool: Any, before: float, where: str, size: Point) -> tuple[Any, float]:
-    """The shape without the tool, and its volume [mm3]."""
+def _taken(shape: Any, tool: Any, where: str, size: Point) -> Any:
+    """The shape without the tool; a cut that takes something leaves a face that was not there."""
     arguments, tools = List_TopoDS_Shape(), List_TopoDS_Shape()
     arguments.Append(shape)
     tools.Append(tool)
@@ -81,14 +77,12 @@ def _taken(shape: Any, tool: Any, before: float, where: str, size: Point) -> tup
         raise ModelError("nothing is left of the block", where=where, right="a smaller cut")
     if len(left) > 1:
         raise ModelError(f"the cut leaves {len(left)} pieces", where=where, right="a cut that leaves one piece")
-    properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(left[0], properties)
-    after = float(properties.Mass())
-    if not after < before - LEAST:
+    before = list(kernel.explore(shape, TopAbs_FACE))
+    if all(any(face.IsSame(old) for old in before) for face in kernel.explore(left[0], TopAbs_FACE)):
         raise ModelError("the cut takes nothing: the lines before it have taken all that is there", where=where,
                          right="another place, or leave the line out")
     _whole(left[0], size, where)
-    return left[0], after
+    return left[0]
 
 
 def _whole(shape: Any, size: Point, where: str) -> None:

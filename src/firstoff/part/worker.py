@@ -1,22 +1,30 @@
 """The process that imports the geometry kernel: python -m firstoff.part.worker FILE OUT.json [JOB].
 
 JOB is a JSON object: {"views": [[name, up, across], ...]} asks for drawings, anything else for the digest;
-"solid" names the one solid that is meant. An odd but valid file is written plainly first, for the kernel.
+"solid" names the one solid that is meant. A sketch in lines (.toml) is made into a solid first; "upto" leaves out
+that line of it and those after. An odd but valid file is written plainly first, for the kernel.
 A refusal is written to OUT as {"error": ...}; a crash leaves no OUT and an exit code.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from firstoff.errors import FirstoffError, MissingPackage
 from firstoff.part import exchange
+
+if TYPE_CHECKING:
+    from firstoff.part.sketch import Sketch
+
+
+MEMORY = 6 * 2**30                       # what one model may take [byte]
 
 
 def main(arguments: Sequence[str]) -> None:
@@ -31,8 +39,18 @@ def main(arguments: Sequence[str]) -> None:
     out.write_text(json.dumps(answer, allow_nan=False), encoding="utf-8")
 
 
+def limit_memory(most: int = MEMORY) -> None:
+    """Let a model that asks for more memory than this fail here, and not take the computer down [byte]."""
+    with contextlib.suppress(ImportError, ValueError, OSError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (most, resource.getrlimit(resource.RLIMIT_AS)[1]))
+
+
 def _plainly(path: Path, job: dict[str, Any]) -> dict[str, Any]:
     """The answer about the file; the kernel reads a plain copy of the same name where its text is odd."""
+    if path.suffix.lower() == ".toml":
+        return _sketched(path, job)
     content = path.read_bytes()
     if not exchange.odd(content):
         return _answer(path, job)
@@ -42,17 +60,36 @@ def _plainly(path: Path, job: dict[str, Any]) -> dict[str, Any]:
         return _answer(copy, job)
 
 
-def _answer(path: Path, job: dict[str, Any]) -> dict[str, Any]:
+def _sketched(path: Path, job: dict[str, Any]) -> dict[str, Any]:
+    """The answer about the solid of a sketch in lines."""
+    from firstoff.part import sketch
+
     try:
-        from firstoff.part import build, hidden
+        told = sketch.parse(path.read_text(encoding="utf-8"), path.name, path.stem)
+    except sketch.SketchError as error:
+        if error.so_far is None or "upto" not in job:
+            raise
+        told = error.so_far
+    if "upto" in job:
+        told = told.upto(job["upto"])
+    with tempfile.TemporaryDirectory() as folder:
+        return _answer(told, job, Path(folder))
+
+
+def _answer(path: Path | Sketch, job: dict[str, Any], folder: Path | None = None) -> dict[str, Any]:
+    try:
+        from firstoff.part import build, hidden, sketch_solid
     except ImportError as error:
         raise MissingPackage(
             f"the geometry kernel does not start: {error}", right="apt install libgl1 libx11-6 libexpat1"
         ) from error
+    if not isinstance(path, Path):
+        path = sketch_solid.write(path, folder or Path())
     if "views" in job:
         return {"views": [asdict(view) for view in hidden.views(path, job["views"], job.get("solid"))]}
     return asdict(build.digest(path, job.get("solid")))
 
 
 if __name__ == "__main__":
+    limit_memory()
     main(sys.argv[1:])
