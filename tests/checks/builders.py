@@ -69,6 +69,7 @@ def columns() -> list[Column]:
         column("device:vise", "squeeze:fingers", 200.0, 1.3, level=Level.CLAMPING),
         column("device:vise", "friction", 0.15, 1.2), column("device:vise", "seating", 0.01, 1.3, "mm"),
         column("device:vise", "jaw_lift", 0.02, 1.3, "mm"), column("device:hand", "squeeze:fingers", 60.0, 1.3),
+        column("device:carrier", "glue_strength", 10e6, 1.3), column("device:carrier", "glue_share", 0.5, 1.3),
         column("device:hand", "friction", 0.3, 1.2), column("instrument:mic", "uncertainty", 0.003, 1.2, "mm"),
         *(column(f"discrepancy:{kind}", "factor", 1.0, 1.05) for kind in
           ("force", "power", "push_off", "chatter", "rubbing", "finish", "drilling", "tapping", "holding", "size",
@@ -128,6 +129,7 @@ def shop(**tools: dict[str, Any]) -> Shop:
         "devices": {
             "vise": {"name": "vise", "kind": "vise", "width": "100 mm", "jaw_height": "30 mm",
                      "squeeze": {"arm": fig("8000 N"), "fingers": fig("200 N")}, "friction": fig(0.15, 1.2)},
+            "carrier": {"name": "carrier", "kind": "carrier"},
             "hand": {"name": "by hand", "kind": "hand", "squeeze": {"fingers": fig("60 N")}}},
         "instruments": {"mic": {"name": "micrometer", "kind": "micrometer", "range": ["0 mm", "75 mm"],
                                 "resolution": "0.01 mm", "uncertainty": fig("0.003 mm", 1.2)}},

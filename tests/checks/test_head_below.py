@@ -26,8 +26,10 @@ def test_narrow_countersink_stands_proud_bad_on_purpose() -> None:
     assert finding.unit == "um" and "below the surface" in finding.because
 
 
-def test_by_trial_on_a_press_is_coarser_than_by_numbers_on_a_mill() -> None:
-    assert chance(CHECK, sunk(9.56, machine="press")) > 1.5 * chance(CHECK, sunk(9.56))
+def test_a_trial_takes_out_the_box_of_screws_and_the_drawing() -> None:
+    tried = chance(CHECK, sunk(9.56, machine="press"))
+    assert tried < chance(CHECK, sunk(9.56)) and tried == chance(CHECK, sunk(9.8, machine="press"))
+    assert "tried in the first hole" in found(CHECK, sunk(9.56, machine="press")).because
 
 
 def test_wide_limit_on_a_mill_just_good() -> None:

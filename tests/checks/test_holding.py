@@ -55,3 +55,22 @@ def test_unknown_tightness_cannot_be_told() -> None:
 
 def test_by_hand_cannot_be_told() -> None:
     assert found(CHECK, held("fingers", device="hand")).p_rows is None
+
+
+def glued() -> Case:
+    holding = {"device": "carrier", "grip": [], "grip_height": "0 mm", "tightness": ""}
+    return case(place=setting(holding=holding))
+
+
+def test_glue_holds_by_its_own_figures() -> None:
+    assert chance(CHECK, glued()) <= 0.01
+    weak = CHECK.evaluate(glued(), belief(device_carrier__glue_strength=2e4))
+    assert weak.p_fail is not None and weak.p_fail > 0.5 and "glue" in weak.because
+
+
+def test_glue_of_which_nothing_is_known_cannot_be_told() -> None:
+    from dataclasses import replace
+
+    full = belief()
+    bare = replace(full, columns={key: c for key, c in full.columns.items() if key[1] != "glue_strength"})
+    assert CHECK.evaluate(glued(), bare).p_rows is None

@@ -55,7 +55,9 @@ def test_the_collet_grips_the_shank() -> None:
         assert collet is not None
         low, high = SHOP.collets[collet].grips
         assert low <= (SHOP.tools[name].shank or 0.0) <= high
-    assert collet_for(SHOP, MILL, SHOP.tools["drill_4_2"]) is None
+    assert collet_for(SHOP, MILL, SHOP.tools["drill_4_2"]) == "collet_5"
+    without = MILL.model_copy(update={"collets": ("collet_4", "collet_6")})
+    assert collet_for(SHOP, without, SHOP.tools["drill_4_2"]) is None
     assert collet_for(SHOP, PRESS, SHOP.tools["drill_4_2"]) == "drill_chuck_10"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from math import radians
 from typing import Final
 
@@ -12,6 +13,8 @@ from ..cutting.force import specific_force
 from ..cutting.hole import drill_chip, drill_torque, lip_thrust
 from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
+from ..normal import normal_cdf
+from ..shop.models import Figure, Machine, Material, Shop, Tool
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, known, lasting, middle, spread, weighed
 from ._forces import machine_entity, material_entity
@@ -42,6 +45,46 @@ def lip_force(case: Case, belief: Belief) -> Rows:
     k11 = value(belief, material_entity(case), "drilling_force")
     chip = drill_chip(feed, angle)
     return specific_force(k11, case.material.drilling_exponent, chip, metres(REFERENCE_CHIP))
+
+
+def book_chance(shop: Shop, machine: Machine, tool: Tool, material: Material, feed: float, turn: float) -> float:
+    """The chance that a drill stalls or breaks by book figures alone, for planning.
+
+    Args:
+        shop: with the figures of tool materials and of how wrong drilling forces are.
+        machine: the machine.
+        tool: the drill.
+        material: the workpiece.
+        feed: a revolution [mm].
+        turn: spindle speed [rad/s].
+
+    Returns:
+        Chance [1]; 0 where the figures are missing.
+    """
+    book, spindle = shop.classes.get(machine.like), machine.spindle
+    kinds, strengths = shop.discrepancies, shop.tool_materials
+    force, thrust = material.drilling_force, machine.axis_thrust or (book.axis_thrust if book else None)
+    if spindle is None or force is None or "drilling" not in kinds or tool.material not in strengths:
+        return 0.0
+    angle, size, by_turn = tool.point_angle or POINT, metres(tool.diameter), metres(feed)
+    lips = specific_force(force.value, material.drilling_exponent, drill_chip(by_turn, angle), metres(REFERENCE_CHIP))
+    strength = strengths[tool.material].rupture_strength
+    torque = float(drill_torque(lips, size, by_turn, 0.0))
+    uses = [(torque / float(spindle_torque(spindle.power.value, spindle_base(spindle), turn)), spindle.power),
+            (torque / float(breaking_torque(SHEAR * strength.value, CORE * size)), strength)]
+    if thrust is not None:
+        uses.append((float(lip_thrust(lips, THRUST, size, by_turn, angle)) / thrust.value, thrust))
+    shared = [force, kinds["drilling"].factor, *([material.batch] if material.batch else [])]
+    scatter = spread(OPERATION_SCATTER["force"], OPERATION_SCATTER["strength"])
+    wide = [math.sqrt(scatter**2 + sum(_log_sd(figure) ** 2 for figure in (*shared, own))) for _, own in uses]
+    return max(float(normal_cdf(math.log(use) / sd)) for (use, _), sd in zip(uses, wide, strict=True))
+
+
+def _log_sd(figure: Figure) -> float:
+    """One standard deviation of the log of a figure."""
+    if figure.factor is not None:
+        return math.log(figure.factor)
+    return math.log1p((figure.sd or 0.0) / abs(figure.value))
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:

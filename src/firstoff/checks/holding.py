@@ -23,15 +23,11 @@ from ._chance import OPERATION_SCATTER, discrepancy, known, middle, spread, weig
 from ._forces import is_milling, loads, worst
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from .base import Case, Check, Finding, cannot
-from .si import metres, pascal, square_metres, value
+from .si import metres, square_metres, value
 
 NAME = "holding"
 
 _JAWS: Final = frozenset({"vise", "bench_vise", "angle_block", "v_block"})
-#: Shear strength of quick glue on metal that a person has wiped [N/mm2], and the share of the patch that it
-#: wets; judged: data sheets tell 10 to 20 on blasted steel.
-GLUE: Final = 5.0
-WETTED: Final = 0.5
 CLAMPS: Final = 2          #: toe clamps that hold a part, when nobody says how many
 #: What each way of giving way is called.
 _SAID: Final = {"slip": "slide in the jaws", "open": "come off the fixed jaw", "tilt": "tilt out of the jaws",
@@ -136,9 +132,12 @@ def _by_clamps(case: Case, belief: Belief) -> tuple[Rows, str] | str:
 
 
 def _by_glue(case: Case, belief: Belief) -> tuple[Rows, str] | str:
-    part, names = case.part, case.wanted.names
+    part, names, entity = case.part, case.wanted.names, f"device:{case.setting.holding.device}"
+    if not belief.has(entity, "glue_strength"):
+        return f"nothing is known of the glue on the {device(case).name}"
+    share = np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
     area = sum(part.faces[number].area for number in resolve(case.setting.holding.rest, part, names))
-    holds = shear_capacity(square_metres(area), pascal(GLUE), WETTED)
+    holds = shear_capacity(square_metres(area), value(belief, entity, "glue_strength"), share)
     return worst(loads(case, belief), "peak_side") / holds, "would shear off the glue"
 
 

@@ -18,8 +18,8 @@ from .base import Case, Check, Finding, Observation, cannot
 
 NAME = "power"
 
-#: Cutter over plug: motor, drive and belt of a small machine; judged, 0.5 to 0.8. A machine's own figure
-#: (column `efficiency`) goes before it. Being shared by all readings of a machine it is only wide here.
+#: Cutter over plug: motor, drive and belt of a small machine; judged, 0.5 to 0.8. Where the machine or its class
+#: has a figure (`efficiency`) that counts. Being shared by all readings of a machine it is only wide here.
 EFFICIENCY: Final = 0.65
 EFFICIENCY_FACTOR: Final = 1.25
 

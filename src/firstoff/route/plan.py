@@ -15,6 +15,7 @@ from ..tomlfile import KEPT, Written
 from . import holes
 from .blank import Blank, blank_of, opposite, too_small
 from .cuts import BY_HAND, direction_note, first_cut, lost_motion
+from .drills import borne
 from .limits import limited_features, measured_after
 from .proof import Now, Seat, across_of, why_not
 from .settings import Draft, ways_of
@@ -283,6 +284,8 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
     cut, notes = Cut(), list(step.notes)
     if step.held:
         cut = first_cut(machine, step.held.tool, here.material, step.role, step.removal, figures, step.pitch)
+        if step.role == "drill":
+            cut = borne(here.shop, machine, step.held.tool, here.material, cut)
         if cut.direction and step.role not in BY_HAND and step.role != "chamfer":
             notes.append(direction_note(cut, lost_motion(machine, figures)))
     collet = step.held.collet if step.held else None

@@ -18,6 +18,7 @@ from ..shop.models import Machine, Material, Shop, ToolKind
 from . import holes
 from .blank import WORDS, Blank
 from .cuts import Removal
+from .drills import drilling_chance
 from .proof import Now
 from .settings import LEFT_FOR_LAST, Draft, Work
 from .tools import MILLS, Held, Need, find, too_fast
@@ -29,8 +30,6 @@ LEAST_CUT: Final = 0.1         #: [mm] a thinner pass of an end mill is not plan
 ROOM: Final = 0.9              #: of a pocket's width is the widest cutter that works in it
 CORNER: Final = 1.0            #: cutter radius / corner radius at most; less is better, but then it is a longer way
 DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
-DRILL_PUSH: Final = 60.0       #: [N] on a drill for each mm of its diameter; judged: 30 in aluminium, 80 in steel
-EASY: Final = 0.7              #: of the thrust that stalls an axis, up to which a drill is left on the mill
 STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
 ROWS: Final = 0.2              #: of a ball nose's diameter between rows of a rough
 TIP: Final = 0.5               #: [mm] a chamfer cutter's point and its rim stay this far out of the chamfer
@@ -81,8 +80,9 @@ class Here:
         return find(self.shop, self.machine, self.material, role, need)
 
     def below(self) -> float:
-        """What is still on the side that the workpiece rests on [mm]: a through hole goes through that too."""
-        return self.now.left.get(self.draft.rest, 0.0)
+        """How far a through hole goes into what is still on the side below [mm]: far enough to be open when
+        that comes off."""
+        return min(self.now.left.get(self.draft.rest, 0.0), OVER)
 
     def at_press(self, role: Role, need: Need) -> Held | None:
         """The best tool at the drill press."""
@@ -246,8 +246,8 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
     aside = False
     for stage in plan.stages:
         held = (None if aside and stage.role in DRILLED else here.tool(stage.role, stage.need))
-        if held is None or _wrong_machine(here, held, stage.role):
-            other = here.at_press(stage.role, stage.need)
+        other = here.at_press(stage.role, stage.need)
+        if held is None or (other is not None and _wrong_machine(here, held, other, stage)):
             held, aside = other or held, aside or other is not None
         if held is None and stage.role == "spot":
             continue
@@ -264,11 +264,16 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
     return steps, missing
 
 
-def _wrong_machine(here: Here, held: Held, role: Role) -> bool:
-    """Whether the mill would burn the tool, or a drill would stall its feed."""
-    thrust = here.machine.axis_thrust or here.shop.classes[here.machine.like].axis_thrust
-    stalls = role == "drill" and thrust is not None and DRILL_PUSH * held.tool.diameter > EASY * thrust.value
-    return stalls or too_fast(here.machine, held.tool, here.material, role)
+def _wrong_machine(here: Here, held: Held, other: Held, stage: holes.Stage) -> bool:
+    """Whether the mill would burn the tool, or a drill would sooner stall it than the press."""
+    if too_fast(here.machine, held.tool, here.material, stage.role):
+        return True
+    if stage.role != "drill" or here.press is None:
+        return False
+    removal = Removal(stage.depth, stage.width)
+    at_mill, at_press = (drilling_chance(here.shop, machine, drill.tool, here.material, removal)
+                         for machine, drill in ((here.machine, held), (here.press, other)))
+    return at_mill > max(here.shop.close, at_press)
 
 
 def _chamfer(here: Here, _work: Work, feature: Feature) -> Made:

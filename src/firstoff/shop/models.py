@@ -175,6 +175,7 @@ class MachineFigures(Written):
     squareness: RatioFigure | None = None             # mm per mm between axes
     tram: RatioFigure | None = None                   # tilt of the spindle, mm per mm
     axis_thrust: ForceFigure | None = None            # what stalls an axis
+    efficiency: RatioFigure | None = None             # power at the cutter over power at the plug above idle
     touch_off: LengthFigure | None = None             # repeat of setting a zero, per axis
     table_speed: FeedFigure | None = None             # rapid
 
@@ -250,6 +251,8 @@ class Device(Written):
     friction: RatioFigure | None = None
     seating: LengthFigure | None = None                # how a part comes to rest, per clamping
     jaw_lift: LengthFigure | None = None
+    glue_strength: PressureFigure | None = None        # of a carrier: in shear
+    glue_share: RatioFigure | None = None              # of the patch that the glue wets
     machines: tuple[str, ...] = ()                     # kinds of machine it goes on
 
 

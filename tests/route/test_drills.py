@@ -1,0 +1,59 @@
+"""A drill gets a speed and feed that the machine takes."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from firstoff.checks.drilling import book_chance
+from firstoff.route.cuts import Removal, first_cut
+from firstoff.route.drills import FEEDS, SLOWEST, borne
+from tests.route.made import shop
+
+SHOP: Final = shop()
+MILL, PRESS = SHOP.machines["mill"], SHOP.machines["press"]
+DRILL, STEEL = SHOP.tools["drill_4_5"], SHOP.materials["s275_hot_rolled"]
+
+
+def chances(speed_part: float = 1.0) -> tuple[float, float]:
+    usual = first_cut(PRESS, DRILL, STEEL, "drill", Removal(6.0))
+    cut = borne(SHOP, PRESS, DRILL, STEEL, usual)
+    told = []
+    for one in (usual, cut):
+        assert one.spindle_speed is not None and one.feed_per_tooth is not None
+        told.append(book_chance(SHOP, PRESS, DRILL, STEEL, one.feed_per_tooth * DRILL.flutes, one.spindle_speed))
+    return told[0], told[1]
+
+
+def test_a_weak_press_takes_a_slower_step_or_a_lighter_feed() -> None:
+    usual, chosen = chances()
+    assert chosen < 0.5 * usual
+
+
+def test_it_stays_a_cut_that_a_drill_makes() -> None:
+    usual = first_cut(PRESS, DRILL, STEEL, "drill", Removal(6.0))
+    cut = borne(SHOP, PRESS, DRILL, STEEL, usual)
+    assert usual.spindle_speed and usual.feed_per_tooth and cut.spindle_speed and cut.feed_per_tooth
+    assert PRESS.spindle is not None and cut.spindle_speed in PRESS.spindle.steps
+    assert cut.spindle_speed >= SLOWEST * usual.spindle_speed
+    assert cut.feed_per_tooth >= 0.99 * min(FEEDS) * usual.feed_per_tooth
+
+
+def test_a_strong_machine_keeps_the_usual_cut() -> None:
+    strong = SHOP.machines["press"].model_copy(update={"axis_thrust": None})
+    assert strong.spindle is not None
+    power = strong.spindle.power.model_copy(update={"value": 1e5})
+    book = SHOP.classes[strong.like]
+    assert book.axis_thrust is not None
+    firm = strong.model_copy(update={"spindle": strong.spindle.model_copy(update={"power": power}),
+                                     "axis_thrust": book.axis_thrust.model_copy(update={"value": 1e6})})
+    aluminium, thick = SHOP.materials["al_6082"], SHOP.tools["drill_5_5"]
+    usual = first_cut(firm, thick, aluminium, "drill", Removal(6.0))
+    chosen = borne(SHOP, firm, thick, aluminium, usual)
+    assert chosen.spindle_speed == usual.spindle_speed
+
+
+def test_nothing_to_bear_without_a_spindle() -> None:
+    still = PRESS.model_copy(update={"spindle": None})
+    usual = first_cut(PRESS, DRILL, STEEL, "drill", Removal(6.0))
+    assert borne(SHOP, still, DRILL, STEEL, usual) == usual
+    assert book_chance(SHOP, still, DRILL, STEEL, 0.05, 100.0) == 0.0
