@@ -126,6 +126,18 @@ CHANGES: Mapping[str, tuple[str, str]] = {
 }
 
 
+def test_figures_gone_to_and_fro_between_do_not_push_each_other_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Book figures, own figures, and back: each stands on disk beside the other."""
+    case, p = small.cases()[small.FACE], []
+    for power, computed in ((500.0, 1), (60.0, 1), (500.0, 0), (60.0, 0)):
+        store = power_store(tmp_path, small.belief(machine_mill__power=power), monkeypatch)
+        p.append(names(store, case)["power"])
+        assert store.computed == computed, power
+    assert p[:2] == p[2:] and p[0] != p[1]
+
+
 @pytest.mark.parametrize("what", CHANGES)
 def test_every_number_of_an_operation_is_in_its_key(what: str) -> None:
     before, after = small.cases()[small.FACE], small.cases(small.route((CHANGES[what],)))[small.FACE]
@@ -325,6 +337,19 @@ def test_the_oldest_findings_go_first(tmp_path: Path, monkeypatch: pytest.Monkey
     assert sorted(file.name for file in tmp_path.iterdir()) == ["a", "b", "c"]
     Findings(small.belief(), tmp_path / "none").prune()
     Findings(small.belief()).prune()
+
+
+def test_what_this_run_used_is_not_forgotten_however_old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    case = small.cases()[small.FACE]
+    names(power_store(tmp_path, small.belief(), monkeypatch), case)
+    (mine,) = tmp_path.iterdir()
+    os.utime(mine, (1.0, 1.0))
+    (tmp_path / "young").write_bytes(b"x")
+    monkeypatch.setattr(room, "KEPT_FILES", 1)
+    store = power_store(tmp_path, small.belief(), monkeypatch)
+    names(store, case)
+    store.prune()
+    assert store.computed == 0 and list(tmp_path.iterdir()) == [mine]
 
 
 def test_nothing_half_written_stays(tmp_path: Path) -> None:

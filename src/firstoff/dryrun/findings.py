@@ -2,7 +2,7 @@
 
 finding key = hash(sources of checks and physics, every field of the case that a check may read, rows,
 seed); beside the finding stand the columns that were asked for and their digest, so that a finding is
-used again only while what was believed then is believed still.
+used again only where what was believed then is believed now.
 """
 
 from __future__ import annotations
@@ -130,12 +130,18 @@ def touches(case: Case, workpiece: str) -> bool:
 
 
 class Findings:
-    """Findings by key: in memory for this run, on disk between runs. `evaluate` computes what is missing."""
+    """Findings by key: in memory for this run, on disk between runs. `evaluate` computes what is missing.
+
+    On disk each stands under its key and the digest of the figures that it was found with: book figures and own
+    figures, gone to and fro between, do not push each other out.
+    """
 
     def __init__(self, belief: Belief, folder: Path | None = None) -> None:
         self.belief, self.folder = belief, folder
         self.computed = 0
         self._kept: dict[str, Kept] = {}
+        self._digests: dict[tuple[Key, ...], str] = {}
+        self._files = _by_key(folder)
 
     def of(self, case: Case) -> tuple[Kept, ...]:
         """What every check that applies finds in this case."""
@@ -145,7 +151,7 @@ class Findings:
 
     def _one(self, check: Check, case: Case, key: str) -> Kept:
         found = self._kept.get(key) or self._read(key)
-        if found is None or found.digest != self.belief.digest_of(found.asked):
+        if found is None:
             found = evaluate(check, case, self.belief)
             self.computed += 1
             self._write(key, found)
@@ -153,27 +159,45 @@ class Findings:
         return found
 
     def _read(self, key: str) -> Kept | None:
-        if self.folder is None:
-            return None
-        try:
-            raw = (self.folder / key).read_bytes()
-        except OSError:
-            return None
-        return _from_bytes(raw, self.belief.rows)
+        """What was found before with what is believed now."""
+        for file in self._files.get(key, ()):
+            try:
+                found = _from_bytes(file.read_bytes(), self.belief.rows)
+            except OSError:
+                continue
+            if found is not None and found.digest == self._digest_of(found.asked):
+                return found
+        return None
+
+    def _digest_of(self, asked: tuple[Key, ...]) -> str:
+        if asked not in self._digests:
+            self._digests[asked] = self.belief.digest_of(asked)
+        return self._digests[asked]
 
     def _write(self, key: str, kept: Kept) -> None:
         if self.folder is None:
             return
         self.folder.mkdir(parents=True, exist_ok=True)
-        write_atomically(self.folder / key, _to_bytes(kept))
+        write_atomically(self.folder / f"{key}.{kept.digest}", _to_bytes(kept))
 
     def prune(self) -> None:
-        """Forget the oldest findings on disk beyond `KEPT_FILES`."""
+        """Forget the oldest findings on disk beyond `KEPT_FILES`, but for those that this run has used."""
         if self.folder is None or not self.folder.is_dir():
             return
-        files = sorted(self.folder.iterdir(), key=lambda f: f.stat().st_mtime, reverse=True)
-        for old in files[KEPT_FILES:]:
+        used = {f"{key}.{kept.digest}" for key, kept in self._kept.items()}
+        files = [f for f in self.folder.iterdir() if f.name not in used]
+        files.sort(key=lambda f: f.stat().st_mtime, reverse=True)
+        for old in files[max(0, KEPT_FILES - len(used)):]:
             old.unlink(missing_ok=True)
+
+
+def _by_key(folder: Path | None) -> dict[str, list[Path]]:
+    """What stands on disk under each key."""
+    files: dict[str, list[Path]] = {}
+    if folder is not None and folder.is_dir():
+        for file in folder.iterdir():
+            files.setdefault(file.name.partition(".")[0], []).append(file)
+    return files
 
 
 def evaluate(check: Check, case: Case, belief: Belief) -> Kept:
