@@ -41,7 +41,37 @@ def demo_run(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
     return DemoRun(folder, tuple(lines), outcome)
 
 
+BLOCK = """name = "one block"
+[parts.block]
+model = "block.step"
+material = "al_6082"
+stock = { size = ["62 mm", "42 mm", "22 mm"], condition = "extruded" }
+[limits.height]
+kind = "distance"
+part = "block"
+between = ["-Z", "+Z"]
+tolerance = "±0.05 mm"
+instrument = "micrometer_25"
+"""
+
+
+@pytest.fixture(scope="session")
+def planned_block(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A plain block for the starter shop, planned and checked: small enough to go round the loop with."""
+    from firstoff import actions
+
+    from .part import models
+
+    folder = tmp_path_factory.mktemp("block") / "job"
+    folder.mkdir()
+    models.write(models.box(60.0, 40.0, 20.0), folder / "block.step")
+    (folder / "job.toml").write_text(BLOCK, encoding="utf-8")
+    actions.plan(folder)
+    actions.check(folder)
+    return folder
+
+
 @pytest.fixture
-def own_copy(demo_run: DemoRun, tmp_path: Path) -> Path:
-    """The planned example with its caches, to be changed at will."""
-    return Path(shutil.copytree(demo_run.folder, tmp_path / "plane"))
+def block(planned_block: Path, tmp_path: Path) -> Path:
+    """The planned block with its caches, to be changed at will."""
+    return Path(shutil.copytree(planned_block, tmp_path / "job"))
