@@ -68,3 +68,10 @@ def test_lengths_come_out_in_mm_whatever_the_file_says(unit: str, tmp_path: Path
     loaded = kernel.load(models.write(models.box(11, 12, 13), tmp_path / "box.step", unit))
     assert loaded.unit == {"INCH": "in"}.get(unit, unit.lower())
     assert loaded.solids[0].volume == pytest.approx(11 * 12 * 13)
+
+
+def test_a_solid_out_of_all_proportion_is_told_before_it_is_measured(tmp_path: Path) -> None:
+    with pytest.raises(ModelError, match="no size that a part can have") as caught:
+        kernel.load(models.write(models.box(2 * kernel.LARGEST, 10, 10), tmp_path / "far.step"))
+    assert caught.value.where == "far.step"
+    assert kernel.load(models.write(models.box(1200, 10, 10), tmp_path / "long.step")).solids[0].volume > 0

@@ -66,3 +66,21 @@ def test_keep_writes_whole_or_not_at_all(tmp_path: Path) -> None:
 def test_the_version_is_of_this_rooms_sources() -> None:
     assert process.version() == process.version()
     assert len(process.version()) == 16
+
+
+def test_a_crash_is_told_with_the_fault_of_the_text(tmp_path: Path) -> None:
+    path = tmp_path / "cap.step"
+    path.write_text(CAP.read_text().replace("CLOSED_SHELL('',(", "CLOSED_SHELL('',(#999999,"))
+    with pytest.raises(ModelError) as caught:
+        process.answered(-11, b"", tmp_path / "none.json", path)
+    assert "crashed on this model (signal 11): #" in caught.value.what
+    assert "refers to #999999, which is not there" in caught.value.what
+    assert ", line " in caught.value.where
+
+
+def test_an_answer_that_is_not_whole_or_too_large_is_told(tmp_path: Path) -> None:
+    (tmp_path / "half.json").write_text('{"faces": [1, 2')
+    with pytest.raises(ModelError, match="not whole"):
+        process.answered(0, b"", tmp_path / "half.json", CAP)
+    with pytest.raises(ModelError, match="more memory"):
+        process.answered(1, b"Traceback\nMemoryError: std::bad_alloc\n", tmp_path / "none.json", CAP)

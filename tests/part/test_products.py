@@ -63,7 +63,8 @@ def test_one_solid_is_read_as_if_it_were_alone(wanted: str, tmp_path: Path) -> N
 def test_a_solid_is_named_after_the_path(tmp_path: Path) -> None:
     path = models.assembly(tmp_path / "made.step")
     part = reading.read(tmp_path / "made.step#plate", tmp_path / "cache")
-    assert (part.names, part.file, part.volume) == (("plate",), "made.step#plate", pytest.approx(48000))
+    assert (part.name, part.names, part.file) == ("plate", ("plate",), "made.step#plate")
+    assert part.volume == pytest.approx(48000)
     with pytest.raises(NameUnknown, match="no solid 'lid'") as caught:
         reading.read(tmp_path / "made.step#lid", tmp_path / "cache")
     assert "pin, pin (2), plate, or 1 to 3" in caught.value.right

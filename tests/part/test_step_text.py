@@ -40,6 +40,46 @@ def test_bad_files_are_named_with_their_place(content: bytes, says: str, tmp_pat
     assert says in error.what
 
 
+@pytest.mark.parametrize(("start", "says"), [
+    (b"PK\x03\x04\x14\x00", "packed"), (b"\x1f\x8b\x08", "packed"), (b"<?xml version='1.0'?><uos/>", "XML"),
+    (b"\x89HDF\r\n", "binary STEP"),
+])
+def test_step_in_another_dress_is_told(start: bytes, says: str, tmp_path: Path) -> None:
+    path = tmp_path / "part.step"
+    path.write_bytes(start + b"\x00" * 50)
+    assert says in refused(path).what
+
+
+@pytest.mark.parametrize("content", [
+    WHOLE + b"SIGNATURE;\n" + b"MIIG" * 5000 + b"\nENDSEC;\n", b"/* by hand */\n" + WHOLE,
+    WHOLE.decode("ascii").encode("utf-16"), WHOLE.replace(b"DATA;", b"data;").replace(b"END-ISO", b"end-iso"),
+])
+def test_odd_but_whole_files_pass(content: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "odd.step"
+    path.write_bytes(content)
+    assert step_text.check(path) == content
+
+
+def test_a_path_with_the_name_of_a_solid(tmp_path: Path) -> None:
+    assert step_text.solid_of(tmp_path / "a.step#pin") == (tmp_path / "a.step", "pin")
+    assert step_text.solid_of(tmp_path / "a.step#") == (tmp_path / "a.step#", None)
+    assert step_text.solid_of(tmp_path / "a.step") == (tmp_path / "a.step", None)
+    (tmp_path / "b#1.step").write_bytes(WHOLE)
+    assert step_text.solid_of(tmp_path / "b#1.step") == (tmp_path / "b#1.step", None)
+
+
+def test_faults_of_the_text_are_found_with_their_line(tmp_path: Path) -> None:
+    path = tmp_path / "x.step"
+    start = "ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\n"
+    path.write_text(start + "#1=A('see #9',#2);\n#2=B(#3);\nENDSEC;\n")
+    assert step_text.fault(path) == ("#2 refers to #3, which is not there", f"{path}, line 6")
+    path.write_text(start + "#1=A(#2);\n#2=B(;\nENDSEC;\n")
+    assert step_text.fault(path) == ("instance #2 cannot be read", f"{path}, line 6")
+    path.write_bytes(WHOLE)
+    assert step_text.fault(path) == ("", "")
+    assert step_text.fault(tmp_path / "none.step") == ("", "")
+
+
 def test_a_cut_file_names_the_line_where_it_ends(tmp_path: Path) -> None:
     path = tmp_path / "cut.step"
     path.write_bytes(b"\n".join(WHOLE.split(b"\n")[:40]))

@@ -5,12 +5,15 @@ Only the worker imports this. Kernel objects have no types of their own here (An
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
+from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepGProp import BRepGProp
 from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as AncestorMap
 from OCP.collections import Sequence_TCollection_AsciiString
@@ -26,6 +29,7 @@ from OCP.TopoDS import TopoDS
 from firstoff.errors import FileError, ModelError
 from firstoff.part import exchange, products, step_text
 
+LARGEST = 1e6                            # no part is longer than this: a number of the file is wrong [mm]
 ACCURACY = 1e-6                          # share by which an integrated volume may be off [1]
 Place = tuple[int, int]                  # (which solid of the text, which face of its shell)
 _LAST: Place = (10**9, 10**9)
@@ -79,11 +83,26 @@ def load(path: Path, only: str | None = None) -> Loaded:
             why = f"the shell of its solid is open: {free} edges border one face only"
         raise ModelError(why, where=path.name, right="sew the faces into one closed solid and export it again")
     solids, unplaced = _in_text_order(found, _Places(reader))
+    for solid in solids:
+        _need_size(solid.shape, path)
     remarks = [f"{unplaced} faces could not be matched with the text; they are numbered last"] if unplaced else []
     if only is not None:
         names = products.names(exchange.read(path.read_bytes()), [solid.source for solid in solids])
         solids = (solids[products.chosen(only, names, path.name)],)
     return Loaded(solids, unit, tuple(remarks))
+
+
+def _need_size(shape: Any, path: Path) -> None:
+    """Refuse what is out of all proportion, before it is measured point by point."""
+    box = Bnd_Box()
+    BRepBndLib.Add_s(shape, box)
+    corners = [] if box.IsVoid() else [box.CornerMin(), box.CornerMax()]
+    sides = [b - a for a, b in zip(*((p.X(), p.Y(), p.Z()) for p in corners), strict=True)] if corners else [math.nan]
+    if not all(math.isfinite(side) and side < LARGEST for side in sides):
+        raise ModelError(
+            "a solid in it has no size that a part can have: a number in the file is wrong", where=path.name,
+            right=f"lengths under {LARGEST / 1000:g} m; export it again",
+        )
 
 
 def _free_edges(shape: Any) -> int:

@@ -128,7 +128,9 @@ def answered(code: int, words: bytes, out: Path, path: Path) -> dict[str, Any]:
         ModelError: if it died, or left no whole answer.
     """
     if code != 0 or not out.is_file():
-        raise errors.ModelError(_last_words(code, words), where=str(path), right=ANEW)
+        fault, where = step_text.fault(path)
+        what = _last_words(code, words) + (f": {fault}" if fault else "")
+        raise errors.ModelError(what, where=where or str(path), right=ANEW)
     try:
         answer: dict[str, Any] = json.loads(out.read_text(encoding="utf-8"))
     except ValueError as error:

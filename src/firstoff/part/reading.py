@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from firstoff.part import digest, process
+from firstoff.part import digest, process, step_text
 from firstoff.part.shapes import Part
 
 
@@ -28,4 +28,6 @@ def read(path: Path, cache: Path | None = None) -> Part:
 
         return sketch_reading.read(path, cache)
     answer, sha256 = process.ask(path, {}, cache)
-    return replace(digest.part_of(answer), name=path.stem, file=path.name, sha256=sha256)
+    part, (file, only) = digest.part_of(answer), step_text.solid_of(path)
+    name = file.stem if only is None else part.names[0]
+    return replace(part, name=name, file=path.name, sha256=sha256)

@@ -84,6 +84,32 @@ def _need_data(content: bytes, where: str) -> None:
                          right="export the model again")
 
 
+def fault(path: Path) -> tuple[str, str]:
+    """In words what is wrong with a text that the kernel could not bear, and where; empty where nothing is."""
+    try:
+        content = path.read_bytes()
+    except OSError:
+        return "", ""
+    file = exchange.read(content)
+    for number, body in file.bodies.items():
+        where = f"{path}, line {_line_of(content, number)}"
+        if not file.record(number):
+            return f"instance #{number} cannot be read", where
+        for other in _STRING.sub("", body).split("#")[1:]:
+            name = _LEADING.match(other)
+            if name is not None and int(name[0]) not in file.bodies:
+                return f"#{number} refers to #{int(name[0])}, which is not there", where
+    return "", ""
+
+
+def _line_of(content: bytes, number: int) -> int:
+    found = re.search(rb"(?:^|[;\s])#\s*%d\s*=" % number, content)
+    return 1 if found is None else content.count(b"\n", 0, found.end()) + 1
+
+
+_STRING, _LEADING = re.compile(r"'[^']*'"), re.compile(r"\d{1,18}")
+
+
 def why_no_solid(path: Path) -> str:
     """In words: what the file holds in place of a solid."""
     text = path.read_bytes()

@@ -1,0 +1,69 @@
+"""Spoiled files end in a part or in a message: never in a crash of the caller, a hang, or a part that is at odds.
+
+Every case has a worker of its own, forked from a process that has the kernel already; a case that crashes or hangs
+is told, as `process` tells it. The longer run is scripts/fuzz_step.py by hand.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.part import models
+
+SCRIPT = models.ROOT / "scripts" / "fuzz_step.py"
+WAYS = ("cut", "swap", "ring", "huge", "schema", "deleted", "noise", "words", "twice")
+SECONDS = 20.0
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="workers are forked here")
+
+
+def outcomes(cases: Sequence[tuple[int, str, int]], folder: Path) -> list[dict[str, Any]]:
+    """What became of the cases, in a process of their own."""
+    listed, report = folder / "cases.json", folder / "report.json"
+    listed.write_text(json.dumps(cases))
+    report.unlink(missing_ok=True)
+    files = [models.PARTS / f"{name}.step" for name in models.NAMES]
+    if (models.SHARED / "models" / "labelled.zip").exists():
+        files += models.labelled(folder, 2)
+    command = [sys.executable, str(SCRIPT), *map(str, files), "--list", str(listed), "--report", str(report),
+               "--seconds", str(SECONDS)]
+    path = os.pathsep.join((str(models.ROOT / "src"), os.environ.get("PYTHONPATH", "")))
+    around = {**os.environ, "PYTHONPATH": path}
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=around)
+    assert report.exists(), done.stderr
+    found: list[dict[str, Any]] = json.loads(report.read_text())
+    assert [row["how"] for row in found] == [how for _, how, _ in cases]
+    assert done.returncode == int(any(row["kind"] == "wrong" for row in found))
+    return found
+
+
+@settings(max_examples=2)
+@given(st.lists(st.tuples(st.integers(0, 4), st.sampled_from(WAYS), st.integers(0, 10**6)), min_size=9, max_size=12))
+def test_a_spoiled_file_gives_a_part_or_a_message(
+    tmp_path_factory: pytest.TempPathFactory, cases: list[tuple[int, str, int]]
+) -> None:
+    for row in outcomes(cases, tmp_path_factory.mktemp("fuzz")):
+        assert row["kind"] in ("part", "told", "crash"), row
+        assert row["kind"] == "part" or row["words"]
+
+
+def test_every_way_of_spoiling_is_met_and_most_are_told_or_read(tmp_path: Path) -> None:
+    cases = [(k, how, 17 * k) for k, how in enumerate(WAYS * 2)]
+    found = outcomes(cases, tmp_path)
+    kinds = {row["kind"] for row in found}
+    assert kinds <= {"part", "told", "crash"}, found
+    assert {"part", "told"} <= kinds
+    for row in found:
+        if row["how"] in ("schema", "twice"):
+            assert row["kind"] in ("part", "told")
+    assert not list(tmp_path.glob("*.part")), "nothing half-written is left"
