@@ -29,6 +29,7 @@ from firstoff.part.sketch import (
 from firstoff.part.vectors import dot
 
 NEAR = 1e-3                              # nearer than this is the same place [mm]
+_ODD = frozenset({"floors at several heights", "a slanting face closes one side"})
 SQUARE = 1.0 - 1e-8                      # cosine from which a direction is along an axis [1]
 
 
@@ -113,9 +114,7 @@ class _Teller:
 
     def _hole(self, feature: Feature) -> list[Cut]:
         size, face = feature.size, _face_of(feature.axis)
-        odd = feature.open or "far_countersink_diameter" in size or any("," in note.partition(",")[2]
-                                                                       for note in feature.notes)
-        if face is None or feature.axis_point is None or odd:
+        if face is None or feature.axis_point is None or feature.open or "far_countersink_diameter" in size:
             return []
         axis, way = FACES[face]
         sunk = (self._level(face) - (feature.axis_point[axis] - self.low[axis])) * way
@@ -150,7 +149,7 @@ class _Teller:
         face, faces = _face_of(feature.axis), [self.faces[n] for n in feature.faces]
         if face is None or not all(_plain(one, feature.axis or (0, 0, 1)) for one in faces):
             return []
-        if any("floors" in note or "slanting" in note for note in feature.notes):
+        if not _ODD.isdisjoint(feature.notes):
             return []
         low = [_tidy(min(one.low[k] for one in faces) - self.low[k]) for k in range(3)]
         high = [_tidy(max(one.high[k] for one in faces) - self.low[k]) for k in range(3)]
@@ -160,7 +159,20 @@ class _Teller:
         else:
             low[axis] = 0.0
         depth = None if high[axis] - low[axis] > self.size[axis] - NEAR else Size(_tidy(high[axis] - low[axis]))
+        first, second = axes_of(face)
+        if not (self._closed(faces, first, second, low, high) and self._closed(faces, second, first, low, high)):
+            return []
         return [self._shaped(feature, face, low, high, depth)]
+
+    def _closed(self, faces: list[Face], axis: int, across: int, low: list[float], high: list[float]) -> bool:
+        """Whether both ends along an axis are walls, round ends, or open to the side of the block."""
+        half = (high[across] - low[across]) / 2
+        rounds = any(face.kind == "cylinder" and abs((face.radius or 0.0) - half) < NEAR for face in faces)
+        return all(
+            rounds or abs(level - side) < NEAR or any(
+                face.kind == "plane" and face.normal[axis] * way > SQUARE
+                and abs(face.centroid[axis] - self.low[axis] - level) < NEAR for face in faces)
+            for level, side, way in ((low[axis], 0.0, 1.0), (high[axis], self.size[axis], -1.0)))
 
     def _shaped(self, feature: Feature, face: str, low: list[float], high: list[float], depth: Size | None) -> Cut:
         """A box cut from a face as the trade would call it: step, slot or pocket."""

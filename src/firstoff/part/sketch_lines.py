@@ -197,7 +197,8 @@ def _from(words: Words, told: _Told, _value: Size | None) -> None:
     while words.is_word(*known):
         sides.append(words.take().text.lower())
     told.origin = tuple({"rear": "back", "center": "centre", "middle": "centre"}.get(side, side) for side in sides)
-    words.skip("corner", "side")
+    if words.peek(1).kind != "number" and not words.is_word("r", "radius", ahead=1):
+        words.skip("corner", "side")
 
 
 def _ends(words: Words, told: _Told) -> None:

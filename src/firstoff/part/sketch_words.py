@@ -57,8 +57,8 @@ class Words:
                        if (token := self._token(found)) is not None]
 
     def fail(self, what: str, right: str = "", at: str | None = None) -> NoReturn:
-        """Say what is wrong with a word of this line."""
-        word = at if at is not None else self.tokens[max(self.place - 1, 0)].text if self.tokens else ""
+        """Say what is wrong with a word of this line: `at`; the last that was taken; its verb where `at` is ''."""
+        word = at if at else self.tokens[0 if at == "" else max(self.place - 1, 0)].text if self.tokens else ""
         where = f"{self.sketch.file}, line {self.number}" + (f", at {word!r}" if word else "")
         raise SketchError(what, where=where, right=right, so_far=self.sketch)
 
