@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.part import digest
-from firstoff.part.shapes import ModelLimit, Vector, View
+from firstoff.part.shapes import ModelDatum, ModelLimit, Vector, View
 from tests.part import models
 
 numbers = st.floats(allow_nan=False, allow_infinity=False)
@@ -40,3 +40,17 @@ def test_drawings_come_back(lines: tuple[tuple[tuple[float, float], ...], ...], 
 def test_what_is_no_number_is_refused() -> None:
     with pytest.raises(ValueError, match="JSON"):
         digest.to_json(replace(models.example("cap"), volume=float("nan")))
+
+
+def test_the_parts_of_a_plan_come_back_and_a_broken_text_is_none() -> None:
+    parts = {name: models.example(name) for name in models.NAMES}
+    text = digest.parts_json(parts)
+    assert digest.parts_of(text) == parts
+    for broken in (text[:-20], "", "[]", '{"parts": 3}', '{"parts": {"body": {}}}'):
+        assert digest.parts_of(broken) == {}
+
+
+def test_limits_and_datums_come_back() -> None:
+    limit = ModelLimit("position", (1, 2), 0.05, datums=("A", "B-C"), text="at least material", between=((1,), (2,)))
+    part = replace(models.example("cap"), limits=(limit,), datums=(ModelDatum("A", (3,), ("A1",)),))
+    assert digest.from_json(digest.to_json(part)) == part

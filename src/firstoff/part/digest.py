@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -30,6 +30,20 @@ def part_of(data: dict[str, Any]) -> Part:
                              "datums": ModelDatum}
     parts = {key: tuple(kind(**_fields(row)) for row in data[key]) for key, kind in kinds.items()}
     return Part(**{**_fields(data), **parts})
+
+
+def parts_json(parts: Mapping[str, Part]) -> str:
+    """The parts that a route was planned on, by their names in the job, as one JSON text."""
+    rows = {name: asdict(part) for name, part in parts.items()}
+    return json.dumps({"parts": rows}, allow_nan=False, separators=(",", ":"))
+
+
+def parts_of(text: str) -> dict[str, Part]:
+    """The parts that `parts_json` wrote; none where the text is not whole or of another version of this program."""
+    try:
+        return {name: part_of(row) for name, row in json.loads(text)["parts"].items()}
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return {}
 
 
 def views_json(views: Iterable[View]) -> str:

@@ -92,13 +92,13 @@ def fault(path: Path) -> tuple[str, str]:
         return "", ""
     file = exchange.read(content)
     for number, body in file.bodies.items():
-        where = f"{path}, line {_line_of(content, number)}"
-        if not file.record(number):
-            return f"instance #{number} cannot be read", where
-        for other in _STRING.sub("", body).split("#")[1:]:
-            name = _LEADING.match(other)
-            if name is not None and int(name[0]) not in file.bodies:
-                return f"#{number} refers to #{int(name[0])}, which is not there", where
+        said = "" if file.record(number) else f"instance #{number} cannot be read"
+        names = [_LEADING.match(other) for other in _STRING.sub("", body).split("#")[1:]]
+        lost = next((int(name[0]) for name in names if name is not None and int(name[0]) not in file.bodies), None)
+        if lost is not None and not said:
+            said = f"#{number} refers to #{lost}, which is not there"
+        if said:
+            return said, f"{path}, line {_line_of(content, number)}"
     return "", ""
 
 

@@ -18,6 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from firstoff.part import worker
 from tests.part import models
 
 SCRIPT = models.ROOT / "scripts" / "fuzz_step.py"
@@ -67,3 +68,20 @@ def test_every_way_of_spoiling_is_met_and_most_are_told_or_read(tmp_path: Path) 
         if row["how"] in ("schema", "twice"):
             assert row["kind"] in ("part", "told")
     assert not list(tmp_path.glob("*.part")), "nothing half-written is left"
+
+
+def test_a_refusal_is_written_down_with_its_place(tmp_path: Path) -> None:
+    path = models.write(models.box(1, 2, 3), tmp_path / "box.step")
+    worker.main([str(path), str(tmp_path / "out.json"), json.dumps({"solid": "lid"})])
+    error = json.loads((tmp_path / "out.json").read_text())["error"]
+    assert (error["kind"], error["where"]) == ("NameUnknown", str(path))
+
+
+def test_memory_has_an_end() -> None:
+    """In a process of its own: more than is allowed is refused, and the process goes on to say so."""
+    code = ("from firstoff.part import worker\nworker.limit_memory(2**30)\n"
+            "try:\n    bytearray(2**31)\nexcept MemoryError:\n    print('told')\n")
+    path = os.pathsep.join((str(models.ROOT / "src"), os.environ.get("PYTHONPATH", "")))
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True,
+                          env={**os.environ, "PYTHONPATH": path})
+    assert done.stdout.strip() == "told"
