@@ -91,6 +91,11 @@ _ENTRIES = (
     Source("liu2006", "X. Liu, R. E. DeVor, S. G. Kapoor, An analytical model for the prediction of minimum chip thickness in micromachining, J. Manufacturing Science and Engineering 128 (2006) 474-481.", "recalled"),
     Source("weule2001", "H. Weule, V. Huentrup, H. Tritschler, Micro-cutting of steel to meet new requirements in miniaturization, CIRP Annals 50 (2001) 61-64.", "recalled"),
     Source("joshi1988", "S. Joshi, T. C. Chang, Graph-based heuristics for recognition of machined features from a 3D solid model, Computer-Aided Design 20 (1988) 58-66.", "recalled"),
+    Source("vandenbrande1993", "J. H. Vandenbrande, A. A. G. Requicha, Spatial reasoning for the automatic recognition of "
+           "machinable features in solid models, IEEE Transactions on Pattern Analysis and Machine Intelligence 15 "
+           "(1993) 1269-1285."),
+    Source("cao2020", "W. Cao, T. Robinson, Y. Hua, F. Boussuge, A. R. Colligan, W. Pan, Graph representation of 3D CAD models "
+           "for machining feature recognition with deep learning, ASME IDETC-CIE 2020, DETC2020-22355."),
 )
 
 BIBLIOGRAPHY: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}

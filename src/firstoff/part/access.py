@@ -92,7 +92,8 @@ class _Sight:
         own = self.own.get(face, np.zeros(0, dtype=int))
         own = own[self.areas[own] > 1e-9]
         order = own[np.argsort(-self.areas[own], kind="stable")]
-        return order[:: max(len(order) // self.points, 1)][: self.points]
+        spread: np.ndarray = order[:: max(len(order) // self.points, 1)][: self.points]
+        return spread
 
 
 class _Flat:
@@ -108,7 +109,7 @@ class _Flat:
         self.triangles = corners[np.abs(normals @ towards) > 1e-6] @ self.frame
         low, high = self.triangles[:, :, :2].min(axis=1), self.triangles[:, :, :2].max(axis=1)
         self.top = self.triangles[:, :, 2].max(axis=1)
-        self.cells = int(min(max(math.sqrt(len(low)), 1), MOST_CELLS))
+        self.cells = int(min(max(math.sqrt(len(low)) / 2, 1), MOST_CELLS))
         self.origin = low.min(axis=0, initial=0.0)
         self.cell = np.maximum((high.max(axis=0, initial=1.0) - self.origin) / self.cells, 1e-9)
         self.listed, self.begin = self._sorted(self._cell(low), self._cell(high))

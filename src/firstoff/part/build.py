@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from firstoff.errors import ModelError
-from firstoff.part import access, exchange, features, kernel, limits, products, topology
+from firstoff.part import access, exchange, features, graph, kernel, limits, patterns, products, thickness, topology
 from firstoff.part.shapes import Edge, Face, Feature, Part, Vector
 
 CHORD = 0.02                             # finest triangles for lines of sight [mm]
@@ -40,28 +40,33 @@ def digest(path: Path, only: str | None = None) -> Part:
         raise ModelError("the solid has no volume", where=path.name, right="export one closed solid body")
     low, high = _box(faces)
     chord = max(CHORD, SHARE * math.dist(low, high))
-    found = _seen(loaded.solids, features.recognise(faces, edges), faces, chord)
+    found = _seen(loaded.solids, features.recognise(faces, edges), faces, edges, chord)
     content = path.read_bytes()
     text, sources = exchange.read(content), tuple(solid.source for solid in loaded.solids)
     return limits.add(Part(
         name=path.stem, file=path.name, sha256=hashlib.sha256(content).hexdigest(), unit=loaded.unit,
         solids=len(loaded.solids), low=low, high=high, volume=volume, faces=tuple(faces), edges=tuple(edges),
-        features=tuple(found), remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
+        features=patterns.noted(found),
+        remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
         names=products.names(text, sources), schema=products.schema(text),
     ), limits.told(text, sources, tuple(len(solid.faces) for solid in loaded.solids)))
 
 
 def _seen(
-    solids: tuple[kernel.Solid, ...], found: Iterable[Feature], faces: list[Face], chord: float
+    solids: tuple[kernel.Solid, ...], found: Iterable[Feature], faces: list[Face], edges: list[Edge], chord: float
 ) -> list[Feature]:
-    """The features, in their order, with the directions from which they are seen past their own solid."""
+    """The features, in their order, with the directions from which they are seen past their own solid.
+
+    And with the thinnest wall and floor that they leave of it.
+    """
     first, seen = 0, {}
-    found = list(found)
+    found, whole = list(found), graph.make(faces, edges)
     for number, solid in enumerate(solids):
         own = [face for face in faces if face.solid == number]
         features_here = [feature for feature in found if faces[feature.faces[0]].solid == number]
         corners, owner = topology.triangles(solid, first, chord)
-        seen.update({feature.id: feature for feature in access.add(features_here, own, corners, owner, chord)})
+        here = access.add(features_here, own, corners, owner, chord)
+        seen.update({feature.id: feature for feature in thickness.add(here, whole, corners, owner)})
         first += len(solid.faces)
     return [seen[feature.id] for feature in found]
 

@@ -158,7 +158,9 @@ def _rest(whole: Graph, left: set[int]) -> list[Feature]:
         out.append(Feature("", "free_form", tuple(group), axis=axis, axis_point=place, size=size))
     for n in sorted(left):
         face = whole.faces[n]
-        if face.kind == "plane":
+        if face.kind == "plane" and (lower := regions.lower_flat(whole, n)):
+            out += lower
+        elif face.kind == "plane":
             out.append(Feature("", "not_understood", (n,), axis=face.normal, axis_point=face.centroid))
     return out
 

@@ -15,6 +15,7 @@ from firstoff.part.vectors import AXES, along, cross, dot, minus, norm, parallel
 
 FULL = 2 * math.pi - 0.02                # angle round the axis from which a wall counts as closed [rad]
 MOSTLY = 1.05 * math.pi                  # from which a broken-out bore still is a hole: it guides a drill [rad]
+ROUGH = 0.02                             # within which a polyline keeps to a round rim [mm]
 APART = 1e-3                             # distance within which axes, radii and planes are the same [mm]
 
 
@@ -169,9 +170,23 @@ def _around(graph: Graph, numbers: set[int]) -> set[int]:
 
 
 def _shoulder(graph: Graph, number: int, axis: Vector, walls: set[int]) -> bool:
-    """A flat square to the axis that touches nothing but these walls."""
+    """A flat square to the axis that touches nothing but these walls, or lies within one that rises from it."""
     face = graph.faces[number]
-    return face.kind == "plane" and parallel(face.normal, axis) and set(face.neighbours) <= walls
+    if face.kind != "plane" or not parallel(face.normal, axis):
+        return False
+    return set(face.neighbours) <= walls or any(
+        edge.convexity == "concave" and far(edge, number) in walls and _within(graph, number, far(edge, number))
+        for edge in graph.at.get(number, ())
+    )
+
+
+def _within(graph: Graph, number: int, wall: int) -> bool:
+    """Whether a face lies within a round wall, where a fillet or a slope breaks the wall's rim."""
+    turned = graph.faces[wall]
+    if turned.kind != "cylinder" or turned.axis is None or turned.axis_point is None:
+        return False
+    points = graph.points([number])
+    return all(_off(point, turned.axis_point, turned.axis) < (turned.radius or 0.0) + ROUGH for point in points)
 
 
 def _ends(graph: Graph, chain: list[Section], axis: Vector) -> _Ends:

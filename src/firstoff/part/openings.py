@@ -208,6 +208,17 @@ def air_between(graph: Graph, one: int, other: int) -> bool:
     return False
 
 
+def looks_out(graph: Graph, n: int) -> bool:
+    """Whether a flat sees out of the part from somewhere along its rim.
+
+    Args:
+        graph: the part's faces and edges.
+        n: the flat.
+    """
+    normal = graph.faces[n].normal
+    return any(free(graph, along(point, normal, LIFT), normal) for point in _inner_points(graph, n))
+
+
 def _inner_points(graph: Graph, n: int) -> list[Vector]:
     """The middles of the flat's sides, drawn a little towards its own middle."""
     loop = graph.faces[n].outlines[0]

@@ -144,6 +144,14 @@ def _ramp(graph: Graph, n: int) -> list[Feature]:
     return [Feature("", "ramp", (n,), open=True, axis=face.normal, axis_point=face.centroid, size=size)]
 
 
+def lower_flat(graph: Graph, n: int) -> list[Feature]:
+    """A step, where a flat square to one of the part's axes looks out of the part, whatever rises beside it."""
+    face = graph.faces[n]
+    if not any(same(face.normal, axis) for axis in AXES) or not openings.looks_out(graph, n):
+        return []
+    return [_feature(graph, _look(graph, [n], face.normal))]
+
+
 def _ways(graph: Graph, group: Iterable[int]) -> tuple[Vector, ...]:
     """Directions worth trying: axes of corners, normals of flats, lines where flats meet, the part's axes."""
     faces = [graph.faces[n] for n in group]
