@@ -80,6 +80,22 @@ def test_faults_of_the_text_are_found_with_their_line(tmp_path: Path) -> None:
     assert step_text.fault(tmp_path / "none.step") == ("", "")
 
 
+def test_numbers_that_no_part_has_are_told_with_their_line(tmp_path: Path) -> None:
+    path = tmp_path / "vast.step"
+    lines = WHOLE.split(b"\n")
+    place = next(k for k, line in enumerate(lines) if b"CARTESIAN_POINT('',(" in line)
+    start = lines[place].index(b"',(") + 3
+    for number, passes in ((b"1.E400", False), (b"-2.5E+308", False), (b"1.E+100", True), (b"1.E-308", True)):
+        spoiled = lines[place][:start] + number + b"," + lines[place][start:]
+        path.write_bytes(b"\n".join([*lines[:place], spoiled, *lines[place + 1:]]))
+        if passes:
+            assert step_text.check(path)
+        else:
+            error = refused(path)
+            assert number.decode() in error.what
+            assert error.where.endswith(f"line {place + 1}")
+
+
 def test_a_cut_file_names_the_line_where_it_ends(tmp_path: Path) -> None:
     path = tmp_path / "cut.step"
     path.write_bytes(b"\n".join(WHOLE.split(b"\n")[:40]))

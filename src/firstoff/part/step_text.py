@@ -29,6 +29,7 @@ def check(path: Path) -> bytes:
 
     Raises:
         FileError: if it is missing, empty, another kind of file, or cut short.
+        ModelError: if it holds no data, or numbers that no part has.
     """
     where = str(path)
     if not path.exists():
@@ -51,7 +52,20 @@ def check(path: Path) -> bytes:
             right="copy or export it again",
         )
     _need_data(plain, where)
+    _need_numbers(plain, where)
     return content
+
+
+def _need_numbers(content: bytes, where: str) -> None:
+    """Refuse numbers that no length, angle or parameter has: the kernel may think about them for ever."""
+    for found in _VAST.finditer(content):
+        if int(found[1]) > _MOST:
+            line = content.count(b"\n", 0, found.start()) + 1
+            raise ModelError(f"holds the number {found[0].decode('ascii')}, which no part has",
+                             where=f"{where}, line {line}", right="export the model again")
+
+
+_VAST, _MOST = re.compile(rb"(?<![\w'.])[-+]?\d+\.\d*[Ee]\+?(\d{3,18})"), 100    # some files write 1E100 for no end
 
 
 def _need_start(content: bytes, where: str) -> None:
