@@ -14,8 +14,8 @@ from firstoff.part.sketch import SketchError
 from tests.part import sketches
 
 _VERBS = "block hole pocket slot step ramp chamfer fillet flat datum deep wide through at from on to down along"
-_MORE = "corner countersunk counterbored point drilled top bottom left right front back centre all edges x y z , ; × ± H7"
-_NUMBERS = "M4 M5x0.5 +0.1/-0 1/4 1/0 0 -5 3 17 40 1e9 99999999 in mm deg A Ø # é ' 0/-0.1"
+_MORE = "corner countersunk counterbored point drilled top bottom left right front back centre all edges x y z , ; ×"
+_NUMBERS = "± H7 M4 M5x0.5 +0.1/-0 1/4 1/0 0 -5 3 17 40 1e9 99999999 in mm deg A Ø # é ' 0/-0.1"
 WORDS = tuple(f"{_VERBS} {_MORE} {_NUMBERS}".split(" "))
 
 

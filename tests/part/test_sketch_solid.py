@@ -58,11 +58,34 @@ def test_cuts_add_up() -> None:
     assert taken(*lines) == pytest.approx(sum(taken(line) for line in lines))
 
 
+def test_at_once_and_line_by_line_make_the_same_solid(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = sketches.told(sketches.MANY)
+    at_once = sketches.made(drawn)
+    monkeypatch.setattr(sketch_solid, "_at_once", lambda *_: None)
+    one_by_one = sketches.made(drawn)
+    assert one_by_one.volume == pytest.approx(at_once.volume, rel=1e-9)
+    assert len(one_by_one.faces) == len(at_once.faces)
+
+
+def test_a_hole_that_a_later_pocket_takes_away_is_no_mistake() -> None:
+    pocket = "pocket 20 x 10 deep 5 at 40, 17"
+    assert taken("hole 4 deep 2 flat at 40, 17", pocket) == pytest.approx(taken(pocket))
+
+
 def test_edges_all_round_leave_one_solid() -> None:
     part = sketches.made(sketches.told("\nblock 30 x 20 x 10\nfillet 2 on all edges\n"))
     assert part.solids == 1
     assert len(part.faces) == 6 + 12
     assert [feature for feature in part.features if feature.kind == "not_understood"] == []
+
+
+def test_an_edge_that_is_gone_is_passed_over_among_several() -> None:
+    """A step takes the top edge of the left; the chamfer of all top edges is of the three that are left."""
+    step, top = "step 10 wide deep 5 along left", "chamfer 1 on all top edges"
+    assert taken(step, top) < taken(step) + taken(top)
+    assert taken(step, top) == pytest.approx(taken(step, "chamfer 1 on top right, top front, top back"))
+    with pytest.raises(ModelError, match="takes nothing"):
+        taken(step, "chamfer 1 on top left")
 
 
 @pytest.mark.parametrize(("lines", "line", "says"), [

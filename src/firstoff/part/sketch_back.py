@@ -42,6 +42,8 @@ def sketch_of(part: Part, unit: str = "mm") -> Sketch:
 
     Returns:
         The sketch; a feature that cannot be told in lines stands in `texts` as a remark that begins with '#'.
+
+    Range: parts whose cuts do not cross; where they do, a cut may be told shorter than it was made.
     """
     x, y, z = (high - low for low, high in zip(part.low, part.high, strict=True))
     block = Block(1, (Size(x), Size(y), Size(z)))
