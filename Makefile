@@ -14,7 +14,7 @@ demo: $(VENV)/.installed
 test: $(VENV)/.installed-for-tests
 	$(BIN)/ruff check .
 	$(BIN)/mypy
-	OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -q -n $(JOBS) -p no:benchmark
+	OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -q -n $(JOBS) --dist loadfile -p no:benchmark
 
 lint: $(VENV)/.installed-for-tests
 	$(BIN)/ruff check .

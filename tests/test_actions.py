@@ -59,7 +59,6 @@ def test_a_new_shop_loads_and_is_believed(tmp_path: Path) -> None:
     assert len({column.key for column in columns_of(shop)}) == len(columns_of(shop))
 
 
-@pytest.mark.xfail(strict=True, reason="the template's empty lists under [use] are read as none, not as all")
 def test_a_new_shop_has_the_tools_of_the_library(tmp_path: Path) -> None:
     actions.new("shop", tmp_path)
     shop = load_shop(tmp_path)

@@ -52,9 +52,9 @@ def headline(result: Result) -> Iterator[str]:
         yield from wrapped(sentence(first.finding.because), 4, 0)
         yield from _instead(first)
     yield ""
-    yield (f"Chance that anything is spoiled: {_at_least(result)}{odds(result.p_spoil)}.  "
-           f"That a part is lost: {_at_least(result)}{odds(result.p_part_lost)} "
-           f"(you allow {odds(result.job.budget).removeprefix('about ')}).")
+    yield from wrapped(f"Chance that anything is spoiled: {_at_least(result)}{odds(result.p_spoil)}. "
+                       f"That a part is lost: {_at_least(result)}{odds(result.p_part_lost)} "
+                       f"(you allow {odds(result.job.budget).removeprefix('about ')}).")
     yield from _mended(result)
     yield f"By {result.figures_note or 'book figures only'}."
 

@@ -73,3 +73,11 @@ def test_what_was_read_cannot_be_changed() -> None:
     made = material()
     with pytest.raises(ValidationError, match="frozen"):
         made.name = "brass"
+
+
+def test_a_spindle_is_not_slower_at_its_fastest() -> None:
+    from firstoff.shop.models import Spindle
+
+    power = {"value": "800 W", "factor": 1.3, "source": "measured"}
+    with pytest.raises(ValueError, match="slowest speed"):
+        Spindle.model_validate({"slowest": "9000 rpm", "fastest": "3000 rpm", "power": power})

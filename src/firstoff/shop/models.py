@@ -162,6 +162,12 @@ class Spindle(Written):
     power: PowerFigure                                # at the cutter, at base speed and above
     base_speed: Rotation | None = None                # below it the torque is constant
 
+    @model_validator(mode="after")
+    def _faster_than_slowest(self) -> Spindle:
+        if not 0.0 < self.slowest <= self.fastest:
+            raise ValueError("the slowest speed must be above nothing and not above the fastest")
+        return self
+
 
 class MachineFigures(Written):
     """What must be believed of a machine, or was measured. None: the class's book figure is used."""
