@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
@@ -173,3 +174,45 @@ def test_each_setting_is_drawn_from_four_sides(block: Path) -> None:
 def test_a_part_alone(block: Path, tmp_path: Path) -> None:
     found = actions.part(block / "block.step")
     assert [b - a for a, b in zip(found.low, found.high, strict=True)] == pytest.approx([60.0, 40.0, 20.0])
+
+
+def revised(block: Path, **changes: object) -> None:
+    """Make it look as if the model had been another when the route was planned."""
+    file = block / ".firstoff" / actions.PLANNED_PARTS
+    table = json.loads(file.read_text(encoding="utf-8"))
+    (part,) = table["parts"].values()
+    part["sha256"] = "0" * 64
+    for face in part["faces"]:
+        face.update(changes)
+    file.write_text(json.dumps(table), encoding="utf-8")
+
+
+def test_a_revised_model_that_changes_nothing_used_is_said(block: Path) -> None:
+    actions.plan(block)
+    revised(block)
+    result = actions.check(block, instead=False)
+    assert len(result.remarks) == 1
+    assert "in nothing that the route works on" in result.remarks[0]
+
+
+def test_a_face_that_the_revised_model_lost_is_not_counted(block: Path) -> None:
+    actions.plan(block)
+    revised(block, kind="torus", radius=99.0)
+    result = actions.check(block, instead=False)
+    assert "plan again" in result.remarks[0]
+    assert any(line.endswith("is lost") for line in result.remarks)
+    assert set(result.remarks) <= set(result.not_counted)
+
+
+def test_what_a_sketch_says_of_its_holes_the_job_need_not_repeat(block: Path) -> None:
+    job = (block / "job.toml").read_text(encoding="utf-8")
+    lines = "block 60 x 40 x 12\nhole M4 deep 8 at 10, 10 on top\nhole 4 H7 through at 30, 20 on top"
+    (block / "sketch.toml").write_text(f"unit = \"mm\"\nlines = '''\n{lines}\n'''\n", encoding="utf-8")
+    model = next(line for line in job.splitlines() if line.startswith("model"))
+    head = job[: job.index("[parts")]
+    part = f'[parts.plate]\n{model.split("=")[0]}= "sketch.toml"\nmaterial = "al_6082"\n'
+    stock = '[parts.plate.stock]\nsize = ["62 mm", "42 mm", "13 mm"]\n'
+    (block / "job.toml").write_text(head + part + stock, encoding="utf-8")
+    wanted = actions.open_job(block).job.parts["plate"]
+    assert list(wanted.threads.values()) == ["M4 x 8 deep"]
+    assert list(wanted.ream.values()) == ["H7"]

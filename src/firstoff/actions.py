@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from .belief import Belief
 from .errors import FileError, NameUnknown
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from .records.store import Record
 
 Progress = Callable[[str, float], None]
+
+#: the parts as they were when the route was planned, beside the plan
+PLANNED_PARTS: Final = "parts.plan.json"
 
 
 def quiet(_what: str, _share: float) -> None:
@@ -69,9 +72,25 @@ def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet)
     for index, (name, wanted) in enumerate(job.parts.items()):
         progress(f"reading {wanted.model}", index / len(job.parts))
         parts[name] = read(folder / wanted.model, folder / ".firstoff")
+    job = _with_models_wishes(job, parts)
     job_names_exist(job, stock, parts)
     belief, note = _belief(stock, records_folder(folder, shop_path))
     return Work(folder, job, stock, parts, belief, note)
+
+
+def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
+    """Threads and fits that a model itself tells; what the job says of the same hole wins."""
+    from .part.sketch_limits import wishes
+
+    wanted = dict(job.parts)
+    for name, told in wanted.items():
+        said = {told.names.get(hole, hole) for hole in (*told.threads, *told.ream)}
+        by_model = wishes(parts[name])
+        wanted[name] = told.model_copy(update={
+            "threads": {**{h: t for h, t in by_model.threads.items() if h not in said}, **told.threads},
+            "ream": {**{h: f for h, f in by_model.ream.items() if h not in said}, **told.ream},
+        })
+    return job.model_copy(update={"parts": wanted})
 
 
 def _home(folder: Path) -> Path:
@@ -162,6 +181,8 @@ def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progres
         fresh: forget what the person edited.
         progress: told what is under way.
     """
+    from .dryrun.findings import write_atomically
+    from .part.digest import parts_json
     from .route.choose import settle_cuts
     from .route.plan import plan as plan_route
     from .route.writing import read_route, write_route
@@ -172,6 +193,8 @@ def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progres
     route = plan_route(work.job, work.shop, work.parts)
     route = settle_cuts(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, progress=progress)
     kept = write_route(folder, route, fresh=fresh)
+    work.cache.mkdir(exist_ok=True)
+    write_atomically(work.cache / PLANNED_PARTS, parts_json(work.parts).encode())
     return Planned(work, read_route(folder), tuple(kept))
 
 
@@ -183,8 +206,32 @@ def check(
 
     work = open_job(folder, shop, progress)
     route = _route(work)
-    return dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
-                   progress=progress, figures_note=work.figures_note)
+    result = dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
+                     progress=progress, figures_note=work.figures_note)
+    revised = revisions(work, route)
+    return replace(result, remarks=revised, not_counted=(*revised, *result.not_counted)) if revised else result
+
+
+def revisions(work: Work, route: Route) -> tuple[str, ...]:
+    """What became of the faces that the route works on, where a model was revised since it was planned."""
+    from .part.digest import parts_of
+    from .part.match import match, told
+
+    file = work.cache / PLANNED_PARTS
+    planned = parts_of(file.read_text(encoding="utf-8")) if file.is_file() else {}
+    out: list[str] = []
+    for name, old in planned.items():
+        new = work.parts.get(name)
+        if new is None or new.sha256 == old.sha256:
+            continue
+        used = {feature for op in route.operations.values() for feature in op.features
+                if route.settings[op.setting].workpiece.split("+")[0] == name}
+        faces = [face for feature in old.features if feature.id in used for face in feature.faces]
+        lines = told(old, match(old, new), faces)
+        out += [f"the model of {name} is another than it was planned on, in nothing that the route works on"
+                if not lines else f"the model of {name} is another than it was planned on; plan again",
+                *lines]
+    return tuple(out)
 
 
 def _route(work: Work) -> Route:

@@ -42,6 +42,8 @@ def headline(result: Result) -> Iterator[str]:
     hours = result.seconds / 3600.0
     yield (f"{result.job.name}: {len(result.parts)} parts, {len(settings)} settings, "
            f"{len(result.route.operations)} operations, about {hours:.1f} hours at the machine.")
+    for remark in result.remarks:
+        yield from wrapped(sentence(remark))
     yield ""
     first = result.first_to_go
     if first is None:

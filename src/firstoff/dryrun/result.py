@@ -83,6 +83,7 @@ class Result:
     seed: int
     figures: str                                   # digest of the figures used, printed on every sheet
     mended: Mended | None = None                   # None where nothing to change was found
+    remarks: tuple[str, ...] = ()                  # said at the top: a model that was revised since
     figures_note: str = ""                         # "book figures only", "own figures of …", "records are newer"
 
 
