@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from .dryrun.result import Result
     from .records.learn import Learned
     from .records.store import Record
+    from .route.hard import Hard
 
 Progress = Callable[[str, float], None]
 
@@ -135,6 +136,34 @@ def part(file: Path, cache: Path | None = None) -> Part:
     from .part.reading import read
 
     return read(file, cache)
+
+
+def hard(file: Path, found: Part, shop: Path | None = None) -> tuple[str, tuple[Hard, ...]]:
+    """What of a part is hard to make, and in which shop: the one named, else the nearest above, else the starter.
+
+    Raises:
+        InputError: if the shop is missing or wrong; the message names file and place.
+    """
+    from .route.hard import hard_to_make
+
+    stock = load_shop(find_shop(file.parent, None, shop))
+    return stock.name, hard_to_make(found, stock)
+
+
+def part_drawing(file: Path, found: Part, out: Path, shop: Path | None = None, cache: Path | None = None) -> Path:
+    """Write the drawing of a part with its features numbered, lengths in the shop's unit.
+
+    Raises:
+        InputError: if the shop is wrong, or the drawing cannot be written there.
+    """
+    from .part.drawing import NAMES, views
+    from .sheets.part_drawing import part_drawing as draw
+    from .sheets.part_drawing import write_drawing
+
+    system = load_shop(find_shop(file.parent, None, shop)).units
+    seen = views(file, [(name, (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)) for name in NAMES], cache)
+    write_drawing(draw(found, seen, system), out)
+    return out
 
 
 def new(kind: Literal["job", "shop"], folder: Path) -> list[str]:

@@ -96,15 +96,18 @@ def new(
 def part(
     file: Annotated[Path | None, typer.Argument(help="STEP file, or a sketch in lines (.toml)")] = None,
     lines: Annotated[bool, typer.Option("--lines", help="type a sketch in lines, each answered")] = False,
+    drawing: Annotated[Path | None, typer.Option("--drawing", help="SVG to write, its features numbered")] = None,
+    shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
-    """What is understood of a solid model, or of a sketch in lines."""
+    """What is understood of a solid model or a sketch in lines, and what of it is hard to make."""
     from . import actions
     from .part.report import as_json as part_json
     from .part.report import as_lines
     from .part.sketch import SketchError
     from .part.sketch_reading import so_far_lines
     from .part.sketch_session import session
+    from .telling import hard_json, hard_lines
 
     if lines:
         say(session(iter(sys.stdin.readline, "")))
@@ -117,10 +120,17 @@ def part(
         typer.echo(str(error), err=True)
         say([] if as_json else so_far_lines(error, file))
         raise typer.Exit(2) from None
+    if drawing is not None:
+        actions.part_drawing(file, found, drawing, shop)
+        if not as_json:
+            say([f"{drawing} is written."])
+            return
+    stock, hard = actions.hard(file, found, shop)
     if as_json:
-        say_json(part_json(found))
+        written = {} if drawing is None else {"drawing": str(drawing)}
+        say_json(part_json(found) | {"hard": hard_json(hard)} | written)
         return
-    say(as_lines(found))
+    say([*as_lines(found), *hard_lines(stock, hard)])
 
 
 @app.command()

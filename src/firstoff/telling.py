@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from .dryrun.result import Checked, Result, check_json, odds
@@ -12,6 +12,7 @@ from .dryrun.result import Checked, Result, check_json, odds
 if TYPE_CHECKING:
     from .actions import Planned
     from .records.learn import Learned
+    from .route.hard import Hard
 
 WIDTH = 100
 TOGETHER = 3      #: this many of a kind are told together
@@ -207,6 +208,32 @@ def result_json(result: Result) -> dict[str, Any]:
         "time_s": result.seconds, "money": result.money, "samples": result.rows, "seed": result.seed,
         "figures": result.figures,
     }
+
+
+def hard_lines(shop: str, found: Sequence[Hard]) -> Iterator[str]:
+    """What `part` says of what is hard to make, and apart from it what is not understood; alike ones together."""
+    unclear = [h for h in found if h.feature.startswith("not_understood")]
+    yield ""
+    yield f"hard to make in this shop ({shop})"
+    alike: dict[tuple[str, str], list[str]] = {}
+    for h in found:
+        if h not in unclear:
+            alike.setdefault((h.why, h.instead), []).append(h.feature)
+    for (why, instead), features in alike.items():
+        yield from wrapped(f"{', '.join(features)}: {why}", 2)
+        yield from wrapped(f"instead: {instead}", 4, 9)
+    if not alike:
+        yield "  nothing that is looked at: corners, depths, cutters, walls and floors, undercuts, slopes under holes"
+    if unclear:
+        yield ""
+        yield f"not understood ({len(unclear)})"
+    for h in unclear:
+        yield from wrapped(f"{h.feature}: {h.why}: {h.instead}", 2)
+
+
+def hard_json(found: Sequence[Hard]) -> list[dict[str, str]]:
+    """What is hard to make, as `part --json` prints it."""
+    return [{"feature": h.feature, "why": h.why, "instead": h.instead} for h in found]
 
 
 def planned_lines(planned: Planned) -> Iterator[str]:
