@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -194,3 +195,12 @@ def test_it_empties_no_folder_but_its_own(tmp_path: Path) -> None:
 
 def test_it_marks_its_own_folder(demo_run: DemoRun) -> None:
     assert (demo_run.folder / ".firstoff" / MADE_HERE).is_file()
+
+
+def test_a_demo_folder_that_was_changed_is_left_alone(demo_run: DemoRun, tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(demo_run.folder, tmp_path / "job"))
+    route = folder / "route.toml"
+    route.write_text(route.read_text(encoding="utf-8") + "\n# mine\n", encoding="utf-8")
+    with pytest.raises(FileError, match="was changed since the demo made it"):
+        run_demo(folder, say=lambda _lines: None, progress=lambda _what, _share: None)
+    assert route.read_text(encoding="utf-8").endswith("# mine\n")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -33,6 +34,7 @@ Say = Callable[[Iterable[str]], None]
 THIN_FIRST_PASS: Final = "0.15 mm"
 #: marks a folder that this command may make anew; no other folder is ever emptied
 MADE_HERE: Final = "made-by-demo"
+BEGUN: Final = "a demo that has not come to its end\n"
 #: the shop's own readings in the story: this much over the nominal, and this much over the watts expected
 OVER_MM: Final = 0.02
 OVER_WATTS: Final = 1.2
@@ -77,6 +79,7 @@ def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str,
 
     learned = actions.learn(folder, progress=progress)
     after = actions.check(folder, progress=progress)
+    (folder / ".firstoff" / MADE_HERE).write_text(_as_left(folder), encoding="utf-8")
     changes = changed_verdicts(before, after)
     say(["5  LEARN", *learned_lines(learned), ""])
     say(["6  CHECK AGAIN, with what was learned", *indent(_changes(changes)), *indent(headline(after)), "",
@@ -96,6 +99,11 @@ def _copy_example(folder: Path) -> None:
     keep = folder / ".firstoff"
     if folder.is_file() or (folder.exists() and any(folder.iterdir()) and not (keep / MADE_HERE).is_file()):
         raise FileError("holds something else", where=str(folder), right="name another folder")
+    if folder.exists() and (keep / MADE_HERE).is_file() and (keep / MADE_HERE).read_text(encoding="utf-8") not in (
+        BEGUN, _as_left(folder)
+    ):
+        raise FileError("was changed since the demo made it; nothing was touched", where=str(folder),
+                        right="name another folder, or remove this one")
     for old in folder.iterdir() if folder.exists() else ():
         if old != keep:
             shutil.rmtree(old) if old.is_dir() else old.unlink()
@@ -103,7 +111,16 @@ def _copy_example(folder: Path) -> None:
         stale.unlink(missing_ok=True)
     shutil.copytree(example, folder, dirs_exist_ok=True)
     keep.mkdir(exist_ok=True)
-    (keep / MADE_HERE).write_text("a copy of the example job; firstoff demo makes it anew\n", encoding="utf-8")
+    (keep / MADE_HERE).write_text(BEGUN, encoding="utf-8")
+
+
+def _as_left(folder: Path) -> str:
+    """What a person may have changed in a demo folder, by contents: job, route, shop, newest record."""
+    hasher = hashlib.blake2b(digest_size=16)
+    for name in ("job.toml", "route.toml", "shop/shop.toml", "shop/records.latest"):
+        file = folder / name
+        hasher.update(file.read_bytes() if file.is_file() else b"-")
+    return hasher.hexdigest() + "\n"
 
 
 def _thin_first_pass(planned: actions.Planned) -> tuple[str, str] | None:

@@ -43,6 +43,9 @@ def headline(result: Result) -> Iterator[str]:
     hours = result.seconds / 3600.0
     yield (f"{result.job.name}: {len(result.parts)} parts, {len(settings)} settings, "
            f"{len(result.route.operations)} operations, about {hours:.1f} hours at the machine.")
+    if result.route.no_way or not result.route.operations:
+        yield from wrapped(f"NO WAY FOUND for {len(result.route.no_way)} features: what follows does not count them "
+                           f"(--all says why). The part cannot be finished by this route.")
     for remark in result.remarks:
         yield from wrapped(sentence(remark))
     yield ""

@@ -27,7 +27,7 @@ from firstoff.dryrun.choosing import (
 )
 from firstoff.dryrun.cost import loss, wages
 from firstoff.job.route import Cut
-from firstoff.shop.models import Shop
+from firstoff.shop.models import CuttingSpeeds, Shop
 from tests.checks import builders
 from tests.dryrun import small
 from tests.dryrun.small import DRILL, FACE, POCKET, SINK
@@ -146,8 +146,8 @@ def test_every_number_that_is_tried_can_be_set() -> None:
     assert len(set(depths)) > 1 and len(set(widths)) > 1 and len(set(feeds)) > 1
 
 
-def test_both_directions_are_tried_and_a_slot_stays_one() -> None:
-    assert {c.direction for c in tried()} == {"climb", "conventional"}
+def test_the_direction_stays_as_lost_motion_decided_it() -> None:
+    assert len({c.direction for c in tried()}) == 1
     slot = Noted(case(edits=(*BOLD, ("cut.direction", "slot"))))
     slot._descend(0.0)
     assert {c.case.op.cut.direction for c in slot.looked} == {"slot"}
@@ -244,3 +244,16 @@ def test_thinned_rows_are_spread_over_all_and_are_rows_of_them() -> None:
     assert some[0] == whole[0] and some[-1] == whole[-1] and set(some) <= set(whole)
     assert thinned(few).rows == THIN_ROWS
     assert np.median(some) == pytest.approx(np.median(whole), rel=0.05)
+
+
+def test_no_speed_that_the_edge_does_not_bear() -> None:
+    """Heat and wear are not computed yet: the book's usual speed, with its spread, is the bound."""
+    shop = small.shop()
+    name = case().material_name
+    slow = {"value": "100 m/min", "factor": 2.0, "source": "judged"}
+    bound = CuttingSpeeds.model_validate({"carbide": slow})
+    material = shop.materials[name].model_copy(update={"cutting_speed": bound})
+    bounded = shop.model_copy(update={"materials": {**shop.materials, name: material}})
+    this = case(shop=bounded, edits=BOLD)
+    radius = this.tool.diameter / 2000.0
+    assert max(speeds(this)) * RPM * radius <= 2.0 * 100.0 / 60.0 * (1 + 1e-3)

@@ -107,3 +107,11 @@ def test_a_size_that_nobody_knows_is_refused(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match="does not say what it should measure") as caught:
         record(tmp_path, Reading("odd", size="5 mm", instrument="mic"), place)
     assert "[limits.odd]" in str(caught.value)
+
+
+def test_the_number_on_the_card_names_the_operation(tmp_path: Path) -> None:
+    at = made.place()
+    key, operation = next(iter(at.route.operations.items()))
+    assert record(tmp_path, Reading(str(operation.number), word="ok"), at).subject == key
+    with pytest.raises(NameUnknown, match="999999"):
+        record(tmp_path, Reading("999999", word="ok"), at)

@@ -111,7 +111,7 @@ def test_climb_only_where_lost_motion_is_small(role: Role, feed: float, lost: fl
 def test_the_way_round_is_explained() -> None:
     cut = first_cut(MILL, SHOP.tools["end_mill_6_3f"], STEEL, "side_rough", Removal(5.0, 1.0), GANTRY)
     note = direction_note(cut, lost_motion(MILL, GANTRY))
-    assert note.startswith("conventional: 0.03 mm of lost motion against")
+    assert note.startswith("conventional: 0.03 mm of lost motion is too much")
     assert direction_note(cut.model_copy(update={"direction": "slot"}), 0.04) == ""
 
 

@@ -8,11 +8,13 @@ from typing import Any
 
 import pytest
 
+from firstoff import actions
 from firstoff.part.shapes import Face, Feature, Part, Vector
 from firstoff.part.vectors import minus
 from firstoff.route import hard
 from firstoff.route.hard import Hard, hard_to_make
 from firstoff.shop.library import load_shop
+from firstoff.telling import hard_json, hard_lines
 from tests.route import made
 
 UP: Vector = (0.0, 0.0, 1.0)
@@ -190,3 +192,20 @@ def test_the_example_has_one_hard_place() -> None:
     told = {name: hard_to_make(part, made.shop()) for name, part in made.example_parts().items()}
     assert [h.feature for h in told["body"] if "past the flutes" in h.why] == ["passage-1"]
     assert not any("square of its face" in h.why for every in told.values() for h in every)
+
+
+def test_the_shop_is_the_nearest_or_the_one_named() -> None:
+    part = made.example_parts()["body"]
+    name, told = actions.hard(made.EXAMPLE / "parts" / "body.step", part, made.EXAMPLE / "shop")
+    assert name == made.shop().name and told == hard_to_make(part, made.shop())
+    assert actions.hard(made.EXAMPLE.parents[3] / "body.step", part)[0] == SHOP.name
+
+
+def test_alike_ones_are_told_together_and_what_is_not_understood_apart() -> None:
+    told = [Hard("hole-1", "deep", "peck"), Hard("hole-2", "deep", "peck"), Hard("not_understood-1", "odd", "look")]
+    lines = list(hard_lines("my shop", told))
+    assert "hard to make in this shop (my shop)" in lines
+    assert "  hole-1, hole-2: deep" in lines and "    instead: peck" in lines
+    assert lines[lines.index("not understood (1)") + 1] == "  not_understood-1: odd: look"
+    assert hard_json(told)[0] == {"feature": "hole-1", "why": "deep", "instead": "peck"}
+    assert any("nothing that is looked at" in line for line in hard_lines("my shop", []))

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstoff import actions
 from firstoff.errors import FileError
 from firstoff.part.shapes import Feature, View
 from firstoff.sheets.pane import Window
@@ -27,6 +28,7 @@ from firstoff.sheets.part_drawing import (
     spread,
     write_drawing,
 )
+from tests.part import models
 from tests.sheets import made
 
 UP, ACROSS = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
@@ -101,6 +103,20 @@ def test_lonely_places_stay_where_they_are() -> None:
 ])
 def test_a_feature_is_numbered_where_one_looks_into_it(axis: tuple[float, float, float], view: str) -> None:
     assert seen_in(Feature("hole-1", "hole", (6,), axis=axis), {v.name: v for v in seen()}) == view
+
+
+def test_a_rounded_corner_is_numbered_where_its_cutter_comes_from() -> None:
+    corner = Feature("fillet-1", "fillet", (6,), axis=(-0.707, -0.707, 0.0), access=((-1.0, 0.0, 0.0), UP))
+    assert seen_in(corner, {v.name: v for v in seen()}) == "plan"
+
+
+def test_the_action_draws_a_model(tmp_path: Path) -> None:
+    file, out = models.PARTS / "cap.step", tmp_path / "cap.svg"
+    found = models.example("cap")
+    assert actions.part_drawing(file, found, out) == out
+    circles, texts = drawn(out.read_text(encoding="utf-8"))
+    assert len(circles) == sum(f.kind != "stock" for f in found.features)
+    assert "plan" in texts and "front" in texts
 
 
 def test_without_views_it_says_so_and_keeps_the_table() -> None:

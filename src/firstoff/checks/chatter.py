@@ -91,7 +91,9 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
     because = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
-               f"the machine begins to sing at about {middle(limit)} mm, by its stiffness and damping as believed")
+               f"the machine begins to sing at about {middle(limit)} mm, anywhere from "
+               f"{np.percentile(limit, 5):.2g} to {np.percentile(limit, 95):.2g} mm as its stiffness and damping are "
+               f"believed")
     return weighed(NAME, case, "finish", np.full(belief.rows, depth), limit, OPERATION_SCATTER["stability"],
                    unit="mm", because=because,
                    settle_by="the ten-minute test cut in scrap: deeper and deeper until it sings; "

@@ -1,13 +1,15 @@
-"""Chooses the numbers of a cut: least expected cost, looked for along depth, speed, width, feed and direction.
+"""Chooses the numbers of a cut: least expected cost, looked for along depth, speed, width and feed.
 
 What is minimised is what the person pays: minutes of running, and what may go wrong times what that
 costs here. The weight on losing the part is raised until that chance is small enough, if any numbers
-at all bring it there. Doubt about the machine alone makes no cut timid: a cut that may sing costs a few minutes,
-a pass of a hundredth costs an hour. Candidates are compared on the same thinned rows.
+at all bring it there. Doubt about the machine alone makes no cut timid: a cut that may sing costs a few
+minutes, a pass of a hundredth costs an hour. The direction stays as lost motion decided it. Candidates
+are compared on the same thinned rows.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -16,6 +18,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks.base import Case, Finding
+from ..checks.si import tool_radius
 from ..job.route import Cut, Operation
 from .cost import loss, wages
 from .findings import found_now
@@ -24,7 +27,7 @@ from .totals import chance_part_lost, chance_spoiled
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
-ROUNDS: Final = 2                          #: times round depth, speed, width, feed, direction
+ROUNDS: Final = 2                          #: times round depth, speed, width, feed
 DEPTHS: Final = (1.0, 0.7, 0.5, 0.35, 0.25, 0.17, 0.12, 0.08)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
@@ -102,7 +105,7 @@ class Chooser:
         best = self.look(self.case.op.cut)
         for _ in range(ROUNDS):
             before = best
-            for vary in (_depths, _speeds, _widths, _feeds, _directions):
+            for vary in (_depths, _speeds, _widths, _feeds):
                 for cut in vary(self.case, best.case.op.cut):
                     candidate = self.look(cut)
                     if candidate.cost(weight) < best.cost(weight):
@@ -145,11 +148,6 @@ def _feeds(case: Case, cut: Cut) -> Iterator[Cut]:
         yield cut.model_copy(update={"feed_per_tooth": round((case.op.cut.feed_per_tooth or 0.0) * share, 4)})
 
 
-def _directions(_case: Case, cut: Cut) -> Iterator[Cut]:
-    if cut.direction in ("climb", "conventional"):
-        yield cut.model_copy(update={"direction": "conventional" if cut.direction == "climb" else "climb"})
-
-
 def _speeds(case: Case, cut: Cut) -> Iterator[Cut]:
     spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
     if spindle is not None and spindle.steps:
@@ -157,10 +155,21 @@ def _speeds(case: Case, cut: Cut) -> Iterator[Cut]:
     else:
         wanted = [now * share for share in SPEEDS]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
-    most = min(most, case.tool.rated_speed or np.inf)
+    most = min(most, case.tool.rated_speed or np.inf, _hot(case))
     for speed in wanted:
         if least <= speed <= most:
             yield cut.model_copy(update={"spindle_speed": speed})
+
+
+def _hot(case: Case) -> float:
+    """The fastest that the edge bears by the book, its spread allowed for; of a mixture the slowest [rad/s]."""
+    fastest = math.inf
+    for name in case.material.one_of or (case.material_name,):
+        speeds = case.shop.materials[name].cutting_speed
+        figure = speeds.carbide if case.tool.material == "carbide" else speeds.hss
+        if figure is not None:
+            fastest = min(fastest, figure.value * (figure.factor or 1.0) / tool_radius(case))
+    return fastest
 
 
 def settable(length: float) -> float:

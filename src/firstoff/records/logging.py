@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Final
 
 from ..errors import NameUnknown, RecordError
@@ -36,6 +38,7 @@ def record_of(
     """
     if when > datetime.now(UTC) + timedelta(minutes=5):
         raise RecordError(f"{when:%Y-%m-%d %H:%M} has not come yet", where=said.subject)
+    said = _by_number(said, route)
     given = [kind for kind in ("word", "watts", "size") if getattr(said, kind) is not None]
     if len(given) != 1:
         raise RecordError("give one of: a word, --watts, --size", where=said.subject,
@@ -62,9 +65,17 @@ def _whole_id(start: str | None, store: Store) -> str | None:
     return found[0]
 
 
+def _by_number(said: Reading, route: Route) -> Reading:
+    """Cards carry numbers: 330 is the operation of that number."""
+    found = [key for key, op in route.operations.items() if str(op.number) == said.subject]
+    return replace(said, subject=found[0]) if len(found) == 1 else said
+
+
 def _operation(said: Reading, route: Route) -> None:
     if said.subject not in route.operations:
-        raise NameUnknown(f"no operation {said.subject!r} in the route", right=", ".join(route.operations))
+        near = get_close_matches(said.subject, route.operations, n=3, cutoff=0.4)
+        right = f"did you mean {' or '.join(near)}?" if near else "its number on the card, or its name in route.toml"
+        raise NameUnknown(f"no operation {said.subject!r} in the route", right=right)
 
 
 def _word(said: Reading) -> dict[str, str]:

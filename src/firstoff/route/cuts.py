@@ -243,12 +243,11 @@ def direction(role: Role, feed: float, lost: float) -> Direction:
 
 def direction_note(cut: Cut, lost: float) -> str:
     """Why this way round, for the route card."""
-    feed = cut.feed_per_tooth or 0.0
     if cut.direction == "conventional":
-        return (f"conventional: {lost:.2f} mm of lost motion against {feed:.3f} mm a tooth; "
+        return (f"conventional: {lost:.2f} mm of lost motion is too much beside a tooth's feed; "
                 f"a climb cut could snatch")
     if cut.direction == "climb":
-        return f"climb: lost motion {lost:.2f} mm is small against {feed:.3f} mm a tooth"
+        return f"climb: {lost:.2f} mm of lost motion is small beside a tooth's feed"
     return ""
 
 

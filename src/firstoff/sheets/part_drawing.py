@@ -26,12 +26,14 @@ from .placing import added, cross, scaled
 from .words import axis_name
 
 WIDTH: Final = 277.0                #: A4 on its long side, between margins [mm]
+SMALLEST: Final = 0.6               #: of the scale that the bare views allow; for more numbers the sheet grows
 TALLEST: Final = 150.0              #: of the views, so that a table of some features still stands on the sheet [mm]
 PICTURE: Final = 60.0               #: least width and height of the picture [mm]
 RADIUS: Final = 3.4                 #: of a circle with a number [mm]
 PITCH: Final = 2 * RADIUS + 1.2     #: from one number to the next [mm]
 FIRST: Final = 8.0                  #: from the view to the first row of numbers [mm]
 TITLE: Final = 7.0                  #: below a view and its numbers: its name [mm]
+SQUARELY: Final = 0.8              #: cosine from which a view looks into a feature [1]
 CROWDED: Final = 2.0                #: dots nearer than this are moved apart where the feature allows it [mm]
 ROW: Final = 4.6                    #: of the table [mm]
 TITLES: Final = {"plan": "plan", "front": "front", "side": "from the right", "pictorial": "not to scale"}
@@ -44,7 +46,7 @@ WORDS: Final = {
     "far_countersink_diameter": "far side countersunk Ø{}", "far_countersink_angle": "of {}",
 }
 Edge = Literal["top", "bottom", "left", "right"]
-SQUARE: Final = ("plan", "front", "side")
+SQUARE: Final[tuple[str, ...]] = ("plan", "front", "side")
 EDGES: Final[tuple[Edge, ...]] = ("top", "bottom", "left", "right")
 
 
@@ -63,13 +65,13 @@ def part_drawing(part: Part, views: Iterable[View], system: str = "mm") -> str:
     numbered = dict(enumerate((f for f in part.features if f.kind != "stock"), 1))
     sheet = _largest(part, named, numbered)
     rows = _table_rows(numbered, system)
-    pen = Pen(WIDTH, sheet.height + ROW * (sum(len(row[3]) for row in rows) + 3) + 4.0)
+    pen = Pen(sheet.width, sheet.height + ROW * (sum(len(row[3]) for row in rows) + 3) + 4.0)
     for frame in sheet.frames:
         _draw_view(pen, frame)
     if "pictorial" in named:
         _draw_picture(pen, named["pictorial"], sheet.room)
     if not named:
-        pen.text((WIDTH / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
+        pen.text((sheet.width / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
     unit = "inches" if system == "in" else "mm"
     pen.text((0.0, sheet.height + ROW / 2), f"{part.name or part.file}: {scale_name(sheet.scale)}, lengths in {unit}",
              LETTER, bold=True)
@@ -207,11 +209,15 @@ def seen_in(feature: Feature, named: dict[str, View]) -> str | None:
         named: the views by name.
     """
     square = [name for name in SQUARE if name in named]
-    ways = [feature.axis] if feature.axis is not None else list(feature.access) or [(0.0, 0.0, 1.0)]
+    eyes = {name: cross(named[name].across, named[name].upwards) for name in square}
+    ways = [feature.axis] if feature.axis is not None else []
+    if not any(abs(dot(way, eye)) > SQUARELY for way in ways for eye in eyes.values()):
+        ways += feature.access                         # a rounded corner: from where its cutter comes
+    ways = ways or [(0.0, 0.0, 1.0)]
 
     def worth(name: str) -> float:
-        facing = max((dot(way, cross(named[name].across, named[name].upwards)) for way in ways), key=abs)
-        return round(abs(facing), 3) + (0.01 if facing > 0 else 0.0)
+        return max(round(abs(facing), 3) + (0.01 if facing > 0 else 0.0)
+                   for facing in (dot(way, eyes[name]) for way in ways))
 
     return max(square, key=worth, default=None)
 
@@ -252,23 +258,29 @@ def _places(part: Part, feature: Feature) -> list[Vector]:
 @dataclass(frozen=True)
 class _Sheet:
     scale: float
+    width: float
     height: float                      # of the views
     room: Window                       # for the picture
     frames: tuple[Frame, ...] = field(default=())
 
 
 def _largest(part: Part, named: dict[str, View], numbered: dict[int, Feature]) -> _Sheet:
-    """The views at the largest usual scale at which they fit."""
-    sheet = _Sheet(1.0, 14.0, Window(0.0, 0.0, WIDTH, 14.0))
+    """The views at the largest usual scale at which they fit; a crowd of numbers makes the sheet larger instead."""
+    bare = next((s for s in SCALES if _fits(_at_scale(part, named, {}, s))), SCALES[-1])
+    sheet = _at_scale(part, named, numbered, bare)
     for scale in SCALES:
-        sheet, width = _at_scale(part, named, numbered, scale)
-        if width <= WIDTH and sheet.height <= TALLEST:
-            break
+        if SMALLEST * bare <= scale <= bare:
+            sheet = _at_scale(part, named, numbered, scale)
+            if _fits(sheet):
+                break
     return sheet
 
 
-def _at_scale(part: Part, named: dict[str, View], numbered: dict[int, Feature],
-              scale: float) -> tuple[_Sheet, float]:
+def _fits(sheet: _Sheet) -> bool:
+    return sheet.width <= WIDTH and sheet.height <= TALLEST
+
+
+def _at_scale(part: Part, named: dict[str, View], numbered: dict[int, Feature], scale: float) -> _Sheet:
     framed = {name: _framed(part, named, numbered, name, scale) for name in SQUARE if name in named}
     boxes = {name: frame.outer() for name, frame in framed.items()}
     left = max((framed[n].window.x0 - boxes[n].x0 for n in ("plan", "front") if n in framed), default=0.0) + 2.0
@@ -280,6 +292,8 @@ def _at_scale(part: Part, named: dict[str, View], numbered: dict[int, Feature],
     second = boxes["side"].x1 - boxes["side"].x0 + 8.0 if "side" in boxes else 0.0
     picture = PICTURE if "pictorial" in named else 0.0
     aside = WIDTH - (left + right + second) >= 1.4 * picture
+    if second and not aside:
+        upper = max(upper, picture)                    # the picture stands above the side view
     at = {"plan": (left, framed["plan"].window.y0 - boxes["plan"].y0 + 1.0) if "plan" in framed else (0.0, 0.0),
           "front": (left, upper + above)}
     if "side" in framed:
@@ -287,10 +301,9 @@ def _at_scale(part: Part, named: dict[str, View], numbered: dict[int, Feature],
     frames = tuple(f.moved(at[n][0] - f.window.x0, at[n][1] - f.window.y0) for n, f in framed.items())
     height = max(upper + above + below + 2.0, picture if framed or picture else 14.0)
     start = left + right + (second if aside else 0.0) + 4.0
-    room = Window(start, 0.0, WIDTH, height if aside or not second else max(upper, PICTURE))
-    needed = left + right + (second + picture if aside else max(second, picture))
-    crowded = not aside and second > 0.0 and upper < picture
-    return _Sheet(scale, height, room, frames), math.inf if crowded else needed
+    width = max(WIDTH, left + right + (second + picture if aside else max(second, picture)) + 2.0)
+    room = Window(start, 0.0, width, height if aside or not second else upper)
+    return _Sheet(scale, width, height, room, frames)
 
 
 def _framed(part: Part, named: dict[str, View], numbered: dict[int, Feature], name: str, scale: float) -> Frame:
