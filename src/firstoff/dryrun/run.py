@@ -216,7 +216,7 @@ def _mended(
     return Mended(
         changes=len({c.operation for c in checked if c.instead}), p_spoil=chance_spoiled(findings, rows),
         p_part_lost=lost, first_to_go=None if first is None else findings[first],
-        settle_by=doubts[0].settle_by if doubts and lost > job.budget else "",
+        settle_by=f"{doubts[0].name}: {doubts[0].settle_by}" if doubts and lost > job.budget else "",
     )
 
 
