@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from firstoff.dryrun.result import Result, odds
+from firstoff.job.route import NoWay
 from firstoff.telling import (
     changed_verdicts,
     headline,
@@ -120,3 +121,13 @@ def test_a_sentence(text: str, said: str) -> None:
 
 def test_indented_lines_leave_blank_ones_alone() -> None:
     assert list(indent(["a", "", " b"])) == ["  a", "", "   b"]
+
+
+def test_a_route_without_a_way_is_told_first(result: Result) -> None:
+    route = result.route.model_copy(update={
+        "operations": {}, "no_way": (NoWay(part="body", feature="stock-1", because="the shop has no vise for it"),),
+    })
+    lines = list(headline(replace(result, route=route, first_to_go=None)))
+    assert lines[1].startswith("NO WAY FOUND for 1 features")
+    assert "There is no operation to check: this says nothing of the job." in lines
+    assert not any("is likely to go" in line for line in lines)

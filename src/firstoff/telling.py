@@ -43,7 +43,7 @@ def headline(result: Result) -> Iterator[str]:
     hours = result.seconds / 3600.0
     yield (f"{result.job.name}: {len(result.parts)} parts, {len(settings)} settings, "
            f"{len(result.route.operations)} operations, about {hours:.1f} hours at the machine.")
-    if result.route.no_way or not result.route.operations:
+    if result.route.no_way:
         yield from wrapped(f"NO WAY FOUND for {len(result.route.no_way)} features: what follows does not count them "
                            f"(--all says why). The part cannot be finished by this route.")
     for remark in result.remarks:
@@ -51,7 +51,8 @@ def headline(result: Result) -> Iterator[str]:
     yield ""
     first = result.first_to_go
     if first is None:
-        yield "Nothing that is counted is likely to go."
+        yield ("Nothing that is counted is likely to go." if result.route.operations
+               else "There is no operation to check: this says nothing of the job.")
     else:
         yield from wrapped(f"FIRST TO GO: {place(first)}: {first.title}, {odds(first.finding.p_fail)}: "
                            f"{first.finding.at_risk} at risk.")
