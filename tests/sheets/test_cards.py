@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firstoff.sheets.cards import not_met, numbers_in_words, operation_card, setting_sheet, settling
+from firstoff.sheets.cards import TAP, not_met, numbers_in_words, operation_card, setting_sheet, settling
 from tests.sheets import made
 
 RESULT = made.result()
@@ -67,3 +67,13 @@ def test_how_it_is_held_says_all_that_is_needed() -> None:
 
 def test_hand_work_has_no_pencil_boxes_for_a_spindle() -> None:
     assert card("holes tap")["pencil"] == ["size", "seen, heard"]
+
+
+def test_the_cautions_of_material_and_tap_stand_where_the_hand_is() -> None:
+    name = next(op.setting for op in RESULT.route.operations.values() if op.role == "tap")
+    said = [text for label, text in setting_sheet(RESULT, name, (1, 2))["held"] if label == "caution"]
+    material = RESULT.shop.materials[RESULT.job.parts[RESULT.route.settings[name].workpiece].material]
+    assert set(material.cautions) <= set(said)
+    assert TAP in said
+    other = next(key for key in RESULT.route.settings if key != name)
+    assert TAP not in [text for _, text in setting_sheet(RESULT, other, (1, 2))["held"]]

@@ -158,9 +158,9 @@ def _crosses(eyes: np.ndarray, triangles: np.ndarray) -> np.ndarray:
     a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
     ab, ac, ae = b - a, c - a, eyes - a
     turn = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0]
-    safe = np.where(np.abs(turn) < 1e-12, 1.0, turn)
-    u = (ae[:, 0] * ac[:, 1] - ae[:, 1] * ac[:, 0]) / safe
-    v = (ab[:, 0] * ae[:, 1] - ab[:, 1] * ae[:, 0]) / safe
+    divisor = np.where(np.abs(turn) < 1e-12, 1.0, turn)
+    u = (ae[:, 0] * ac[:, 1] - ae[:, 1] * ac[:, 0]) / divisor
+    v = (ab[:, 0] * ae[:, 1] - ab[:, 1] * ae[:, 0]) / divisor
     height = a[:, 2] + u * ab[:, 2] + v * ac[:, 2]
     inside: np.ndarray = (np.abs(turn) >= 1e-12) & (u > 0) & (v > 0) & (u + v < 1) & (height > eyes[:, 2] + 1e-6)
     return inside

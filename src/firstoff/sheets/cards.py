@@ -14,6 +14,9 @@ from ..shop.models import Tool
 from ..units import tell
 from .words import BY_HAND, DIRECTION, ROLES, axis_name, burr, if_it_sings, if_it_slows, roughly, settings_of_cut
 
+GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
+TAP: Final = "Tapping by hand below a spindle: spindle off and unplugged first."
+
 WORST: Final = ("no good", "can't say", "close", "good")
 PENCIL: Final = ("speed", "feed", "depth", "size", "seen, heard")
 Card = dict[str, Any]
@@ -94,7 +97,21 @@ def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
         ("stop", f"against {holding.stop}" if holding.stop else "none"), ("datums", datums),
         ("zero", f"x at {zero.x}, y at {zero.y}, z at {zero.z}, by {zero.by}"), ("still on", left),
     ]
-    return [(label, text) for label, text in lines if text] + [("note", note) for note in setting.notes]
+    beside = [("note", note) for note in setting.notes] + [("caution", text) for text in _cautions(result, setting)]
+    return [(label, text) for label, text in lines if text] + beside
+
+
+def _cautions(result: Result, setting: Setting) -> list[str]:
+    """The cautions that this setting calls for, where the hand is: material, glue, taps turned under a spindle."""
+    device = result.shop.devices.get(setting.holding.device)
+    said = [GLUE] if device is not None and device.kind == "carrier" else []
+    wanted = result.job.parts.get(setting.workpiece.split("+")[0])
+    material = result.shop.materials.get(wanted.material) if wanted else None
+    said += material.cautions if material else ()
+    settings = result.route.settings
+    if any(op.role == "tap" and settings[op.setting] is setting for op in result.route.operations.values()):
+        said.append(TAP)
+    return said
 
 
 def _tight(result: Result, setting: Setting) -> str:

@@ -13,7 +13,7 @@ from ..job.models import Limit, PartWanted, ScrewJoint
 from ..part.shapes import Face
 from ..shop.models import Instrument
 from ..units import tell
-from .cards import Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
+from .cards import GLUE, Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
 from .words import exactly
 
 #: kinds of instrument that reach a kind of limit
@@ -27,7 +27,6 @@ MILLING: Final = ("Unplug the machine before changing a tool, a collet or a belt
                   "Guard down, glasses on, sleeves and hair tied back; no gloves near a turning spindle.",
                   "Chips are sharp and hot: brush and hook, spindle stopped; never fingers or air.")
 HOT_ROLLED: Final = "Hot-rolled and sawn edges cut hands: break them with a file before anything else."
-GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
 DECISION: Final = ("ISO 14253-1: in limits only inside the limits drawn in by U at both ends; out of limits only "
                    "outside them widened by U; between the two nothing is proved. "
                    "U is twice the standard uncertainty.")
