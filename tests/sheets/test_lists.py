@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from firstoff.job.models import Limit
-from firstoff.sheets import lists
+from firstoff.sheets import cards, lists
 from tests.sheets import made
 
 RESULT = made.result()
@@ -31,7 +31,7 @@ def test_tools_in_order_of_use_with_all_their_operations() -> None:
 
 def test_cautions_are_those_of_this_route() -> None:
     said = lists.cautions(RESULT)
-    assert lists.HOT_ROLLED in said and any("hook" in text for text in said) and lists.GLUE not in said
+    assert lists.HOT_ROLLED in said and any("hook" in text for text in said) and cards.GLUE not in said
     assert set(lists.MILLING) <= set(said) and len(said) == len(set(said))
 
 
