@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given
@@ -89,3 +91,15 @@ def test_minus_nothing_is_nothing() -> None:
     assert tell(-1e-9, "length") == "0 mm"
     assert tell(0.02, "length") == "0.02 mm"
     assert tell(2.0 * math.pi * 40.0, "rotation") == "2400 rpm"
+
+
+@pytest.mark.parametrize(("quantity", "unit"), [(q, u) for q, table in units.PLAIN.items() for u in table])
+def test_plain_units_are_what_the_library_says(quantity: str, unit: str) -> None:
+    by_library = units._by_library(f"3.7 {unit}", quantity, 3.7, unit)
+    assert parse(f"3.7 {unit}", quantity) == pytest.approx(by_library, rel=1e-14)
+
+
+def test_the_starter_shop_is_read_without_the_library() -> None:
+    code = "import sys; from firstoff.shop.library import load_shop; load_shop(None); print('pint' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False"]

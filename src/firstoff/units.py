@@ -59,6 +59,24 @@ _NUMBER: Final = re.compile(
     r"^\s*(?P<sign>[+-]?)\s*(?:(?:(?P<whole>\d+)[\s-]+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)(?![\d.,])|"
     r"(?P<decimal>\d*[.,]?\d+(?:[eE][+-]?\d+)?|\d+[.,]))\s*(?P<unit>(?:1\s*/\s*)?[^\d\s.,].*)?$"
 )
+#: the units that nearly every text has: read without the library, whose loading takes longer than an answer may.
+#: quantity -> {unit: what it is in the unit that the quantity is kept in}; a test holds them to the library
+PLAIN: Final[dict[str, dict[str, float]]] = {
+    "length": {"mm": 1.0, "um": 1e-3, "in": 25.4},
+    "angle": {"deg": math.pi / 180.0},
+    "time": {"min": 60.0, "s": 1.0},
+    "cutting_speed": {"m/min": 1.0 / 60.0},
+    "table_feed": {"mm/min": 1.0 / 60.0, "in/min": 25.4 / 60.0},
+    "rotation": {"rpm": math.pi / 30.0},
+    "frequency": {"Hz": 2.0 * math.pi},
+    "force": {"N": 1.0},
+    "torque": {"N m": 1.0},
+    "power": {"W": 1.0},
+    "pressure": {"N/mm2": 1e6, "GPa": 1e9},
+    "edge_force": {"N/mm": 1e3},
+    "stiffness": {"N/um": 1e6},
+    "density": {"kg/m3": 1.0},
+}
 #: an angle is a pure number to the library: a turn is told from a share of something by its word
 _TURNS: Final = re.compile(r"deg|rad|turn|rev|rpm|arc|cycle|gon")
 _TURNING: Final = frozenset({"angle", "rotation", "frequency"})
@@ -94,10 +112,7 @@ def parse(text: str, quantity: str, *, where: str = "") -> float:
 
 @lru_cache(maxsize=4096)
 def _parse(text: str, quantity: str) -> float:
-    import pint
-
-    unit, example = KEPT_IN[quantity]
-    right = f"write it like {example}"
+    right = f"write it like {KEPT_IN[quantity][1]}"
     found = _NUMBER.match(text)
     if not found:
         raise UnitError(f"{text!r} is not a number with a unit", right=right)
@@ -107,6 +122,18 @@ def _parse(text: str, quantity: str) -> float:
         raise UnitError(f"{text!r} has no unit", right=right)
     if not written:
         return number
+    plain = PLAIN.get(quantity, {}).get(written)
+    if plain is not None:
+        return number * plain
+    return _by_library(text, quantity, number, written)
+
+
+def _by_library(text: str, quantity: str, number: float, written: str) -> float:
+    """Any other unit, with the library."""
+    import pint
+
+    unit, right = KEPT_IN[quantity][0], f"write it like {KEPT_IN[quantity][1]}"
+    unknown = written
     for pattern, word in _WORDS:
         written = pattern.sub(word, written)
     if bool(_TURNS.search(written)) != (quantity in _TURNING):
@@ -116,7 +143,7 @@ def _parse(text: str, quantity: str) -> float:
     except pint.DimensionalityError:
         raise UnitError(f"{text!r} is not a {quantity.replace('_', ' ')}", right=right) from None
     except _not_units():
-        raise UnitError(f"{text!r}: the unit {found['unit'].strip()!r} is not known", right=right) from None
+        raise UnitError(f"{text!r}: the unit {unknown!r} is not known", right=right) from None
 
 
 def _not_units() -> tuple[type[Exception], ...]:
