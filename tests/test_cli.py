@@ -190,6 +190,39 @@ def test_a_model_without_solid_is_refused(run: Run, tmp_path: Path) -> None:
     refused(run("part", models.write(edge, tmp_path / "wire.step")), "wire.step", "no solid")
 
 
+def test_the_drawing_of_a_part_is_written(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "cap.svg"
+    assert run("part", models.PARTS / "cap.step", "--drawing", out).out == f"{out} is written.\n"
+    assert out.read_text(encoding="utf-8").startswith("<svg")
+    told = only_json(run("part", models.PARTS / "cap.step", "--drawing", out, "--json"))
+    assert told["drawing"] == str(out) and told["features"]
+    refused(run("part", models.PARTS / "cap.step", "--drawing", tmp_path / "no" / "cap.svg"), "cannot be written")
+
+
+SKETCH = "unit = 'mm'\nlines = \"\"\"\nblock 60 x 40 x 30\npocket 20 x 12 deep 29.5 corner 0.1 at 30, 20\n"
+
+
+def test_what_is_hard_to_make_is_told_with_why(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "deep.toml"
+    path.write_text(SKETCH + '"""\n', encoding="utf-8")
+    why = {row["why"] for row in only_json(run("part", path, "--json"))["hard"]}
+    assert any("corner" in each for each in why) and any("floor" in each for each in why)
+    told = " ".join(run("part", path).out.split())
+    assert all(each in told for each in why)
+
+
+def test_a_sketch_with_a_mistake_is_drawn_as_far_as_it_is_understood(run: Run, tmp_path: Path) -> None:
+    path, out = tmp_path / "bad.toml", tmp_path / "bad.svg"
+    path.write_text(SKETCH + 'hole 5 deep 50 at 10, 10\n"""\n', encoding="utf-8")
+    said = run("part", path, "--drawing", out)
+    assert said.code == 2 and "line 5, at 'deep'" in said.err
+    assert "\nplan\n" in said.out and "pocket 1" in said.out and f"{out} is written" in said.out
+    assert "pocket 1" in out.read_text(encoding="utf-8")
+    assert "--drawing FILE.svg" in run("part", path).out
+    quiet = run("part", path, "--json")
+    assert (quiet.code, quiet.out.strip()) == (2, "")
+
+
 def test_a_part_in_metres_is_read_right_and_remarked_on(run: Run, tmp_path: Path) -> None:
     path = models.write(models.box(60.0, 40.0, 20.0), tmp_path / "metre.step", unit="M")
     told = only_json(run("part", path, "--json"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,7 +15,7 @@ from .errors import FileError, NameUnknown
 from .job.models import Job
 from .job.reading import JOB_FILE, load_job
 from .job.route import Route
-from .part.shapes import Part
+from .part.shapes import Part, View
 from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
@@ -24,6 +24,7 @@ from .tomlfile import place_of, read_text
 
 if TYPE_CHECKING:
     from .dryrun.result import Result
+    from .part.sketch import SketchError
     from .records.learn import Learned
     from .records.store import Record
     from .route.hard import Hard
@@ -156,13 +157,28 @@ def part_drawing(file: Path, found: Part, out: Path, shop: Path | None = None, c
     Raises:
         InputError: if the shop is wrong, or the drawing cannot be written there.
     """
-    from .part.drawing import NAMES, views
+    from .part.drawing import UPRIGHT, views
+
+    return _drawn(file, found, views(file, UPRIGHT, cache), out, shop)
+
+
+def so_far_drawing(file: Path, error: SketchError, out: Path, shop: Path | None = None) -> Path | None:
+    """Write the drawing of a sketch up to its mistake; None where nothing is understood yet.
+
+    Raises:
+        InputError: as `part_drawing`.
+    """
+    from .part.sketch_reading import so_far, so_far_views
+
+    found = so_far(error, file)
+    return None if found is None else _drawn(file, found, so_far_views(error, file), out, shop)
+
+
+def _drawn(file: Path, found: Part, seen: Iterable[View], out: Path, shop: Path | None) -> Path:
     from .sheets.part_drawing import part_drawing as draw
     from .sheets.part_drawing import write_drawing
 
-    system = load_shop(find_shop(file.parent, None, shop)).units
-    seen = views(file, [(name, (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)) for name in NAMES], cache)
-    write_drawing(draw(found, seen, system), out)
+    write_drawing(draw(found, seen, load_shop(find_shop(file.parent, None, shop)).units), out)
     return out
 
 

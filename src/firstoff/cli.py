@@ -7,12 +7,15 @@ import sys
 import time
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from . import __version__
 from .errors import FirstoffError
+
+if TYPE_CHECKING:
+    from .part.sketch import SketchError
 
 app = typer.Typer(
     name="firstoff", no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False,
@@ -105,12 +108,12 @@ def part(
     from .part.report import as_json as part_json
     from .part.report import as_lines
     from .part.sketch import SketchError
-    from .part.sketch_reading import so_far_lines
+    from .part.sketch_reading import drawn
     from .part.sketch_session import session
     from .telling import hard_json, hard_lines
 
     if lines:
-        say(session(iter(sys.stdin.readline, "")))
+        say(session(iter(sys.stdin.readline, ""), drawn))
         return
     if file is None:
         raise typer.BadParameter("say which file, or --lines to type a sketch")
@@ -118,7 +121,7 @@ def part(
         found = actions.part(file)
     except SketchError as error:
         typer.echo(str(error), err=True)
-        say([] if as_json else so_far_lines(error, file))
+        _say_so_far(file, error, drawing, shop, quietly=as_json)
         raise typer.Exit(2) from None
     if drawing is not None:
         actions.part_drawing(file, found, drawing, shop)
@@ -131,6 +134,19 @@ def part(
         say_json(part_json(found) | {"hard": hard_json(hard)} | written)
         return
     say([*as_lines(found), *hard_lines(stock, hard)])
+
+
+def _say_so_far(file: Path, error: SketchError, drawing: Path | None, shop: Path | None, *, quietly: bool) -> None:
+    """What is understood up to a sketch's mistake, drawn and told."""
+    from . import actions
+    from .part.sketch_reading import so_far_lines
+
+    said = [] if quietly else so_far_lines(error, file)
+    if drawing is not None and actions.so_far_drawing(file, error, drawing, shop) is not None and not quietly:
+        said += [f"{drawing} is written: the part up to that line."]
+    elif said and error.so_far is not None and error.so_far.block is not None and not quietly:
+        said += ["--drawing FILE.svg draws it with numbered features."]
+    say(said)
 
 
 @app.command()

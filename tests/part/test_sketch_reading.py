@@ -63,6 +63,12 @@ def test_a_mistake_comes_with_the_part_so_far(tmp_path: Path) -> None:
     assert [feature.kind for feature in part.features if feature.kind != "stock"] == ["hole"]
     lines = sketch_reading.so_far_lines(caught.value, path)
     assert lines[0] == "understood so far:"
+    assert "plan" in lines
+    assert "front" in lines
+    views = sketch_reading.so_far_views(caught.value, path)
+    assert [view.name for view in views] == list(drawing.NAMES)
+    across = [x for line in views[0].visible for x, _ in line]
+    assert max(across) - min(across) == pytest.approx(part.high[0] - part.low[0], abs=1e-3)
     assert any(line.startswith("hole 1 through") for line in lines)
 
 
@@ -81,6 +87,7 @@ def test_nothing_is_understood_without_a_block(tmp_path: Path) -> None:
     with pytest.raises(SketchError) as caught:
         reading.read(path)
     assert sketch_reading.so_far(caught.value, path) is None
+    assert sketch_reading.so_far_views(caught.value, path) == ()
     assert sketch_reading.so_far_lines(caught.value, path) == ["nothing is understood so far"]
 
 

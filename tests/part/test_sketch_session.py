@@ -48,6 +48,20 @@ def test_a_mistake_is_told_and_forgotten() -> None:
     assert out[3:] == ["  2  hole 4 deep 9 at 10, 7"]
 
 
+def test_after_a_mistake_the_part_so_far_is_drawn_once() -> None:
+    drawn: list[int] = []
+
+    def draw(told: sketch.Sketch) -> list[str]:
+        drawn.append(len(told.cuts))
+        return [f"{len(told.cuts)} cuts drawn"]
+
+    wrong, right = "hole 4 deep 30 at 10, 7", "hole 4 deep 9 at 10, 7"
+    out = list(session([*BEGUN, wrong, wrong, right, wrong], draw))
+    assert [line for line in out if line.endswith("drawn")] == ["0 cuts drawn", "1 cuts drawn"]
+    assert drawn == [0, 1]
+    assert list(session(["mm", wrong], draw))[-1].startswith("sketch, line 1")
+
+
 def test_undo_and_list() -> None:
     out = answers(*BEGUN, "hole 4 deep 9 at 10, 7", "undo", "list", "undo", "undo", "list", "help")
     assert out[3:6] == ["forgotten: hole 4 deep 9 at 10, 7", "  1  block 110 x 34 x 24",

@@ -12,9 +12,12 @@ from firstoff.part.shapes import Vector, View
 from firstoff.part.vectors import dot, norm, unit
 
 NAMES = ("plan", "front", "side", "pictorial")
+Wanted = Sequence[tuple[str, Vector, Vector]]
+#: all of them, of a part as it lies in its own coordinates
+UPRIGHT: Wanted = tuple((name, (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)) for name in NAMES)
 
 
-def views(path: Path, wanted: Sequence[tuple[str, Vector, Vector]], cache: Path | None = None) -> tuple[View, ...]:
+def views(path: Path, wanted: Wanted, cache: Path | None = None, upto: int | None = None) -> tuple[View, ...]:
     """Exact hidden-line drawings of the solids in a STEP file, or of a sketch in lines.
 
     'plan' looks down along -up; 'front' from in front of the machine; 'side' from the right; 'pictorial' is
@@ -25,13 +28,14 @@ def views(path: Path, wanted: Sequence[tuple[str, Vector, Vector]], cache: Path 
         wanted: (name, up, across) of each: up points up in the setting, across to the right for a person
             in front of the machine; both in the part's coordinates, at right angles.
         cache: folder where answers are kept; None for no cache.
+        upto: a line of a sketch: what it and those after it say is left out; None for all lines.
 
     Raises:
         InputError: if a name is not a drawing, or up and across are not at right angles.
         FileError, TomlError, ModelError: as `reading.read`.
     """
     order = [[name, list(unit(up)), list(unit(across))] for name, up, across in wanted if _fit(name, up, across)]
-    answer, _ = process.ask(path, {"views": order}, cache)
+    answer, _ = process.ask(path, {"views": order} | ({} if upto is None else {"upto": upto}), cache)
     return digest.views_of(answer)
 
 

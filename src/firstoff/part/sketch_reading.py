@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
 from firstoff.errors import FirstoffError, ModelError
-from firstoff.part import digest, process, report, sketch, sketch_limits, sketch_text
-from firstoff.part.shapes import Part
+from firstoff.part import digest, dots, drawing, process, report, sketch, sketch_limits, sketch_text
+from firstoff.part.shapes import Part, View
 from firstoff.part.sketch import Sketch, SketchError
 
 _LINE = re.compile(r", line (\d+)")
@@ -53,14 +54,38 @@ def so_far(error: SketchError, path: Path, cache: Path | None = None) -> Part | 
     return _part(error.so_far, path, {"upto": int(line[1])}, cache)
 
 
+def so_far_views(error: SketchError, path: Path, cache: Path | None = None) -> tuple[View, ...]:
+    """Drawings of the part of the lines before the one that cannot be used; none where there is no block yet."""
+    line = _LINE.search(error.where)
+    if error.so_far is None or error.so_far.block is None or line is None:
+        return ()
+    return drawing.views(path, drawing.UPRIGHT, cache, upto=int(line[1]))
+
+
+def drawn(told: Sketch) -> list[str]:
+    """A sketch that stands in no file yet, drawn for the terminal; nothing where it cannot be drawn."""
+    if told.block is None:
+        return []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "sketch.toml"
+        path.write_text(sketch.write(told), encoding="utf-8")
+        try:
+            return dots.picture(drawing.views(path, drawing.UPRIGHT))
+        except FirstoffError:
+            return []
+
+
 def so_far_lines(error: SketchError, path: Path, cache: Path | None = None) -> list[str]:
-    """What is understood up to a mistake, for a person: the table of the part; in words where there is no kernel."""
+    """What is understood up to a mistake, for a person: a drawing and the table of the part.
+
+    In words where there is no kernel.
+    """
     if error.so_far is None or error.so_far.block is None:
         return ["nothing is understood so far"]
     try:
-        part = so_far(error, path, cache)
+        part, views = so_far(error, path, cache), so_far_views(error, path, cache)
     except FirstoffError:
-        part = None
+        part, views = None, ()
     if part is None:
         return ["understood so far:", *(f"  {line}" for line in sketch_text.lines_of(error.so_far))]
-    return ["understood so far:", *report.as_lines(part)]
+    return ["understood so far:", *dots.picture(views), "", *report.as_lines(part)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,22 +14,24 @@ from firstoff.part.sketch import UNITS, Sketch, SketchError
 START = "Begin with the unit, mm or in, then a line like: block 110 x 34 x 24. 'help' tells the other words."
 HELP = (
     f"lines begin with: {', '.join(sketch_lines.VERBS)}",
-    "undo: the last line is forgotten      list: all lines so far      show: the features so far",
+    "undo: the last line is forgotten      list: all lines so far      show: the part so far, drawn",
     "save FILE: write the sketch as FILE.toml      end: stop",
 )
 
 
-def session(lines_in: Iterable[str]) -> Iterator[str]:
+def session(lines_in: Iterable[str], draw: Callable[[Sketch], list[str]] | None = None) -> Iterator[str]:
     """Answers to lines of a sketch as they are typed.
 
     Args:
         lines_in: what is typed; the first thing is the unit.
+        draw: makes a drawing for the terminal; after a mistake it shows the part so far, once.
 
     Returns:
         Answers, one or more a line, as soon as the line is there.
     """
     states: list[Sketch] = []
     saved: set[Path] = set()
+    shown: Sketch | None = None
     yield START
     for typed in lines_in:
         line = typed.strip()
@@ -41,6 +43,9 @@ def session(lines_in: Iterable[str]) -> Iterator[str]:
                 yield from _answer(states, saved, line, word.lower(), rest.strip())
         except (FirstoffError, OSError) as error:
             yield str(error)
+            if draw is not None and states and states[-1].block is not None and states[-1] != shown:
+                shown = states[-1]
+                yield from draw(shown)
 
 
 def _answer(states: list[Sketch], saved: set[Path], line: str, word: str, rest: str) -> Iterator[str]:
@@ -99,8 +104,9 @@ def _saved(told: Sketch, name: str, saved: set[Path]) -> str:
 
 
 def _shown(told: Sketch) -> Iterator[str]:
-    """The features of the part so far, by way of the kernel."""
+    """The part so far and its features, by way of the kernel."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "sketch.toml"
         path.write_text(sketch.write(told), encoding="utf-8")
-        yield from report.as_lines(sketch_reading.read(path))
+        part = sketch_reading.read(path)
+    yield from (*sketch_reading.drawn(told), "", *report.as_lines(part))
