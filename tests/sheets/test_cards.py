@@ -71,7 +71,7 @@ def test_hand_work_has_no_pencil_boxes_for_a_spindle() -> None:
 
 def test_the_cautions_of_material_and_tap_stand_where_the_hand_is() -> None:
     name = next(op.setting for op in RESULT.route.operations.values() if op.role == "tap")
-    said = [text for label, text in setting_sheet(RESULT, name, (1, 2))["held"] if label == "caution"]
+    said = setting_sheet(RESULT, name, (1, 2))["cautions"]
     material = RESULT.shop.materials[RESULT.job.parts[RESULT.route.settings[name].workpiece].material]
     assert set(material.cautions) <= set(said)
     assert TAP in said

@@ -39,7 +39,7 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
     cards = [operation_card(result, key, op) for key, op in result.route.of_setting(name)]
     return {
         "part": setting.workpiece, "name": name, "k": place[0], "n": place[1],
-        "machine": _machine(result, setting), "held": _held(result, setting),
+        "machine": _machine(result, setting), "held": _held(result, setting), "cautions": _cautions(result, setting),
         "checks": [told(check) for check in found],
         "dont": not_met(result, name),
         "rules": _once(rule.because for rule in result.rules
@@ -97,8 +97,7 @@ def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
         ("stop", f"against {holding.stop}" if holding.stop else "none"), ("datums", datums),
         ("zero", f"x at {zero.x}, y at {zero.y}, z at {zero.z}, by {zero.by}"), ("still on", left),
     ]
-    beside = [("note", note) for note in setting.notes] + [("caution", text) for text in _cautions(result, setting)]
-    return [(label, text) for label, text in lines if text] + beside
+    return [(label, text) for label, text in lines if text] + [("note", note) for note in setting.notes]
 
 
 def _cautions(result: Result, setting: Setting) -> list[str]:
