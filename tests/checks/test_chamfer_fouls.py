@@ -19,7 +19,8 @@ def chamfered(concave: bool, diameter: float = 6.0, above: float = 0.0) -> Case:
     feature = Feature("chamfer-1", "chamfer", (6,), size={"angle": 45.0, "width": 1.0})
     edge = Edge((6, 7), "concave" if concave else "convex", "line", 1.4, ())
     part = replace(block(feature, faces=(slope, wall)), edges=(edge,))
-    kit = shop(chamfer=tool(name="chamfer cutter", kind="chamfer", point_angle="90 deg", diameter=f"{diameter} mm"))
+    kit = shop(chamfer=tool(name="chamfer cutter", kind="chamfer", point_angle="90 deg", diameter=f"{diameter} mm"),
+               **{f"file{size}": tool(name=f"file {size} mm", kind="file", diameter=f"{size} mm") for size in (9, 3)})
     return case(op=operation(features=["chamfer-1"], role="chamfer", tool="chamfer"), part=part, in_shop=kit)
 
 
@@ -40,5 +41,9 @@ def test_what_remains_grows_with_the_wall() -> None:
     assert worst_end(chamfered(True, 10.0, 20.0))[0] == pytest.approx(5.0)
 
 
-def test_a_smaller_cutter_is_what_to_turn() -> None:
-    assert knobs_say(CHECK, chamfered(True, 10.0, 20.0))["tool"] == ["chamfer cutter 6 mm, not chamfer cutter"]
+def test_a_smaller_cutter_or_the_finest_file_is_what_to_turn() -> None:
+    this = chamfered(True, 10.0, 20.0)
+    assert knobs_say(CHECK, this) == {
+        "tool": ["chamfer cutter 6 mm, not chamfer cutter"], "role": ["file it by hand: file 3 mm"]}
+    also = CHECK.knobs[1].also
+    assert also is not None and also(this) == (("tool", "file3"),)

@@ -222,6 +222,19 @@ def test_what_cannot_stand_in_a_route_is_passed_over(monkeypatch: pytest.MonkeyP
     assert told.edits == ((f"operations.{FACE}.cut.direction", "conventional"),)
 
 
+def test_a_change_may_bring_others_and_leave_nothing_to_check(monkeypatch: pytest.MonkeyPatch) -> None:
+    by_hand = Knob("tool", lambda case: ["drill5"], lambda case, value: "by hand",
+                   also=lambda case: (("role", "file"),))
+    own = replace(own_check(lambda case: 1.0, (by_hand,)),
+                  applies=lambda case: case.operation is not None and case.op.role != "file")
+    only(own, monkeypatch)
+    (told,) = asked(own)
+    assert told.edits == ((f"operations.{FACE}.tool", "drill5"), (f"operations.{FACE}.role", "file"))
+    assert str(told.p_after) == "0.0"
+    only(replace(own, knobs=(replace(by_hand, also=None),)), monkeypatch)
+    assert asked(replace(own, knobs=(replace(by_hand, also=None),))) == (), "another tool alone cures nothing here"
+
+
 def test_where_no_single_number_helps_all_are_chosen_together(monkeypatch: pytest.MonkeyPatch) -> None:
     """Neither half the depth nor half the feed is enough; both are. Speeds stand in the route as whole turns."""
     case = small.cases(small.route((*BOLD, (f"operations.{FACE}.cut.spindle_speed", "5937 rpm"))))[FACE]

@@ -81,6 +81,19 @@ def _smaller(case: Case) -> list[object]:
     return [key for _, key in sorted(found)]
 
 
-CHECK = Check(
-    NAME, "chamfer runs against a wall", "finish", "operation", _applies, _evaluate,
-    knobs=(Knob("tool", _smaller, lambda case, key: f"{case.shop.tools[str(key)].name}, not {case.tool.name}"),))
+def _finest_file(case: Case) -> str | None:
+    found = [(tool.diameter, key) for key, tool in case.shop.tools.items() if tool.kind == "file"]
+    return min(found)[1] if found else None
+
+
+def _say_file(case: Case, value: object) -> str:
+    return f"file it by hand: {case.shop.tools[_finest_file(case) or ''].name}"
+
+
+_SMALLER: Final = Knob("tool", _smaller, lambda case, key: f"{case.shop.tools[str(key)].name}, not {case.tool.name}")
+#: what is filed has no cutter to foul, and costs minutes
+_BY_HAND: Final = Knob("role", lambda case: ["file"] if _finest_file(case) else [], _say_file,
+                       also=lambda case: (("tool", _finest_file(case) or ""),))
+
+CHECK = Check(NAME, "chamfer runs against a wall", "finish", "operation", _applies, _evaluate,
+              knobs=(_SMALLER, _BY_HAND))

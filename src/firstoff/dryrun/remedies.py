@@ -80,16 +80,19 @@ def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: 
 
 def _trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
+    also = knob.also(case) if knob.also else ()
     for value in knob.values(case):
-        edits = ((f"{root}.{knob.path}", as_text(knob.path, value)),)
+        pairs = ((knob.path, as_text(knob.path, value)), *also)
+        edits = tuple((f"{root}.{path}", text) for path, text in pairs)
         try:
             changed = changed_case(case, apply_edits(case.route, edits))
         except FirstoffError:
             continue     # this candidate cannot stand in a route at all
-        if not check.applies(changed):
+        gone = not check.applies(changed)
+        if gone and not also:
             continue
         found = found_now(changed, thin)
-        own = [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
+        own = [0.0] if gone else [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
         if own:
             yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.rows), check.name), own[0]
 
@@ -133,15 +136,15 @@ def _in_full(
     """The change checked on all rows, limits too; None if it is no gain."""
     now = [k.finding for k in findings.of(trial.case)]
     p_after = chance_spoiled(now, findings.belief.rows)
-    cured = any(f.check == trial.check and (f.p_fail or 0.0) <= case.shop.good for f in now)
+    cured = all((f.p_fail or 0.0) <= case.shop.good for f in now if f.check == trial.check)
     if p_after > (NO_LOSS if cured else WORTH_IT) * p_before or _limits_worse(trial, others, thin):
         return None
-    worst = max(now, key=lambda f: f.p_fail or 0.0)
+    worst = max(now, key=lambda f: f.p_fail or 0.0, default=None)
     titles = {c.name: c.title for c in all_checks()}
     minutes = _minutes(trial.case) - _minutes(case)
     return Remedy(
         text=trial.text, edits=trial.edits, p_after=p_after, minutes=minutes, money=wages(minutes, case.shop),
-        breaks=titles[worst.check] if (worst.p_fail or 0.0) > case.shop.good else "",
+        breaks=titles[worst.check] if worst and (worst.p_fail or 0.0) > case.shop.good else "",
     )
 
 

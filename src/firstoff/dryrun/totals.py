@@ -60,7 +60,7 @@ def log_survival(findings: Sequence[Finding], rows: int) -> Rows:
 
 def chance_spoiled(findings: Sequence[Finding], rows: int) -> float:
     """The chance that at least one of them happens: the mean over rows of 1 − Π(1 − p)."""
-    return float(-np.expm1(log_survival(findings, rows)).mean())
+    return abs(float(np.expm1(log_survival(findings, rows)).mean()))     # never "-0"
 
 
 def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:
