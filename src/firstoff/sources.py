@@ -77,6 +77,20 @@ _ENTRIES = (
     Source("iso8257", "ISO 8257, Plastics: poly(methyl methacrylate) moulding and extrusion materials.", "recalled"),
     Source("woodhandbook", "Wood Handbook: Wood as an Engineering Material, Forest Products Laboratory.", "recalled"),
     Source("machinery", "Machinery's Handbook, Industrial Press: speeds for milling, drilling and reaming.", "recalled"),
+    Source("shaw1957", "M. C. Shaw, C. J. Oxford, On the drilling of metals 2: the torque and thrust in drilling, "
+           "Transactions of the ASME 79 (1957) 139-148.", "as tabulated in machinery, machining power"),
+    Source("drillcatalogue", "Technical section of a drill maker's catalogue: thrust and torque of twist drills by material.",
+           "seen; a formula, not measured"),
+    Source("drillmaker", "Technical tips of drill makers: pilot a tenth wider than the web; holes of two to three "
+           "diameters in one go.", "seen"),
+    Source("toolcourse", "Course on drilling of a tool maker: a 10 mm drill at 0.3 mm a turn in steel.", "seen"),
+    Source("drilldata", "A public repository of drilling criteria: thrust against diameter, feed and wear in cast iron, "
+           "mild steel and copper.", "measured; no licence stated; torques suspect"),
+    Source("boltbook", "J. H. Bickford, S. Nassar (eds.), Handbook of Bolts and Bolted Joints, Marcel Dekker, 1998.",
+           "example seen in an abstract"),
+    Source("fittercourse", "Course notes of a trade school for fitters: how much under size to drill for a reamer.",
+           "seen; two charts agree"),
+    Source("iso2768", "ISO 2768-1, General tolerances: linear and angular dimensions.", "recalled"),
     Source("tapmaker", "A tap maker's technical section, two catalogue years: tapping torque and its constants.", "seen; a formula, not measured"),
     Source("jawtable", "A chuck maker's manual: design values of friction between jaw and workpiece.", "seen; design values"),
     Source("cortesi", "R. Cortesi, MiniMill stiffness summary: small machining centre, by analysis.", "seen; analysis, not measured"),

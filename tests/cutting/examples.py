@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 
 from firstoff.cutting import (
+    breakthrough,
     chatter,
+    chisel,
     engagement,
     finish,
     force,
@@ -18,7 +20,10 @@ from firstoff.cutting import (
     rubbing,
     scale_crust,
     strength,
+    tap,
     thread,
+    thread_limits,
+    wander,
 )
 
 _LAW = force.Coefficients(
@@ -100,19 +105,32 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     finish.step_over_for_scallop: {"height": 1e-5, "diameter": 0.006},
     finish.mean_roughness: {"height": 3e-6},
     hole.drill_chip: {"feed_per_turn": 1e-4, "point_angle": 2.06},
-    hole.drill_torque: {
-        "specific_force": np.array([2e9, 3e9]), "diameter": 0.01, "feed_per_turn": 1e-4, "pilot_diameter": 0.003},
-    hole.lip_thrust: {
-        "specific_force": np.array([2e9, 3e9]), "thrust_ratio": 0.8, "diameter": 0.01, "feed_per_turn": 1e-4,
-        "point_angle": 2.06},
     hole.thrust_by_power_law: {
         "coefficient": np.array([1e4, 2e4]), "diameter": 0.01, "feed_per_turn": 1e-4, "reference_feed": 1e-5,
         "exponent": 0.85},
-    hole.thrust_over_pilot: {
-        "solid_thrust": np.array([900.0, 1200.0]), "chisel_share": 0.5, "diameter": 0.01, "web": 1.5e-3,
-        "pilot_diameter": 3e-3},
+    chisel.chisel_torque_factor: {"chisel_ratio": np.array([0.03, 0.18])},
+    chisel.chisel_thrust_factor: {"chisel_ratio": np.array([0.03, 0.18])},
+    chisel.pilot_torque_factor: {"pilot_ratio": np.array([0.2, 0.6])},
+    chisel.pilot_thrust_factor: {"pilot_ratio": np.array([0.2, 0.6])},
+    chisel.chisel_press: {
+        "specific_force": np.array([2e9, 3e9]), "diameter": 0.01, "feed_per_turn": 1e-4, "chisel_ratio": 0.18,
+        "reference_area": 1e-6},
+    chisel.drill_load: {
+        "specific_force": np.array([2e9, 3e9]), "diameter": 0.01, "feed_per_turn": 1e-4,
+        "pilot_diameter": np.array([0.0, 0.004]), "chisel_ratio": 0.18, "reference_area": 1e-6},
+    wander.slope_side_force: {"press": np.array([50.0, 200.0]), "slope": 0.2},
+    wander.sideways: {"side_force": np.array([5.0, 20.0]), "stiffness": np.array([2e4, 1e5])},
+    wander.run_off: {"depth": 0.02, "share": np.array([0.0, 0.005])},
+    wander.chance_beyond: {"allowed": 2e-4, "sd": np.array([1e-4, 2e-4]), "bias": np.array([0.0, 1e-4])},
+    breakthrough.point_length: {"diameter": 0.01, "point_angle": 2.06},
+    breakthrough.feed_of_breaking_through: {
+        "feed_per_turn": 1e-4, "thrust": np.array([500.0, 900.0]), "stiffness": np.array([2e6, 4e6]), "play": 2e-4,
+        "length": 1.2e-3},
+    thread_limits.metric_limits: {"nominal": 0.008, "pitch": 0.001, "millimetre": 0.001, "tap_drill": 0.007},
+    thread_limits.unified_limits: {"nominal": 0.00635, "pitch": 0.00127, "inch": 0.0254, "tap_drill": 0.0051},
     hole.drill_power: {"torque": np.array([1.0, 2.0]), "spindle_speed": 90.0},
-    hole.tap_torque: {
+    tap.turned_and_bent: {"torque": np.array([1.0, 2.0]), "bending": 0.5},
+    tap.tap_torque: {
         "specific_force": np.array([3.6e9, 2e9]), "tap_factor": 1.35, "diameter": 0.005, "hole_diameter": 0.0042},
     thread.metric_profile: {"nominal": 0.005, "pitch": 0.0008},
     thread.thread_height_share: {"nominal": 0.005, "pitch": 0.0008, "hole_diameter": np.array([0.0042, 0.0043])},

@@ -21,6 +21,7 @@ from firstoff.cutting.thread import (
 )
 from firstoff.errors import OutOfRange
 from tests.cutting.shared import table
+from tests.published import agrees
 
 STEEL, ALUMINIUM = 0.6 * 410e6, 0.6 * 310e6   # least strengths of S275 and 6082-T6, shear at 0.6 (vdi2230)
 SCREW = 800e6                                 # class 8.8 (iso898)
@@ -34,12 +35,14 @@ def areas(name: str, length: float | np.ndarray) -> ShearAreas:
 
 
 def test_m5_of_the_standard() -> None:
-    # TH-01: iso724, iso898
     got = metric_profile(0.005, 0.0008)
-    assert got.pitch_diameter == pytest.approx(4.4804e-3, abs=1e-7)
-    assert got.root_diameter == pytest.approx(4.0185e-3, abs=1e-7)
-    assert got.minor_diameter == pytest.approx(4.134e-3, abs=1e-7)
-    assert got.stress_area == pytest.approx(14.2e-6, rel=2e-3)
+    for what, source, published, ours in (
+        ("pitch diameter of M5", "iso724", 4.4804e-3, got.pitch_diameter),
+        ("root diameter of an M5 screw", "iso898", 4.0185e-3, got.root_diameter),
+        ("minor diameter of an M5 nut", "iso724", 4.134e-3, got.minor_diameter),
+    ):
+        agrees("threads", what, source, 1e3 * published, 1e3 * float(ours), "mm", within=1e-4, absolute=True)
+    agrees("threads", "stress area of M5", "iso898", 14.2, 1e6 * float(got.stress_area), "mm2", within=2e-3)
 
 
 def test_whole_table_of_threads() -> None:
@@ -56,8 +59,9 @@ def test_whole_table_of_threads() -> None:
         if "iso10642_dk_theoretical_k" in size:
             assert COUNTERSUNK[name] == pytest.approx([item * 1e-3 for item in size["iso10642_dk_theoretical_k"]])
         if "As_iso898" in size:
-            load = breaking_load(SCREW, size["As_iso898"] * 1e-6)
-            assert load == pytest.approx(size["min_ultimate_N"]["8.8"], rel=0.05)  # 8.8 has 830 N/mm2 above M16
+            load = breaking_load(SCREW, got.stress_area)           # 8.8 has 830 N/mm2 above M16
+            agrees("threads", f"load at which {name} of class 8.8 breaks at least", "iso898",
+                   size["min_ultimate_N"]["8.8"], float(load), "N", within=0.005)
 
 
 @pytest.mark.parametrize("name", list(COARSE))
@@ -79,21 +83,30 @@ def test_limits_follow_the_formulas_of_the_standard(name: str) -> None:
 
 
 def test_tap_drill_of_m5_leaves_92_in_100() -> None:
-    assert thread_height_share(0.005, 0.0008, 0.0042) == pytest.approx(0.924, abs=1e-3)
+    agrees("threads", "height of thread over H1, M5 in a 4.2 mm hole", "iso724", 0.924,
+           float(thread_height_share(0.005, 0.0008, 0.0042)), "1", within=1e-3, absolute=True)
     assert thread_height_share(0.005, 0.0008, metric_profile(0.005, 0.0008).minor_diameter) == pytest.approx(1.0)
     assert thread_height_share(0.005, 0.0008, 0.0052) == pytest.approx(0.0)
 
 
 def test_shear_areas_of_m10() -> None:
-    # TH-02: asmeb1, appendix B, engagement 10 mm
     got = areas("M10", 0.010)
-    assert got.external == pytest.approx(155.796e-6, rel=1e-3)
-    assert got.internal == pytest.approx(214.769e-6, rel=1e-3)
+    agrees("threads", "shear area of an M10 screw over 10 mm, 6g in 6H (appendix B)", "asmeb1", 155.796,
+           1e6 * float(got.external), "mm2", within=1e-3)
+    agrees("threads", "shear area of an M10 nut over 10 mm, 6g in 6H (appendix B)", "asmeb1", 214.769,
+           1e6 * float(got.internal), "mm2", within=1e-3)
+
+
+def test_length_of_engagement_of_the_handbook() -> None:
+    # M10 of class 10.9, 1200 N/mm2 at most, in aluminium of 130 N/mm2 in shear; a close screw, d at least 9.968
+    stripping = stripping_load(thread_shear_areas(0.0015, 0.010, 9.968e-3, 8.862e-3, 9.206e-3, 8.676e-3), 1e12, 130e6)
+    length = length_to_break(1200e6 * 58e-6, stripping, 0.010)
+    agrees("threads", "length of M10 10.9 in aluminium from which the screw breaks first (example)", "boltbook", 21.6,
+           1e3 * float(length), "mm", within=0.005)
 
 
 @pytest.mark.parametrize(("strength", "length"), [(STEEL, 4.5e-3), (ALUMINIUM, 6e-3)])
 def test_m5_breaks_before_it_strips_from(strength: float, length: float) -> None:
-    # iso898 with asmeb1: about 4.5 mm of mild steel, 6 mm of 6082
     load = breaking_load(SCREW, metric_profile(0.005, 0.0008).stress_area)
     stripping = stripping_load(areas("M5", 3e-3), 0.6 * SCREW, strength)
     assert stripping < load

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from firstoff.checks.drilling import book_chance
+from firstoff.checks._drills import Drill, book_load
 from firstoff.route.cuts import Removal, first_cut
 from firstoff.route.drills import FEEDS, SLOWEST, borne
 from tests.route.made import shop
@@ -20,7 +20,8 @@ def chances(speed_part: float = 1.0) -> tuple[float, float]:
     told = []
     for one in (usual, cut):
         assert one.spindle_speed is not None and one.feed_per_tooth is not None
-        told.append(book_chance(SHOP, PRESS, DRILL, STEEL, one.feed_per_tooth * DRILL.flutes, one.spindle_speed))
+        feed = one.feed_per_tooth * DRILL.flutes
+        told.append(book_load(SHOP, PRESS, STEEL, Drill.of(DRILL), feed, one.spindle_speed).p)
     return told[0], told[1]
 
 
@@ -56,4 +57,11 @@ def test_nothing_to_bear_without_a_spindle() -> None:
     still = PRESS.model_copy(update={"spindle": None})
     usual = first_cut(PRESS, DRILL, STEEL, "drill", Removal(6.0))
     assert borne(SHOP, still, DRILL, STEEL, usual) == usual
-    assert book_chance(SHOP, still, DRILL, STEEL, 0.05, 100.0) == 0.0
+    ways = book_load(SHOP, still, STEEL, Drill.of(DRILL), 0.05, 1.0).ways
+    assert "stall the spindle" not in {way.name for way in ways}
+
+
+def test_a_material_that_nobody_has_a_figure_of_keeps_the_usual_cut() -> None:
+    unknown = STEEL.model_copy(update={"drilling_force": None})
+    usual = first_cut(PRESS, DRILL, unknown, "drill", Removal(6.0))
+    assert borne(SHOP, PRESS, DRILL, unknown, usual).spindle_speed == usual.spindle_speed

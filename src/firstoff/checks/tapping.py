@@ -7,9 +7,10 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief
-from ..cutting.hole import tap_torque
 from ..cutting.strength import breaking_torque
+from ..cutting.tap import TAP_FACTOR, Tap, tap_torque, turned_and_bent
 from ..cutting.thread import COARSE, thread_height_share
+from ..shop.models import Material
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, lasting, middle, over, spread
 from ._forces import material_entity
@@ -21,15 +22,23 @@ NAME = "tapping"
 #: Core between the flutes over nominal diameter, and shear over rupture strength of a hand tap; judged.
 CORE: Final = 0.5
 SHEAR: Final = 0.5
-#: Sharp plug tap with oil (tapcatalogue: 0.95 spiral point to 1.43 bottoming).
-TAP_FACTOR: Final = 1.2
-#: Chips that jam and a hand that pushes aside, from hole to hole, one sd of the log; judged.
+#: Bending moment over torque: two hands on a wrench that do not push alike; in a chuck that is not in line with
+#: the hole; in a spindle that made the hole. Judged.
+BENT: Final = {"hand": 0.5, "drill_press": 0.25, "mill": 0.1}
+#: Chips that jam, from hole to hole, one sd of the log; judged.
 HOLE_SCATTER: Final = 0.3
 
 
 def _applies(case: Case) -> bool:
     return (case.operation is not None and case.op.tool is not None and case.op.role == "tap"
             and case.tool.kind == "tap")
+
+
+def factor_of(material: Material, tap: Tap = "plug") -> float:
+    """Correction of the torque for a tap with oil, by group of material [1]."""
+    brass = material.group == "N" and not material.welds_to_tool
+    soft = material.group in ("K", "N", "plastic", "wood")
+    return TAP_FACTOR["brass" if brass else "soft" if soft else "steel"][tap]
 
 
 def drilled(case: Case) -> float | None:
@@ -46,10 +55,11 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     if metres(hole) >= nominal:
         return cannot(NAME, case, "part", f"a hole of {figure(hole)} mm leaves no thread for {case.tool.thread}")
     force = value(belief, material_entity(case), "tapping_force")
-    torque = tap_torque(force, TAP_FACTOR, nominal, metres(hole)) * discrepancy(belief, "tapping")
+    torque = tap_torque(force, factor_of(case.material), nominal, metres(hole)) * discrepancy(belief, "tapping")
     strength, _ = lasting(belief, f"tool_material:{case.tool.material}", "rupture_strength")
     bears = breaking_torque(SHEAR * strength, CORE * nominal)
-    one = over(torque, bears, spread(HOLE_SCATTER, OPERATION_SCATTER["strength"]))
+    strains = turned_and_bent(torque, BENT[case.machine_kind] * torque)
+    one = over(strains, bears, spread(HOLE_SCATTER, OPERATION_SCATTER["strength"]))
     p = 1.0 - (1.0 - one) ** max(len(case.features), 1)
     share = float(thread_height_share(nominal, thread.pitch, metres(hole)))
     because = (f"{case.tool.thread} in a {tell(hole, 'length', case.job.units)} hole "
