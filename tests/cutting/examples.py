@@ -11,6 +11,7 @@ from firstoff.cutting import (
     breakthrough,
     chatter,
     chisel,
+    edge,
     engagement,
     finish,
     force,
@@ -24,6 +25,7 @@ from firstoff.cutting import (
     thread,
     thread_limits,
     wander,
+    window_force,
 )
 
 _LAW = force.Coefficients(
@@ -31,6 +33,10 @@ _LAW = force.Coefficients(
     np.array([2e4, 1e4, 3e4]), np.array([2e4, 3e4, 1e4]), np.array([1e3, 2e3, 0.0]))
 _CUT = force.Engagement(diameter=0.006, teeth=3, helix=0.5, depth_of_cut=0.002, entry=2.2, exit=float(np.pi))
 _RUNOUT = np.array([0.0, 3e-6, 2e-5])
+_BALL_NOSE = edge.Profile(diameter=0.006, corner_radius=0.0025, half_angle=0.1, tip_diameter=0.0)
+_SLICES = edge.edge_in_cut(_BALL_NOSE, 3, 0.5, 0.002, 0.0, 1.4, 0.1)
+_MANY = window_force.ManyCuts(np.array([5e-4, 1.5e-3]), np.array([1e-3, 1e-3]), np.zeros((2, 2)),
+                              np.array([[0.9, 1.1], [1.4, 3.1]]), np.array([2e-5, 4e-5]))
 _FACTORS = chatter.Factors(np.array([-0.6, -0.7]), np.array([-1.2, -1.0]), np.array([0.8, 0.9]),
                            np.array([-1.1, -0.5]))
 _MODE_X = chatter.Mode(np.array([2e6, 1e6]), np.array([0.03, 0.02]), np.array([6000.0, 5000.0]))
@@ -52,6 +58,18 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     engagement.cutting_speed: {"diameter": 0.006, "spindle_speed": 900.0},
     engagement.table_feed: {"feed_per_tooth": 3e-5, "teeth": 3, "spindle_speed": 900.0},
     engagement.in_cut: {"angle": np.array([0.1, 2.5]), "entry": 2.2, "exit_angle": 3.14},
+    edge.check_profile: {"profile": _BALL_NOSE},
+    edge.profile_radius: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
+    edge.profile_lead: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
+    edge.slice_outline: {"profile": _BALL_NOSE, "low": np.array([0.0, 1e-3]), "high": np.array([1e-3, 3e-3])},
+    edge.edge_in_cut: {
+        "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "depth_of_cut": 0.002, "entry": 0.0, "exit_angle": 1.4,
+        "slope": 0.1},
+    edge.edge_of_slices: {
+        "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "height": _MANY.height, "thickness": _MANY.thickness,
+        "entry": np.array([0.0, 0.2]), "exit_angle": np.array([1.1, 1.3])},
+    window_force.many_forces: {
+        "coefficients": _LAW, "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "cuts": _MANY},
     force.specific_force: {
         "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip": 1e-4, "reference_chip": 1e-3},
     force.affine_law: {
@@ -61,6 +79,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT},
     force.normal_force: {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "positions": np.array([2.3, 3.1])},
+    force.forces_at: {
+        "coefficients": _LAW, "engagement": _SLICES, "feed_per_tooth": 3e-5, "positions": np.array([0.3, 1.1])},
+    force.as_edge: {"engagement": _CUT},
     force.check_engagement: {"engagement": _CUT},
     power.removal_rate: {"depth_of_cut": 0.002, "width_of_cut": 0.004, "table_feed": 0.01},
     power.cutting_power: {"torque": np.array([0.1, 0.2]), "spindle_speed": 900.0},

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
+from ..cutting.edge import Edge, Profile, edge_in_cut
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
 from ..errors import OutOfRange
@@ -26,7 +27,8 @@ class Load(NamedTuple):
     width: float                 # [mm]
     seconds: float               # spent in it [s]
     heading: tuple[float, float, float]
-    engagement: Engagement       # SI
+    engagement: Engagement       # SI, at the working diameter
+    edge: Engagement | Edge      # what cuts: the same cylinder, or the slices of another outline, or a way down
     feed: float                  # per tooth [m]
     forces: Forces               # [N], [N m], by row
 
@@ -122,7 +124,7 @@ def _different(case: Case) -> list[tuple[int, float]]:
             continue
         key = (round(float(windows.depth[i]), 4), round(float(windows.entry[i]), 4),
                round(float(windows.exit[i]), 4), round(float(windows.feed_per_tooth[i]), 6),
-               *np.abs(np.round(windows.direction[i], 2)))
+               *np.abs(np.round(windows.direction[i, :2], 2)), round(float(windows.direction[i, 2]), 2))
         index, seconds = kinds.get(key, (i, 0.0))
         kinds[key] = (index, seconds + float(windows.seconds[i]))
     return list(kinds.values())
@@ -136,8 +138,35 @@ def _load(case: Case, law: Coefficients, offset: Rows, i: int, seconds: float) -
         working_diameter(case, depth), case.tool.flutes, case.tool.helix, metres(depth),
         float(windows.entry[i]), float(windows.exit[i]))
     x, y, z = (float(item) for item in windows.direction[i])
-    forces = milling_forces(law, engagement, feed, offset)
-    return Load(depth, float(windows.width[i]), seconds, (x, y, z), engagement, feed, forces)
+    edge = edge_of(case, engagement, float(np.arctan2(-z, np.hypot(x, y))))
+    forces = milling_forces(law, edge, feed, offset)
+    return Load(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed, forces)
+
+
+def edge_of(case: Case, engagement: Engagement, slope: float = 0.0) -> Engagement | Edge:
+    """What of the tool's edge cuts: a cylinder as it is, any other outline or a way down in slices.
+
+    Args:
+        case: an operation with a milling cutter.
+        engagement: the cut at the working diameter, SI.
+        slope: of the way down that the tool goes [rad].
+    """
+    outline = profile_of(case)
+    if slope == 0.0 and outline.corner_radius == 0.0 and outline.half_angle == 0.0:
+        return engagement
+    return edge_in_cut(outline, engagement.teeth, engagement.helix, engagement.depth_of_cut, engagement.entry,
+                       engagement.exit, slope)
+
+
+def profile_of(case: Case) -> Profile:
+    """Outline of the operation's cutter, SI: an included angle makes a taper."""
+    tool = case.tool
+    size, tip = metres(tool.diameter), metres(tool.tip_diameter)
+    half = (tool.point_angle or 0.0) / 2.0
+    corner = metres(tool.corner_radius) or (size / 2.0 if tool.kind == "ball" and half == 0.0 else 0.0)
+    if half == 0.0:
+        tip = size - 2.0 * corner
+    return Profile(size, corner, half, tip)
 
 
 def worst(found: tuple[Load, ...], name: str) -> Rows:

@@ -6,37 +6,17 @@ helix are made once for an engagement; the rows of the coefficients come in by a
 
 from __future__ import annotations
 
-from functools import lru_cache
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from firstoff.cutting import _integrals
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
+from firstoff.cutting.edge import STRAIGHT, Edge
 from firstoff.errors import OutOfRange
 
-#: Points of the Gauss rule along the engaged part of an edge: exact to 1e-8 for arcs up to pi.
-_GAUSS_T, _GAUSS_W = np.polynomial.legendre.leggauss(8)
-#: Lag that stands for a straight flute; its only effect is rounding, 1e-7 of the force.
-_STRAIGHT = 1e-9
-#: Gauss rule over the arc of engagement, for the means.
-_MEAN_T, _MEAN_W = np.polynomial.legendre.leggauss(24)
-#: Step between positions of the cutter at which peaks are sought [rad]; over a whole turn twice as far.
-_STEP = 0.035
-#: Ratios of eccentricity to feed between which the chip thickness is interpolated.
-_RATIOS = 13
 #: Eccentricity over feed below which a cutter runs even.
 _EVEN = 1e-12
-
-
-#: Which coefficient (chip t, edge t, chip r, edge r, chip a, edge a) meets which integral, with what sign.
-_TERMS: dict[str, list[tuple[int, str, float]]] = {
-    "x": [(0, "chip_cos", -1.0), (1, "edge_cos", -1.0), (2, "chip_sin", -1.0), (3, "edge_sin", -1.0)],
-    "y": [(0, "chip_sin", 1.0), (1, "edge_sin", 1.0), (2, "chip_cos", -1.0), (3, "edge_cos", -1.0)],
-    "z": [(4, "chip", 1.0), (5, "edge", 1.0)],
-    "torque": [(0, "chip", 1.0), (1, "edge", 1.0)],
-}
 
 
 class Coefficients(NamedTuple):
@@ -105,6 +85,22 @@ class Forces(NamedTuple):
     peak_torque: Array
 
 
+class Instant(NamedTuple):
+    """Forces and torque at positions of the cutter, by row.
+
+    Fields:
+        x: along the feed [N], shape (N, A).
+        y: square to the feed [N], shape (N, A).
+        z: along the tool, positive out of its collet [N], shape (N, A).
+        torque: about the tool's axis [N m], shape (N, A).
+    """
+
+    x: Array
+    y: Array
+    z: Array
+    torque: Array
+
+
 class Affine(NamedTuple):
     """An affine force law on a unit of edge.
 
@@ -114,17 +110,6 @@ class Affine(NamedTuple):
     """
 
     cutting: Array
-    edge: Array
-
-
-class _Unit(NamedTuple):
-    """Integrals along the engaged edges at A positions, for chips in units of the feed per tooth."""
-
-    chip_cos: Array
-    chip_sin: Array
-    chip: Array
-    edge_cos: Array
-    edge_sin: Array
     edge: Array
 
 
@@ -187,14 +172,14 @@ def affine_law(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, referenc
 
 
 def milling_forces(
-    coefficients: Coefficients, engagement: Engagement, feed_per_tooth: Num, eccentricity: Num
+    coefficients: Coefficients, engagement: Engagement | Edge, feed_per_tooth: Num, eccentricity: Num
 ) -> Forces:
     """Mean and peak forces and torque of one engagement, by row.
 
     Args:
         coefficients: the force law by rows.
-        engagement: cutter and cut that all rows share.
-        feed_per_tooth: f_z [m], scalar or shape (N,).
+        engagement: cutter and cut that all rows share: of a cylinder, or of any outline in slices.
+        feed_per_tooth: f_z, along the way that the tool goes [m], scalar or shape (N,).
         eccentricity: offset of the cutter's axis from the spindle's, half of what an indicator shows in a
             turn [m], scalar or shape (N,). Tooth 1 is taken to stand out most.
 
@@ -204,22 +189,22 @@ def milling_forces(
     Raises:
         OutOfRange: if feed, depth or eccentricity is negative, or exit is not above entry.
 
-    Range: cylindrical cutter, circular tooth path, rigid tool, affine law inside its span of chips; the
-        offset is parallel and its turning along the helix is left out (depth below the diameter).
-    Source: altintas2012, ch. 2 (forces of a helical end mill); kline1983 for the chip of an offset cutter.
+    Range: circular tooth path, rigid tool, affine law inside its span of chips; the offset is parallel and its
+        turning along the helix is left out (depth below the diameter); the end of a cutter cuts like its side.
+    Source: altintas2012, ch. 2 (forces of a helical end mill); engin2001 for any outline; kline1983 for the chip
+        of an offset cutter.
     """
-    check_engagement(engagement)
+    edge = as_edge(engagement)
     feed, offset = positive("feed per tooth", feed_per_tooth), not_negative("eccentricity", eccentricity)
     rows = np.broadcast_shapes(*(np.shape(item) for item in coefficients), feed.shape, offset.shape)
     law = Coefficients(*(np.broadcast_to(finite("coefficient", item), rows).ravel() for item in coefficients))
     feeds = np.broadcast_to(feed, rows).ravel()
     ratio = np.broadcast_to(offset / feed, rows).ravel()
-    found = _turn(law, engagement, feeds, ratio)
-    return Forces(*(line.reshape(rows) for line in found))
+    return Forces(*(line.reshape(rows) for line in _turn(law, edge, feeds, ratio)))
 
 
 def normal_force(
-    coefficients: Coefficients, engagement: Engagement, feed_per_tooth: Num, positions: Num
+    coefficients: Coefficients, engagement: Engagement | Edge, feed_per_tooth: Num, positions: Num
 ) -> Array:
     """Force square to the feed at given positions of the cutter, by row, without runout.
 
@@ -238,14 +223,62 @@ def normal_force(
     Range: as milling_forces.
     Source: altintas2012, ch. 2 (forces of a helical end mill).
     """
+    return forces_at(coefficients, engagement, feed_per_tooth, positions).y
+
+
+def forces_at(
+    coefficients: Coefficients, engagement: Engagement | Edge, feed_per_tooth: Num, positions: Num
+) -> Instant:
+    """Forces and torque at given positions of the cutter, by row, without runout.
+
+    Args:
+        coefficients: the force law by rows.
+        engagement: cutter and cut that all rows share.
+        feed_per_tooth: f_z [m], scalar or shape (N,).
+        positions: angle of the tip of tooth 1, from +y [rad], shape (A,).
+
+    Returns:
+        Instant, each in [N] or [N m], shape (N, A).
+
+    Raises:
+        OutOfRange: if the feed is not above 0 or the engagement is impossible.
+
+    Range: as milling_forces.
+    Source: altintas2012, ch. 2 (forces of a helical end mill).
+    """
+    edge, feed = as_edge(engagement), positive("feed per tooth", feed_per_tooth)
+    unit = _integrals.unit(edge, np.atleast_1d(finite("positions", positions)), 0.0)
+    law = [finite("coefficient", item) for item in coefficients]
+    k = [*(item * feed for item in law[:3]), *law[3:]]
+    found = {}
+    for way, terms in _integrals.terms_of(edge).items():
+        columns = np.stack(np.broadcast_arrays(*(k[t.number] for t in terms)), axis=-1)
+        found[way] = columns @ np.stack([t.sign * unit[f"{t.kind}_{t.weight}"] for t in terms])
+    return Instant(**found)
+
+
+def as_edge(engagement: Engagement | Edge) -> Edge:
+    """The engagement as slices of the edge: a cylinder is one.
+
+    Args:
+        engagement: cutter and cut.
+
+    Returns:
+        Edge, its lengths [m] and angles [rad].
+
+    Raises:
+        OutOfRange: as check_engagement.
+
+    Range: any.
+    Source: own, the cylinder as one slice.
+    """
+    if isinstance(engagement, Edge):
+        return engagement
     check_engagement(engagement)
-    feed = positive("feed per tooth", feed_per_tooth)
-    unit = _unit_integrals(engagement, np.atleast_1d(finite("positions", positions)), 0.0)
-    tangential, radial = finite("K_tc", coefficients.tangential), finite("K_rc", coefficients.radial)
-    edge_t, edge_r = finite("K_te", coefficients.tangential_edge), finite("K_re", coefficients.radial_edge)
-    columns = np.stack(np.broadcast_arrays(feed * tangential, edge_t, feed * radial, edge_r), axis=-1)
-    table = np.stack([unit.chip_sin, unit.edge_sin, -unit.chip_cos, -unit.edge_cos])
-    return np.asarray(columns @ table, dtype=np.float64)
+    depth, radius = float(engagement.depth_of_cut), float(engagement.diameter) / 2.0
+    lag = max(float(np.tan(engagement.helix)) * depth / radius, STRAIGHT)
+    return Edge(int(engagement.teeth), 0.0, (0.0,), (depth,), (radius,), (np.pi / 2.0,), (depth,), (0.0,), (lag,),
+                (float(engagement.entry),), (float(engagement.exit),))
 
 
 def check_engagement(engagement: Engagement) -> None:
@@ -274,152 +307,27 @@ def check_engagement(engagement: Engagement) -> None:
                          right="a width of cut above 0")
 
 
-class _Tables(NamedTuple):
-    """Integrals of one engagement at its positions, for every node of eccentricity over feed, ready to multiply."""
-
-    nodes: Array                    # eccentricity over feed (R,)
-    peaks: dict[str, Array]         # by kind (terms x R, A)
-    means: dict[str, Array]         # by kind (terms x R, 1)
-
-
-@lru_cache(maxsize=512)
-def _tables(engagement: Engagement, runout: bool) -> _Tables:
-    """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
-    nodes = _ratio_nodes(engagement.teeth) if runout else np.zeros(1)
-    positions = _positions(engagement, turn=runout)
-    units = [_unit_integrals(engagement, positions, float(ratio)) for ratio in nodes]
-    means = [_mean_integrals(engagement, float(ratio)) for ratio in nodes]
-    return _Tables(nodes, _stacked(units), _stacked(means))
-
-
-def _stacked(units: list[_Unit]) -> dict[str, Array]:
-    return {
-        kind: np.concatenate([sign * np.stack([getattr(unit, name) for unit in units]) for _, name, sign in terms])
-        for kind, terms in _TERMS.items()
-    }
-
-
-def _ratio_nodes(teeth: int) -> Array:
-    """Eccentricity over feed from none to where one tooth does all the work and more changes nothing."""
-    alone = 1.0 if teeth == 1 else teeth / (1.0 - np.cos(2.0 * np.pi / teeth))
-    return np.asarray(alone * (np.arange(_RATIOS) / (_RATIOS - 1)) ** 2, dtype=np.float64)
-
-
-def _shares(ratio: Array, nodes: Array) -> Array:
-    """How much each node counts for each row, linear between nodes, shape (N, R)."""
-    if len(nodes) == 1:
-        return np.ones((ratio.size, 1))
-    inside = np.minimum(ratio, nodes[-1])
-    upper = np.clip(np.searchsorted(nodes, inside, side="left"), 1, len(nodes) - 1)
-    share = (inside - nodes[upper - 1]) / (nodes[upper] - nodes[upper - 1])
-    table = np.zeros((ratio.size, len(nodes)))
-    rows = np.arange(ratio.size)
-    table[rows, upper - 1], table[rows, upper] = 1.0 - share, share
-    return table
-
-
-def _turn(law: Coefficients, engagement: Engagement, feed: Array, ratio: Array) -> Array:
+def _turn(law: Coefficients, edge: Edge, feed: Array, ratio: Array) -> Array:
     """The fields of Forces, stacked, by row."""
-    tables = _tables(engagement, bool(ratio.max() > _EVEN))
-    shares = _shares(ratio, tables.nodes)
+    made = _integrals.tables(edge, bool(ratio.max() > _EVEN))
+    shares = _integrals.shares(ratio, made.nodes)
     k = np.stack(np.broadcast_arrays(*(np.asarray(item) for item in law)))
-    chip_t, chip_r, chip_a = k[:3] * feed
-    columns = [item[:, None] * shares for item in (chip_t, k[3], chip_r, k[4], chip_a, k[5])]
+    k = np.concatenate([k[:3] * feed, k[3:]])
+    columns = [item[:, None] * shares for item in k]
 
-    def over(table: dict[str, Array], kind: str) -> Array:
-        left = np.concatenate([columns[number] for number, _, _ in _TERMS[kind]], axis=1)
-        return np.asarray((left @ table[kind]).T, dtype=np.float64)
+    def over(table: dict[str, Array], way: str) -> Array:
+        left = np.concatenate([columns[term.number] for term in made.terms[way]], axis=1)
+        return np.asarray((left @ table[way]).T, dtype=np.float64)
 
-    force_x, force_y, force_z = (over(tables.peaks, kind) for kind in ("x", "y", "z"))
-    radius = engagement.diameter / 2.0
+    force_x, force_y, force_z = (over(made.peaks, way) for way in ("x", "y", "z"))
     side = np.sqrt(np.max(force_x * force_x + force_y * force_y, axis=0))
     return np.stack([
-        over(tables.means, "x")[0], over(tables.means, "y")[0], over(tables.means, "z")[0],
+        over(made.means, "x")[0], over(made.means, "y")[0], over(made.means, "z")[0],
         _size(force_x), _size(force_y), _size(force_z), side,
-        over(tables.means, "torque")[0] * radius, _size(over(tables.peaks, "torque")) * radius,
+        over(made.means, "torque")[0], _size(over(made.peaks, "torque")),
     ])
 
 
 def _size(force: Array) -> Array:
     """Largest size over the positions, with no copy of the whole."""
     return np.asarray(np.maximum(force.max(axis=0), -force.min(axis=0)), dtype=np.float64)
-
-
-def _lag(engagement: Engagement) -> float:
-    """Angle by which the top of an edge lies behind its tip."""
-    lag = 2.0 * np.tan(engagement.helix) * engagement.depth_of_cut / engagement.diameter
-    return max(float(lag), _STRAIGHT)
-
-
-def _positions(engagement: Engagement, turn: bool) -> Array:
-    """Positions of the cutter over a tooth pitch, or a whole turn, that show the peaks.
-
-    Forces are smooth between the positions where an edge enters or leaves: those ends are taken, and between
-    them steps small enough that a peak is missed by less than 1 in 1000 (with runout, 2 in 100).
-    """
-    pitch = 2.0 * np.pi / engagement.teeth
-    lag = _lag(engagement)
-    marks = np.mod([engagement.entry, engagement.exit, engagement.entry + lag, engagement.exit + lag], pitch)
-    ends = np.unique(np.concatenate([[0.0, pitch], marks]))
-    stretches = []
-    for start, stop in pairwise(ends):
-        nudge = (stop - start) * 1e-7  # just inside: a straight flute jumps at the end itself
-        count = 2 + int((stop - start) / (2.0 * _STEP if turn else _STEP))
-        stretches.append(np.linspace(start + nudge, stop - nudge, count))
-    one = np.concatenate(stretches)
-    if turn:
-        one = (one[None, :] + pitch * np.arange(engagement.teeth)[:, None]).ravel()
-    tips = np.mod(one[:, None] + pitch * np.arange(engagement.teeth), 2.0 * np.pi)
-    since_entry = np.mod(tips - engagement.entry, 2.0 * np.pi)
-    busy = np.any(since_entry < engagement.exit - engagement.entry + lag, axis=1)
-    idle = np.flatnonzero(~busy)[:1]  # one position out of the cut stands for all of them
-    return np.asarray(np.concatenate([one[busy], one[idle]]), dtype=np.float64)
-
-
-def _mean_integrals(engagement: Engagement, ratio: float) -> _Unit:
-    """Means over a turn of what _unit_integrals gives at a position; the helix does not alter them."""
-    pieces = 8 if ratio > 0.0 else 1  # an offset cutter's chip has corners
-    ends = np.linspace(engagement.entry, engagement.exit, pieces + 1)
-    width = ends[1] - ends[0]
-    angle = (ends[:-1, None] + width * (_MEAN_T + 1.0) / 2.0).ravel()
-    share = np.tile(_MEAN_W, pieces) * width * engagement.depth_of_cut / (4.0 * np.pi)
-    sine, cosine = np.sin(angle), np.cos(angle)
-    chip = _chip(sine, np.arange(engagement.teeth)[:, None], engagement.teeth, ratio)
-    edge = (share * np.where(chip > 0.0, 1.0, 0.0) if ratio > 0.0 else share * np.ones_like(chip)).sum(axis=0)
-    chip = (chip * share).sum(axis=0)
-    sums = (chip * cosine, chip * sine, chip, edge * cosine, edge * sine, edge)
-    return _Unit(*(np.atleast_1d(item.sum()) for item in sums))
-
-
-def _unit_integrals(engagement: Engagement, positions: Array, ratio: float) -> _Unit:
-    """Sums over the teeth of the integrals along the edge, at positions (A,) of the tip of tooth 1.
-
-    A tooth's edge spans the angles from tip - lag to tip; what of it lies between entry and exit cuts.
-    """
-    lag, teeth = _lag(engagement), engagement.teeth
-    tooth = np.arange(teeth)
-    tip = np.mod(positions[:, None] + 2.0 * np.pi * tooth / teeth, 2.0 * np.pi)
-    turns = 2.0 * np.pi * np.arange(int(np.ceil(lag / (2.0 * np.pi))) + 1)
-    ahead = tip[:, :, None] + turns
-    start = np.maximum(ahead - lag, engagement.entry)
-    width = np.maximum(np.minimum(ahead, engagement.exit) - start, 0.0)
-    angle = start[..., None] + width[..., None] * (_GAUSS_T + 1.0) / 2.0
-    length = (engagement.depth_of_cut / lag) * width[..., None] * _GAUSS_W / 2.0
-    sine, cosine = np.sin(angle), np.cos(angle)
-    chip = _chip(sine, tooth[:, None, None], teeth, ratio)
-    edge = length * (chip > 0.0) if ratio > 0.0 else length
-    chip = chip * length
-    every = (1, 2, 3)
-    return _Unit((chip * cosine).sum(every), (chip * sine).sum(every), chip.sum(every),
-                 (edge * cosine).sum(every), (edge * sine).sum(every), edge.sum(every))
-
-
-def _chip(sine: Array, tooth: npt.NDArray[np.intp], teeth: int, ratio: float) -> Array:
-    """Chip thickness over feed per tooth: what the deepest of the teeth that went before has left."""
-    if ratio == 0.0:
-        return sine + 0.0 * tooth
-    step = 2.0 * np.pi / teeth
-    # Teeth are numbered ahead in the sense of rotation: the tooth that went before has the next number.
-    left = [back * sine + ratio * (np.cos(step * tooth) - np.cos(step * (tooth + back)))
-            for back in range(1, teeth + 1)]
-    return np.asarray(np.maximum(np.minimum.reduce(left), 0.0), dtype=np.float64)

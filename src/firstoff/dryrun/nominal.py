@@ -18,6 +18,7 @@ from typing import Final
 import numpy as np
 
 from ..checks.base import Case
+from ..checks.si import millimetres, working_diameter
 from ..job.route import Cut
 from ..part.shapes import Vector
 from ..removal.windows import Windows
@@ -193,7 +194,7 @@ def _deep(case: Case, look: Seen) -> float:
 def _milled(case: Case, look: Seen) -> list[Stretch]:
     plan, feed = _passes(case, look), table_feed(case)
     along, across = _ways(case, look)
-    entry, leave = engagement(case.op.cut, plan.width, case.tool.diameter)
+    entry, leave = engagement(case.op.cut, plan.width, _across(case, plan.depth))
     opened = plan.depth * case.tool.diameter * plan.opening
     corner = [_corner(case, look, plan, feed, along)] if case.op.role in TURNS and look.corner > 0.0 else []
     rest = plan.volume - opened - sum(s.volume for s in corner)
@@ -209,6 +210,11 @@ def _milled(case: Case, look: Seen) -> list[Stretch]:
     return out + corner
 
 
+def _across(case: Case, depth: float) -> float:
+    """Diameter that works at this depth [mm]: of a ball or chamfer less than the cutter's."""
+    return millimetres(working_diameter(case, depth)) if depth > 0.0 else case.tool.diameter
+
+
 def _going_back(case: Case, plan: Passes) -> float:
     """Time between rows [s]; round a pocket or a wall the tool only steps down between layers."""
     if case.op.role in TURNS:
@@ -218,7 +224,7 @@ def _going_back(case: Case, plan: Passes) -> float:
 
 def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector) -> Stretch:
     """Where the path turns in a square corner the tooth stays in the metal up to a quarter turn longer."""
-    entry, leave = engagement(case.op.cut, plan.width, case.tool.diameter)
+    entry, leave = engagement(case.op.cut, plan.width, _across(case, plan.depth))
     if case.op.cut.direction == "climb":
         entry = max(0.0, entry - math.pi / 2.0)
     else:

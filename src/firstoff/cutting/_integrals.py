@@ -1,0 +1,194 @@
+"""Integrals of chip and edge along the engaged edges: the geometry that all rows of a force law share."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from firstoff.cutting._guard import Array
+from firstoff.cutting.edge import Edge
+
+#: Gauss rules along the engaged part of a slice: one slice alone is exact to 1e-8 for arcs up to pi.
+_ALONE = np.polynomial.legendre.leggauss(8)
+_AMONG = np.polynomial.legendre.leggauss(2)
+#: Gauss rule over the arc of engagement, for the means.
+_MEAN_T, _MEAN_W = np.polynomial.legendre.leggauss(24)
+#: Step between positions of the cutter at which peaks are sought [rad]; over a whole turn twice as far.
+_STEP = 0.035
+#: Places where an edge enters or leaves that lie nearer than this are one [rad].
+_NEAR = 0.005
+#: Ratios of eccentricity to feed between which the chip thickness is interpolated.
+_RATIOS = 13
+#: Chip over feed per tooth below which there is none: what rounding makes of an edge along its way.
+_NO_CHIP = 1e-12
+_SQUARE = np.pi / 2.0 - 1e-9
+
+#: What the force in a direction is made of: coefficient (0 tangential, 1 radial, 2 axial), weight, sign.
+#: z is positive out of the collet: the helix pulls that way, a leaning edge pushes back.
+_PARTS: dict[str, list[tuple[int, str, float]]] = {
+    "x": [(0, "cos", -1.0), (1, "lead_sin", -1.0), (2, "lean_sin", -1.0)],
+    "y": [(0, "sin", 1.0), (1, "lead_cos", -1.0), (2, "lean_cos", -1.0)],
+    "z": [(1, "lean", -1.0), (2, "lead", 1.0)],
+    "torque": [(0, "radius", 1.0)],
+}
+#: Weights that vanish on a cylinder.
+_LEANING = ("lean", "lean_sin", "lean_cos")
+
+
+class Term(NamedTuple):
+    """One coefficient (chip t, r, a; edge t, r, a: 0 ... 5) in one direction."""
+
+    number: int
+    kind: str          # chip or edge
+    weight: str
+    sign: float
+
+
+class Tables(NamedTuple):
+    """Integrals of one engagement for every node of eccentricity over feed, ready to multiply."""
+
+    nodes: Array                                # eccentricity over feed (R,)
+    terms: dict[str, tuple[Term, ...]]          # by direction
+    peaks: dict[str, Array]                     # by direction (terms x R, A)
+    means: dict[str, Array]                     # by direction (terms x R, 1)
+
+
+@lru_cache(maxsize=512)
+def tables(edge: Edge, runout: bool) -> Tables:
+    """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
+    nodes = _ratio_nodes(edge.teeth) if runout else np.zeros(1)
+    where, terms = positions(edge, turn=runout), terms_of(edge)
+    units = [unit(edge, where, float(ratio)) for ratio in nodes]
+    means = [mean(edge, float(ratio)) for ratio in nodes]
+    return Tables(nodes, terms, _stacked(units, terms), _stacked(means, terms))
+
+
+def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
+    """The terms that count for this edge, by direction."""
+    leans = min(edge.lead) < _SQUARE
+    return {way: tuple(Term(number + 3 * off, kind, weight, sign) for number, weight, sign in parts
+                       for off, kind in ((0, "chip"), (1, "edge")) if leans or weight not in _LEANING)
+            for way, parts in _PARTS.items()}
+
+
+def _stacked(units: list[dict[str, Array]], terms: dict[str, tuple[Term, ...]]) -> dict[str, Array]:
+    return {way: np.concatenate([t.sign * np.stack([unit[f"{t.kind}_{t.weight}"] for unit in units]) for t in of])
+            if of else np.zeros((0, 1)) for way, of in terms.items()}
+
+
+def _ratio_nodes(teeth: int) -> Array:
+    """Eccentricity over feed from none to where one tooth does all the work and more changes nothing."""
+    alone = 1.0 if teeth == 1 else teeth / (1.0 - np.cos(2.0 * np.pi / teeth))
+    return np.asarray(alone * (np.arange(_RATIOS) / (_RATIOS - 1)) ** 2, dtype=np.float64)
+
+
+def shares(ratio: Array, nodes: Array) -> Array:
+    """How much each node counts for each row, linear between nodes, shape (N, R)."""
+    if len(nodes) == 1:
+        return np.ones((ratio.size, 1))
+    inside = np.minimum(ratio, nodes[-1])
+    upper = np.clip(np.searchsorted(nodes, inside, side="left"), 1, len(nodes) - 1)
+    share = (inside - nodes[upper - 1]) / (nodes[upper] - nodes[upper - 1])
+    table = np.zeros((ratio.size, len(nodes)))
+    rows = np.arange(ratio.size)
+    table[rows, upper - 1], table[rows, upper] = 1.0 - share, share
+    return table
+
+
+def positions(edge: Edge, turn: bool) -> Array:
+    """Positions of the cutter over a tooth pitch, or a whole turn, that show the peaks.
+
+    Forces are smooth between the positions where an edge enters or leaves: those ends are taken, and between
+    them steps small enough that a peak is missed by less than 1 in 1000 (with runout, 2 in 100).
+    """
+    pitch = 2.0 * np.pi / edge.teeth
+    one = _between_marks(_marks(edge, pitch), 2.0 * _STEP if turn else _STEP)
+    if turn:
+        one = (one[None, :] + pitch * np.arange(edge.teeth)[:, None]).ravel()
+    tips = np.mod(one[:, None, None] + pitch * np.arange(edge.teeth)[:, None], 2.0 * np.pi)
+    start = np.asarray(edge.entry) + np.asarray(edge.lag_low)
+    stop = np.asarray(edge.exit) + np.asarray(edge.lag_high)
+    busy = np.any(np.mod(tips - start, 2.0 * np.pi) < stop - start, axis=(1, 2))
+    idle = np.flatnonzero(~busy)[:1]  # one position out of the cut stands for all of them
+    return np.asarray(np.concatenate([one[busy], one[idle]]), dtype=np.float64)
+
+
+def _marks(edge: Edge, pitch: float) -> Array:
+    entry, leave = np.asarray(edge.entry), np.asarray(edge.exit)
+    low, high = np.asarray(edge.lag_low), np.asarray(edge.lag_high)
+    marks = np.mod(np.concatenate([entry + low, leave + low, entry + high, leave + high]), pitch)
+    sorted_marks = np.unique(np.concatenate([[0.0, pitch], marks]))
+    apart = np.concatenate([[True], np.diff(sorted_marks) > _NEAR])
+    return sorted_marks[apart] if len(edge.entry) > 1 else sorted_marks
+
+
+def _between_marks(ends: Array, step: float) -> Array:
+    stretches = []
+    for start, stop in pairwise(ends):
+        nudge = (stop - start) * 1e-7  # just inside: a straight flute jumps at the end itself
+        stretches.append(np.linspace(start + nudge, stop - nudge, 2 + int((stop - start) / step)))
+    return np.concatenate(stretches)
+
+
+def mean(edge: Edge, ratio: float) -> dict[str, Array]:
+    """Means over a turn of what `unit` gives at a position; the helix does not alter them."""
+    pieces = 8 if ratio > 0.0 or edge.slope != 0.0 else 1  # an offset cutter's chip has corners
+    start, stop = np.asarray(edge.entry), np.asarray(edge.exit)
+    width = (stop - start) / pieces
+    ends = start[:, None] + width[:, None] * np.arange(pieces)
+    angle = (ends[:, :, None] + width[:, None, None] * (_MEAN_T + 1.0) / 2.0).reshape(1, len(start), -1)
+    share = width[:, None] * np.tile(_MEAN_W, pieces) * np.asarray(edge.length)[:, None] / (4.0 * np.pi)
+    tooth = np.arange(edge.teeth)[:, None, None]
+    return _weighted(edge, angle, np.broadcast_to(share, angle.shape), tooth, ratio, (0, 1, 2))
+
+
+def unit(edge: Edge, where: Array, ratio: float) -> dict[str, Array]:
+    """Sums over the teeth of the integrals along the edge, at positions (A,) of the tip of tooth 1.
+
+    A slice spans the angles from tip - lag_high to tip - lag_low; what of it lies between entry and exit cuts.
+    """
+    nodes, weights = _ALONE if len(edge.entry) == 1 else _AMONG
+    low, high = np.asarray(edge.lag_low), np.asarray(edge.lag_high)
+    tooth = np.arange(edge.teeth)
+    tip = np.mod(where[:, None] + 2.0 * np.pi * tooth / edge.teeth, 2.0 * np.pi)
+    turns = 2.0 * np.pi * np.arange(int(np.ceil(high.max() / (2.0 * np.pi))) + 1)
+    ahead = (tip[:, :, None] + turns)[..., None]                       # (A, teeth, turns, 1)
+    start = np.maximum(ahead - high, np.asarray(edge.entry))
+    width = np.maximum(np.minimum(ahead - low, np.asarray(edge.exit)) - start, 0.0)
+    angle = start[..., None] + width[..., None] * (nodes + 1.0) / 2.0  # (A, teeth, turns, S, G)
+    share = (np.asarray(edge.length) / (high - low) * width)[..., None] * weights / 2.0
+    return _weighted(edge, angle, share, tooth[:, None, None, None], ratio, (1, 2, 3, 4))
+
+
+def _weighted(
+    edge: Edge, angle: Array, share: Array, tooth: npt.NDArray[np.intp], ratio: float, over: tuple[int, ...],
+) -> dict[str, Array]:
+    """Chip and edge times every weight, summed over the given axes; slices are the last axis but one."""
+    sine, cosine = np.sin(angle), np.cos(angle)
+    lead, lean = np.sin(edge.lead)[:, None], np.cos(edge.lead)[:, None]
+    thick = chip(edge, sine, tooth, ratio)
+    some = np.where(thick > _NO_CHIP, share, 0.0)
+    weights = {"cos": cosine, "sin": sine, "radius": np.asarray(edge.radius)[:, None],
+               "lead": lead, "lead_sin": lead * sine, "lead_cos": lead * cosine}
+    if min(edge.lead) < _SQUARE:
+        weights |= {"lean": lean, "lean_sin": lean * sine, "lean_cos": lean * cosine}
+    both = {"chip": thick * share, "edge": some}
+    return {f"{kind}_{name}": np.atleast_1d((value * weight).sum(axis=over))
+            for kind, value in both.items() for name, weight in weights.items()}
+
+
+def chip(edge: Edge, sine: Array, tooth: npt.NDArray[np.intp], ratio: float) -> Array:
+    """Chip thickness over feed per tooth: what the deepest of the teeth that went before has left."""
+    lead = np.sin(edge.lead)[:, None]
+    fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * np.cos(edge.lead)[:, None]
+    if ratio == 0.0:
+        return np.asarray(np.maximum(fresh, 0.0) + 0.0 * tooth, dtype=np.float64)
+    step = 2.0 * np.pi / edge.teeth
+    # Teeth are numbered ahead in the sense of rotation: the tooth that went before has the next number.
+    left = [back * fresh + ratio * lead * (np.cos(step * tooth) - np.cos(step * (tooth + back)))
+            for back in range(1, edge.teeth + 1)]
+    return np.asarray(np.maximum(np.minimum.reduce(left), 0.0), dtype=np.float64)

@@ -1,0 +1,152 @@
+"""Outlines of cutters in slices: closed forms of circle and cone, the volume they take, plunging by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.cutting.edge import (
+    Edge,
+    Profile,
+    check_profile,
+    edge_in_cut,
+    edge_of_slices,
+    profile_lead,
+    profile_radius,
+    slice_outline,
+)
+from firstoff.cutting.engagement import ball_diameter, chamfer_diameter, corner_diameter
+from firstoff.cutting.force import Coefficients, Engagement, Forces, milling_forces
+from firstoff.errors import OutOfRange
+
+LAW = Coefficients(767.01e6, 168.8e6, 222.0e6, 27.7e3, 26.6e3, 0.7e3)  # cjme2021, table 5
+TANGENTIAL = Coefficients(8e8, 0.0, 0.0, 0.0, 0.0, 0.0)
+FEED = 0.03e-3
+FLAT = Profile(0.006, 0.0, 0.0, 0.006)
+BALL = Profile(0.006, 0.003, 0.0, 0.0)
+BULL = Profile(0.006, 0.001, 0.0, 0.004)
+CONE = Profile(0.006, 0.0, np.pi / 4, 0.001)
+TAPER = Profile(0.006, 0.001, 0.1, 0.0)
+ALL = pytest.mark.parametrize("profile", [FLAT, BALL, BULL, CONE, TAPER],
+                              ids=["flat", "ball", "bull", "cone", "taper"])
+
+
+@given(st.floats(0.0, 0.004))
+def test_radius_is_that_of_the_working_diameters(height: float) -> None:
+    assert 2 * profile_radius(BALL, height) == pytest.approx(ball_diameter(height, 0.006))
+    assert 2 * profile_radius(BULL, height) == pytest.approx(corner_diameter(height, 0.006, 0.001))
+    assert 2 * profile_radius(CONE, height) == pytest.approx(chamfer_diameter(height, 0.001, np.pi / 4, 0.006))
+
+
+@ALL
+def test_lead_is_the_slope_of_the_outline(profile: Profile) -> None:
+    height = np.array([1.3e-4, 5.1e-4, 1.7e-3, 2.4e-3])
+    step = 1e-9
+    rise = (profile_radius(profile, height + step) - profile_radius(profile, height - step)) / (2 * step)
+    assert profile_lead(profile, height) == pytest.approx(np.arctan2(1.0, rise), rel=1e-5)
+
+
+def test_a_tapered_ball_runs_smoothly_into_its_flank() -> None:
+    turn = 0.001 * (1 - np.sin(0.1))
+    ends = profile_lead(TAPER, np.array([turn * (1 - 1e-9), turn * (1 + 1e-9)]))
+    assert ends == pytest.approx(np.pi / 2 - 0.1, rel=1e-6)
+    assert profile_radius(TAPER, 0.02 + turn) == pytest.approx(min(0.003, 0.001 * np.cos(0.1) + 0.02 * np.tan(0.1)))
+
+
+@ALL
+def test_slices_are_the_outline(profile: Profile) -> None:
+    got = slice_outline(profile, np.array([0.0, 1e-3]), np.array([1e-3, 2e-3]))
+    assert np.all(got.length >= 1e-3 - 1e-12)
+    assert got.length * np.sin(got.lead) == pytest.approx([1e-3, 1e-3])
+
+
+@ALL
+@pytest.mark.parametrize("depth", [0.0004, 0.002, 0.004])
+def test_a_slot_takes_the_work_of_its_cross_section(profile: Profile, depth: float) -> None:
+    # K_tc x (feed x teeth x area of the slot's cross-section) is the work of a turn, whatever the outline
+    edge = edge_in_cut(profile, 2, 0.5, depth, 0.0, float(np.pi))
+    z = depth * (np.arange(20000) + 0.5) / 20000
+    area = 2 * profile_radius(profile, z).sum() * depth / 20000
+    torque = milling_forces(TANGENTIAL, edge, FEED, 0.0).mean_torque
+    assert 2 * np.pi * torque == pytest.approx(8e8 * FEED * 2 * area, rel=6e-3)
+
+
+@given(st.sampled_from([(0.0, 1.2), (2.2, np.pi), (0.0, np.pi)]), st.floats(2e-4, 4e-3), st.sampled_from([0.0, 4e-6]))
+def test_a_cylinder_in_slices_is_a_cylinder(arc: tuple[float, float], depth: float, offset: float) -> None:
+    whole = milling_forces(LAW, Engagement(0.006, 3, 0.5, depth, *arc), FEED, offset)
+    n = 6
+    heights, thick = depth * (np.arange(n) + 0.5) / n, np.full(n, depth / n)
+    edge = edge_of_slices(FLAT, 3, 0.5, heights, thick, np.full(n, arc[0]), np.full(n, arc[1]))
+    sliced = milling_forces(LAW, edge, FEED, offset)
+    for name in Forces._fields:
+        scale = whole.peak_torque if "torque" in name else whole.peak_side
+        assert abs(getattr(sliced, name) - getattr(whole, name)) < 2e-2 * scale, name
+
+
+def test_a_straight_plunge_by_hand() -> None:
+    # all of the end cuts chips of the feed; the side has none: z teeth x (K_rc f + K_re) R, against the collet
+    edge = edge_in_cut(FLAT, 2, 0.5, 0.002, 0.0, float(np.pi), np.pi / 2)
+    got = milling_forces(LAW, edge, FEED, 0.0)
+    assert got.mean_z == pytest.approx(-2 * (168.8e6 * FEED + 26.6e3) * 0.003, rel=1e-6)
+    assert got.mean_torque == pytest.approx(2 * (767.01e6 * FEED + 27.7e3) * 0.003**2 / 2, rel=1e-6)
+    assert abs(got.mean_x) < 1e-6 * got.mean_torque / 0.003
+
+
+def test_a_ramp_is_between_level_and_plunge() -> None:
+    ramps = [milling_forces(LAW, edge_in_cut(FLAT, 2, 0.5, 0.002, 0.0, float(np.pi), a), FEED, 0.0)
+             for a in (0.0, 0.05, 0.3, np.pi / 2)]
+    push = [-float(r.mean_z) for r in ramps]
+    assert push == sorted(push)
+    assert push[0] < 0.0 < push[1]      # level the helix pulls, the end pushes back at once
+    level = milling_forces(LAW, Engagement(0.006, 2, 0.5, 0.002, 0.0, float(np.pi)), FEED, 0.0)
+    assert ramps[0].mean_z == pytest.approx(level.mean_z, rel=1e-6)
+
+
+def test_a_leaning_edge_pushes_the_tool_into_its_collet() -> None:
+    radial = Coefficients(0.0, 8e8, 0.0, 0.0, 0.0, 0.0)
+    for profile in (BALL, BULL, CONE):
+        assert milling_forces(radial, edge_in_cut(profile, 2, 0.0, 5e-4, 0.0, 1.5), FEED, 0.0).mean_z < 0.0
+    assert milling_forces(radial, edge_in_cut(FLAT, 2, 0.0, 5e-4, 0.0, 1.5), FEED, 0.0).mean_z == pytest.approx(0.0)
+
+
+def test_a_cone_by_hand() -> None:
+    # one straight tooth, slot: chip f sin(k) sin(phi) over half a turn, edge a / sin k, F_z = F_a sin k - F_r cos k
+    edge = edge_in_cut(CONE, 1, 0.0, 0.001, 0.0, float(np.pi))
+    led = np.sin(np.pi / 4)
+    got = milling_forces(LAW, edge, FEED, 0.0)
+    mean = 0.001 * ((222e6 - 168.8e6) * FEED * led / np.pi + (0.7e3 - 26.6e3) / 2)
+    assert got.mean_z == pytest.approx(mean, rel=1e-6)
+    assert got.peak_torque == pytest.approx((767.01e6 * FEED * led + 27.7e3) * 0.001 / led * 0.001, rel=2e-3)
+
+
+def test_a_narrow_slice_sees_only_its_part_of_the_band() -> None:
+    # a ball beside a wall: band of 0.5 mm at 1 mm depth; the tip does not reach it
+    wide = float(ball_diameter(1e-3, 0.006))
+    edge = edge_in_cut(BALL, 2, 0.5, 1e-3, 0.0, float(np.arccos(1 - 2 * 5e-4 / wide)))
+    assert min(edge.low) > 2e-4
+    assert min(edge.radius) >= wide / 2 - 5e-4 - 1e-4
+
+
+def test_uphill_the_tip_cuts_nothing() -> None:
+    up, down = (milling_forces(LAW, edge_in_cut(BALL, 2, 0.5, 5e-4, 0.0, float(np.pi), s), FEED, 0.0)
+                for s in (-0.3, 0.3))
+    assert up.mean_z > down.mean_z
+
+
+def test_impossible_edges_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="tip and corner are"):
+        check_profile(Profile(0.006, 0.003, 0.0, 0.001))
+    with pytest.raises(OutOfRange, match="half angle is 2"):
+        check_profile(Profile(0.006, 0.0, 2.0, 0.0))
+    one = np.array([1e-3])
+    with pytest.raises(OutOfRange, match="no slice of the cutter"):
+        edge_of_slices(FLAT, 2, 0.5, one, one, np.array([1.0]), np.array([1.0]))
+    with pytest.raises(OutOfRange, match="below the tip"):
+        edge_of_slices(FLAT, 2, 0.5, one, 3 * one, np.array([0.0]), np.array([1.0]))
+    with pytest.raises(OutOfRange, match="slope is 2"):
+        edge_in_cut(FLAT, 2, 0.5, 1e-3, 0.0, 1.0, 2.0)
+    with pytest.raises(OutOfRange, match="depth of cut is -"):
+        edge_in_cut(FLAT, 2, 0.5, -1e-3, 0.0, 1.0)
+    assert isinstance(edge_in_cut(FLAT, 2, 0.5, 1e-3, 0.0, 1.0), Edge)

@@ -1,0 +1,33 @@
+"""Tables of integrals: the mean of all positions is the mean, rows between two nodes are between them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.cutting._integrals import mean, shares, tables, unit
+from firstoff.cutting.edge import Profile, edge_in_cut
+
+EDGE = edge_in_cut(Profile(0.006, 0.001, 0.0, 0.004), 3, 0.5, 0.003, 0.3, 2.0, 0.1)
+
+
+@pytest.mark.parametrize("ratio", [0.0, 0.4])
+def test_positions_of_a_turn_make_the_mean(ratio: float) -> None:
+    turn = 2 * np.pi * (np.arange(3000) + 0.5) / 3000
+    at, over = unit(EDGE, turn, ratio), mean(EDGE, ratio)
+    assert at.keys() == over.keys()
+    for name, values in at.items():
+        assert values.mean() == pytest.approx(over[name][0], rel=5e-3, abs=1e-3 * np.abs(values).max()), name
+
+
+def test_shares_are_linear_between_nodes() -> None:
+    nodes = np.array([0.0, 1.0, 4.0])
+    ratio = np.array([0.0, 0.25, 1.0, 3.0, 9.0])
+    assert shares(ratio, nodes) @ nodes == pytest.approx(np.minimum(ratio, 4.0))
+    assert shares(ratio, nodes).sum(axis=1) == pytest.approx(1.0)
+
+
+def test_tables_leave_out_what_a_cylinder_has_not() -> None:
+    flat = tables(edge_in_cut(Profile(0.006, 0.0, 0.0, 0.006), 3, 0.5, 0.003, 0.3, 2.0), False)
+    assert [term.number for term in flat.terms["z"]] == [2, 5]
+    assert [term.number for term in tables(EDGE, False).terms["z"]] == [1, 4, 2, 5]
