@@ -59,7 +59,7 @@ def test_a_tapered_ball_runs_smoothly_into_its_flank() -> None:
 def test_slices_are_the_outline(profile: Profile) -> None:
     got = slice_outline(profile, np.array([0.0, 1e-3]), np.array([1e-3, 2e-3]))
     assert np.all(got.length >= 1e-3 - 1e-12)
-    assert got.length * np.sin(got.lead) == pytest.approx([1e-3, 1e-3])
+    assert got.length * np.sin(got.lead_angle) == pytest.approx([1e-3, 1e-3])
 
 
 @ALL

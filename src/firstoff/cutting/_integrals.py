@@ -69,7 +69,7 @@ def tables(edge: Edge, runout: bool) -> Tables:
 
 def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
     """The terms that count for this edge, by direction."""
-    leans = min(edge.lead) < _SQUARE
+    leans = min(edge.lead_angle) < _SQUARE
     return {way: tuple(Term(number + 3 * off, kind, weight, sign) for number, weight, sign in parts
                        for off, kind in ((0, "chip"), (1, "edge")) if leans or weight not in _LEANING)
             for way, parts in _PARTS.items()}
@@ -169,12 +169,12 @@ def _weighted(
 ) -> dict[str, Array]:
     """Chip and edge times every weight, summed over the given axes; slices are the last axis but one."""
     sine, cosine = np.sin(angle), np.cos(angle)
-    lead, lean = np.sin(edge.lead)[:, None], np.cos(edge.lead)[:, None]
+    lead, lean = np.sin(edge.lead_angle)[:, None], np.cos(edge.lead_angle)[:, None]
     thick = chip(edge, sine, tooth, ratio)
     some = np.where(thick > _NO_CHIP, share, 0.0)
     weights = {"cos": cosine, "sin": sine, "radius": np.asarray(edge.radius)[:, None],
                "lead": lead, "lead_sin": lead * sine, "lead_cos": lead * cosine}
-    if min(edge.lead) < _SQUARE:
+    if min(edge.lead_angle) < _SQUARE:
         weights |= {"lean": lean, "lean_sin": lean * sine, "lean_cos": lean * cosine}
     both = {"chip": thick * share, "edge": some}
     return {f"{kind}_{name}": np.atleast_1d((value * weight).sum(axis=over))
@@ -183,8 +183,8 @@ def _weighted(
 
 def chip(edge: Edge, sine: Array, tooth: npt.NDArray[np.intp], ratio: float) -> Array:
     """Chip thickness over feed per tooth: what the deepest of the teeth that went before has left."""
-    lead = np.sin(edge.lead)[:, None]
-    fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * np.cos(edge.lead)[:, None]
+    lead = np.sin(edge.lead_angle)[:, None]
+    fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * np.cos(edge.lead_angle)[:, None]
     if ratio == 0.0:
         return np.asarray(np.maximum(fresh, 0.0) + 0.0 * tooth, dtype=np.float64)
     step = 2.0 * np.pi / edge.teeth

@@ -49,7 +49,7 @@ class Edge(NamedTuple):
         low: foot of each slice above the tip [m], shape (S,).
         high: top of each slice [m], shape (S,).
         radius: distance of the edge from the axis [m], shape (S,).
-        lead: kappa, angle between axis and normal of the edge [rad], shape (S,).
+        lead_angle: kappa, angle between axis and normal of the edge [rad], shape (S,).
         length: of the edge, its helix left out [m], shape (S,).
         lag_low: how far the foot lies behind the tip [rad], shape (S,).
         lag_high: how far the top lies behind the tip [rad], shape (S,).
@@ -62,7 +62,7 @@ class Edge(NamedTuple):
     low: tuple[float, ...]
     high: tuple[float, ...]
     radius: tuple[float, ...]
-    lead: tuple[float, ...]
+    lead_angle: tuple[float, ...]
     length: tuple[float, ...]
     lag_low: tuple[float, ...]
     lag_high: tuple[float, ...]
@@ -150,12 +150,12 @@ class Outline(NamedTuple):
 
     Fields:
         radius: distance of the edge from the axis [m], shape (S,).
-        lead: kappa, angle between axis and normal of the edge [rad], shape (S,).
+        lead_angle: kappa, angle between axis and normal of the edge [rad], shape (S,).
         length: of the edge [m], shape (S,).
     """
 
     radius: Array
-    lead: Array
+    lead_angle: Array
     length: Array
 
 

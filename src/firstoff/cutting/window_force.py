@@ -172,7 +172,7 @@ def _tips(teeth: int, wind: float, cuts: ManyCuts) -> Array:
 
 def _sums(outline: Outline, stop: Array, start: Array, span: Array) -> tuple[list[Array], list[Array]]:
     """x and y of each coefficient (t, te, r, re, a, ae), summed over teeth and slices."""
-    share, led, lean = outline.length / span, np.sin(outline.lead), np.cos(outline.lead)
+    share, led, lean = outline.length / span, np.sin(outline.lead_angle), np.cos(outline.lead_angle)
     up, down = np.sin(stop), np.sin(start)
     co_up, co_down = np.cos(stop), np.cos(start)
     cosine, sine = up - down, co_down - co_up                       # of cos, of sin
@@ -193,7 +193,7 @@ def _sums(outline: Outline, stop: Array, start: Array, span: Array) -> tuple[lis
 def _means(outline: Outline, teeth: int, cuts: ManyCuts) -> tuple[Array, Array]:
     """Mean torque and mean force out of the collet of each coefficient."""
     turn = teeth * outline.length / (2.0 * np.pi)
-    led, lean = np.sin(outline.lead), np.cos(outline.lead)
+    led, lean = np.sin(outline.lead_angle), np.cos(outline.lead_angle)
     arc, feed = cuts.exit - cuts.entry, cuts.feed_per_tooth
     chip = (np.cos(cuts.entry) - np.cos(cuts.exit)) * feed[:, None]
     none = np.zeros_like(feed)
