@@ -1,0 +1,1 @@
+"""NC text to moves to time. Geometry; mm."""
