@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from enum import IntEnum, IntFlag
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +38,9 @@ class Doubt(IntFlag):
     TOOL = 32       #: which tool is in it
     UNIT = 64       #: whether its numbers are mm or inch: they stand as they were written
     UNREAD = 128    #: something before it was not understood, so it may mean something else
+    X = 256         #: where it ends along X; so with Y and Z
+    Y = 512
+    Z = 1024
 
 
 CERTAIN: Final = Doubt(0)
@@ -94,7 +97,7 @@ class Moves:
     zero: NDArray[np.int8]
     wait: Floats
     exact: NDArray[np.bool_]
-    doubt: NDArray[np.uint8]
+    doubt: NDArray[np.uint16]
 
     def __len__(self) -> int:
         """How many moves."""
@@ -119,20 +122,20 @@ class Moves:
     @property
     def turns(self) -> NDArray[np.bool_]:
         """Which of them are arcs, shape (n,)."""
-        return (self.kind == Kind.CLOCKWISE) | (self.kind == Kind.COUNTER)
+        return np.isin(self.kind, (Kind.CLOCKWISE, Kind.COUNTER))
 
 
 _TYPES: Final = {"line": np.int64, "kind": np.int8, "plane": np.int8, "tool": np.int64, "zero": np.int8,
-                 "exact": np.bool_, "doubt": np.uint8}
+                 "exact": np.bool_, "doubt": np.uint16}
 
 
 def moves_of(rows: Sequence[Move]) -> Moves:
     """The same moves as a struct of arrays."""
-    def column(name: str) -> NDArray[np.generic]:
-        values = np.array([getattr(row, name) for row in rows], dtype=_TYPES.get(name, np.float64))
+    def column(name: str) -> NDArray[Any]:
+        values: NDArray[Any] = np.array([getattr(row, name) for row in rows], dtype=_TYPES.get(name, np.float64))
         return values.reshape(len(rows), 3) if name in ("start", "end", "centre") else values
 
-    return Moves(**{f.name: column(f.name) for f in fields(Moves)})  # type: ignore[arg-type]
+    return Moves(**{f.name: column(f.name) for f in fields(Moves)})
 
 
 def joined(chunks: Sequence[Moves]) -> Moves:
@@ -175,7 +178,7 @@ def lengths(moves: Moves) -> Floats:
     Returns:
         Length [mm], helices with their rise, shape (n,).
     """
-    length = np.sqrt(((moves.end - moves.start) ** 2).sum(axis=1))
+    length: Floats = np.sqrt(((moves.end - moves.start) ** 2).sum(axis=1))
     angle = np.abs(swept(moves))
     for plane, (first, second, across) in AXES.items():
         at = np.flatnonzero(moves.turns & (moves.plane == plane))
