@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from .records.learn import Learned
     from .records.store import Record
     from .route.hard import Hard
+    from .route.quick_cut import Answer
 
 Progress = Callable[[str, float], None]
 
@@ -130,6 +131,40 @@ def _belief(shop: Shop, folder: Path) -> tuple[Belief, str]:
     if figures is None:
         return belief, "book figures only"
     return belief.with_moved(figures.moved), figures.note
+
+
+def cut(
+    machine: str, tool: str, material: str, lengths: Mapping[str, str | None] | None = None, *,
+    speed: str | None = None, feed: str | None = None, direction: str | None = None, shop: Path | None = None,
+) -> Answer:
+    """A cut without a job: chosen where it is left open, checked where it is given.
+
+    Args:
+        machine: of the shop, or a class of machines.
+        tool: cutter of the shop.
+        material: of the shop.
+        lengths: depth, width, stickout, roughness, within, bow: texts with units.
+        speed: of the spindle.
+        feed: of the table.
+        direction: as the person wants it.
+        shop: the shop, instead of the nearest above here.
+
+    Raises:
+        InputError: if a name is not there, or a number is none that can be set.
+    """
+    from .route.asked_cut import Wanted, bench_of, option
+    from .route.quick_cut import quick_cut
+    from .units import parse
+
+    told = {key: text for key, text in (lengths or {}).items() if text is not None}
+    given = {key: parse(text, "length", where=option(key)) for key, text in told.items()}
+    turn = None if speed is None else parse(speed, "rotation", where="--speed")
+    table = None if feed is None else parse(feed, "table_feed", where="--feed")
+    wanted = Wanted(machine, tool, material, speed=turn, feed=table, direction=direction, **given)
+    place = find_shop(Path.cwd(), None, shop)
+    bench = bench_of(load_shop(place), wanted)
+    belief, note = _belief(bench.shop, records_folder(Path.cwd(), place))
+    return replace(quick_cut(bench, wanted, belief), figures_note=note)
 
 
 def part(file: Path, cache: Path | None = None) -> Part:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-import time
-from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import __version__
+from .cli_quick import quick
+from .cli_words import AsJson, ShopOption, progress, say, say_json
 from .errors import FirstoffError
 
 if TYPE_CHECKING:
@@ -22,56 +22,9 @@ app = typer.Typer(
     rich_markup_mode=None, help="The arithmetic of a one-off metal job, how sure it is, and what happened.",
 )
 
+app.add_typer(quick)
+
 JobFolder = Annotated[Path, typer.Argument(help="folder with job.toml")]
-ShopOption = Annotated[Path | None, typer.Option("--shop", help="folder with shop.toml, instead of the job's own")]
-AsJson = Annotated[bool, typer.Option("--json", help="print one JSON object and nothing else")]
-
-#: below this nobody waits, so nothing is shown
-PATIENCE_S = 1.0
-
-
-class Progress:
-    """A line on standard error, for anything over a second, where a person is looking."""
-
-    def __init__(self) -> None:
-        self.began = self.shown = time.monotonic()
-        self.length = 0
-
-    def __call__(self, what: str, share: float) -> None:
-        """Show what is under way, at most five times a second."""
-        now = time.monotonic()
-        if now - self.began < PATIENCE_S or now - self.shown < 0.2 or not sys.stderr.isatty():
-            return
-        self.shown = now
-        text = f"{share:4.0%}  {what}"[:78]
-        sys.stderr.write("\r" + text.ljust(self.length))
-        sys.stderr.flush()
-        self.length = len(text)
-
-    def done(self) -> None:
-        """Wipe the line."""
-        if self.length:
-            sys.stderr.write("\r" + " " * self.length + "\r")
-            sys.stderr.flush()
-            self.length = 0
-
-
-progress = Progress()
-
-
-def say(lines: Iterable[str]) -> None:
-    """Print lines for a person."""
-    progress.done()
-    for line in lines:
-        typer.echo(line)
-
-
-def say_json(value: dict[str, Any]) -> None:
-    """Print one JSON object."""
-    import json
-
-    progress.done()
-    typer.echo(json.dumps(value, ensure_ascii=False, allow_nan=False))
 
 
 @app.command()

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstoff.dryrun.nominal import table_speed
 from firstoff.job.route import Role
 from firstoff.route.cuts import (
     LEAST_CARE,
@@ -23,7 +24,6 @@ from firstoff.route.cuts import (
     first_cut,
     lost_motion,
     spindle_speed,
-    table_speed,
     usual_speed,
 )
 from firstoff.shop.models import Machine, MachineFigures

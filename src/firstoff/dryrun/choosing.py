@@ -3,14 +3,15 @@
 What is minimised is what the person pays: minutes of running, and what may go wrong times what that
 costs here. The weight on losing the part is raised until that chance is small enough, if any numbers
 at all bring it there. Doubt about the machine alone makes no cut timid: a cut that may sing costs a few
-minutes, a pass of a hundredth costs an hour. The direction stays as lost motion decided it. Candidates
-are compared on the same thinned rows.
+minutes, a pass of a hundredth costs an hour. Where a person wants to be careful (`Search.allowed`), whatever may
+go wrong weighs more, not the part alone. The direction stays as lost motion decided it. Candidates are compared
+on the same thinned rows.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -22,19 +23,31 @@ from ..checks.si import tool_radius
 from ..job.route import Cut, Operation
 from .cost import loss, wages
 from .findings import found_now
-from .nominal import nominal_windows
+from .nominal import nominal_windows, table_feed, table_speed
 from .totals import chance_part_lost, chance_spoiled
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
-DEPTHS: Final = (1.0, 0.7, 0.5, 0.35, 0.25, 0.17, 0.12, 0.08)
+DEPTHS: Final = (1.0, 0.7, 0.5, 0.35, 0.25, 0.17, 0.12, 0.08, 0.05)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 FEEDS: Final = (1.0, 0.6, 1.5, 2.2)
+TOO_FAST_A_FEED: Final = "the feed that the table follows"
+INCH: Final = 25.4                         #: [mm]
 LEAST_DEPTH: Final = 0.05                  #: [mm] thinner than this nobody sets a pass on a light machine
 SPREAD_OUT: Final = frozenset({"face_rough", "face_finish", "side_rough", "pocket_rough", "ramp_rough",
                                "ramp_finish", "form"})     #: roles whose width may be taken in more passes
+
+
+@dataclass(frozen=True)
+class Search:
+    """How far numbers are looked for, and which stay as they are."""
+
+    deepest: float = 0.0                        # [mm] no pass deeper; 0: than the case has
+    widest: float = 0.0                         # [mm] no pass wider; 0: than the case has
+    allowed: float = 1.0                        # chance of spoiling anything; below 1 all losses weigh more
+    fixed: frozenset[str] = frozenset()         # fields of the cut that a person has settled
 
 
 def thinned(belief: Belief) -> Belief:
@@ -52,12 +65,15 @@ class Candidate:
     minutes: float
     rows: int
 
-    def cost(self, weight: float) -> float:
-        """Wages of running, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more."""
-        return wages(self.minutes, self.case.shop) + sum(
-            (f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in ("part", "tool") else 1.0)
-            for f in self.findings
-        )
+    def cost(self, weight: float, careful: bool = False) -> float:
+        """Wages of running, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more.
+
+        Where one is careful everything that may go wrong does.
+        """
+        dear = ("finish", "size", "tool", "part") if careful else ("tool", "part")
+        lost = sum((f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in dear else 1.0)
+                   for f in self.findings)
+        return wages(self.minutes, self.case.shop) + lost
 
     @property
     def p_lost(self) -> float:
@@ -75,8 +91,8 @@ def with_operation(case: Case, operation: Operation) -> Case:
 class Chooser:
     """Looks for the numbers of one operation; remembers what it has tried."""
 
-    def __init__(self, case: Case, thin: Belief) -> None:
-        self.case, self.thin = case, thin
+    def __init__(self, case: Case, thin: Belief, search: Search = Search()) -> None:
+        self.case, self.thin, self.search = case, thin, search
         self._tried: dict[Cut, Candidate] = {}
 
     def look(self, cut: Cut) -> Candidate:
@@ -95,20 +111,31 @@ class Chooser:
         found = self.look(self.case.op.cut)
         if found.p_spoil <= self.case.shop.close and found.p_lost <= enough:
             return found
+        return self.cheapest(enough)
+
+    def cheapest(self, enough: float) -> Candidate:
+        """The least expected cost, however good the present numbers are; the weight raised as in `best`."""
+        found = self.look(self.case.op.cut)
         for weight in WEIGHTS:
             found = self._descend(weight)
-            if found.p_lost <= enough:
+            if found.p_lost <= enough and found.p_spoil <= self.search.allowed:
                 break
         return found
+
+    def cost(self, candidate: Candidate, weight: float) -> float:
+        """What is compared."""
+        return candidate.cost(weight, self.search.allowed < 1.0)
 
     def _descend(self, weight: float) -> Candidate:
         best = self.look(self.case.op.cut)
         for _ in range(ROUNDS):
             before = best
-            for vary in (_depths, _speeds, _widths, _feeds):
-                for cut in vary(self.case, best.case.op.cut):
+            for name, vary in VARIED.items():
+                if name in self.search.fixed:
+                    continue
+                for cut in vary(self.case, best.case.op.cut, self.search):
                     candidate = self.look(cut)
-                    if candidate.cost(weight) < best.cost(weight):
+                    if self.cost(candidate, weight) < self.cost(best, weight):
                         best = candidate
             if best is before:
                 break
@@ -124,44 +151,74 @@ def choosable(case: Case) -> bool:
             and cut.feed_per_tooth is not None)
 
 
-Vary = Callable[[Case, Cut], Iterator[Cut]]
+Vary = Callable[[Case, Cut, Search], Iterator[Cut]]
 
 
-def _depths(case: Case, cut: Cut) -> Iterator[Cut]:
+def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
+    """Shares of the deepest pass."""
     assert case.windows is not None
-    whole = float(case.windows.depth.max())
+    whole = search.deepest or float(case.windows.depth.max())
     for share in DEPTHS:
-        depth = settable(whole * share)
+        depth = settable(whole * share, case.job.units)
         if depth >= LEAST_DEPTH:
             yield cut.model_copy(update={"depth_of_cut": depth})
 
 
-def _widths(case: Case, cut: Cut) -> Iterator[Cut]:
+def widths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
+    """Shares of the widest pass, where the rest of the width may be taken in more passes."""
     if case.op.role not in SPREAD_OUT or cut.direction == "slot" or case.op.cut.width_of_cut is None:
         return
     for share in WIDTHS:
-        yield cut.model_copy(update={"width_of_cut": settable(case.op.cut.width_of_cut * share)})
+        width = settable((search.widest or case.op.cut.width_of_cut) * share, case.job.units)
+        yield cut.model_copy(update={"width_of_cut": width})
 
 
-def _feeds(case: Case, cut: Cut) -> Iterator[Cut]:
+def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
+    """Shares of the first feed, as far as the table follows."""
     for share in FEEDS:
-        yield cut.model_copy(update={"feed_per_tooth": round((case.op.cut.feed_per_tooth or 0.0) * share, 4)})
+        feed = round((case.op.cut.feed_per_tooth or 0.0) * share, 4)
+        changed = cut.model_copy(update={"feed_per_tooth": feed})
+        if share <= 1.0 or table_feed(case, changed) <= _most_feed(case):
+            yield changed
 
 
-def _speeds(case: Case, cut: Cut) -> Iterator[Cut]:
+def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
+    """Steps of a belt, or shares of the first speed, as far as spindle, tool and table go."""
     spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
-    if spindle is not None and spindle.steps:
-        wanted = list(spindle.steps)
-    else:
-        wanted = [now * share for share in SPEEDS]
+    wanted = list(spindle.steps) if spindle is not None and spindle.steps else [now * share for share in SPEEDS]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
-    most = min(most, case.tool.rated_speed or np.inf, _hot(case))
+    most = min(most, case.tool.rated_speed or np.inf, fastest_edge(case))
     for speed in wanted:
-        if least <= speed <= most:
-            yield cut.model_copy(update={"spindle_speed": speed})
+        changed = cut.model_copy(update={"spindle_speed": speed})
+        if least <= speed <= most and (speed <= now or table_feed(case, changed) <= _most_feed(case)):
+            yield changed
 
 
-def _hot(case: Case) -> float:
+#: the number of a cut -> what is tried for it, in the order in which they are looked at
+VARIED: Final[Mapping[str, Vary]] = {
+    "depth_of_cut": depths, "spindle_speed": speeds, "width_of_cut": widths, "feed_per_tooth": feeds,
+}
+
+
+def _most_feed(case: Case) -> float:
+    return table_speed(case.machine, case.shop.classes[case.machine.like])
+
+
+def bounded(case: Case, cut: Cut) -> str:
+    """Which end of what can be set these numbers go beyond; empty where none."""
+    spindle, speed = case.machine.spindle, cut.spindle_speed or 0.0
+    if spindle is not None and speed > spindle.fastest:
+        return "the spindle's fastest speed"
+    if speed > (case.tool.rated_speed or np.inf):
+        return "the speed for which the cutter is rated"
+    if speed > fastest_edge(case):
+        return "the cutting speed that the edge bears"
+    if table_feed(case, cut) > _most_feed(case):
+        return TOO_FAST_A_FEED
+    return ""
+
+
+def fastest_edge(case: Case) -> float:
     """The fastest that the edge bears by the book, its spread allowed for; of a mixture the slowest [rad/s]."""
     fastest = math.inf
     for name in case.material.one_of or (case.material_name,):
@@ -172,8 +229,11 @@ def _hot(case: Case) -> float:
     return fastest
 
 
-def settable(length: float) -> float:
-    """A length that a person can set: to 0.05 mm, below 1 mm to 0.01 mm [mm]."""
+def settable(length: float, units: str = "mm") -> float:
+    """A length that a person can set [mm]: to 0.05 mm, below 1 mm to 0.01; to 0.005 in, below 0.05 in to 0.001."""
+    if units == "in":
+        step = 0.005 if length >= 0.05 * INCH else 0.001
+        return round(round(length / INCH / step) * step, 3) * INCH
     return round(round(length / 0.05) * 0.05, 2) if length >= 1.0 else round(length, 2)
 
 

@@ -22,6 +22,7 @@ from ..checks.si import millimetres, working_diameter
 from ..job.route import Cut
 from ..part.shapes import Vector
 from ..removal.windows import Windows
+from ..shop.models import Machine, MachineFigures
 from .seen import Seen, seen
 
 RAPID: Final = 25.0          #: [mm/s] where neither machine nor class says: 1500 mm a minute
@@ -89,15 +90,22 @@ def engagement(cut: Cut, width: float, diameter: float) -> tuple[float, float]:
     return 0.0, math.acos(1.0 - 2.0 * share)
 
 
-def table_feed(case: Case) -> float:
+def table_feed(case: Case, cut: Cut | None = None) -> float:
     """Speed of the table, or of a drill downwards [mm/s]: turns a second × flutes × feed a tooth."""
-    cut = case.op.cut
+    cut = cut or case.op.cut
     return (cut.spindle_speed or 0.0) / (2.0 * math.pi) * case.tool.flutes * (cut.feed_per_tooth or 0.0)
 
 
 def _rapid(case: Case) -> float:
+    """Rapid speed of the table [mm/s]."""
     figure = case.machine.table_speed or case.shop.classes[case.machine.like].table_speed
     return figure.value if figure is not None else RAPID
+
+
+def table_speed(machine: Machine, figures: MachineFigures | None) -> float:
+    """The fastest that the table should feed [mm/s]: half of its rapid speed."""
+    figure = machine.table_speed or (figures.table_speed if figures else None)
+    return figure.value / 2.0 if figure is not None else math.inf
 
 
 def passes(whole: float, each: float | None) -> int:

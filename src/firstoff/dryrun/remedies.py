@@ -69,7 +69,7 @@ def remedies_for(
 def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: float) -> Trial | None:
     """The mildest value that makes the check good and the operation at most close; else the best there is."""
     goal, best = case.shop.good, None
-    for trial, p_check in _trials(check, case, knob, thin):
+    for trial, p_check in trials(check, case, knob, thin):
         if p_check <= goal and trial.p_spoil <= max(case.shop.close, WORTH_IT * p_before):
             return trial
         better = trial.p_spoil <= (NO_LOSS if p_check <= goal else WORTH_IT) * p_before
@@ -78,7 +78,8 @@ def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: 
     return best
 
 
-def _trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
+def trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
+    """Each value of a knob, the mildest first, and the chance that the check fails with it."""
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
     also = knob.also(case) if knob.also else ()
     for value in knob.values(case):

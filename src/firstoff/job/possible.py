@@ -23,7 +23,7 @@ _ACROSS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
 #: a direction is as long as 1, and square to another, within this
 _TRUE: Final = 1e-3
 #: a speed is the spindle's slowest or fastest within this share: people round
-_ROUND: Final = 0.02
+ROUND: Final = 0.02
 
 
 @dataclass(frozen=True)
@@ -193,7 +193,7 @@ def _with_spindle(name: str, operation: Operation, route: Route, shop: Shop, fil
     speed = operation.cut.spindle_speed
     if spindle is None or speed is None:
         return
-    if not spindle.slowest * (1.0 - _ROUND) <= speed <= spindle.fastest * (1.0 + _ROUND):
+    if not spindle.slowest * (1.0 - ROUND) <= speed <= spindle.fastest * (1.0 + ROUND):
         turns = 30.0 / math.pi
         raise TomlError(f"{speed * turns:.0f} rpm: this spindle turns {spindle.slowest * turns:.0f} to "
                         f"{spindle.fastest * turns:.0f} rpm",

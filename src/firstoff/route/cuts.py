@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.nominal import table_speed
 from ..job.route import Cut, Direction, Role
 from ..shop.models import LengthFigure, Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..tomlfile import KEPT
@@ -97,12 +98,6 @@ def _by_hand(role: Role, tool: Tool, pitch: float) -> Cut:
     if role == "tap" and pitch > 0.0:
         return _cut(feed_per_tooth=round(pitch / tool.flutes, 4), coolant="brushed")
     return Cut()
-
-
-def table_speed(machine: Machine, figures: MachineFigures | None) -> float:
-    """The fastest that the table should feed [mm/s]: half of its rapid speed."""
-    figure = machine.table_speed or (figures.table_speed if figures else None)
-    return figure.value / 2.0 if figure is not None else math.inf
 
 
 def _held_to(fastest: float, speed: float, feed: float, tool: Tool, machine: Machine) -> tuple[float, float]:

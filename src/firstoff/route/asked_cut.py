@@ -1,0 +1,177 @@
+"""What a person asks of a lone cut: names that the shop knows, numbers that machine and cutter can be set to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Final, Literal
+
+from ..errors import InputError, NameUnknown
+from ..job.possible import ROUND
+from ..shop.library import load_shop
+from ..shop.models import Machine, Material, Shop, Tool
+from ..units import tell
+from .tools import GRIPPED, OFF_FLUTES, collet_for
+
+MILLS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Names, and the numbers that a person has settled; None is left to be chosen. mm, mm/s, rad/s."""
+
+    machine: str
+    tool: str
+    material: str
+    depth: float | None = None
+    width: float | None = None
+    speed: float | None = None
+    feed: float | None = None                # of the table
+    direction: str | None = None
+    stickout: float | None = None
+    roughness: float | None = None           # Ra asked
+    within: float | None = None              # how far the wall or floor may be off, to either side
+    bow: float | None = None                 # of a raw hot-rolled face
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What the names stand for, in a shop that has the machine."""
+
+    shop: Shop
+    machine_name: str
+    machine: Machine
+    tool: Tool
+    material: Material
+    collet: str
+    unknown: bool                            # whether nothing but its class is known of the machine
+
+    @property
+    def units(self) -> Literal["mm", "in"]:
+        """The system that numbers are told in."""
+        return self.shop.units
+
+
+def bench_of(shop: Shop, wanted: Wanted) -> Bench:
+    """The machine, cutter and material that are named; a class of machines stands for one that nothing is known of.
+
+    Raises:
+        NameUnknown: with the name that was meant, or all that are known.
+        InputError: if the machine does not mill, or the tool does not; if no collet holds it.
+    """
+    shop = _with_class(shop, wanted.machine)
+    machine = shop.machines[_known(wanted.machine, [*shop.machines, *shop.classes], "machine or class of machines",
+                                   "--machine")]
+    tool = shop.tools[_known(wanted.tool, shop.tools, "tool", "--tool")]
+    material = shop.materials[_known(wanted.material, shop.materials, "material", "--material")]
+    if shop.classes[machine.like].kind != "mill":
+        mills = [key for key, m in shop.machines.items() if shop.classes[m.like].kind == "mill"]
+        raise InputError(f"a {machine.name} does not mill", where="--machine",
+                         right=f"side load pulls a chuck off its taper; mills here: {', '.join(mills) or 'none'}")
+    if tool.kind not in MILLS:
+        others = {"drill": "firstoff hole", "tap": "firstoff hole", "reamer": "firstoff hole"}
+        right = others.get(tool.kind, "an end mill, ball nose, corner-radius cutter or face mill")
+        raise InputError(f"the {tool.name} does not mill", where="--tool", right=right)
+    collet = collet_for(shop, machine, tool)
+    if collet is None:
+        shank = tell(tool.shank or tool.diameter, "length", shop.units)
+        raise InputError(f"nothing on the {machine.name} grips a shank of {shank}", where="--tool",
+                         right=f"it has {', '.join(machine.collets) or 'no collets'}")
+    return Bench(shop, wanted.machine, machine, tool, material, collet, _unknown(machine))
+
+
+def _with_class(shop: Shop, name: str) -> Shop:
+    """The shop with a machine that stands for a class, spindle and collets as of a common one."""
+    if name in shop.machines or name not in shop.classes:
+        return shop
+    common = [m for m in load_shop(None).machines.values() if m.like == name]
+    book = shop.classes[name]
+    machine = common[0] if common else Machine(name=book.name, like=name)
+    fits = tuple(c for c in machine.collets if c in shop.collets)
+    machine = machine.model_copy(update={"name": book.name, "collets": fits})
+    return shop.model_copy(update={"machines": {**shop.machines, name: machine}})
+
+
+def _unknown(machine: Machine) -> bool:
+    """Whether neither stiffness nor a mode of this machine was measured."""
+    return machine.stiffness is None and machine.mode_frequency is None and machine.mode_damping is None
+
+
+def _known(name: str, names: Iterable[str], what: str, where: str) -> str:
+    every = sorted(set(names))
+    if name in every:
+        return name
+    near = get_close_matches(name, every, n=3, cutoff=0.4)
+    right = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(every)}"
+    raise NameUnknown(f"there is no {what} {name!r}", where=where, right=right)
+
+
+def must_be_possible(bench: Bench, wanted: Wanted) -> None:
+    """Refuses numbers that nothing can be set to.
+
+    Raises:
+        InputError: naming the option, what is wrong and what would be right.
+    """
+    for name in ("depth", "width", "speed", "feed", "stickout", "roughness", "within", "bow"):
+        value = getattr(wanted, name)
+        if value is not None and not (math.isfinite(value) and value > 0.0):
+            raise InputError(f"{option(name)[2:]} is not greater than nothing", where=option(name),
+                             right="leave it out, or give a number above 0")
+    if wanted.direction not in (None, "climb", "conventional"):
+        raise InputError(f"{wanted.direction!r} is no direction", where="--direction", right="climb or conventional")
+    _sizes(bench, wanted)
+    _speed(bench, wanted)
+
+
+def option(name: str) -> str:
+    """What a field of `Wanted` is called on the command line."""
+    return {"bow": "--raw", "roughness": "--finish"}.get(name, f"--{name}")
+
+
+def _sizes(bench: Bench, wanted: Wanted) -> None:
+    tool, units = bench.tool, bench.units
+
+    def said(length: float) -> str:
+        return tell(length, "length", units)
+
+    if wanted.width is not None and wanted.width > tool.diameter * (1.0 + 1e-6):
+        raise InputError(f"a cut {said(wanted.width)} wide with a cutter of {said(tool.diameter)}", where="--width",
+                         right=f"at most {said(tool.diameter)}, which is a slot; more is taken in several passes")
+    if wanted.depth is not None and wanted.depth > tool.flute_length * (1.0 + 1e-6):
+        raise InputError(f"a cut {said(wanted.depth)} deep with flutes of {said(tool.flute_length)}", where="--depth",
+                         right=f"at most {said(tool.flute_length)} at once")
+    most = tool.overall_length - GRIPPED * (tool.shank or tool.diameter)
+    least = tool.flute_length + OFF_FLUTES if (tool.shank or tool.diameter) <= tool.diameter else wanted.depth or 0.0
+    if wanted.stickout is not None and wanted.stickout > most:
+        raise InputError(f"{said(wanted.stickout)} out of the collet; the cutter is {said(tool.overall_length)} long",
+                         where="--stickout", right=f"at most {said(most)}, two diameters stay gripped")
+    if wanted.stickout is not None and wanted.stickout < least:
+        raise InputError(f"at {said(wanted.stickout)} out the collet grips the flutes, or does not let them cut",
+                         where="--stickout", right=f"at least {said(least)}")
+    if wanted.direction is not None and wanted.width is not None and wanted.width >= tool.diameter * (1.0 - 1e-6):
+        raise InputError("a slot as wide as its cutter has both directions at once", where="--direction",
+                         right="leave the direction out, or take a narrower cut")
+    if wanted.bow is not None and bench.material.scale_thickness is None:
+        raise InputError(f"{bench.material.name} has no rolling scale", where="--raw",
+                         right="only for hot-rolled stock")
+
+
+def _speed(bench: Bench, wanted: Wanted) -> None:
+    spindle, speed, tool = bench.machine.spindle, wanted.speed, bench.tool
+    if spindle is None and speed is None:
+        raise InputError(f"nothing is said of the spindle of the {bench.machine.name}", where="--machine",
+                         right="write its speeds and power into shop.toml, or give --speed")
+    if speed is None or spindle is None:
+        return
+    said = tell(speed, "rotation")
+    if not spindle.slowest * (1.0 - ROUND) <= speed <= spindle.fastest * (1.0 + ROUND):
+        raise InputError(f"{said}: this spindle turns {tell(spindle.slowest, 'rotation')} to "
+                         f"{tell(spindle.fastest, 'rotation')}", where="--speed", right="a speed within that")
+    if spindle.steps and min(abs(speed / step - 1.0) for step in spindle.steps) > ROUND:
+        steps = ", ".join(f"{step * 30.0 / math.pi:.0f}" for step in spindle.steps)
+        raise InputError(f"{said} is no step of this spindle", where="--speed", right=f"it has {steps} rpm")
+    if tool.rated_speed is not None and speed > tool.rated_speed:
+        raise InputError(f"{said} is above the {tell(tool.rated_speed, 'rotation')} for which the maker rates the "
+                         f"{tool.name}", where="--speed", right="never faster than that: it may burst")

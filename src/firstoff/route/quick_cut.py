@@ -1,0 +1,392 @@
+"""A cut without a job: this cutter in this material on this machine, chosen or checked by the checks of a whole job.
+
+What a person has settled stays; the rest is chosen by least expected cost, as in a route. On a machine of which only
+the class is known the first cut is a careful one: nothing is spoiled more often than the shop calls close.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+from ..belief import Belief
+from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
+from ..checks.base import Case, Check
+from ..dryrun.choosing import TOO_FAST_A_FEED, Candidate, Chooser, Search, bounded, settable, thinned, with_operation
+from ..dryrun.findings import Kept, evaluate, found_now
+from ..dryrun.limited import limited_by
+from ..dryrun.nominal import table_feed
+from ..dryrun.registry import all_checks, all_rules
+from ..dryrun.remedies import cut_changes, trials
+from ..dryrun.result import Checked
+from ..dryrun.totals import chance_spoiled, first_to_go, verdict
+from ..errors import InputError
+from ..job.route import Cut, Direction
+from ..units import tell
+from .asked_cut import Bench, Wanted, must_be_possible
+from .cuts import Removal, direction_note, first_cut, lost_motion
+from .cuts import direction as usual_direction
+from .lone import Block, lone_case, role_of
+from .tools import collet_for
+
+BUDGET: Final = 0.05           #: chance of losing a part that a whole job may have, where nothing else is said
+SHARE: Final = 0.2             #: of it that one operation may use up
+SPENT: Final = 60.0            #: [min] already in the part that may be lost; judged
+WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
+FACE: Final = 0.7              #: diameters of a layer, the same
+MORE: Final = 1.1              #: a change is told from this much more removed in a minute
+LESS: Final = 0.7              #: or from this much less likely to be spoiled
+DEEPER: Final = (1.0, 1.4, 2.0)   #: times the depth that a change may allow
+#: number of a cut -> what a person calls it when asking
+NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
+                  "feed_per_tooth": "feed"}
+SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
+
+
+@dataclass(frozen=True)
+class Gain:
+    """A change and what it would bring."""
+
+    text: str
+    cut: Cut
+    removal: float                  # [mm3/s]
+    p_after: float
+    minutes: float                  # of the block, more or less
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A cut, what each check says of it, and what would be better."""
+
+    bench: Bench
+    case: Case
+    checked: tuple[Checked, ...]
+    first: Checked | None                         # the first to go
+    p_spoil: float
+    limited_by: str
+    careful: bool
+    settled: frozenset[str]                       # the numbers that the person gave
+    why_direction: str
+    gains: tuple[Gain, ...]
+    rules: tuple[str, ...]                        # that are not met
+    figures_note: str = ""                        # whose figures these are
+
+    @property
+    def cut(self) -> Cut:
+        """Its numbers."""
+        return self.case.op.cut
+
+
+def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
+    """Choose what is left open of a cut, and check it.
+
+    Args:
+        bench: the machine, cutter and material.
+        wanted: what the person asks, and has settled.
+        belief: of a shop that has the machine.
+
+    Raises:
+        InputError: if a number cannot be set, or the feed lies below the floor or above what the table follows.
+    """
+    must_be_possible(bench, wanted)
+    start = _start(bench, wanted)
+    thin = thinned(belief)
+    careful = bench.unknown
+    search = _search(bench, wanted, start, careful)
+    chooser, best = _cheapest(start, thin, search, wanted)
+    case = with_operation(best.case, best.case.op.model_copy(update={"cut": keyed_in(best.case, wanted)}))
+    kept = _checks(case, belief)
+    _not_below_the_floor(kept)
+    findings = [k.finding for _, k in kept]
+    checked = tuple(_checked(check, k, bench) for check, k in kept)
+    first = first_to_go(findings, belief.rows)
+    settled = _settled(wanted)
+    answer = Answer(
+        bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
+        _limited(chooser, best, checked, first), careful and settled != NUMBERS.keys(), settled,
+        _why_direction(case), (), _unmet(case))
+    gains = [*_mended(answer, belief, thin), *_gains(answer, search, belief, thin)]
+    return replace(answer, gains=tuple(gains))
+
+
+def _limited(chooser: Chooser, best: Candidate, checked: tuple[Checked, ...], first: int | None) -> str:
+    """What stops the cut from being faster: what is no good already, or what would become so."""
+    if first is not None and checked[first].verdict == "no good":
+        return checked[first].title
+    return limited_by(chooser, best)
+
+
+def _unmet(case: Case) -> tuple[str, ...]:
+    """Rules about persons that are not met; how the work is held is not known here."""
+    return tuple(r.because(case) for r in all_rules()
+                 if r.name != "work is clamped" and r.applies(case) and not r.met(case))
+
+
+def _start(bench: Bench, wanted: Wanted) -> Case:
+    """The case with first values where the person gave none."""
+    block = _block(bench, wanted)
+    role = role_of(bench.tool, block)
+    removal = Removal(block.depth, block.width, block.bow or 0.0)
+    cut = first_cut(bench.machine, bench.tool, bench.material, role, removal, bench.shop.classes[bench.machine.like])
+    told: dict[str, object] = {"spindle_speed": wanted.speed, "depth_of_cut": wanted.depth,
+                               "width_of_cut": wanted.width, "direction": wanted.direction}
+    told = {key: value for key, value in told.items() if value is not None}
+    if role == "slot":
+        told |= {"direction": "slot", "width_of_cut": bench.tool.diameter}
+    cut = cut.model_copy(update=told)
+    if wanted.feed is not None:
+        cut = cut.model_copy(update={"feed_per_tooth": _a_tooth(bench, wanted.feed, cut.spindle_speed or 0.0)})
+    case = lone_case(bench.shop, bench.machine_name, wanted.tool, wanted.material, bench.collet, block, cut,
+                     wanted.stickout)
+    if wanted.feed is not None and bounded(case, cut) == TOO_FAST_A_FEED:
+        raise InputError(f"{tell(wanted.feed, 'table_feed', bench.units)} is more than {TOO_FAST_A_FEED}",
+                         where="--feed", right="half of its rapid speed at most")
+    return replace(case, minutes_so_far=SPENT)
+
+
+def _block(bench: Bench, wanted: Wanted) -> Block:
+    tool = bench.tool
+    usual = FACE if tool.kind == "face_mill" or wanted.bow is not None else WIDE
+    depth = min(tool.diameter, tool.flute_length)
+    if wanted.bow is not None:
+        depth = 2.0 * wanted.bow
+    return Block(wanted.depth or depth, min(wanted.width or usual * tool.diameter, tool.diameter), wanted.roughness,
+                 wanted.within, wanted.bow)
+
+
+def _a_tooth(bench: Bench, feed: float, speed: float) -> float:
+    """Feed per tooth of a table feed [mm]."""
+    return feed * 2.0 * math.pi / (speed * bench.tool.flutes)
+
+
+def _settled(wanted: Wanted) -> frozenset[str]:
+    return frozenset(name for name, option in NUMBERS.items() if getattr(wanted, option) is not None)
+
+
+def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
+    fixed = set(_settled(wanted))
+    if wanted.feed is not None:
+        fixed.add("spindle_speed")        # a feed of the table goes with the speed that it was meant for
+    if start.op.cut.direction == "slot":
+        fixed.add("width_of_cut")
+    width = start.wanted.stock.size[1]
+    return Search(deepest=min(start.wanted.stock.size[2], bench.tool.flute_length), widest=width,
+                  allowed=bench.shop.close if careful else 1.0, fixed=frozenset(fixed))
+
+
+def _cheapest(start: Case, thin: Belief, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
+    """The cut of least cost over the directions that are open."""
+    found = []
+    for way in _ways(start, wanted):
+        case = with_operation(start, start.op.model_copy(update={
+            "cut": start.op.cut.model_copy(update={"direction": way})}))
+        chooser = Chooser(case, thin, search)
+        found.append((chooser, chooser.cheapest(BUDGET * SHARE)))
+    return min(found, key=lambda item: item[0].cost(item[1], 0.0))
+
+
+def _ways(start: Case, wanted: Wanted) -> Iterator[Direction]:
+    """The directions to try: as told, as a slot has it, else both where lost motion lets it climb."""
+    now = start.op.cut.direction
+    if now == "slot" or wanted.direction is not None:
+        yield now or "conventional"
+        return
+    yield "conventional"
+    if usual_direction(start.op.role, start.op.cut.feed_per_tooth or 0.0, _lost(start)) == "climb":
+        yield "climb"
+
+
+def _lost(case: Case) -> float:
+    return lost_motion(case.machine, case.shop.classes[case.machine.like])
+
+
+def _why_direction(case: Case) -> str:
+    """The reason for the direction; a direction that lost motion speaks against is told as such."""
+    cut, lost = case.op.cut, _lost(case)
+    usual = usual_direction(case.op.role, cut.feed_per_tooth or 0.0, lost)
+    if cut.direction == "climb" and usual != "climb":
+        return (f"climb, as you say; but {lost:.2g} mm of lost motion is much beside a tooth's feed of "
+                f"{cut.feed_per_tooth or 0.0:.2g} mm: the cutter may snatch the table")
+    if cut.direction == "conventional" and usual == "climb":
+        return "conventional: it costs no more here; lost motion would let it climb too"
+    return direction_note(cut, lost) or "a slot: both ways at once"
+
+
+def keyed_in(case: Case, wanted: Wanted) -> Cut:
+    """The cut with numbers as they are keyed in: a round feed of the table, and the feed per tooth that follows.
+
+    Args:
+        case: with the cut as it was chosen.
+        wanted: what the person gave, which is left as it is.
+    """
+    cut = case.op.cut
+    if wanted.feed is None:
+        feed = _round_feed(table_feed(case), case.shop.units)
+        cut = cut.model_copy(update={
+            "feed_per_tooth": feed * 2.0 * math.pi / ((cut.spindle_speed or 1.0) * case.tool.flutes)})
+    return cut
+
+
+def _round_feed(feed: float, units: str) -> float:
+    """A table feed that a person keys in, not above this one [mm/s]: two figures, in the shop's unit a minute."""
+    unit = 25.4 if units == "in" else 1.0
+    told = feed * 60.0 / unit
+    step = 10.0 ** (math.floor(math.log10(told)) - 1) if told > 0.0 else 1.0
+    return math.floor(told / step + 1e-9) * step * unit / 60.0
+
+
+def _checks(case: Case, belief: Belief) -> list[tuple[Check, Kept]]:
+    """All checks of an operation on all rows."""
+    return [(check, evaluate(check, case, belief)) for check in all_checks()
+            if check.subject == "operation" and check.applies(case)]
+
+
+def _checked(check: Check, kept: Kept, bench: Bench) -> Checked:
+    return Checked(kept.finding, check.title, "", "", kept.finding.name, None, verdict(kept, bench.shop))
+
+
+def _not_below_the_floor(kept: list[tuple[Check, Kept]]) -> None:
+    """A chip thinner than the edge takes off is no cut: the feed is refused, with the least that would do."""
+    for check, found in kept:
+        least, chip = found.finding.demand, found.finding.capacity
+        if check.word != "squealed" or least is None or chip is None or least.median <= chip.median:
+            continue
+        raise InputError(f"the chip would be {chip.median:.2g} um thick; this edge takes off nothing below about "
+                         f"{least.median:.2g} um: it would rub", where="--feed",
+                         right=f"at least {least.median / chip.median:.1f} times that feed, or a slower spindle")
+
+
+def removal_rate(case: Case) -> float:
+    """Depth x width x feed of the table [mm3/s]."""
+    cut = case.op.cut
+    return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
+
+
+def _mended(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
+    """Of what is likely to go wrong first: the mildest turn of each knob that at least halves it.
+
+    Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
+    with the shallower pass that is calmer.
+    """
+    first = answer.first
+    if first is None or first.verdict == "good" or answer.careful:
+        return
+    check = next(c for c in all_checks() if c.name == first.finding.check)
+    wanted, found = max(answer.bench.shop.close, answer.p_spoil / 2.0), False
+    for knob in check.knobs if answer.settled else (DEPTH,):
+        for trial, _ in trials(check, answer.case, knob, thin):
+            if trial.p_spoil <= wanted:
+                found = True
+                yield _gain(trial.text, answer, trial.case, _chance(trial.case, belief), deep="")
+                break
+    if answer.settled and not found:
+        yield from _anew(answer, belief, thin)
+
+
+def _anew(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
+    """All numbers chosen anew and with care, where no single one helps enough."""
+    best = Chooser(answer.case, thin, Search(allowed=answer.bench.shop.close)).cheapest(BUDGET * SHARE)
+    text = cut_changes(answer.case, best.case.op)[1]
+    if text and best.p_spoil < LESS * answer.p_spoil:
+        yield _gain(text, answer, best.case, _chance(best.case, belief), deep="")
+
+
+def _chance(case: Case, belief: Belief) -> float:
+    return chance_spoiled(found_now(case, belief), belief.rows)
+
+
+def _gains(answer: Answer, search: Search, belief: Belief, thin: Belief) -> Iterator[Gain]:
+    """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
+    for text, case in _changes(answer):
+        chooser = Chooser(case, thin, search)
+        after = max((c for c in (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
+                     if _worth_telling(_gain(text, answer, c.case, c.p_spoil), answer)),
+                    key=lambda c: removal_rate(c.case), default=None)
+        if after is not None:
+            gain = _gain(text, answer, after.case, _chance(after.case, belief))
+            if _worth_telling(gain, answer):
+                yield gain
+
+
+def _deeper(cut: Cut, search: Search, units: str) -> Iterator[Cut]:
+    """The same cut, and deeper ones where the depth is open."""
+    for times in (1.0,) if "depth_of_cut" in search.fixed else DEEPER:
+        depth = settable(times * (cut.depth_of_cut or 0.0), units)
+        if depth <= search.deepest:
+            yield cut.model_copy(update={"depth_of_cut": depth})
+
+
+def _gain(text: str, answer: Answer, after: Case, p_after: float, deep: str = ", and {} deep") -> Gain:
+    depth = after.op.cut.depth_of_cut or 0.0
+    if depth != answer.cut.depth_of_cut:
+        text += deep.format(tell(depth, "length", answer.bench.units))
+    minutes = (after.windows.minutes if after.windows else 0.0) - (
+        answer.case.windows.minutes if answer.case.windows else 0.0)
+    return Gain(text, after.op.cut, removal_rate(after), p_after, minutes)
+
+
+def _worth_telling(gain: Gain, answer: Answer) -> bool:
+    """Clearly more metal at no more risk than is allowed, or clearly less risk at no less metal."""
+    most = max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
+    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= most
+    calmer = gain.p_after <= LESS * answer.p_spoil and gain.removal >= 0.98 * removal_rate(answer.case)
+    return faster or (calmer and answer.p_spoil > answer.bench.shop.good)
+
+
+def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:
+    """The case with one thing changed, and how that is said."""
+    case, op = answer.case, answer.case.op
+    out = STICKOUT.values(case)
+    if out:
+        shortest = out[-1]
+        yield STICKOUT.say(case, shortest), with_operation(case, op.model_copy(update={"stickout": shortest}))
+    larger = next((key for key in LARGER_TOOL.values(_any_collet(case)) if _fits(case, str(key))), None)
+    if larger is not None:
+        tool = case.shop.tools[str(larger)]
+        yield LARGER_TOOL.say(case, larger), with_operation(case, op.model_copy(update={
+            "tool": larger, "collet": collet_for(case.shop, case.machine, tool), "stickout": None}))
+    if op.cut.direction in ("climb", "conventional"):
+        other = "conventional" if op.cut.direction == "climb" else "climb"
+        if other == "conventional" or usual_direction(op.role, op.cut.feed_per_tooth or 0.0, _lost(case)) == "climb":
+            yield f"{other} milling", _with_cut(case, direction=other)
+    if case.wanted.stock.bow > 0.0:
+        yield "pickled or ground free of scale first", _without_scale(case)
+    yield from _slower(case)
+
+
+def _any_collet(case: Case) -> Case:
+    return replace(case, operation=case.op.model_copy(update={"collet": None}))
+
+
+def _fits(case: Case, name: str) -> bool:
+    """Whether a larger cutter is of the same material and number of flutes, and this machine holds it."""
+    tool, now = case.shop.tools[name], case.tool
+    return (tool.material == now.material and tool.flutes == now.flutes
+            and collet_for(case.shop, case.machine, tool) is not None)
+
+
+def _with_cut(case: Case, **changed: object) -> Case:
+    return with_operation(case, case.op.model_copy(update={"cut": case.op.cut.model_copy(update=changed)}))
+
+
+def _without_scale(case: Case) -> Case:
+    wanted = case.wanted
+    stock = wanted.stock.model_copy(update={"condition": "milled", "bow": 0.0})
+    job = case.job.model_copy(update={"parts": {"block": wanted.model_copy(update={"stock": stock})}})
+    return replace(case, job=job)
+
+
+def _slower(case: Case) -> Iterator[tuple[str, Case]]:
+    """A slower spindle and not less feed: the chip grows instead of the rubbing."""
+    spindle, cut = case.machine.spindle, case.op.cut
+    speed = SLOWER * (cut.spindle_speed or 0.0)
+    if spindle is not None and spindle.steps:
+        speed = max((s for s in spindle.steps if s < 0.99 * (cut.spindle_speed or 0.0)), default=0.0)
+    if spindle is None or speed < spindle.slowest:
+        return
+    feed = table_feed(case)
+    changed = _with_cut(case, spindle_speed=speed,
+                        feed_per_tooth=feed * 2.0 * math.pi / (speed * case.tool.flutes))
+    yield (f"{tell(speed, 'rotation')} at the same {tell(feed, 'table_feed', case.shop.units)}", changed)

@@ -1,0 +1,164 @@
+"""What `cut` says: numbers as they are keyed in, how likely each thing is to go wrong, what would be better."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from .dryrun.nominal import table_feed
+from .dryrun.result import Checked, check_json, odds
+from .job.route import Cut
+from .route.quick_cut import NUMBERS, Answer, Gain, removal_rate
+from .telling import sentence, wrapped
+from .units import tell
+
+#: what a person hears or sees, and what to do then
+LISTEN: Final = {
+    "chatter": "a howl and a rippled wall: stop the feed and take half the depth",
+    "rubbing": "a squeal and dust instead of chips: feed harder",
+    "power": "the spindle slowing: take less depth",
+}
+
+
+def cut_lines(answer: Answer) -> Iterator[str]:
+    """The answer for a person."""
+    bench, case = answer.bench, answer.case
+    units, cut = bench.units, answer.cut
+    yield from wrapped(f"{bench.tool.name}, {bench.material.name}, {bench.machine.name}, {_held(answer)}.")
+    yield from _own_numbers(answer)
+    yield ""
+    yield (f"  {tell(cut.spindle_speed or 0.0, 'rotation')}   feed {tell(table_feed(case), 'table_feed', units)}   "
+           f"{tell(cut.depth_of_cut or 0.0, 'length', units)} deep   {_wide(cut, units)}")
+    yield from wrapped(answer.why_direction, 2)
+    yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
+           f"{_figure(removal_rate(case))} mm3 a second")
+    yield ""
+    yield from wrapped(f"Limited by: {answer.limited_by}.")
+    yield from _careful(answer)
+    yield from _likely(answer)
+    for gain in answer.gains:
+        yield from wrapped(f"instead: {gain.text}: {_gained(answer, gain)}", 2, 9)
+    yield from _closing(answer)
+
+
+def _held(answer: Answer) -> str:
+    from .checks._forces import stickout
+
+    out = tell(stickout(answer.case), "length", answer.bench.units)
+    return f"{out} out of the {answer.bench.shop.collets[answer.bench.collet].name}"
+
+
+def _own_numbers(answer: Answer) -> Iterator[str]:
+    if answer.settled:
+        own = ", ".join(said for name, said in NUMBERS.items() if name in answer.settled)
+        yield f"Your own {own} as you gave them."
+
+
+def _wide(cut: Cut, units: str) -> str:
+    width = tell(cut.width_of_cut or 0.0, "length", units)
+    return f"a slot {width} wide" if cut.direction == "slot" else f"{width} wide   {cut.direction}"
+
+
+def _figure(number: float) -> str:
+    return f"{number:.3g}" if number < 100.0 else f"{number:.0f}"
+
+
+def _careful(answer: Answer) -> Iterator[str]:
+    """Of an unknown machine: how careful this is, and what to listen for."""
+    if not answer.careful:
+        return
+    if answer.p_spoil <= 1.02 * answer.bench.shop.close:
+        held = f"so this is a careful first value: {odds(answer.p_spoil)} spoil something"
+    else:
+        held = (f"and no numbers of any use keep all of them to {_bare(odds(answer.bench.shop.close))}: "
+                f"with these {odds(answer.p_spoil)} spoil something")
+    yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
+    first = [text for check, text in LISTEN.items() if any(c.finding.check == check for c in answer.checked)]
+    yield from wrapped(f"Listen for {'; '.join(first)}. While it is quiet go a quarter deeper each pass"
+                       f"{_bears(answer)}.")
+
+
+def _bears(answer: Answer) -> str:
+    for checked in answer.checked:
+        if checked.finding.check == "chatter" and checked.finding.capacity is not None:
+            deep = min(checked.finding.capacity.median, answer.bench.tool.flute_length)
+            if deep > 1.2 * (answer.cut.depth_of_cut or 0.0):
+                return f": the middle machine of its class bears {tell(deep, 'length', answer.bench.units, 1)}"
+    return ""
+
+
+def _likely(answer: Answer) -> Iterator[str]:
+    known = [c for c in answer.checked if c.finding.p_rows is not None]
+    known.sort(key=lambda c: -(c.finding.p_fail or 0.0))
+    good = [c for c in known if c.verdict == "good"]
+    for checked in known:
+        if checked.verdict != "good":
+            yield from wrapped(f"{checked.verdict}: {checked.title}, {odds(checked.finding.p_fail)}. "
+                               f"{sentence(checked.finding.because)}{_settle(checked)}", 2)
+    if good:
+        yield from wrapped(f"good: {', '.join(f'{c.title} {_odds(c)}' for c in good)}", 2)
+
+
+def _odds(checked: Checked) -> str:
+    return odds(checked.finding.p_fail).removeprefix("about ")
+
+
+def _settle(checked: Checked) -> str:
+    return f" To settle it: {checked.finding.settle_by}." if checked.verdict == "can't say" else ""
+
+
+def _gained(answer: Answer, gain: Gain) -> str:
+    """What a change brings: metal in a minute, and how likely anything is spoiled."""
+    more = gain.removal / max(removal_rate(answer.case), 1e-12)
+    words = []
+    if more >= 1.05:
+        words.append(f"takes off {more:.1f} times as much" if more >= 1.5 else f"takes off {more - 1.0:.0%} more")
+    elif more <= 0.95:
+        words.append(f"takes off {max(more, 0.01):.0%} of that in the same time")
+    return ", ".join([*words, f"anything spoiled {odds(gain.p_after)}, not {_bare(odds(answer.p_spoil))}"])
+
+
+def _bare(text: str) -> str:
+    return text.removeprefix("about ")
+
+
+def _closing(answer: Answer) -> Iterator[str]:
+    unknown = [c.title for c in answer.checked if c.finding.p_rows is None]
+    for text in answer.rules:
+        yield from wrapped(f"Don't start: {text}.")
+    if answer.bench.material.scale_thickness is not None and answer.case.wanted.stock.bow == 0.0:
+        yield from wrapped("Rolled stock: on a face that still has its scale the first pass goes beneath it: "
+                           "ask again with --raw and how uneven the face is.")
+    yield from wrapped(f"Not counted: {', '.join(unknown)}. By {answer.figures_note or 'book figures only'}.")
+    yield from wrapped(f"Clamp it, guard and glasses on; the machine's manual comes first. "
+                       f"{' '.join(answer.bench.material.cautions)}")
+
+
+def cut_json(answer: Answer) -> dict[str, Any]:
+    """The object that `cut --json` prints."""
+    cut, case = answer.cut, answer.case
+    return {
+        **_numbers(cut), "table_feed_mm_min": round(table_feed(case) * 60.0, 4),
+        "direction": cut.direction, "removal_rate_mm3_s": removal_rate(case), "limited_by": answer.limited_by,
+        "checks": [check_json(c) for c in answer.checked],
+        "machine": answer.bench.machine_name, "tool": case.op.tool, "material": case.material_name,
+        "collet": answer.bench.collet, "role": case.op.role, "direction_because": answer.why_direction,
+        "careful": answer.careful, "given": sorted(NUMBERS[name] for name in answer.settled),
+        "first_to_go": None if answer.first is None else answer.first.finding.check, "p_spoil": answer.p_spoil,
+        "instead": [_gain_json(gain) for gain in answer.gains], "dont_start": list(answer.rules),
+        "cautions": list(answer.bench.material.cautions), "figures": answer.figures_note or "book figures only",
+    }
+
+
+def _numbers(cut: Cut) -> Mapping[str, float | None]:
+    return {
+        "spindle_speed_per_min": round((cut.spindle_speed or 0.0) * 30.0 / math.pi, 4),
+        "feed_per_tooth_mm": cut.feed_per_tooth, "depth_of_cut_mm": cut.depth_of_cut,
+        "width_of_cut_mm": cut.width_of_cut,
+    }
+
+
+def _gain_json(gain: Gain) -> dict[str, Any]:
+    return {"text": gain.text, **_numbers(gain.cut), "removal_rate_mm3_s": gain.removal, "p_after": gain.p_after,
+            "minutes": gain.minutes}

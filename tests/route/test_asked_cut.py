@@ -1,0 +1,77 @@
+"""What is asked of a lone cut: names that exist, numbers that can be set; all else is refused with what is right."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from firstoff.errors import InputError, NameUnknown
+from firstoff.route.asked_cut import Wanted, bench_of, must_be_possible, option
+from firstoff.shop.library import load_shop
+from firstoff.shop.models import Shop
+
+SHOP = load_shop(None)
+RPM = math.pi / 30.0
+
+
+def wanted(**changed: Any) -> Wanted:
+    return Wanted(**{"machine": "small_column", "tool": "end_mill_6_3f", "material": "al_6082", **changed})
+
+
+def refused(shop: Shop = SHOP, **changed: Any) -> InputError:
+    asked = wanted(**changed)
+    with pytest.raises(InputError) as caught:
+        must_be_possible(bench_of(shop, asked), asked)
+    assert caught.value.where.startswith("--") and caught.value.right
+    return caught.value
+
+
+@pytest.mark.parametrize(("name", "value", "meant"), [
+    ("machine", "small_colum", "small_column"), ("tool", "end_mil_6_3f", "end_mill_6_3f"),
+    ("material", "al6082", "al_6082"),
+])
+def test_a_wrong_name_is_told_the_right_one(name: str, value: str, meant: str) -> None:
+    error = refused(SHOP, **{name: value})
+    assert isinstance(error, NameUnknown) and meant in str(error) and error.where == f"--{name}"
+
+
+@pytest.mark.parametrize(("changed", "said"), [
+    ({"depth": -1.0}, "depth is not greater"), ({"width": 0.0}, "width is not"), ({"feed": math.nan}, "feed is not"),
+    ({"roughness": -1e-3}, "--finish"), ({"bow": 0.0}, "--raw"),
+    ({"width": 6.5}, "cutter of 6 mm"), ({"depth": 60.0}, "flutes of"),
+    ({"stickout": 80.0}, "long"), ({"stickout": 3.0}, "grips the flutes"),
+    ({"speed": 9000.0 * RPM}, "this spindle turns 200 rpm to 5000 rpm"), ({"speed": 20.0 * RPM}, "this spindle"),
+    ({"machine": "knee", "speed": 1000.0 * RPM}, "no step"), ({"direction": "sideways"}, "no direction"),
+    ({"direction": "climb", "width": 6.0}, "both directions"), ({"bow": 0.3}, "no rolling scale"),
+    ({"machine": "drill_press"}, "does not mill"), ({"tool": "drill_5"}, "firstoff hole"),
+    ({"machine": "light_gantry", "tool": "end_mill_16_hss"}, "grips a shank of 16 mm"),
+])
+def test_what_nothing_can_be_set_to_is_refused(changed: dict[str, Any], said: str) -> None:
+    assert said in str(refused(**changed))
+
+
+def test_the_makers_rating_is_never_exceeded() -> None:
+    rated = SHOP.tools["end_mill_6_3f"].model_copy(update={"rated_speed": 4000.0 * RPM})
+    shop = SHOP.model_copy(update={"tools": {**SHOP.tools, "end_mill_6_3f": rated}})
+    error = refused(shop, speed=4500.0 * RPM)
+    assert "4000 rpm" in str(error) and "may burst" in str(error)
+
+
+def test_a_class_stands_for_a_machine_of_which_nothing_is_known() -> None:
+    own = SHOP.model_copy(update={"machines": {"mine": SHOP.machines["knee"].model_copy(update={
+        "stiffness": SHOP.classes["knee"].stiffness})}})
+    bench = bench_of(own, wanted(machine="small_column"))
+    assert bench.unknown and bench.machine.spindle == SHOP.machines["small_column"].spindle
+    assert bench.machine_name in bench.shop.machines
+    assert not bench_of(own, wanted(machine="mine")).unknown, "its stiffness was written down"
+
+
+def test_all_numbers_that_can_be_set_pass() -> None:
+    asked = wanted(depth=2.0, width=3.0, speed=4000.0 * RPM, feed=5.0, direction="climb", stickout=20.0,
+                   roughness=1.6e-3, within=0.03)
+    must_be_possible(bench_of(SHOP, asked), asked)
+    knee = wanted(machine="knee", speed=1115.0 * RPM)
+    must_be_possible(bench_of(SHOP, knee), knee)
+    assert option("bow") == "--raw"

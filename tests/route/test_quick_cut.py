@@ -1,0 +1,138 @@
+"""A quick cut: what is settled stays, the rest is chosen; it is told with what stops it and what would be better."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.belief import Belief
+from firstoff.dryrun.nominal import table_feed
+from firstoff.errors import InputError
+from firstoff.route.asked_cut import Wanted, bench_of
+from firstoff.route.quick_cut import Answer, keyed_in, quick_cut, removal_rate
+from firstoff.shop.columns import columns_of
+from firstoff.shop.library import load_shop
+from firstoff.shop.models import Axes, Shop
+
+RPM = math.pi / 30.0
+ROWS = 256
+
+
+def stiff(shop: Shop, times: float) -> Shop:
+    """The starter shop with a light mill whose stiffness was measured: so many times that of its class."""
+    book = shop.classes["light_gantry"].stiffness
+    assert book is not None
+    axes = {axis: getattr(book, axis).model_copy(update={"value": times * getattr(book, axis).value, "factor": 1.1,
+                                                          "source": "measured"}) for axis in "xyz"}
+    mill = shop.machines["light_gantry"].model_copy(update={"stiffness": Axes.model_construct(**axes)})
+    return shop.model_copy(update={"machines": {**shop.machines, "mill": mill}})
+
+
+@cache
+def answered(times: float = 3.0, **asked: Any) -> Answer:
+    wanted = Wanted(**{"machine": "mill", "tool": "end_mill_6_3f", "material": "al_6082", **asked})
+    bench = bench_of(stiff(load_shop(None), times), wanted)
+    return quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+
+
+def test_what_a_person_settled_stays() -> None:
+    answer = answered(depth=0.7, width=1.3, speed=8000.0 * RPM, feed=8.0, direction="conventional", stickout=17.0)
+    cut = answer.cut
+    assert (cut.depth_of_cut, cut.width_of_cut, cut.spindle_speed) == (0.7, 1.3, 8000.0 * RPM)
+    assert table_feed(answer.case) == pytest.approx(8.0)
+    assert cut.direction == "conventional" and answer.case.op.stickout == 17.0
+    assert removal_rate(answer.case) == pytest.approx(0.7 * 1.3 * 8.0)
+    assert answer.settled == {"depth_of_cut", "width_of_cut", "spindle_speed", "feed_per_tooth"}
+
+
+@pytest.mark.parametrize("asked", [{"depth": 0.4}, {"width": 0.9}, {"speed": 7000.0 * RPM}, {"feed": 7.0}])
+def test_one_number_settled_leaves_the_others_open(asked: dict[str, float]) -> None:
+    answer = answered(**asked)
+    now = {"depth": answer.cut.depth_of_cut, "width": answer.cut.width_of_cut, "speed": answer.cut.spindle_speed,
+           "feed": table_feed(answer.case)}
+    for name, value in asked.items():
+        assert now[name] == pytest.approx(value)
+    assert answer.p_spoil < 1.0 and answer.limited_by
+
+
+def test_every_check_of_an_operation_is_there() -> None:
+    names = [c.finding.check for c in answered().checked]
+    assert {"chatter", "power", "tool strength", "rubbing", "axis thrust"} <= set(names)
+    assert len(names) == len(set(names))
+    assert next(c for c in answered().checked if c.finding.check == "holding").finding.p_rows is None
+
+
+def test_numbers_can_be_keyed_in() -> None:
+    """A table feed of two figures, not above the chosen one; a person's own feed is left alone."""
+    case = answered().case
+    feed = table_feed(case) * 60.0
+    assert feed == pytest.approx(float(f"{feed:.2g}"))
+    odd = keyed_in(case, Wanted("mill", "end_mill_6_3f", "al_6082", feed=7.777))
+    assert odd == case.op.cut
+
+
+def test_a_stiffer_machine_takes_more() -> None:
+    assert removal_rate(answered(30.0).case) > 1.3 * removal_rate(answered(1.0).case)
+
+
+def test_an_unknown_machine_is_asked_for_less() -> None:
+    known, unknown = answered(1.0), answered(machine="light_gantry")
+    assert unknown.careful and not known.careful
+    assert removal_rate(unknown.case) < removal_rate(known.case)
+    assert unknown.p_spoil < known.p_spoil
+    own = answered(machine="light_gantry", depth=0.5, width=0.5, speed=9000.0 * RPM, feed=8.0)
+    assert not own.careful, "numbers that are given are checked, not made careful"
+
+
+def test_a_slot_is_a_slot() -> None:
+    answer = answered(depth=0.3, width=6.0)
+    assert answer.cut.direction == "slot" and answer.cut.width_of_cut == 6.0
+
+
+def test_too_deep_a_slot_is_told_what_to_do_instead() -> None:
+    """'0.6 deep, not 1.0': each change told was computed on all rows and is clearly calmer."""
+    answer = answered(1.0, depth=1.0, width=6.0)
+    assert answer.first is not None and answer.first.finding.check == "chatter"
+    assert answer.p_spoil > 0.3 and answer.gains
+    assert all(gain.p_after < answer.p_spoil for gain in answer.gains)
+
+
+def test_a_feed_below_the_floor_is_refused() -> None:
+    with pytest.raises(InputError, match="takes off nothing below") as caught:
+        answered(depth=0.5, width=1.0, speed=9000.0 * RPM, feed=0.2)
+    assert caught.value.where == "--feed" and "times that feed" in caught.value.right
+
+
+def test_a_feed_that_the_table_cannot_follow_is_refused() -> None:
+    with pytest.raises(InputError, match="the table follows"):
+        answered(feed=500.0)
+
+
+def test_lost_motion_speaks_against_climbing_and_is_told() -> None:
+    answer = answered(depth=0.5, width=1.0, direction="climb")
+    assert answer.cut.direction == "climb" and "may snatch" in answer.why_direction
+    assert answered(depth=0.5, width=1.0).cut.direction == "conventional"
+
+
+def test_scale_makes_the_first_pass_deep() -> None:
+    raw = answered(material="s275_hot_rolled", bow=0.3)
+    scale = next(c for c in raw.checked if c.finding.check == "scale")
+    assert (raw.cut.depth_of_cut or 0.0) > 0.3 and (scale.finding.p_fail or 0.0) < 0.1
+
+
+def test_chances_are_of_all_rows() -> None:
+    for checked in answered().checked:
+        rows = checked.finding.p_rows
+        assert rows is None or (rows.shape == (ROWS,) and np.all(np.isfinite(rows)))
+
+
+def test_gains_say_what_they_bring() -> None:
+    for asked in ({}, {"tool": "end_mill_3_2f"}, {"material": "s275_cold_drawn"}):
+        answer = answered(3.0, **asked)
+        for gain in answer.gains:
+            assert gain.text and gain.removal > 0.0 and 0.0 <= gain.p_after <= 1.0
+            assert gain.removal > removal_rate(answer.case) or gain.p_after < answer.p_spoil

@@ -1,0 +1,54 @@
+"""What `cut` says: every number that is keyed in, every chance, every change; and the keys that programs rely on."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+from firstoff.telling_cut import cut_json, cut_lines
+from tests.route.test_quick_cut import answered
+
+KEYS = {"spindle_speed_per_min", "table_feed_mm_min", "feed_per_tooth_mm", "depth_of_cut_mm", "width_of_cut_mm",
+        "direction", "removal_rate_mm3_s", "limited_by", "checks"}
+
+
+def text(**asked: Any) -> str:
+    return " ".join(" ".join(cut_lines(answered(**asked))).split())
+
+
+def test_numbers_words_and_reasons() -> None:
+    said = text()
+    assert " rpm feed " in said and " mm/min " in said and " deep " in said and " wide " in said
+    assert "Limited by: " in said and "lost motion" in said and "Not counted: " in said
+    assert "safe" not in said.lower()
+
+
+def test_an_unknown_machine_is_told_what_to_listen_for() -> None:
+    said = text(machine="light_gantry")
+    assert "Nothing was measured of this machine" in said and "Listen for" in said and "a quarter deeper" in said
+    assert "Listen for" not in text()
+
+
+def test_own_numbers_are_told_as_such() -> None:
+    assert "Your own depth, width as you gave them" in text(depth=0.4, width=1.0)
+
+
+def test_inch_shops_read_inches() -> None:
+    answer = answered()
+    shop = answer.bench.shop.model_copy(update={"units": "in"})
+    said = " ".join(cut_lines(replace(answer, bench=replace(answer.bench, shop=shop))))
+    assert " in/min " in said and " mm/min" not in said
+
+
+def test_the_keys_that_programs_rely_on() -> None:
+    answer = answered()
+    table = json.loads(json.dumps(cut_json(answer), allow_nan=False))
+    assert table.keys() >= KEYS
+    turn, feed = table["spindle_speed_per_min"], table["table_feed_mm_min"]
+    assert feed == math.floor(feed) or feed == round(feed, 2)
+    assert abs(turn * answer.bench.tool.flutes * table["feed_per_tooth_mm"] - feed) < 1e-3 * feed
+    rate = table["depth_of_cut_mm"] * table["width_of_cut_mm"] * feed / 60.0
+    assert abs(rate - table["removal_rate_mm3_s"]) < 1e-3 * rate
+    assert all({"kind", "p_fail", "verdict", "because"} <= check.keys() for check in table["checks"])
