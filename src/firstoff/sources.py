@@ -98,6 +98,8 @@ _ENTRIES = (
     Source("cortesi", "R. Cortesi, MiniMill stiffness summary: small machining centre, by analysis.", "seen; analysis, not measured"),
     Source("iso3408", "ISO 3408-3, Ball screws: acceptance conditions (travel by grade).", "recalled"),
     Source("iso1701", "ISO 1701, Test conditions for milling machines with table of variable height.", "recalled"),
+    Source("colletslip", "A machine maker's technical document on tests of collets: pull at which a shank slides.", "seen; 600 to 3750 lbf by technique"),
+    Source("vdi3323", "VDI 3323, groups of work materials with strength, k_c1.1 and m_c, as an insert maker's guide of 2022 prints them.", "seen; after ISO 513 too"),
     Source("iso15488", "ISO 15488, Collets with 8 degree setting angle for tool shanks.", "recalled"),
     Source("iso13385", "ISO 13385-1, Callipers: design and metrological characteristics.", "recalled"),
     Source("iso3611", "ISO 3611, Micrometers for external measurements.", "recalled"),

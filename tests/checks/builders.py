@@ -57,6 +57,7 @@ def columns() -> list[Column]:
         spread_column("machine:mill", "axis_scale", 0.0, 1e-4),
         spread_column("machine:mill", "squareness", 0.0, 1e-4),
         spread_column("machine:mill", "tram", 0.0, 1e-4), column("machine:mill", "axis_thrust", 800.0),
+        column("machine:mill", "slide_drag", 60.0), column("collet:er6", "grip", 4000.0),
         column("machine:mill", "touch_off", 0.01, 1.3, "mm"), column("machine:mill", "power", 500.0),
         column("machine:press", "positioning", 0.15, 1.3, "mm"), column("machine:press", "power", 250.0),
         column("machine:press", "axis_thrust", 1200.0), column("machine:press", "touch_off", 0.2, 1.3, "mm"),

@@ -11,11 +11,13 @@ from firstoff.cutting import (
     breakthrough,
     chatter,
     chisel,
+    collet,
     edge,
     engagement,
     finish,
     force,
     hole,
+    lost_motion,
     power,
     push_off,
     rubbing,
@@ -81,6 +83,13 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "positions": np.array([2.3, 3.1])},
     force.forces_at: {
         "coefficients": _LAW, "engagement": _SLICES, "feed_per_tooth": 3e-5, "positions": np.array([0.3, 1.1])},
+    lost_motion.feed_pull: {"coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5},
+    lost_motion.snatched_chip: {"chip": np.array([2e-5, 3e-5]), "lost_motion": 1e-4},
+    collet.collet_grip: {
+        "nut_torque": np.array([20.0, 40.0]), "nut_diameter": 0.025, "thread_friction": 0.15, "taper_angle": 0.14,
+        "shank_friction": 0.12},
+    collet.creep_share: {
+        "pull": np.array([100.0, -50.0]), "torque": np.array([1.0, 2.0]), "shank_diameter": 0.006, "grip": 4000.0},
     force.as_edge: {"engagement": _CUT},
     force.check_engagement: {"engagement": _CUT},
     power.removal_rate: {"depth_of_cut": 0.002, "width_of_cut": 0.004, "table_feed": 0.01},

@@ -22,10 +22,10 @@ from firstoff.route.cuts import (
     direction,
     direction_note,
     first_cut,
-    lost_motion,
     spindle_speed,
     usual_speed,
 )
+from firstoff.route.way_round import Band
 from firstoff.shop.models import Machine, MachineFigures
 from firstoff.tomlfile import KEPT
 from firstoff.units import parse
@@ -99,20 +99,19 @@ def test_a_weak_machine_takes_less_in_proportion() -> None:
     assert care(bare, None) == LEAST_CARE
 
 
-@pytest.mark.parametrize(("role", "feed", "lost", "way"), [
-    ("side_rough", 0.05, 0.10, "conventional"), ("side_rough", 0.05, 0.01, "climb"),
-    ("side_rough", 0.05, 0.02, "conventional"), ("side_finish", 0.05, 0.02, "climb"),
-    ("side_finish", 0.05, 0.04, "conventional"), ("slot", 0.05, 0.0, "slot"),
-])
-def test_climb_only_where_lost_motion_is_small(role: Role, feed: float, lost: float, way: str) -> None:
-    assert direction(role, feed, lost) == way
+def test_a_slot_has_no_choice_of_way() -> None:
+    tool = SHOP.tools["end_mill_6_3f"]
+    assert direction("slot", MILL, GANTRY, tool, STEEL, Band(0.03, 1.0, 6.0)) == "slot"
+    cut = first_cut(MILL, tool, STEEL, "slot", Removal(2.0), GANTRY)
+    assert direction_note(MILL, GANTRY, tool, STEEL, cut) == ""
 
 
 def test_the_way_round_is_explained() -> None:
-    cut = first_cut(MILL, SHOP.tools["end_mill_6_3f"], STEEL, "side_rough", Removal(5.0, 1.0), GANTRY)
-    note = direction_note(cut, lost_motion(MILL, GANTRY))
-    assert note.startswith("conventional: 0.03 mm of lost motion is too much")
-    assert direction_note(cut.model_copy(update={"direction": "slot"}), 0.04) == ""
+    tool = SHOP.tools["end_mill_6_3f"]
+    cut = first_cut(MILL, tool, STEEL, "side_rough", Removal(5.0, 1.0), GANTRY)
+    assert cut.direction == "conventional"
+    note = direction_note(MILL, GANTRY, tool, STEEL, cut)
+    assert note.startswith("conventional pushes back; a climb cut would pull the table with about")
 
 
 def test_a_tap_goes_its_pitch_each_turn() -> None:

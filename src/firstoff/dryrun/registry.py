@@ -37,7 +37,6 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions of shank, nut and clamps move by move",
     "heat, built-up edge, growth of a warm part",
     "tool wear and tool life",
-    "cutter creeping out of its collet; lost steps",
     "bending of thin walls and parts under clamp and cut",
     "chips under the part; jaw lift by tapping down",
     "drill wander, grabbing at breakthrough, entry on a slope",

@@ -12,9 +12,10 @@ from typing import Final
 
 from ..dryrun.nominal import table_speed
 from ..job.route import Cut, Direction, Role
-from ..shop.models import LengthFigure, Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
+from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..tomlfile import KEPT
 from ..units import parse
+from .way_round import Band, way_round
 
 ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
 FINISH: Final = frozenset({"face_finish", "side_finish", "pocket_finish", "ramp_finish", "form"})
@@ -44,8 +45,6 @@ UNDER_SCALE: Final = 0.25   #: [mm] beneath the lowest spot of the scale, so tha
 THICK_SCALE: Final = 0.4    #: [mm] first pass in scale, at least
 DEFAULT_SPEED: Final = {"hss": "20 m/min", "carbide": "60 m/min", "carbon_steel": "10 m/min"}
 THINNER: Final = 0.6        #: of the usual feed a tooth, before the spindle is slowed for a slow table
-ROUGH_PULL: Final = 0.25    #: lost motion / feed a tooth up to which a rough cut may climb; judged
-FINE_PULL: Final = 0.5      #: the same for a finish, whose forces are small; judged
 CUSP: Final = 0.010         #: [mm] height of the ridges that a ball nose leaves
 
 
@@ -86,7 +85,8 @@ def first_cut(
     depth, width = _depth_width(machine, tool, material, role, removal, figures)
     return _cut(
         spindle_speed=speed, feed_per_tooth=feed, depth_of_cut=depth, width_of_cut=round(width, 3),
-        direction=direction(role, feed, lost_motion(machine, figures)), coolant=coolant(material, role),
+        direction=direction(role, machine, figures, tool, material, Band(feed, depth, width)),
+        coolant=coolant(material, role),
     )
 
 
@@ -219,31 +219,19 @@ def _even(whole: float, most: float) -> float:
     return math.ceil(whole / passes * 100.0 - 1e-6) / 100.0
 
 
-def lost_motion(machine: Machine, figures: MachineFigures | None) -> float:
-    """Lost motion of the machine [mm], or of its class; 0.1 where neither says."""
-    figure: LengthFigure | None = machine.lost_motion or (figures.lost_motion if figures else None)
-    return figure.value if figure is not None else 0.1
+def direction(
+    role: Role, machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band,
+) -> Direction:
+    """Which way round the cutter goes: a slot has no choice, all else is computed both ways."""
+    return "slot" if role == "slot" else way_round(machine, figures, tool, material, band).direction
 
 
-def direction(role: Role, feed: float, lost: float) -> Direction:
-    """Which way round the cutter goes.
-
-    In a climb cut the cutter can pull the table through the lost motion: one tooth then takes up to
-    feed + lost motion. Climb only where that stays a quarter (a rough) or half (a finish) above the feed.
-    """
-    if role == "slot":
-        return "slot"
-    return "climb" if lost <= (FINE_PULL if role in FINISH else ROUGH_PULL) * feed else "conventional"
-
-
-def direction_note(cut: Cut, lost: float) -> str:
-    """Why this way round, for the route card."""
-    if cut.direction == "conventional":
-        return (f"conventional: {lost:.2f} mm of lost motion is too much beside a tooth's feed; "
-                f"a climb cut could snatch")
-    if cut.direction == "climb":
-        return f"climb: {lost:.2f} mm of lost motion is small beside a tooth's feed"
-    return ""
+def direction_note(machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, cut: Cut) -> str:
+    """Why this way round, for the route card; nothing where there was no choice."""
+    if cut.direction not in ("climb", "conventional") or not cut.feed_per_tooth:
+        return ""
+    band = Band(cut.feed_per_tooth, cut.depth_of_cut or 0.0, cut.width_of_cut or tool.diameter)
+    return way_round(machine, figures, tool, material, band).because
 
 
 def coolant(material: Material, role: Role) -> str:

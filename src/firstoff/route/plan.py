@@ -14,7 +14,7 @@ from ..shop.models import Device, Machine, MachineFigures, Shop
 from ..tomlfile import KEPT, Written
 from . import holes
 from .blank import Blank, blank_of, opposite, too_small
-from .cuts import BY_HAND, direction_note, first_cut, lost_motion
+from .cuts import BY_HAND, direction_note, first_cut
 from .drills import borne
 from .limits import limited_features, measured_after
 from .proof import Now, Seat, across_of, why_not
@@ -287,7 +287,7 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
         if step.role == "drill":
             cut = borne(here.shop, machine, step.held.tool, here.material, cut)
         if cut.direction and step.role not in BY_HAND and step.role != "chamfer":
-            notes.append(direction_note(cut, lost_motion(machine, figures)))
+            notes.append(direction_note(machine, figures, step.held.tool, here.material, cut))
     collet = step.held.collet if step.held else None
     if step.role == "tap":
         collet = next((n for n in here.shop.collets if "wrench" in n), collet)

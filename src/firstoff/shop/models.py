@@ -181,6 +181,7 @@ class MachineFigures(Written):
     squareness: RatioFigure | None = None             # mm per mm between axes
     tram: RatioFigure | None = None                   # tilt of the spindle, mm per mm
     axis_thrust: ForceFigure | None = None            # what stalls an axis
+    slide_drag: ForceFigure | None = None             # what moves the table within its lost motion
     efficiency: RatioFigure | None = None             # power at the cutter over power at the plug above idle
     touch_off: LengthFigure | None = None             # repeat of setting a zero, per axis
     table_speed: FeedFigure | None = None             # rapid
@@ -241,6 +242,7 @@ class Collet(Written):
     grips: tuple[Length, Length]                       # smallest and largest shank
     runout: LengthFigure                               # at the tool's edge, total indicator reading / 2
     stiffness: StiffnessFigure | None = None
+    grip: ForceFigure | None = None                    # pull at which a shank slides out
     nut_diameter: Length | None = None
 
 

@@ -1,0 +1,102 @@
+"""Which way round a cutter goes on this machine: both ways computed from book or own figures, with the reason."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from ..checks.si import metres
+from ..cutting.engagement import engagement_angles
+from ..cutting.force import Coefficients, Engagement
+from ..cutting.lost_motion import feed_pull
+from ..job.route import Direction
+from ..shop.models import Figure, Machine, MachineFigures, Material, Tool
+
+UNKNOWN_PLAY: Final = 0.1      #: [mm] lost motion where neither machine nor class says
+SURE: Final = 1.645            #: standard deviations at which one in twenty lies beyond
+FORCE_SPREAD: Final = 1.5      #: × and ÷ of a cutting force by book figures; judged
+
+
+@dataclass(frozen=True)
+class Way:
+    """The way round that was chosen, and why in words for the route card."""
+
+    direction: Direction
+    because: str
+
+
+@dataclass(frozen=True)
+class Band:
+    """What a cut takes at once: feed a tooth, depth and width [mm]."""
+
+    feed: float
+    depth: float
+    width: float
+
+
+def way_round(machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band) -> Way:
+    """Climb where the play of the screw is surely less than the chip, or the cut surely cannot pull the table.
+
+    Otherwise conventional. Surely: but for one chance in twenty, by the spread of the figures.
+    """
+    play = _figure(machine, figures, "lost_motion")
+    most_play = upper(play) if play is not None else UNKNOWN_PLAY
+    chip = _chip(tool, band)
+    if most_play <= chip:
+        return Way("climb", f"climb: {_mm(most_play)} of lost motion at most, no more than the chip of {_mm(chip)}")
+    return _by_pull(machine, figures, tool, material, band, most_play)
+
+
+def _by_pull(
+    machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band, play: float,
+) -> Way:
+    """The way round where the play is more than the chip: what matters is whether the cut pulls."""
+    law, drag = law_of(material), _figure(machine, figures, "slide_drag")
+    if law is None or drag is None:
+        return Way("conventional", f"conventional: {_mm(play)} of lost motion is more than the chip, and a climb cut "
+                                   f"may pull the table through it")
+    climb, other = (pull(law, tool, band, way) for way in ("climb", "conventional"))
+    if climb * FORCE_SPREAD <= upper(drag, -1.0):
+        return Way("climb", f"climb: it pulls the table with about {climb:.2g} N, less than its slides hold")
+    back = "pushes back" if other <= 0.0 else f"pulls with {other:.2g} N"
+    return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {climb:.2g} N "
+                               f"through up to {_mm(play)} of lost motion: more than the chip of "
+                               f"{_mm(_chip(tool, band))}")
+
+
+def pull(law: Coefficients, tool: Tool, band: Band, direction: Direction) -> float:
+    """The most that a cut pulls the table along its feed [N]."""
+    width = min(band.width, tool.diameter)
+    angles = engagement_angles(metres(width), metres(tool.diameter), direction)
+    cut = Engagement(metres(tool.diameter), tool.flutes, tool.helix, metres(band.depth), float(angles.entry),
+                     float(angles.exit))
+    return float(feed_pull(law, cut, metres(band.feed)).most)
+
+
+def law_of(material: Material) -> Coefficients | None:
+    """The force law by its middle figures; None where the material has none of its own (a mixture)."""
+    found = [getattr(material, name) for name in Coefficients._fields]
+    return None if any(f is None for f in found) else Coefficients(*(f.value for f in found))
+
+
+def upper(figure: Figure, side: float = 1.0) -> float:
+    """The figure but for one chance in twenty: the largest, or with side -1 the least."""
+    if figure.factor is not None:
+        return float(figure.value * figure.factor ** (side * SURE))
+    return figure.value + side * SURE * (figure.sd or 0.0)
+
+
+def _chip(tool: Tool, band: Band) -> float:
+    share = min(band.width / tool.diameter, 0.5)
+    return band.feed * 2.0 * math.sqrt(share * (1.0 - share))
+
+
+def _figure(machine: Machine, figures: MachineFigures | None, name: str) -> Figure | None:
+    found = getattr(machine, name) or (getattr(figures, name) if figures else None)
+    assert found is None or isinstance(found, Figure)
+    return found
+
+
+def _mm(length: float) -> str:
+    return f"{length:.2g} mm"
