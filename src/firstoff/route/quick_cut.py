@@ -26,10 +26,10 @@ from ..errors import InputError
 from ..job.route import Cut, Direction
 from ..units import tell
 from .asked_cut import Bench, Wanted, must_be_possible
-from .cuts import Removal, direction_note, first_cut, lost_motion
-from .cuts import direction as usual_direction
+from .cuts import Removal, first_cut
 from .lone import Block, lone_case, role_of
 from .tools import collet_for
+from .way_round import Band, Way, way_round
 
 BUDGET: Final = 0.05           #: chance of losing a part that a whole job may have, where nothing else is said
 SHARE: Final = 0.2             #: of it that one operation may use up
@@ -194,24 +194,28 @@ def _ways(start: Case, wanted: Wanted) -> Iterator[Direction]:
         yield now or "conventional"
         return
     yield "conventional"
-    if usual_direction(start.op.role, start.op.cut.feed_per_tooth or 0.0, _lost(start)) == "climb":
+    if _way(start).direction == "climb":
         yield "climb"
 
 
-def _lost(case: Case) -> float:
-    return lost_motion(case.machine, case.shop.classes[case.machine.like])
+def _way(case: Case) -> Way:
+    """The way round that the machine bears, computed both ways for this cut."""
+    cut, tool = case.op.cut, case.tool
+    band = Band(cut.feed_per_tooth or 0.0, cut.depth_of_cut or case.op.removes, cut.width_of_cut or tool.diameter)
+    return way_round(case.machine, case.shop.classes[case.machine.like], tool, case.material, band)
 
 
 def _why_direction(case: Case) -> str:
     """The reason for the direction; a direction that lost motion speaks against is told as such."""
-    cut, lost = case.op.cut, _lost(case)
-    usual = usual_direction(case.op.role, cut.feed_per_tooth or 0.0, lost)
-    if cut.direction == "climb" and usual != "climb":
-        return (f"climb, as you say; but {lost:.2g} mm of lost motion is much beside a tooth's feed of "
-                f"{cut.feed_per_tooth or 0.0:.2g} mm: the cutter may snatch the table")
-    if cut.direction == "conventional" and usual == "climb":
+    direction = case.op.cut.direction
+    if direction == "slot":
+        return "a slot: both ways at once"
+    way = _way(case)
+    if direction == "climb" and way.direction != "climb":
+        return f"climb, as you say, may snatch the table; better {way.because}"
+    if direction == "conventional" and way.direction == "climb":
         return "conventional: it costs no more here; lost motion would let it climb too"
-    return direction_note(cut, lost) or "a slot: both ways at once"
+    return way.because
 
 
 def keyed_in(case: Case, wanted: Wanted) -> Cut:
@@ -349,7 +353,7 @@ def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:
             "tool": larger, "collet": collet_for(case.shop, case.machine, tool), "stickout": None}))
     if op.cut.direction in ("climb", "conventional"):
         other = "conventional" if op.cut.direction == "climb" else "climb"
-        if other == "conventional" or usual_direction(op.role, op.cut.feed_per_tooth or 0.0, _lost(case)) == "climb":
+        if other == "conventional" or _way(case).direction == "climb":
             yield f"{other} milling", _with_cut(case, direction=other)
     if case.wanted.stock.bow > 0.0:
         yield "pickled or ground free of scale first", _without_scale(case)
