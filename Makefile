@@ -6,7 +6,7 @@ BIN    := $(VENV)/bin
 JOBS   ?= 2
 DEMO   ?= demo-job
 
-.PHONY: demo test lint benchmark wheel clean
+.PHONY: demo test lint benchmark validation wheel clean
 
 demo: $(VENV)/.installed
 	$(BIN)/firstoff demo $(DEMO)
@@ -22,6 +22,9 @@ lint: $(VENV)/.installed-for-tests
 
 benchmark: $(VENV)/.installed-for-tests
 	$(BIN)/pytest -q benchmarks
+
+validation: $(VENV)/.installed-for-tests
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python scripts/validate.py
 
 wheel: $(VENV)/.installed
 	$(BIN)/pip wheel --quiet --no-deps --wheel-dir dist .

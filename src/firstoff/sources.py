@@ -66,6 +66,9 @@ _ENTRIES = (
     Source("petrie", "E. M. Petrie, Handbook of Adhesives and Sealants, McGraw-Hill."),
     Source("stoney1909", "G. G. Stoney, The tension of metallic films deposited by electrolysis, "
            "Proceedings of the Royal Society A 82 (1909) 172-175."),
+    Source("makercourse", "A tool maker's course on milling: overhang, deflection, orders of magnitude in drilling.", "seen"),
+    Source("stacklecture", "A lecture on tolerance analysis of process plans: three sequences of a slotted block.",
+           "seen through a mirror; inputs and verdicts are the lecture's, the sums follow from them"),
     Source("en10025", "EN 10025-2, Hot rolled products of structural steels.", "recalled"),
     Source("en10083", "EN 10083-2, Steels for quenching and tempering.", "recalled"),
     Source("en10088", "EN 10088-3, Stainless steels: bars and sections.", "recalled"),

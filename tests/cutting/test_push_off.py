@@ -20,6 +20,7 @@ from firstoff.cutting.push_off import (
     wall_error,
 )
 from firstoff.errors import OutOfRange
+from tests.published import agrees
 
 LAW = Coefficients(767.01e6, 168.8e6, 222.0e6, 27.7e3, 26.6e3, 0.7e3)  # cjme2021, table 5
 FEED = 0.05e-3
@@ -47,19 +48,24 @@ def test_step_by_integrating_the_curvature(share: float) -> None:
 
 
 def test_twice_the_stickout_gives_way_eight_times() -> None:
-    # DE-02: cube law
     near, far = (tool_stiffness(6e11, length, length, 0.006, 0.0048) for length in (0.02, 0.04))
-    assert near / far == pytest.approx(8.0)
+    agrees("push-off", "give at twice the overhang, over that at once", "makercourse", 8.0, float(near / far), "1",
+           within=1e-6)
 
 
 def test_small_end_mill_of_a_small_machine() -> None:
     # DE-03: an analysis of a small mill put a 4 x 16 mm tool at 0.6 N/um (its steel is not told);
     # DE-01: core 0.8 D by kops1990, 0.7 to 0.8 by a maker: high-speed steel lies at 0.46 to 0.79 N/um
     thick, thin = equivalent_diameter(0.004, FLUTED_CORE), equivalent_diameter(0.004, 0.7)
-    assert thick == pytest.approx(0.0032)
+    agrees("push-off", "equivalent diameter of an end mill over its diameter", "kops1990", 0.8,
+           float(thick) / 0.004, "1", within=1e-6)
     least, most = (tool_stiffness(2.1e11, 0.016, 0.016, 0.004, core) for core in (thin, thick))
     assert least < 0.6e6 < most
-    assert deflection(11.0, 0.6e6) == pytest.approx(18e-6, rel=0.03)
+    agrees("push-off", "stiffness of a 4 x 16 mm cutter, high-speed steel, core 0.75 D", "cortesi", 0.6,
+           float(tool_stiffness(2.1e11, 0.016, 0.016, 0.004, equivalent_diameter(0.004, 0.75))) * 1e-6, "N/um",
+           within=0.05)
+    agrees("push-off", "give of that cutter under 11 N", "cortesi", 20.0, float(deflection(11.0, 0.6e6)) * 1e6, "um",
+           within=0.1)
 
 
 def test_springs_in_a_row() -> None:

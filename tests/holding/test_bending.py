@@ -19,6 +19,7 @@ from firstoff.holding.bending import (
     support_share,
     wall_deflection,
 )
+from tests.published import agrees
 
 ARMS = st.floats(1e-3, 0.1)
 
@@ -70,6 +71,11 @@ def test_plate_coefficient_by_another_integration(nu: float) -> None:
     ends = start / 3.0 + 1.0 / (stop**2 * (4.0 - (1.0 + nu) ** 2))  # limits of the wave at 0 and far out
     body = quad(wave, start, stop, limit=200)[0]
     assert edge_load_coefficient(nu) == pytest.approx((body + ends) / np.pi, rel=1e-4)
+
+
+def test_plate_coefficient_of_the_book() -> None:
+    agrees("holding", "long plate held along one edge, load on the free one, nu 0.3: give in F H2/D",
+           "timoshenko1959", 0.168, float(edge_load_coefficient(0.3)), "1", within=0.02)
 
 
 def test_one_wave_solves_the_plate_equation() -> None:

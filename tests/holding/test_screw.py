@@ -23,6 +23,7 @@ from firstoff.holding.screw import (
     tightening_torque,
     torque_by_factor,
 )
+from tests.published import agrees
 
 INCH, POUND = 0.0254, 4.4482216152605
 FRICTION = np.array([0.08, 0.10, 0.12, 0.14])
@@ -41,29 +42,32 @@ def test_published_preloads_and_torques(
     kilonewtons: tuple[float, ...], torques: tuple[float, ...],
 ) -> None:
     preload = preload_limit(640e6, pitch / 1000, d2 / 1000, d3 / 1000, FRICTION)
-    np.testing.assert_allclose(preload, np.array(kilonewtons) * 1e3, rtol=0.015)
     head = head_diameter_mean(face / 1000, hole / 1000)
     torque = tightening_torque(preload, pitch / 1000, d2 / 1000, head, FRICTION, FRICTION)
-    np.testing.assert_allclose(torque, torques, rtol=0.015)
+    for i, mu in enumerate(FRICTION):
+        case = f"M{hole / 1.1:.0f} 8.8, mu {mu:.2f} (table A1)"
+        agrees("joints", f"preload of {case}", "vdi2230", kilonewtons[i], float(preload[i]) / 1e3, "kN", within=0.015)
+        agrees("joints", f"torque of {case}", "vdi2230", torques[i], float(torque[i]), "N m", within=0.015)
 
 
 def test_m12_at_friction_014() -> None:
-    # VDI 2230-1: M12 8.8, mu 0.14: 41.9 kN.
-    assert preload_limit(640e6, 1.75e-3, 10.8633e-3, 9.853e-3, 0.14) == pytest.approx(41.9e3, rel=0.015)
+    agrees("joints", "preload of M12 8.8, mu 0.14 (worked example)", "vdi2230", 41.9,
+           float(preload_limit(640e6, 1.75e-3, 10.8633e-3, 9.853e-3, 0.14)) / 1e3, "kN", within=0.015)
 
 
 def test_torque_by_factor_of_a_textbook() -> None:
-    # Wentzell, Machine Design, ex. 6.1: 3/4 in, A_s 0.334 in2, 85,000 psi, 85 % of proof, K 0.2: 3619.73 lb in.
     pull = 0.85 * proof_load(0.334 * INCH**2, 85000 * POUND / INCH**2)
     torque = torque_by_factor(0.2, 0.75 * INCH, pull)
-    assert torque / (POUND * INCH) == pytest.approx(3619.73, rel=1e-3)
+    agrees("joints", "torque of a 3/4 in screw, 0.334 in2, 85 % of 85,000 psi, K 0.2 (ex. 6.1)", "wentzell2004",
+           3619.73, float(torque) / (POUND * INCH), "lbf in", within=1e-3)
     assert preload_by_factor(0.2, 0.75 * INCH, torque) == pytest.approx(pull)
 
 
-@pytest.mark.parametrize(("area", "proof_newtons"), [(8.78, 5100), (14.2, 8230), (36.6, 21200)])
-def test_proof_loads_of_88(area: float, proof_newtons: float) -> None:
-    # ISO 898-1, class 8.8, S_p 580 N/mm2: M4, M5, M8.
-    assert proof_load(area * 1e-6, 580e6) == pytest.approx(proof_newtons, rel=0.003)
+@pytest.mark.parametrize(("size", "area", "newtons"), [("M4", 8.78, 5100), ("M5", 14.2, 8230), ("M8", 36.6, 21200)])
+def test_proof_loads_of_88(size: str, area: float, newtons: float) -> None:
+    # S_p 580 N/mm2
+    agrees("joints", f"proof load of {size} 8.8", "iso898", newtons, float(proof_load(area * 1e-6, 580e6)), "N",
+           within=0.003)
 
 
 @given(st.floats(1.0, 1e5), st.floats(0.0, 0.4), st.floats(0.0, 0.4))

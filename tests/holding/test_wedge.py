@@ -16,23 +16,26 @@ from firstoff.holding.wedge import (
     wedge_force_to_free,
     wedge_slip_out_use,
 )
+from tests.published import agrees
 
 ANGLES, FRICTIONS = st.floats(0.02, 0.5), st.floats(0.02, 0.5)
 
 
 def test_block_raised_and_lowered_by_a_wedge() -> None:
-    # Beer and Johnston, sample problem 8.4: 400 lb, 8 degrees, mu 0.35 everywhere: 423 lb up, 206 lb to free it.
     args = (400.0, np.radians(8.0), 0.35, 0.35, 0.35)
-    assert wedge_force_in(*args) == pytest.approx(423.0, rel=0.005)
-    assert wedge_force_to_free(*args) == pytest.approx(206.0, rel=0.005)
+    agrees("holding", "wedge of 8 degrees under 400 lb, mu 0.35: force to raise (problem 8.4)", "beer", 423.0,
+           float(wedge_force_in(*args)), "lbf", within=0.005)
+    agrees("holding", "the same wedge: force to free it (problem 8.4)", "beer", 206.0,
+           float(wedge_force_to_free(*args)), "lbf", within=0.005)
 
 
 def test_block_on_a_slope() -> None:
-    # Beer and Johnston, sample problem 8.2: 800 N, 25 degrees, mu 0.35 at rest, 0.25 moving.
     slope = np.radians(25.0)
-    up = force_up_slope(800.0, slope, np.array([0.35, 0.25]))
-    np.testing.assert_allclose(up, [780.0, 649.0], rtol=0.005)
-    assert force_to_hold_on_slope(800.0, slope, 0.35) == pytest.approx(80.0, rel=0.005)
+    for what, mu, newtons in (("to start it up", 0.35, 780.0), ("to keep it moving up", 0.25, 649.0)):
+        agrees("holding", f"800 N on a slope of 25 degrees, mu {mu}: force {what} (problem 8.2)", "beer", newtons,
+               float(force_up_slope(800.0, slope, mu)), "N", within=0.005)
+    agrees("holding", "800 N on a slope of 25 degrees, mu 0.35: force to hold it (problem 8.2)", "beer", 80.0,
+           float(force_to_hold_on_slope(800.0, slope, 0.35)), "N", within=0.005)
 
 
 @given(ANGLES)

@@ -19,28 +19,42 @@ from firstoff.stack.chain import (
     share_of_each_source,
     worst_case,
 )
+from tests.published import agrees
 
 INCH = 0.0254
 MATRICES = hnp.arrays(float, (3, 4), elements=st.floats(-5.0, 5.0))
 SPREADS = hnp.arrays(float, 4, elements=st.floats(0.0, 1e-4))
 
 
-@pytest.mark.parametrize(
-    ("chain", "errors", "out"),
-    [
-        # Block 1.000 in with a slot 0.500: A 1.030 +- 0.002, B 0.530 +- 0.010 from A's face, C 1.000 +- 0.002
-        # located as A, slot = B - (A - C). A published lecture on tolerance analysis gives inputs and
-        # verdicts (+-0.010 required); the sums are worked here.
-        ([[-1.0, 1.0, 1.0]], [0.002, 0.010, 0.002], 0.014),
-        ([[-1.0, 1.0, 1.0]], [0.002, 0.006, 0.002], 0.010),
-        ([[0.0, 1.0, 0.0]], [0.002, 0.010, 0.002], 0.010),
-    ],
-)
+#: block 1.000 in with a slot 0.500, three sequences: A 1.030 +- 0.002, B 0.530 from A's face, C 1.000 +- 0.002
+#: located as A, slot = B - (A - C)
+SEQUENCES = [
+    ("first, B +- 0.010", [[-1.0, 1.0, 1.0]], [0.002, 0.010, 0.002], 0.014),
+    ("second, B +- 0.006", [[-1.0, 1.0, 1.0]], [0.002, 0.006, 0.002], 0.010),
+    ("third, the slot after C", [[0.0, 1.0, 0.0]], [0.002, 0.010, 0.002], 0.010),
+]
+
+
+@pytest.mark.parametrize(("name", "chain", "errors", "out"), SEQUENCES)
 def test_three_sequences_of_a_slotted_block(
-    chain: list[list[float]], errors: list[float], out: float
+    name: str, chain: list[list[float]], errors: list[float], out: float
 ) -> None:
     worst = worst_case(chain, np.array(errors) * INCH)
-    np.testing.assert_allclose(worst, [out * INCH], rtol=1e-12)
+    agrees("stack", f"slotted block, sequence {name}: the slot is off at worst", "stacklecture", out,
+           float(worst[0]) / INCH, "in", within=1e-9)
+
+
+def test_an_end_gauge_of_the_guide() -> None:
+    # example H.1: standard 25, comparison 9.7, expansion 2.9 and temperature 16.6 nm
+    cov = covariance([[1.0, 1.0, 1.0, 1.0]], np.array([25.0, 9.7, 2.9, 16.6]) * 1e-9)
+    agrees("stack", "end gauge calibrated by comparison: combined standard uncertainty (H.1)", "gum2008", 32.0,
+           float(np.sqrt(cov[0, 0])) * 1e9, "nm", within=0.5, absolute=True)
+
+
+def test_equally_likely_temperatures_of_the_guide() -> None:
+    # 4.4.5: from 96 to 104, all equally likely
+    agrees("stack", "equally likely from 96 to 104 degrees: standard uncertainty (4.4.5)", "gum2008", 2.3,
+           float(sd_of_equally_likely(4.0)), "K", within=0.05, absolute=True)
 
 
 def test_two_sizes_from_one_face_share_its_error() -> None:

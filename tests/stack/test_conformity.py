@@ -16,12 +16,21 @@ from firstoff.stack.conformity import (
     share_of_tolerance,
     too_coarse,
 )
+from tests.published import agrees
 
 
 def test_zone_of_ten_plus_minus_005() -> None:
-    # ISO 14253-1, rule: accept from LSL + U to USL - U. 10 +- 0.05 mm with U = 0.008: 9.958 to 10.042.
+    # the rule: accept from LSL + U to USL - U
     zone = acceptance_zone(9.95e-3, 10.05e-3, expanded_uncertainty(4e-6))
-    np.testing.assert_allclose([zone.lower, zone.upper], [9.958e-3, 10.042e-3], rtol=1e-12)
+    for word, published, ours in (("lower", 9.958, zone.lower), ("upper", 10.042, zone.upper)):
+        agrees("decisions", f"10 +- 0.05 mm read with U 0.008 mm: {word} end of what is accepted", "iso14253",
+               published, float(ours) * 1e3, "mm", within=1e-9)
+
+
+def test_expanded_uncertainty_of_the_guide() -> None:
+    # H.1.6 of the guide takes 2.92 for 99 % with 16 degrees of freedom; the usual factor 2 is that of 6.3.3
+    agrees("decisions", "u 0.5, coverage factor 2: expanded uncertainty (6.3.3)", "gum2008", 1.0,
+           float(expanded_uncertainty(0.5)), "1", within=1e-9)
 
 
 def test_three_answers() -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import itertools
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
 from firstoff.stack.fits import clearance, fit_of, limits_of
+from tests.published import agrees
 
 
 def width(grade: int, size: float) -> float:
@@ -31,25 +31,33 @@ FITS = [
 
 @pytest.mark.parametrize(("size", "hole", "shaft", "least", "most"), FITS)
 def test_published_fits(size: int, hole: str, shaft: str, least: int, most: int) -> None:
-    np.testing.assert_allclose(fit_of(hole, shaft, size / 1000), (least * 1e-6, most * 1e-6), atol=1e-12)
+    got = fit_of(hole, shaft, size / 1000)
+    for word, published, ours in (("least", least, got[0]), ("greatest", most, got[1])):
+        agrees("fits", f"{size} {hole}/{shaft}, {word} clearance", "iso286", published, ours * 1e6, "um", within=1e-6,
+               absolute=True)
 
 
 def test_sixty_h8_f7() -> None:
-    # Sharma, A Textbook of Production Engineering, ex. 9.4: IT8 46, IT7 30, es of f -30 um.
-    assert limits_of("H8", 0.060) == pytest.approx((0.0, 46e-6))
-    assert limits_of("f7", 0.060) == pytest.approx((-60e-6, -30e-6))
+    hole, shaft = limits_of("H8", 0.060), limits_of("f7", 0.060)
+    assert hole.lower == 0.0
+    for what, published, ours in (("grade 8", 46.0, hole.upper), ("grade 7", 30.0, shaft.upper - shaft.lower),
+                                  ("upper deviation of f", -30.0, shaft.upper)):
+        agrees("fits", f"60 mm, {what}, from the formulas (ex. 9.4)", "sharma", published, ours * 1e6, "um",
+               within=1.0, absolute=True)
 
 
 def test_fit_arithmetic() -> None:
-    # Sharma, ex. 9.5: hole 30.00 to 30.02, shaft 29.982 to 29.995: clearance 0.005 to 0.038.
     fit = clearance(30.00e-3, 30.02e-3, 29.982e-3, 29.995e-3)
-    np.testing.assert_allclose(fit, (0.005e-3, 0.038e-3), rtol=1e-9)
+    for word, published, ours in (("least", 0.005, fit[0]), ("greatest", 0.038, fit[1])):
+        agrees("fits", f"hole 30.00 to 30.02, shaft 29.982 to 29.995: {word} clearance (ex. 9.5)", "sharma",
+               published, ours * 1e3, "mm", within=1e-6)
 
 
 def test_grade_14() -> None:
-    # ISO 286-1, table 1, as printed in public tables: 0.36 at 10 mm, 0.87 at 100 mm.
-    assert width(14, 0.010) == pytest.approx(0.36e-3)
-    assert width(14, 0.100) == pytest.approx(0.87e-3)
+    # as printed in public tables
+    for size, published in ((10, 0.36), (100, 0.87)):
+        agrees("fits", f"grade 14 at {size} mm (table 1)", "iso286", published, width(14, size / 1000) * 1e3, "mm",
+               within=1e-6)
 
 
 @pytest.mark.parametrize(("grade", "units"), [(5, 7), (6, 10), (7, 16), (8, 25), (9, 40), (10, 64), (11, 100),
