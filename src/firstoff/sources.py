@@ -95,6 +95,7 @@ _ENTRIES = (
            "example seen in an abstract"),
     Source("fittercourse", "Course notes of a trade school for fitters: how much under size to drill for a reamer.",
            "seen; two charts agree"),
+    Source("iso273", "ISO 273, Fasteners: clearance holes for bolts and screws.", "recalled"),
     Source("iso2768", "ISO 2768-1, General tolerances: linear and angular dimensions.", "recalled"),
     Source("tapmaker", "A tap maker's technical section, two catalogue years: tapping torque and its constants.", "seen; a formula, not measured"),
     Source("jawtable", "A chuck maker's manual: design values of friction between jaw and workpiece.", "seen; design values"),

@@ -149,6 +149,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "specific_force": np.array([2e9, 3e9]), "diameter": 0.01, "feed_per_turn": 1e-4,
         "pilot_diameter": np.array([0.0, 0.004]), "chisel_ratio": 0.18, "reference_area": 1e-6},
     wander.slope_side_force: {"press": np.array([50.0, 200.0]), "slope": 0.2},
+    wander.uneven_lips_force: {
+        "specific_force": np.array([2e9, 3e9]), "diameter": 0.004, "feed_per_turn": 4e-5, "slope": 0.1,
+        "point_angle": 2.06},
     wander.sideways: {"side_force": np.array([5.0, 20.0]), "stiffness": np.array([2e4, 1e5])},
     wander.run_off: {"depth": 0.02, "share": np.array([0.0, 0.005])},
     wander.chance_beyond: {"allowed": 2e-4, "sd": np.array([1e-4, 2e-4]), "bias": np.array([0.0, 1e-4])},

@@ -7,12 +7,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.wander import chance_beyond, run_off, sideways, slope_side_force
+from firstoff.cutting.wander import chance_beyond, run_off, sideways, slope_side_force, uneven_lips_force
 from firstoff.errors import OutOfRange
 
 
 def test_a_slope_pushes_most_at_45_degrees() -> None:
     assert slope_side_force(100.0, np.array([0.0, np.pi / 4, np.pi / 2])) == pytest.approx([0.0, 50.0, 0.0], abs=1e-9)
+
+
+def test_on_a_slope_like_its_own_flank_one_side_cuts_alone() -> None:
+    point = np.radians(118)
+    flank = (np.pi - point) / 2
+    force = uneven_lips_force(2e9, 0.004, 4e-5, np.array([0.0, flank, 1.2 * flank]), point)
+    assert force == pytest.approx([0.0, 2e9 * 4e-5 * 0.004 / 8, 2e9 * 4e-5 * 0.004 / 8])
+    small = uneven_lips_force(2e9, 0.004, 4e-5, np.array([0.01, 0.02]), point)
+    assert small[1] == pytest.approx(2 * small[0], rel=1e-3)
 
 
 def test_hooke_and_proportion() -> None:

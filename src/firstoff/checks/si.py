@@ -12,6 +12,7 @@ from .base import Case
 Size = TypeVar("Size", float, Rows)
 
 MM: Final = 1e-3          #: [m/mm]
+INCH: Final = 25.4 * MM   #: [m]
 MINUTE: Final = 60.0      #: [s]
 HOUR: Final = 3600.0      #: [s]
 

@@ -31,6 +31,35 @@ def slope_side_force(press: Num, slope: Num) -> Array:
     return np.asarray(not_negative("press", press) * np.sin(angle) * np.cos(angle), dtype=np.float64)
 
 
+def uneven_lips_force(
+    specific_force: Num, diameter: Num, feed_per_turn: Num, slope: Num, point_angle: Num
+) -> Array:
+    """Side force of lips that cut on the high side of a slope only, while the point is half in.
+
+    Args:
+        specific_force: kc at the chip of the lips [N/m2], shape (N,).
+        diameter: D [m].
+        feed_per_turn: f [m].
+        slope: between the drill and the square of the surface [rad].
+        point_angle: included angle of the point [rad].
+
+    Returns:
+        Force [N], shape (N,).
+
+    Raises:
+        OutOfRange: if an argument is negative, or slope or point outside 0 ... pi/2 and 0 ... pi.
+
+    Range: slopes up to the flank of the point, (pi - point) / 2; from there on one side cuts alone.
+    Source: own: cone and slope meet in an ellipse that lies off centre by tan(slope) tan(point / 2); the chip of each
+        lip goes with it as 1 + that times cos, and two lips half engaged make that times kc f D / 8.
+    """
+    angle = between("slope", slope, 0.0, np.pi / 2.0, right="from 0 to pi/2")
+    point = between("point angle", positive("point angle", point_angle), 0.0, np.pi, right="above 0, up to pi")
+    share = np.minimum(np.tan(angle) * np.tan(point / 2.0), 1.0)
+    main = not_negative("specific force", specific_force) * not_negative("feed per turn", feed_per_turn)
+    return np.asarray(share * main * positive("diameter", diameter) / 8.0, dtype=np.float64)
+
+
 def sideways(side_force: Num, stiffness: Num) -> Array:
     """How far a side force pushes the point of a drill.
 

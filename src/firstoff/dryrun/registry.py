@@ -39,7 +39,6 @@ NOT_BUILT: tuple[str, ...] = (
     "tool wear and tool life",
     "bending of thin walls and parts under clamp and cut",
     "chips under the part; jaw lift by tapping down",
-    "drill wander, grabbing at breakthrough, entry on a slope",
     "deflection of the tool at corners where engagement jumps, other than by its peak force",
     "wedges, slip and opening of joints under load",
 )

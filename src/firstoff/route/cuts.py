@@ -107,7 +107,7 @@ def _held_to(fastest: float, speed: float, feed: float, tool: Tool, machine: Mac
         return speed, feed
     feed = max(round(max(feed * fastest / asked, THINNER * feed), 3), LEAST_FEED)
     most = 2.0 * math.pi * fastest / (tool.flutes * feed)
-    return (_on(machine.spindle, most) if most < speed else speed), feed
+    return (speed_on(machine.spindle, most) if most < speed else speed), feed
 
 
 def spindle_speed(machine: Machine, tool: Tool, material: Material, role: Role) -> float:
@@ -117,7 +117,7 @@ def spindle_speed(machine: Machine, tool: Tool, material: Material, role: Role) 
     """
     if machine.spindle is None:
         return 0.0
-    return _on(machine.spindle, wanted_speed(tool, material, role))
+    return speed_on(machine.spindle, wanted_speed(tool, material, role))
 
 
 def wanted_speed(tool: Tool, material: Material, role: Role) -> float:
@@ -139,7 +139,8 @@ def _working_diameter(tool: Tool, role: Role) -> float:
     return tool.diameter * (0.5 if role == "form" else 1.0)
 
 
-def _on(spindle: Spindle, wanted: float) -> float:
+def speed_on(spindle: Spindle, wanted: float) -> float:
+    """The speed that a spindle has nearest below what is wanted, within its range [rad/s]."""
     lower = [s for s in spindle.steps if s <= wanted]
     if spindle.steps:
         return max(lower) if lower else min(spindle.steps)

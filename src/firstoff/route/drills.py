@@ -1,18 +1,42 @@
-"""Speed and feed of a drill that the machine's thrust and torque take, by the book figures of the drilling check."""
+"""Speeds, feeds and pilots that a machine's thrust and torque take, by book figures; pecks; room for a reamer."""
 
 from __future__ import annotations
 
 import math
-from typing import Final
+from collections.abc import Callable, Sequence
+from functools import cache
+from itertools import combinations
+from typing import Final, NamedTuple
 
-from ..checks._drills import Drill, book_load
+from ..checks._drills import BookLoad, Drill, book_load
+from ..cutting.chisel import CHISEL, PILOT_OVER_WEB, WEB
 from ..job.route import Cut
 from ..shop.models import Machine, Material, Shop, Tool
-from .cuts import Removal, first_cut
+from .cuts import DRILL_RATIO, LEAST_FEED, Removal, first_cut, round_speed, speed_on, usual_speed
 
 ENOUGH: Final = 0.01                              #: chance of stalling or breaking that is looked for
 FEEDS: Final = (1.0, 0.85, 0.7, 0.6)              #: of the usual feed; below the last a drill rubs
 SLOWEST: Final = 0.3                              #: of the usual speed: a slower belt step gives more torque
+SLOWER: Final = (0.75, 0.55)                       #: of the usual speed, on a spindle without steps
+WORTH: Final = 0.6                                #: one drill more must bring the chance below this of what it was
+NARROWEST: Final = max(PILOT_OVER_WEB * WEB, CHISEL)     #: pilot over diameter from which it helps
+BETWEEN: Final = (0.3, 0.45, 0.6, 0.75)           #: further pilots over diameter that are tried
+#: Diameters at once, then again and again, by how the chips come (drillmaker: 2 to 3 at once; the rest judged).
+PECKS: Final = {"short": (4.0, 1.5), "usual": (3.0, 1.0), "long": (2.0, 0.75)}
+#: What a reamer takes off the diameter up to a size, least and most [mm] (fittercourse); half more in light metal.
+REAMED: Final = ((5.0, 0.1, 0.2), (20.0, 0.2, 0.3), (50.0, 0.3, 0.5))
+OVER_SIZE: Final = 0.05                           #: [mm] a drill makes its hole wider (fittercourse)
+LIGHT: Final = 1.5                                #: times as much for a reamer in light metal (fittercourse)
+
+
+class DrillStep(NamedTuple):
+    """One drill of a row: its size and the hole that is there [mm], speed [rad/s], feed a turn [mm], what it asks."""
+
+    diameter: float
+    pilot: float
+    turn: float
+    feed: float
+    load: BookLoad
 
 
 def drilling_chance(shop: Shop, machine: Machine, tool: Tool, material: Material, removal: Removal,
@@ -21,15 +45,15 @@ def drilling_chance(shop: Shop, machine: Machine, tool: Tool, material: Material
     cut = borne(shop, machine, tool, material, first_cut(machine, tool, material, "drill", removal), pilot)
     if not cut.spindle_speed or not cut.feed_per_tooth:
         return 1.0
-    return _chance(shop, machine, material, tool, cut.feed_per_tooth * tool.flutes, cut.spindle_speed, pilot)
-
-
-def _chance(shop: Shop, machine: Machine, material: Material, tool: Tool, feed: float, turn: float,
-            pilot: float) -> float:
-    """By book figures [1]; 0 where nothing is known of the material."""
-    if material.drilling_force is None and not material.one_of:
+    if not known(material):
         return 0.0
-    return book_load(shop, machine, material, Drill.of(tool), feed, turn, pilot).p
+    return book_load(shop, machine, material, Drill.of(tool), cut.feed_per_tooth * tool.flutes, cut.spindle_speed,
+                     pilot).p
+
+
+def known(material: Material) -> bool:
+    """Whether there is a figure for drilling this material, or all that it may be."""
+    return material.drilling_force is not None or bool(material.one_of)
 
 
 def borne(shop: Shop, machine: Machine, tool: Tool, material: Material, cut: Cut,
@@ -38,16 +62,131 @@ def borne(shop: Shop, machine: Machine, tool: Tool, material: Material, cut: Cut
 
     `pilot` is the diameter of the hole that is there already [mm].
     """
-    if machine.spindle is None or not cut.spindle_speed or not cut.feed_per_tooth:
+    if machine.spindle is None or not cut.spindle_speed or not cut.feed_per_tooth or not known(material):
         return cut
-    steps = [s for s in machine.spindle.steps if SLOWEST * cut.spindle_speed <= s <= cut.spindle_speed]
-    tried = sorted(((s, part) for s in steps or [cut.spindle_speed] for part in FEEDS),
-                   key=lambda item: -item[0] * item[1])
-    chances: dict[tuple[float, float], float] = {}
+    feed = cut.feed_per_tooth * tool.flutes
+    best = _fastest(shop, machine, material, Drill.of(tool), cut.spindle_speed, feed, pilot)
+    return cut.model_copy(update={"spindle_speed": best.turn, "feed_per_tooth": round(best.feed / tool.flutes, 4)})
+
+
+def drill_step(shop: Shop, machine: Machine, material: Material, drill: Drill, pilot: float = 0.0) -> DrillStep:
+    """A drill at the fastest cut that the machine is likely to take.
+
+    Raises:
+        OutOfRange: if the material has no figure for drilling.
+    """
+    wanted = usual_speed(material, drill.material) / (drill.diameter / 2.0)
+    turn = wanted if machine.spindle is None else speed_on(machine.spindle, wanted)
+    return _fastest(shop, machine, material, drill, turn, feed_of(material, drill.diameter), pilot)
+
+
+def feed_of(material: Material, diameter: float) -> float:
+    """The usual feed a turn of a twist drill [mm]."""
+    return max(DRILL_RATIO[material.group] * diameter, 2.0 * LEAST_FEED)
+
+
+def _fastest(shop: Shop, machine: Machine, material: Material, drill: Drill, turn: float, feed: float,
+             pilot: float) -> DrillStep:
+    tried = sorted(((s, part) for s in _speeds(machine, turn) for part in FEEDS), key=lambda item: -item[0] * item[1])
+    found: list[DrillStep] = []
     for speed, part in tried:
-        feed = part * cut.feed_per_tooth * tool.flutes
-        chances[speed, part] = _chance(shop, machine, material, tool, feed, speed, pilot)
-        if chances[speed, part] <= ENOUGH:
+        load = book_load(shop, machine, material, drill, part * feed, speed, pilot)
+        found.append(DrillStep(drill.diameter, pilot, speed, part * feed, load))
+        if load.p <= ENOUGH:
             break
-    speed, part = min(chances, key=lambda item: (chances[item] > ENOUGH, round(math.log(chances[item] + 1e-12), 3)))
-    return cut.model_copy(update={"spindle_speed": speed, "feed_per_tooth": round(part * cut.feed_per_tooth, 4)})
+    return min(found, key=lambda step: (step.load.p > ENOUGH, round(math.log(step.load.p + 1e-12), 3)))
+
+
+def _speeds(machine: Machine, turn: float) -> list[float]:
+    """The usual speed and slower ones that the machine has [rad/s]."""
+    spindle = machine.spindle
+    if spindle is None:
+        return [turn]
+    slower = spindle.steps or [round_speed(share * turn, spindle) for share in SLOWER]
+    return sorted({turn, *(speed for speed in slower if SLOWEST * turn <= speed < turn)})
+
+
+def in_order(
+    shop: Shop, machine: Machine, material: Material, drill: Drill, sizes: Sequence[float], enough: float,
+) -> tuple[DrillStep, ...]:
+    """The fewest drills, one after the other, that the machine is likely to take.
+
+    Args:
+        shop: with book figures.
+        machine: that drills.
+        material: of the work.
+        drill: the last one, that gives the size.
+        sizes: of the drills that there are [mm].
+        enough: chance of failing that is good enough for one drill [1].
+
+    Returns:
+        One, two or three drills. A pilot is at least as wide as the web of the next drill wants it. One drill more
+        is taken only where it brings the chance well down.
+
+    Raises:
+        OutOfRange: if the material has no figure for drilling.
+    """
+    @cache
+    def step(diameter: float, pilot: float) -> DrillStep:
+        return drill_step(shop, machine, material, drill._replace(diameter=diameter), pilot)
+
+    best: tuple[DrillStep, ...] = (step(drill.diameter, 0.0),)
+    pilots = _pilots(drill.diameter, sizes)
+    for number in (1, 2):
+        if worst(best) <= enough:
+            break
+        rows = [_row(step, (*chosen, drill.diameter)) for chosen in combinations(pilots, number)
+                if all(a >= NARROWEST * b for a, b in zip(chosen, (*chosen[1:], drill.diameter), strict=True))]
+        found = min(rows, key=worst, default=best)
+        if worst(found) < WORTH * worst(best):
+            best = found
+    return best
+
+
+def worst(row: Sequence[DrillStep]) -> float:
+    """The chance of the likeliest drill of a row to fail [1]."""
+    return max(step.load.p for step in row)
+
+
+def _row(step: Callable[[float, float], DrillStep], sizes: tuple[float, ...]) -> tuple[DrillStep, ...]:
+    return tuple(step(size, before) for before, size in zip((0.0, *sizes), sizes, strict=False))
+
+
+def _pilots(diameter: float, sizes: Sequence[float]) -> tuple[float, ...]:
+    """Drills that there are near the shares that are worth a try."""
+    able = sorted({size for size in sizes if NARROWEST * diameter <= size < 0.9 * diameter})
+    return tuple(sorted({min(able, key=lambda size: abs(size - share * diameter))
+                         for share in (NARROWEST, *BETWEEN)})) if able else ()
+
+
+def chips(material: Material) -> str:
+    """How the chips of a material come: short, usual or long."""
+    if material.group == "K" or (material.group == "N" and not material.welds_to_tool):
+        return "short"
+    return "long" if material.welds_to_tool or material.group in ("M", "S", "plastic") else "usual"
+
+
+def pecks_of(material: Material, diameter: float, depth: float) -> tuple[float, float] | None:
+    """How deep at first, and then each time, before the drill is drawn out for its chips [mm]; None for in one go."""
+    first, then = (share * diameter for share in PECKS[chips(material)])
+    return None if depth <= first else (_settable(first), _settable(then))
+
+
+def _settable(length: float) -> float:
+    """To half a mm, below 2 mm to a tenth [mm]."""
+    return round(length * 2.0) / 2.0 if length >= 2.0 else max(round(length, 1), 0.1)
+
+
+def reamer_takes(diameter: float, material: Material) -> tuple[float, float]:
+    """What a reamer should find on the diameter, least and most [mm]."""
+    least, most = next(((low, high) for size, low, high in REAMED if diameter <= size), REAMED[-1][1:])
+    more = LIGHT if material.group == "N" and material.welds_to_tool else 1.0
+    return more * least, more * most
+
+
+def drill_for_reamer(diameter: float, material: Material, sizes: Sequence[float]) -> float:
+    """The drill whose hole leaves a reamer what it should find [mm]: of those that there are, else the right one."""
+    least, most = reamer_takes(diameter, material)
+    right = diameter - OVER_SIZE - (least + most) / 2.0
+    able = [size for size in sizes if least - 1e-9 <= diameter - OVER_SIZE - size <= most + 1e-9]
+    return min(able, key=lambda size: abs(size - right)) if able else round(math.floor(right * 20.0) / 20.0, 2)

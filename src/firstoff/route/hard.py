@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from ..part.shapes import Face, Feature, Part, Vector
-from ..part.vectors import along, dot, minus, norm, sub, unit
+from ..part.mouth import mouth_slope
+from ..part.shapes import Feature, Part
+from ..part.vectors import dot, minus
 from ..shop.models import Shop, Tool
 from ..units import tell
 from .tools import GRIPPED, MILLS, stickout
@@ -238,42 +239,12 @@ def _no_drill(feature: Feature, shop: Shop, diameter: float, depth: float) -> Re
 
 def _slope(feature: Feature, part: Part) -> float | None:
     """The angle between a hole and its face's square, at the end where it is least [rad]; None if not known."""
-    axis, top = feature.axis, feature.axis_point
-    if axis is None or top is None:
+    if feature.axis is None:
         return None
-    ends = [(axis, top)]
-    if feature.through and any(dot(w, axis) < SAME - 1.0 for w in feature.access):
-        ends.append((minus(axis), along(top, axis, -feature.size.get("depth", 0.0))))
-    angles = [a for way, end in ends if (a := _angle_at(feature, part, way, end)) is not None]
-    return min(angles, default=None)
-
-
-def _angle_at(feature: Feature, part: Part, way: Vector, end: Vector) -> float | None:
-    """How far the face round one end of a hole is off its square [rad]."""
-    faces = {face.number: face for face in part.faces}
-    own = set(feature.faces)
-    around = {n for number in own if number in faces for n in faces[number].neighbours} - own
-    best: tuple[float, float] | None = None
-    for face in (faces[n] for n in sorted(around) if n in faces):
-        normal = _normal_at(face, end)
-        facing = dot(normal, way) if normal else 0.0
-        if normal is None or facing < SIDEWAYS:
-            continue
-        off = abs(dot(sub(face.centroid, end), normal) / facing) if face.kind == "plane" else 0.0
-        if best is None or off < best[0]:
-            best = off, math.acos(min(1.0, facing))
-    return None if best is None else best[1]
-
-
-def _normal_at(face: Face, point: Vector) -> Vector | None:
-    """Out of the material at a point of a flat or of the outside of a round; None for other faces."""
-    if face.kind == "plane":
-        return face.normal
-    if face.kind != "cylinder" or face.hollow or face.axis is None or face.axis_point is None:
-        return None
-    arm = sub(point, face.axis_point)
-    radial = along(arm, face.axis, -dot(arm, face.axis))
-    return unit(radial) if norm(radial) > SAME else None
+    ways = [feature.axis]
+    if any(dot(way, feature.axis) < SAME - 1.0 for way in feature.access):
+        ways.append(minus(feature.axis))
+    return min((a for way in ways if (a := mouth_slope(feature, part, way)) is not None), default=None)
 
 
 # --- what is left ----------------------------------------------------------------------------------

@@ -142,6 +142,7 @@ class Material(Written):
     skin_stress: PressureFigure | None = None         # residual stress near a rolled or drawn skin
     one_of: dict[str, float] = Field(default_factory=dict)
     welds_to_tool: bool = False                       # gums up an edge that rubs: most aluminium
+    grabs: bool = False                               # pulls a drill in by its rake: brass, bronze, acrylic
     cautions: tuple[str, ...] = ()                    # dust, fumes, fire, long chips
 
 

@@ -1,0 +1,167 @@
+"""What a person asks of a lone hole: "M5", "1/4-20", "10", "6.5 mm", "4 H7", "clearance M5", "csk M4"."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, Final, Literal
+
+from ..checks._threads import Thread, looks_like_thread, thread_named
+from ..cutting.thread import COUNTERSUNK
+from ..errors import InputError, NameUnknown, UnitError
+from ..shop.models import Machine, Material, Shop
+from ..units import parse, tell
+
+Kind = Literal["thread", "plain", "ream", "clearance", "countersink"]
+
+SMALLEST: Final = 0.5       #: [mm] a smaller drill is for a machine of its own
+WIDEST: Final = 32.0        #: [mm] a wider one for a machine with a taper
+DEEPEST: Final = 20.0       #: diameters; a deeper hole is for a gun drill
+FITS: Final = re.compile(r"^(.*?)\s*H\s*(\d+)$", re.IGNORECASE)
+_SINK: Final = re.compile(r"\b(csk|countersink|countersunk)\b", re.IGNORECASE)
+_CLEAR: Final = re.compile(r"\b(clearance|clear)\b", re.IGNORECASE)
+_BARE: Final = re.compile(r"^\d*[.,]?\d+$")
+EXAMPLES: Final = 'like M5, M8x1, 1/4-20, 10, "6.5 mm", "1/4 in", "4 H7", "clearance M5" or "csk M4"'
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A hole that is asked for, lengths in mm.
+
+    Fields:
+        said: as the person wrote it.
+        kind: what is to become of it.
+        diameter: of the finished hole; of a thread its nominal one [mm].
+        thread: of a tapped hole, or the screw that goes through or is sunk.
+        fit: grade of a reamed hole, 7 for H7; 0 where none is asked.
+    """
+
+    said: str
+    kind: Kind
+    diameter: float
+    thread: Thread | None = None
+    fit: int = 0
+
+
+def hole_asked(text: str, units: str) -> Hole:
+    """Read what hole is asked for.
+
+    Args:
+        text: as in the examples above.
+        units: of the shop: a bare number is in mm there, and refused in a shop of inches.
+
+    Raises:
+        InputError: if it can mean two things, or nothing; if it is a size that no drill has.
+    """
+    words = text.strip()
+    if looks_like_thread(words):
+        thread = thread_named(words)
+        return Hole(text, "thread", thread.nominal, thread)
+    for pattern, kind in ((_SINK, "countersink"), (_CLEAR, "clearance")):
+        if pattern.search(words):
+            return _for_screw(text, pattern.sub("", words).strip(), "countersink" if kind == "countersink" else
+                              "clearance")
+    fitted = FITS.match(words)
+    if fitted:
+        return Hole(text, "ream", _size(text, fitted[1], units), fit=_grade(text, int(fitted[2])))
+    return Hole(text, "plain", _size(text, words, units))
+
+
+def _for_screw(text: str, words: str, kind: Literal["clearance", "countersink"]) -> Hole:
+    if not looks_like_thread(words):
+        raise InputError(f"{text!r} does not say for which screw", where="hole", right=EXAMPLES)
+    thread = thread_named(words)
+    if thread.clearance is None:
+        raise InputError(f"no clearance hole of {thread.name} is known here", where="hole", right=EXAMPLES)
+    if kind == "countersink" and thread.name not in COUNTERSUNK:
+        raise InputError(f"no countersunk head of {thread.name} is known here", where="hole",
+                         right=f"known: {', '.join(COUNTERSUNK)}; of others give the head's diameter as a plain hole")
+    return Hole(text, kind, thread.clearance[1], thread)
+
+
+def _grade(text: str, grade: int) -> int:
+    if not 6 <= grade <= 11:
+        raise InputError(f"{text!r}: a reamer makes H6 to H11", where="hole", right='like "4 H7"')
+    return grade
+
+
+def _size(text: str, words: str, units: str) -> float:
+    """A diameter [mm]."""
+    bare = re.sub(r"^[Øø⌀]|^[Dd](?=\s*\d)", "", words).strip()
+    if _BARE.match(bare):
+        if units == "in":
+            raise UnitError(f"{text!r} could be mm or inches in this shop", where="hole",
+                            right=f'"{bare} mm" or "{bare} in"')
+        bare = f"{bare} mm"
+    try:
+        size = parse(bare, "length")
+    except UnitError as error:
+        raise InputError(f"{text!r} is no hole that is understood", where="hole", right=EXAMPLES) from error
+    if not (math.isfinite(size) and SMALLEST <= size <= WIDEST):
+        raise InputError(f"a hole of {tell(size, 'length')}", where="hole",
+                         right=f"drills here go from {tell(SMALLEST, 'length')} to {tell(WIDEST, 'length')}")
+    return size
+
+
+def depth_asked(text: str | None, hole: Hole, where: str) -> float | None:
+    """How deep the hole is, or how long its thread [mm]; None where nobody says.
+
+    Raises:
+        InputError: if it is no depth that a drill reaches.
+    """
+    if text is None:
+        return None
+    depth = parse(text if not _BARE.match(text.strip()) else f"{text.strip()} mm", "length", where=where)
+    if not 0.0 < depth <= DEEPEST * hole.diameter:
+        raise InputError(f"{tell(depth, 'length')} deep at {tell(hole.diameter, 'length')} across", where=where,
+                         right=f"above nothing, and at most {DEEPEST:g} diameters: deeper is for a gun drill")
+    return depth
+
+
+@dataclass(frozen=True)
+class Meant:
+    """A name of the shop that a word means, and others that it could have meant."""
+
+    key: str
+    others: tuple[str, ...] = ()
+
+
+def material_meant(word: str, shop: Shop) -> Meant:
+    """The material of the shop that a word means: its key, how its key begins, or a word of its name."""
+    return _meant(word, shop.materials, "material", "--material")
+
+
+def machine_meant(word: str | None, shop: Shop) -> Meant:
+    """The machine that a word means; without one the drill press of the shop, else its first with a spindle."""
+    if word is not None:
+        return _meant(word, shop.machines, "machine", "--machine")
+    turning = [name for name, machine in shop.machines.items() if machine.spindle is not None]
+    if not turning:
+        raise InputError("no machine of this shop has a spindle that is known", where=shop.file or "shop",
+                         right="write speeds and power under a machine's spindle")
+    return Meant(min(turning, key=lambda name: shop.classes[shop.machines[name].like].kind != "drill_press"))
+
+
+def _meant(word: str, table: Mapping[str, Machine] | Mapping[str, Material], what: str, where: str) -> Meant:
+    if word in table:
+        return Meant(word)
+    wanted = _plain(word)
+    found = [key for key, item in table.items() if wanted and _says(wanted, key, item)]
+    if found:
+        return Meant(found[0], tuple(found[1:]))
+    near = get_close_matches(word, table, n=3, cutoff=0.4)
+    right = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(table)}"
+    raise NameUnknown(f"there is no {what} {word!r}", where=where, right=right)
+
+
+def _says(wanted: str, key: str, item: Any) -> bool:
+    names: Iterable[str] = (*key.split("_"), *str(item.name).split())
+    return any(_plain(name).startswith(wanted) for name in names) or wanted == _plain(key) or (
+        len(wanted) >= 4 and wanted in _plain(f"{key} {item.name}"))
+
+
+def _plain(word: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", word.lower())
