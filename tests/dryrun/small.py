@@ -91,7 +91,7 @@ def route(edits: tuple[tuple[str, str], ...] = ()) -> Route:
                                        removes="8 mm"),
             DRILL: builders.operation(
                 number=30, setting="block-1", role="drill", features=["hole-1"], tool="drill5", removes="20 mm",
-                leaves="0 mm", stickout="55 mm",
+                leaves="0 mm", stickout="30 mm",
                 cut={"spindle_speed": "2000 rpm", "feed_per_tooth": "0.04 mm", "depth_of_cut": "22 mm",
                      "width_of_cut": "2.5 mm", "peck_depth": "5 mm", "direction": "slot"}),
             SINK: builders.operation(
