@@ -49,8 +49,8 @@ def test_depths() -> None:
 
 
 @pytest.mark.parametrize(("word", "key"), [
-    ("s275", "s275_hot_rolled"), ("c45", "c45"), ("6082", "al_6082"), ("brass", "brass_cz121"), ("304", "stainless_304"),
-    ("aluminium 6082", "al_6082"),
+    ("s275", "s275_hot_rolled"), ("c45", "c45"), ("6082", "al_6082"), ("brass", "brass_cz121"),
+    ("304", "stainless_304"), ("aluminium 6082", "al_6082"),
 ])
 def test_words_for_materials(word: str, key: str) -> None:
     assert material_meant(word, SHOP).key == key
