@@ -54,6 +54,12 @@ _ENTRIES = (
            "Mathematics of Computation 23 (1969) 631-637."),
     Source("wichura1988", "M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution, "
            "Applied Statistics 37 (1988) 477-484."),
+    Source("bourdet1996", "P. Bourdet, L. Mathieu, C. Lartigue, A. Ballu, The concept of the small displacement torsor in metrology, "
+           "Advanced Mathematical Tools in Metrology II, World Scientific, 1996, 110-122."),
+    Source("cai1997", "W. Cai, S. J. Hu, J. X. Yuan, A variational method of robust fixture configuration design for 3-D workpieces, "
+           "Journal of Manufacturing Science and Engineering 119 (1997) 593-602.", "the locating matrix, from memory of it"),
+    Source("villeneuve2001", "F. Villeneuve, O. Legoff, Y. Landon, Tolerancing for manufacturing: a three-dimensional model, "
+           "International Journal of Production Research 39 (2001) 1625-1648.", "the model of the manufactured part"),
     Source("owen2019", "A. B. Owen, Y. Maximov, M. Chertkov, Importance sampling the union of rare events, "
            "Electronic Journal of Statistics 13 (2019) 231-254."),
     Source("gum2008", "JCGM 100:2008, Guide to the expression of uncertainty in measurement."),

@@ -78,9 +78,9 @@ def place(depth: str = "1 mm", *, job: dict[str, Any] | None = None) -> Place:
         return builders.operation(number=number, setting=setting, features=[feature], role=role, **more)
 
     turned = builders.setting(up=[0, 0, -1], across=[-1, 0, 0], datums=["+Z", "-Y", "-X"],
-                              holding={"rest": "+Z"}, zero={"x": "-X", "y": "-Y", "z": "-Z"})
+                              holding={"rest": "+Z"}, zero={"x": "-X", "y": "-Y", "z": "+Z"})
     route = Route.model_validate({
-        "settings": {"first": turned, "second": builders.setting()},
+        "settings": {"first": turned, "second": builders.setting(zero={"x": "-X", "y": "-Y", "z": "-Z"})},
         "operations": {
             OTHER: face(10, "first", "stock-5", "face_rough", removes="1 mm", leaves="0 mm"),
             ROUGH: face(20, "second", "stock-6", "face_rough", removes="1 mm", leaves="0.2 mm",

@@ -7,12 +7,15 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.stack import chain, chance, conformity, fits, spring, update
+from firstoff.stack import chain, chance, conformity, fits, spring, torsor, update
 
 _SD = np.array([8e-6, 20e-6, 5e-6])
 _CHAIN = np.array([[1.0, -1.0, 0.0], [0.5, 1.0, 2.0]])
 _COV = np.array([[4e-10, 2e-10], [2e-10, 9e-10]])
 _OFFSETS = np.array([[1e-5, -2e-5], [0.0, 1e-5], [3e-5, 0.0]])
+_POINTS = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.05, 0.03, 0.0],
+                    [0.01, 0.0, 0.01], [0.09, 0.0, 0.01], [0.0, 0.015, 0.01]])
+_NORMALS = np.array([[0.0, 0.0, -1.0]] * 3 + [[0.0, -1.0, 0.0]] * 2 + [[-1.0, 0.0, 0.0]])
 
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     chain.covariance: {"sensitivities": _CHAIN, "sd": _SD},
@@ -28,6 +31,12 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "offsets": _OFFSETS, "covariance": _COV,
         "lower": np.array([-5e-5, -6e-5]), "upper": np.array([4e-5, 7e-5]),
     },
+    torsor.displacement: {
+        "rotation": np.array([[1e-4], [2e-4], [-1e-4]]), "translation": np.array([[1e-5], [0.0], [2e-5]]),
+        "point": np.array([0.1, 0.02, 0.03]),
+    },
+    torsor.located: {"points": _POINTS, "normals": _NORMALS, "advances": np.eye(6) * 1e-5},
+    torsor.through_points: {"points": _POINTS[:3], "normal": _NORMALS[0], "advances": np.eye(3) * 1e-5},
     update.update: {
         "offsets": _OFFSETS, "covariance": _COV, "design": np.array([[1.0, -1.0]]),
         "readings": np.array([2e-5]), "reading_sd": np.array([1e-5]),

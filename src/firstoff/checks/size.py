@@ -1,12 +1,13 @@
 """A size comes out wrong: the errors of settings and cuts between its two faces against its limits.
 
-First version: distances and chains in one dimension. Limits of one part share errors; until those are told
-jointly they form one group, in which the likeliest counts.
+A distance between flat faces must hold at their corners, since a part that sat tilted has no one thickness. Limits of
+one part share errors; they form one group, in which the likeliest counts by row.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,10 +15,11 @@ from ..belief import Belief, Rows
 from ..errors import NameUnknown
 from ..job.models import Limit
 from ..shop.models import Instrument
-from ..stack.chance import chance_out
+from ..stack.chance import chance_out, joint_chance_out
 from ..units import tell
-from ._chain import Broken, Chain, chain_of
 from ._chance import discrepancy, figure, middle
+from ._makers import Broken
+from ._sizes import Sized, Spreads, sized, spreads
 from .base import Case, Check, Finding, Observation, Spread, cannot
 from .si import metres, micrometres
 
@@ -37,18 +39,51 @@ def _limit(case: Case) -> Limit:
     return case.limit
 
 
-def expected(case: Case, belief: Belief) -> tuple[Rows, Rows, Chain]:
-    """Deviation from nominal and its standard deviation at the limit, by row [m], and the chain.
+@dataclass(frozen=True)
+class Expected:
+    """What a limit comes out at.
+
+    Fields:
+        offset: deviation from nominal by row at the middle [m], shape (N,).
+        sd: its standard deviation by row [m], shape (N,).
+        spreads: what it is made of: the middle first, then the corners.
+        found: the limit as a sum of errors.
+    """
+
+    offset: Rows
+    sd: Rows
+    spreads: Spreads
+    found: Sized
+
+
+def expected(case: Case, belief: Belief) -> Expected:
+    """What a limit comes out at, by row.
 
     Raises:
-        Broken: if the chain cannot be followed.
+        Broken: if it cannot be followed to what makes it.
         NameUnknown: if a face does not exist.
     """
     limit = _limit(case)
-    chain = chain_of(case, limit, belief)
-    gain = abs(1.0 if limit.gains else limit.gain)
-    aimed = metres(sum(limit.tolerance) / 2.0) if chain.measured else 0.0     # a last cut is set for the middle
-    return aimed + gain * chain.offset, gain * np.sqrt(chain.variance) * discrepancy(belief, "size"), chain
+    found = sized(case, limit, belief)
+    made = spreads(found, belief, (found.middle, *found.corners))
+    aimed = metres(sum(limit.tolerance) / 2.0) if found.measured else 0.0     # a last cut is set for the middle
+    sd = np.sqrt(made.variance[:, 0]) * discrepancy(belief, "size")
+    return Expected(aimed + made.offset[:, 0], sd, replace(made, offset=aimed + made.offset), found)
+
+
+def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Rows:
+    """Chance by row that a limit is out anywhere: at a corner where it has any, else at its middle."""
+    scale = discrepancy(belief, "size")
+    if came.spreads.lines.shape[0] == 1:
+        return chance_out(came.offset, came.sd, low, high)
+    lines, offset = came.spreads.lines[1:], came.spreads.offset[:, 1:]
+    typical = np.median(came.spreads.sd, axis=1)
+    shared = (lines * typical**2) @ lines.T
+    total = float(np.trace(shared))
+    if total <= 0.0:
+        return np.asarray(((offset < low) | (offset > high)).any(axis=1), dtype=np.float64)
+    by_row = np.sqrt(came.spreads.variance[:, 1:].sum(axis=1) / total) * scale
+    return joint_chance_out(offset, shared, np.full(len(lines), low), np.full(len(lines), high), by_row)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -57,20 +92,19 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "size", f"a {limit.kind} is not computed yet",
                       f"measure it with the {_instrument(case)} when it is cut")
     try:
-        offset, sd, chain = expected(case, belief)
+        came = expected(case, belief)
     except (Broken, NameUnknown) as reason:
         return cannot(NAME, case, "size", str(reason), f"measure it with the {_instrument(case)} when it is cut")
     low, high = (metres(item) for item in limit.tolerance)
-    p = chance_out(offset, sd, low, high)
-    reach = np.abs(offset - (low + high) / 2.0) + 2.0 * sd
+    p = chance_by_row(came, belief, low, high)
+    reach = np.abs(came.offset - (low + high) / 2.0) + 2.0 * came.sd
     half = np.full(belief.rows, (high - low) / 2.0)
-    because = (f"it comes out within about {middle(micrometres(2.0 * sd))} um either way, "
-               f"{figure(float(np.median(micrometres(np.abs(offset)))))} um off nominal in the mean; most of it is "
-               f"{chain.largest}; wanted {tell(limit.tolerance[0], 'length', case.job.units)} to "
-               f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, chain)}")
+    because = (f"it comes out within about {middle(micrometres(2.0 * came.sd))} µm either way, "
+               f"{figure(float(np.median(micrometres(np.abs(came.offset)))))} µm off nominal in the mean; most of it "
+               f"is {came.spreads.largest()}; wanted {tell(limit.tolerance[0], 'length', case.job.units)} to "
+               f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, came.found)}")
     return Finding(NAME, case.subject, case.name, "size", p, Spread.of(micrometres(reach)),
-                   Spread.of(micrometres(half)), "um", because,
-                   _settle(case, chain),
+                   Spread.of(micrometres(half)), "µm", because, _settle(case, came.found),
                    joint_group=group(case.part_name))
 
 
@@ -79,20 +113,20 @@ def too_coarse(limit: Limit, instrument: Instrument | None) -> bool:
     return instrument is not None and 4.0 * instrument.uncertainty.value > limit.tolerance[1] - limit.tolerance[0]
 
 
-def _known_by(case: Case, chain: Chain) -> str:
+def _known_by(case: Case, found: Sized) -> str:
     """What measuring does for it: before the last cut, or why not."""
     limit = _limit(case)
-    found = case.shop.instruments.get(limit.instrument or "")
-    if found is not None and too_coarse(limit, found):
-        return (f"; the {found.name} is too coarse for it: it leaves "
-                f"{tell(4.0 * found.uncertainty.value, 'length', case.job.units, 2)} open")
-    if chain.measured:
-        return f"; measured after {chain.measured}, and the last cut set by it for the middle of the limits"
+    by = case.shop.instruments.get(limit.instrument or "")
+    if by is not None and too_coarse(limit, by):
+        return (f"; the {by.name} is too coarse for it: it leaves "
+                f"{tell(4.0 * by.uncertainty.value, 'length', case.job.units, 2)} open")
+    if found.measured:
+        return f"; measured after {found.measured}, and the last cut set by it for the middle of the limits"
     return ""
 
 
-def _settle(case: Case, chain: Chain) -> str:
-    if chain.measured:
+def _settle(case: Case, found: Sized) -> str:
+    if found.measured:
         return f"measure it with the {_instrument(case)} after the last cut, before it leaves the vise"
     return f"leave 0.2 mm, measure with the {_instrument(case)}, and set the last cut by it"
 
@@ -108,11 +142,11 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     if seen.kind != "size" or case.limit is None or case.limit.kind not in _BUILT:
         return None
     try:
-        offset, sd, _ = expected(case, belief)
+        came = expected(case, belief)
     except (Broken, NameUnknown):
         return None
-    wide = np.maximum(np.hypot(sd, metres(seen.sd)), _NARROWEST)
-    off = (metres(seen.value) - offset) / wide
+    wide = np.maximum(np.hypot(came.sd, metres(seen.sd)), _NARROWEST)
+    off = (metres(seen.value) - came.offset) / wide
     return np.asarray(-0.5 * off * off - np.log(wide * math.sqrt(2.0 * math.pi)))
 
 

@@ -30,6 +30,7 @@ class Holding(Written):
     stick_up: Length = 0.0                     # of the part above the jaw's top
     parallels: Length = 0.0
     tightness: str = ""                        # what the person does: a key of the device's `squeeze`
+    tapped: bool = False                       # tapped down while it is tightened, until no parallel moves
     stop: str | None = None                    # face against the stop
     tilt: str = ""                             # for a tilted setting: how the angle is made
 

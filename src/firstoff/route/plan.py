@@ -239,7 +239,7 @@ def _setting(here: Here, machine: str, device: str, seat: Seat) -> Setting:
             Holding, device=device, rest=draft.rest, grip=draft.grip, grip_height=round(seat.grip_height, 3),
             stick_up=round(seat.stick_up, 3), parallels=seat.parallels,
             tightness=_tightness(here.shop.devices[device]), stop=None if cuts_end else end,
-            tilt=_tilt(draft),
+            tilt=_tilt(draft), tapped=seat.parallels > 0.0,
         ),
         zero=Zero(x=end, y=side, z=draft.rest), stock_left={k: v for k, v in here.now.left.items() if v > 0.0},
         notes=(*draft.notes, *_hollow(here), *_clear(here)),

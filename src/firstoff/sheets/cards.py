@@ -83,6 +83,8 @@ def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
     rest = f"{holding.rest} down"
     if holding.parallels:
         rest += f", on parallels {roughly(holding.parallels, system)} high"
+    if holding.tapped:
+        rest += ", tapped down until no parallel moves"
     grip = ""
     if len(holding.grip) == 2:
         grip = f"fixed jaw {holding.grip[0]}, moving jaw {holding.grip[1]}"

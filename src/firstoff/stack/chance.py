@@ -38,7 +38,8 @@ def chance_out(mean: npt.ArrayLike, sd: npt.ArrayLike, lower: npt.ArrayLike, upp
 
 
 def joint_chance_out(
-    offsets: npt.ArrayLike, covariance: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike
+    offsets: npt.ArrayLike, covariance: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike,
+    scale: npt.ArrayLike = 1.0,
 ) -> Array:
     """Chance by row that any of several sizes with shared errors lies outside its limits.
 
@@ -47,6 +48,7 @@ def joint_chance_out(
         covariance: covariance of the sizes, the same for all rows [m2], shape (K, K); it may be singular.
         lower: lower limits [m], shape (K,), minus infinity where there is none.
         upper: upper limits [m], shape (K,), infinity where there is none.
+        scale: by which all standard deviations of a row are larger [1], shape (N,).
 
     Returns:
         Chance [1], shape (N,), between the largest single chance and the sum of all; exact for one size,
@@ -65,13 +67,14 @@ def joint_chance_out(
     low, high = (np.broadcast_to(limit, (size,)) for limit in limits(lower, upper))
     if size > len(_PRIMES):
         raise OutOfRange(f"{size} sizes at once", right=f"at most {len(_PRIMES)}")
+    wide = np.broadcast_to(not_negative("scale", scale), (len(rows),))
     sd = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
-    below, above = _tails(rows, sd, low, high)
+    below, above = _tails(rows, wide[:, None] * sd, low, high)
     single = below + above
     total = np.zeros(len(rows))
     for k in range(size):
         if single[:, k].max(initial=0.0) > _LOWEST:
-            total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]))
+            total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]), wide)
     return np.clip(total, single.max(axis=1), np.minimum(single.sum(axis=1), 1.0))
 
 
@@ -85,18 +88,18 @@ def _tails(mean: Array, sd: Array, low: Array, high: Array) -> tuple[Array, Arra
 
 
 def _share_of_one(
-    k: int, rows: Array, matrix: Array, window: tuple[Array, Array], tails: tuple[Array, Array]
+    k: int, rows: Array, matrix: Array, window: tuple[Array, Array], tails: tuple[Array, Array], wide: Array
 ) -> Array:
     """Mean of 1/(sizes out) by row, given that size k is out: what its single chance counts for."""
     low, high = window
     variance = matrix[k, k]
     out = np.ones((len(rows), POINTS))
     slope = matrix[:, k] / variance if variance > 0.0 else np.zeros(len(matrix))
-    moved = _deviation_when_out(np.sqrt(variance), *tails)
+    moved = wide[:, None] * _deviation_when_out(np.sqrt(variance), *tails)
     rest = _rest(matrix - np.outer(slope, matrix[k]), matrix)
     for j in range(len(matrix)):
         if j != k:
-            value = rows[:, j, None] + slope[j] * moved + rest[:, j]
+            value = rows[:, j, None] + slope[j] * moved + wide[:, None] * rest[:, j]
             out += (value < low[j]) | (value > high[j])
     return np.asarray((1.0 / out).mean(axis=1))
 

@@ -1,0 +1,255 @@
+"""From surfaces to limits: what each source of error does to a size, at its middle and at its corners."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..job.faces import Place, dot, locate
+from ..job.models import Limit
+from ..part.shapes import Face, Vector
+from ._chance import known
+from ._locators import Array
+from ._makers import Broken, Made, cuts_of, maker
+from ._surfaces import Line, Source, Surfaces, along
+from .base import Case
+from .si import metres
+
+#: what is smaller than this beside the largest has cancelled, but for rounding
+CANCELS: Final = 1.0 / 2**30
+
+
+@dataclass(frozen=True)
+class Sized:
+    """A limit as a sum of errors.
+
+    Fields:
+        middle: what each source does to it at the middle of its faces [1, or m for an angle].
+        corners: the same at each corner where it must hold, for limits between flat faces.
+        sources: what the names mean.
+        measured: the operation after which it is measured, so that the last cut is set by it; empty for none.
+        late: the operation that ends it.
+    """
+
+    middle: Line
+    corners: tuple[Line, ...]
+    sources: dict[str, Source]
+    measured: str
+    late: str
+
+    def names(self) -> tuple[str, ...]:
+        """The sources that move it, those that cancel left out."""
+        lines = (self.middle, *self.corners)
+        least = CANCELS * max((abs(size) for line in lines for size in line.values()), default=0.0)
+        return tuple(name for name in self.middle if any(abs(line.get(name, 0.0)) > least for line in lines))
+
+
+@dataclass(frozen=True)
+class Spreads:
+    """The sources of a limit by row: K sizes, S scatters.
+
+    Fields:
+        offset: what is the same all day [m], shape (N, K).
+        lines: what one unit of each scatter does [1], shape (K, S).
+        sd: of each scatter by row [m], shape (S, N).
+        labels: of each scatter, what a person calls it.
+    """
+
+    offset: Rows
+    lines: Array
+    sd: Array
+    labels: tuple[str, ...]
+    names: tuple[str, ...]
+
+    @property
+    def variance(self) -> Rows:
+        """Of each size by row [m2], shape (N, K)."""
+        return np.asarray((self.lines**2 @ self.sd**2).T)
+
+    def largest(self, size: int = 0) -> str:
+        """What adds most to one of the sizes."""
+        shares = self.shares(size)
+        return max(shares, key=lambda label: shares[label]) if shares else "nothing"
+
+    def shares(self, size: int = 0) -> dict[str, float]:
+        """Share of each kind of source in the variance of a size, the largest first [1]."""
+        each = self.lines[size] ** 2 * np.median(self.sd**2, axis=1)
+        total = float(each.sum())
+        out: dict[str, float] = {}
+        for label, part in zip(self.labels, each, strict=True):
+            if part > 0.0 and total > 0.0:
+                out[label] = out.get(label, 0.0) + float(part) / total
+        return dict(sorted(out.items(), key=lambda item: -item[1]))
+
+
+@dataclass(frozen=True)
+class _Link:
+    """One distance of a limit: from the other face to the one."""
+
+    part: str
+    one: Face
+    other: Face
+    gain: float
+
+    @property
+    def way(self) -> Array:
+        """Direction of the distance: square to a flat face, else from hole to hole."""
+        flat = self.one if self.one.kind == "plane" else self.other if self.other.kind == "plane" else None
+        apart = _apart(self.other, self.one)
+        if flat is not None:
+            normal = np.array(flat.normal)
+            return -normal if float(normal @ np.array(apart)) < 0.0 else normal
+        size = float(np.linalg.norm(apart))
+        if size == 0.0:
+            raise Broken(f"face {self.one.number} and face {self.other.number} of {self.part} lie in one place")
+        return np.array(apart) / size
+
+
+def sized(case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = None) -> Sized:
+    """What each source of error does to a limit.
+
+    Raises:
+        Broken: if a face is made by no operation, or nothing places it.
+        NameUnknown: if a face does not exist.
+    """
+    where = surfaces or Surfaces(case, belief)
+    links = _links(case, limit)
+    makers = {(link.part, face.number): _needs(case, link.part, face.number)
+              for link in links for face in (link.one, link.other)}
+    late = max(makers.values(), key=lambda made: made.op.number)
+    before = _measured_before(case, limit, list(makers.values()), late)
+    lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
+    if before is None:
+        return Sized(lines[0], tuple(lines[1:]), where.sources, "", late.op_name)
+    rough = makers | {(late.part, late.face.number): before}
+    read = _instrument(where, limit)
+    then = _total(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
+    found = [_less(line, then) | {read: 1.0} for line in lines]
+    return Sized(found[0], tuple(found[1:]), where.sources, before.op_name, late.op_name)
+
+
+def spreads(found: Sized, belief: Belief, lines: Sequence[Line]) -> Spreads:
+    """The sources of a limit by row."""
+    names = found.names()
+    lasting = [n for n in names if found.sources[n].lasting]
+    scatter = [n for n in names if not found.sources[n].lasting]
+    offset = np.zeros((belief.rows, len(lines)))
+    for name in lasting:
+        offset += np.outer(found.sources[name].rows(), [line.get(name, 0.0) for line in lines])
+    sd = np.array([found.sources[n].rows() for n in scatter]).reshape(len(scatter), belief.rows)
+    table = np.array([[line.get(n, 0.0) for n in scatter] for line in lines]).reshape(len(lines), len(scatter))
+    return Spreads(offset, table, sd, tuple(found.sources[n].label for n in scatter), tuple(scatter))
+
+
+def _links(case: Case, limit: Limit) -> list[_Link]:
+    out = []
+    for one, other, gain in limit.links:
+        first, second = (locate(name, case.job, case.parts, limit.part) for name in (one, other))
+        if first.part != second.part:
+            raise Broken(f"{one} and {other} lie on two parts: write a chain of distances, each within one part")
+        factor = gain if limit.gains or limit.kind == "chain" else 1.0
+        out.append(_Link(first.part, _face(case, first), _face(case, second), factor))
+    return out
+
+
+def _face(case: Case, place: Place) -> Face:
+    return case.parts[place.part].faces[place.faces[0]]
+
+
+def _needs(case: Case, part: str, number: int) -> Made:
+    made = maker(case, part, number)
+    if made is None:
+        raise Broken(f"no operation of the route finishes face {number} of {part}")
+    return made
+
+
+def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -> Made | None:
+    """The cut before the last one, where the limit is measured between them so that the last is set by it.
+
+    All other faces must be finished when it is measured.
+    """
+    names = {name for name, item in case.job.limits.items() if item is limit or item == limit}
+    others = [m.op.number for m in makers if m.op_name != late.op_name]
+    cuts = [m for m in cuts_of(case, late.part, late.face.number) if m.op.number < late.op.number]
+    seen = [op.number for _, op in case.route.in_order() if names & set(op.measure)
+            and max(others, default=0) <= op.number < late.op.number]
+    rough = [m for m in cuts if seen and m.op.number <= max(seen) and m.op.leaves > 0.0]
+    return rough[-1] if rough else None
+
+
+def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Line:
+    """A limit as a sum over its links, at the middle of the faces or at one of their corners."""
+    out: Line = {}
+    for link in links:
+        way = link.way
+        point = _middle(link) if corner is None else _corner_points(link)[corner]
+        for face, sign in ((link.one, 1.0), (link.other, -1.0)):
+            form = where.made(makers[link.part, face.number])
+            for name, size in along(form, point, way).items():
+                out[name] = out.get(name, 0.0) + sign * link.gain * size
+    return out
+
+
+def _less(one: Line, two: Line) -> Line:
+    return {name: one.get(name, 0.0) - two.get(name, 0.0) for name in dict.fromkeys((*one, *two))}
+
+
+def _instrument(where: Surfaces, limit: Limit) -> str:
+    """The source that a reading adds."""
+    entity = f"instrument:{limit.instrument}"
+    if not where.belief.has(entity, "uncertainty"):
+        raise Broken("no instrument is named for what is measured before the last cut")
+    name = where.case.shop.instruments[limit.instrument or ""].name
+    key = f"reading:{limit.instrument}"
+    where.sources.setdefault(key, Source(f"the {name}", "", lambda: known(where.belief, entity, "uncertainty", 0.0)))
+    return key
+
+
+def _smaller(link: _Link) -> Face:
+    """The face over which both can be measured against each other."""
+    return min((link.one, link.other), key=lambda face: face.area)
+
+
+def _middle(link: _Link) -> Array:
+    return np.asarray(metres(np.array(_smaller(link).centroid)))
+
+
+def _corners(links: list[_Link]) -> tuple[int, ...]:
+    """A plain distance between two flat faces must hold at their corners; a chain or a hole at its middle."""
+    flat = len(links) == 1 and links[0].one.kind == "plane" and links[0].other.kind == "plane"
+    return (0, 1, 2, 3) if flat else ()
+
+
+def _corner_points(link: _Link) -> list[Array]:
+    """The corners of the smaller face, in its plane."""
+    face, way = _smaller(link), link.way
+    low, high = metres(np.array(face.low)), metres(np.array(face.high))
+    flat = int(np.argmax(np.abs(way)))
+    one, two = (k for k in range(3) if k != flat)
+    points = []
+    for a in (low, high):
+        for b in (low, high):
+            point = (low + high) / 2.0
+            point[one], point[two] = a[one], b[two]
+            points.append(point)
+    return points
+
+
+def _apart(one: Face, two: Face) -> Vector:
+    x, y, z = (b - a for a, b in zip(_place(one), _place(two), strict=True))
+    return x, y, z
+
+
+def _place(face: Face) -> Vector:
+    """The middle of a flat face, or a point on the axis of a round one abreast of its middle."""
+    if face.axis_point is None or face.axis is None:
+        return face.centroid
+    far = dot(face.axis, (face.centroid[0] - face.axis_point[0], face.centroid[1] - face.axis_point[1],
+                          face.centroid[2] - face.axis_point[2]))
+    x, y, z = (p + far * a for p, a in zip(face.axis_point, face.axis, strict=True))
+    return x, y, z
+

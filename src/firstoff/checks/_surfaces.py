@@ -1,0 +1,347 @@
+"""How each surface lies against where the model has it: what every source of error does to it.
+
+The model of the manufactured part: a setting places the part by datum surfaces that lie as they were cut before; the
+cutter makes a surface where the machine's axes really are; in the part's own axes the new surface is off by the
+difference. Everything is linear, a torsor for each source, in the part's axes about the model's origin.
+
+What is the same all day (push-off, errors of travel, of squareness, of tram) enters by row; what comes anew with each
+clamping, touching or operation is a scatter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..belief import Belief, Rows
+from ..errors import NameUnknown, OutOfRange
+from ..job.faces import resolve
+from ..job.route import Setting
+from ..part.shapes import Face
+from ..stack.torsor import located, through_points
+from ._chance import known
+from ._locators import Array, locators
+from ._makers import Broken, Made, is_wall, last_before
+from ._push import left_on, operation_case
+from .base import Case
+from .si import metres
+
+#: One standard deviation of a cutter's radius against what was reckoned with [mm]: makers' tolerance of the
+#: diameter of some 0.03 mm, taken off by a trial cut at best; judged.
+RADIUS_SD: Final = 0.006
+#: of the height of parallels, and of chips that one has not seen under the work [mm]; judged
+PARALLELS_SD: Final = 0.004
+#: how far a drill led by its spot has gone aside where it comes in [mm]; judged
+WANDER_SD: Final = 0.03
+#: how true a part is laid where no face places it, by eye along an edge [mm]; judged
+BY_EYE_SD: Final = 0.2
+#: how raw stock lies, where the job does not say how bowed it is [mm]; judged
+RAW_SD: Final = 0.1
+#: of a tilted setting's angle, by an angle block or a protractor [rad]; judged
+TILT_SD: Final = 0.0005
+#: share of the lift by the jaw that is left when the part was tapped down until no parallel moved; judged
+TAPPED: Final = 0.2
+_AXES: Final = ("x", "y", "z")
+
+#: for each source of error, what one unit of it does: rotation [rad] and translation [m] about the model's origin
+Form = dict[str, Array]
+#: for each source of error, what one unit of it does to one length
+Line = dict[str, float]
+
+
+@dataclass(frozen=True)
+class Source:
+    """One source of error.
+
+    Fields:
+        label: what a person calls it.
+        where: the setting or operation that it belongs to; empty for the machine's own.
+        rows: its standard deviation by row, or its value by row where it is the same all day [m, or rad].
+        lasting: whether it is the same all day.
+    """
+
+    label: str
+    where: str
+    rows: Callable[[], Rows]
+    lasting: bool = False
+
+
+@dataclass
+class Surfaces:
+    """All surfaces of a job's parts as its route makes them."""
+
+    case: Case
+    belief: Belief
+    sources: dict[str, Source] = field(default_factory=dict)
+    _made: dict[tuple[str, int], Form] = field(default_factory=dict)
+    _placed: dict[str, Form] = field(default_factory=dict)
+
+    def made(self, made: Made) -> Form:
+        """How a face lies when an operation has cut it.
+
+        Raises:
+            Broken: if it is made by hand, to what is measured.
+        """
+        key = (made.op_name, made.face.number)
+        if key not in self._made:
+            if made.op.role in ("file", "saw") or not self.belief.has(_machine(made), "positioning"):
+                raise Broken(f"{made.op_name} is done by hand, to what is measured")
+            self._made[key] = _sum((self._own(made), 1.0), (self._zeroed(made), 1.0), (self.placed(made), -1.0))
+        return self._made[key]
+
+    def placed(self, made: Made) -> Form:
+        """How the part sits in a setting, against where it should."""
+        name = made.setting_name
+        if name not in self._placed:
+            self._placed[name] = self._located(made)
+        return self._placed[name]
+
+    def as_found(self, part: str, face: Face, order: int) -> Form:
+        """How a face lies before the operation of this number: as last cut, or raw."""
+        before = last_before(self.case, part, face.number, order)
+        return self.made(before) if before is not None else self._raw(part, face)
+
+    # --- how a part is placed ------------------------------------------------------------------------------------
+
+    def _located(self, made: Made) -> Form:
+        part, setting = self.case.parts[made.part], made.setting
+        order = self._first(made)
+        points = locators(setting, part, self.case.job.parts[made.part].names)
+        lines = []
+        for index, point in enumerate(points):
+            line = self._against(made, index, point.kind, point.face is None, point.far)
+            if point.face is not None:
+                _into(line, along(self.as_found(made.part, point.face, order), point.point, point.normal), -1.0)
+            lines.append(line)
+        names = list(dict.fromkeys(name for line in lines for name in line))
+        if not names:
+            return {}
+        advances = np.array([[line.get(name, 0.0) for name in names] for line in lines])
+        try:
+            torsor = located(np.array([p.point for p in points]), np.array([p.normal for p in points]), advances)
+        except OutOfRange as reason:
+            raise Broken(f"setting {made.setting_name}: {reason.what}") from None
+        both = np.vstack(torsor)
+        form = {name: both[:, k] for k, name in enumerate(names)}
+        return _sum((form, 1.0), (self._tilt(made), 1.0))
+
+    def _against(self, made: Made, index: int, kind: str, by_eye: bool, far: float) -> Line:
+        """What makes one point of a setting stand off: along the outward normal there."""
+        setting, name = made.setting, made.setting_name
+        device = f"device:{setting.holding.device}"
+        if by_eye:
+            return {self._source(f"eye:{name}:{index}", "laying it true by eye", name, metres(BY_EYE_SD)): 1.0}
+        seat = self._known(f"seat:{name}:{index}", "how the part sits", name, (device, "seating"))
+        line = {seat: 1.0}
+        if kind == "rest" and setting.holding.parallels > 0.0:
+            line[self._source(f"parallels:{name}:{index}", "parallels", name, metres(PARALLELS_SD))] = 1.0
+        if kind == "rest" and self.belief.has(device, "jaw_lift"):
+            # the moving jaw rises as it is tightened, and lifts its side of the part more or less
+            share = 0.5 * (TAPPED if setting.holding.tapped else 1.0)
+            line[self._known(f"lift:{name}", "lift by the jaw", name, (device, "jaw_lift"), share)] = -far
+        return line
+
+    def _tilt(self, made: Made) -> Form:
+        """The angle of a tilted setting, about a horizontal line through the middle of the part."""
+        up = np.array(made.setting.up)
+        if np.abs(up).max() > 1.0 - 1e-6:
+            return {}
+        part = self.case.parts[made.part]
+        level = np.cross(up, np.eye(3)[int(np.argmax(np.abs(up)))])
+        turn = level / np.linalg.norm(level)
+        key = self._source(f"tilt:{made.setting_name}", "the set angle", made.setting_name, TILT_SD)
+        return {key: _about(turn, metres(np.array([part.low, part.high])).mean(axis=0))}
+
+    def _raw(self, part: str, face: Face) -> Form:
+        """Raw stock: three points of it lie as they happen to."""
+        low, high = metres(np.array([face.low, face.high]))
+        normal = np.array(face.normal)
+        one = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
+        one = one / np.linalg.norm(one)
+        two = np.cross(normal, one)
+        middle, reach = (low + high) / 2.0, (high - low) / 2.0
+        long, wide = (max(float(np.abs(way) @ reach), 1e-6) for way in (one, two))
+        points = np.array([middle - long * one - wide * two, middle + long * one - wide * two, middle + wide * two])
+        torsor = through_points(points, normal, np.eye(3))
+        bow = self.case.job.parts[part].stock.bow
+        sd = metres(bow / 2.0 if bow > 0.0 else RAW_SD)
+        names = [self._source(f"raw:{part}:{face.number}:{k}", "raw stock", "", sd) for k in range(3)]
+        both = np.vstack(torsor)
+        return {name: both[:, k] for k, name in enumerate(names)}
+
+    # --- where zero is ---------------------------------------------------------------------------------------------
+
+    def _zeroed(self, made: Made) -> Form:
+        """How far the program's zero is from where it should be: with the face that was touched, and the touching."""
+        setting, form = made.setting, Form()
+        touched = (setting.zero.x, setting.zero.y, setting.zero.z)
+        for way, axis, name in zip(_ways(setting), _AXES, touched, strict=True):
+            tool = f":{made.op.tool}" if axis == "z" else ""      # each cutter's length is found anew
+            key = self._known(f"touch:{made.setting_name}:{axis}{tool}", f"setting zero in {axis}",
+                              made.setting_name, (_machine(made), "touch_off"))
+            for source, size in ({key: 1.0} | self._touched(made, name, way)).items():
+                moved = np.concatenate([np.zeros(3), way * size])
+                form[source] = form[source] + moved if source in form else moved
+        return form
+
+    def _touched(self, made: Made, name: str, way: Array) -> Line:
+        """How far the touched face stands along an axis: with the part, and as it was cut."""
+        names = self.case.job.parts[made.part].names
+        try:
+            face = self.case.parts[made.part].faces[resolve(name, self.case.parts[made.part], names)[0]]
+        except NameUnknown:
+            face = None
+        where = self._centre(made.part) if face is None else metres(np.array(face.centroid))
+        line = along(self.placed(made), where, way)
+        if face is not None and face.kind == "plane":
+            _into(line, along(self.as_found(made.part, face, self._first(made)), where, way), 1.0)
+        return line
+
+    # --- what the cut itself does ----------------------------------------------------------------------------------
+
+    def _own(self, made: Made) -> Form:
+        """Where the edge really was: repeat, lost motion, radius, push-off, errors of travel."""
+        normal, machine = np.array(made.face.normal), _machine(made)
+        at = f"{made.op_name}:{made.face.number}"
+        if made.is_hole:
+            return self._bored(made, at)
+        form = {self._known(f"repeat:{at}", "the repeat of the axes", made.op_name, (machine, "positioning")): normal}
+        if is_wall(made):
+            form[self._known(f"lost:{made.setting_name}:{made.face.number}", "lost motion", made.setting_name,
+                             (machine, "lost_motion"), 0.5)] = normal
+            form[self._source(f"radius:{made.op.tool}", "the radius of the cutter", "", metres(RADIUS_SD))] = -normal
+        form[self._pushed(made)] = normal
+        shifts = {name: np.concatenate([np.zeros(3), way]) for name, way in form.items()}
+        return _sum((shifts, 1.0), (self._travel(made, (normal,)), 1.0), (self._square(made), 1.0))
+
+    def _bored(self, made: Made, at: str) -> Form:
+        """A hole: its axis may be off both ways across; its repeat is the axes', its wander the drill's."""
+        form: Form = {}
+        ways = _ways(made.setting)[:2]
+        for way, axis in zip(ways, _AXES, strict=False):
+            for key in (self._known(f"repeat:{at}:{axis}", "the repeat of the axes", made.op_name,
+                                    (_machine(made), "positioning")),
+                        self._known(f"lost:{at}:{axis}", "lost motion", made.op_name, (_machine(made), "lost_motion"),
+                                    0.5),
+                        self._source(f"wander:{at}:{axis}", "where the drill went", made.op_name, metres(WANDER_SD))):
+                form[key] = np.concatenate([np.zeros(3), way])
+        return _sum((form, 1.0), (self._travel(made, ways), 1.0))
+
+    def _pushed(self, made: Made) -> str:
+        """What the cut leaves on, by row."""
+        return self._lasting(f"pushed:{made.op_name}:{'wall' if is_wall(made) else 'floor'}", "push-off",
+                             made.op_name, lambda: self._left(made))
+
+    def _left(self, made: Made) -> Rows:
+        if made.op.tool is None:
+            return np.zeros(self.belief.rows)
+        left = left_on(operation_case(self.case, made.op_name), self.belief, "wall" if is_wall(made) else "floor")
+        return np.zeros(self.belief.rows) if left is None else left
+
+    def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
+        """Error of travel: so much a metre from zero."""
+        if not self.belief.has(_machine(made), "axis_scale"):
+            return {}
+        key = self._lasting(f"scale:{made.setting.machine}", "error of travel", "",
+                            lambda: known(self.belief, _machine(made), "axis_scale", 0.0))
+        away = metres(np.array(made.face.centroid)) - self._zero_at(made)
+        shift = sum((way * float(way @ away) for way in ways), np.zeros(3))
+        return {key: np.concatenate([np.zeros(3), shift])}
+
+    def _square(self, made: Made) -> Form:
+        """Axes that are not square turn a wall; a spindle out of tram leans it."""
+        if not is_wall(made):
+            return {}
+        form: Form = {}
+        across, _, up = _ways(made.setting)
+        normal, machine = np.array(made.face.normal), _machine(made)
+        bottom = metres(np.array([made.face.low, made.face.high])).mean(axis=0)
+        bottom = bottom - up * float(np.abs(up) @ (metres(np.array(made.face.high)) - bottom))
+        for name, label, turn, at in (
+            ("squareness", "axes out of square", -up * float(normal @ across) ** 2, self._zero_at(made)),
+            ("tram", "spindle out of tram", np.cross(up, normal), bottom),
+        ):
+            if self.belief.has(machine, name):
+                key = self._lasting(f"{name}:{made.setting.machine}", label, "",
+                                    lambda name=name: known(self.belief, machine, name, 0.0))   # type: ignore[misc]
+                form[key] = _about(turn, at)
+        return form
+
+    # --- helpers ---------------------------------------------------------------------------------------------------
+
+    def _zero_at(self, made: Made) -> Array:
+        """Where zero is, along each axis of the setting."""
+        names, part = self.case.job.parts[made.part].names, self.case.parts[made.part]
+        at = self._centre(made.part)
+        setting = made.setting
+        for way, name in zip(_ways(setting), (setting.zero.x, setting.zero.y, setting.zero.z), strict=True):
+            try:
+                face = part.faces[resolve(name, part, names)[0]]
+            except NameUnknown:
+                continue
+            at = at + way * float(way @ (metres(np.array(face.centroid)) - at))
+        return at
+
+    def _centre(self, part: str) -> Array:
+        return np.asarray(metres(np.array([self.case.parts[part].low, self.case.parts[part].high])).mean(axis=0))
+
+    def _first(self, made: Made) -> int:
+        return min(op.number for _, op in self.case.route.of_setting(made.setting_name))
+
+    def _source(self, key: str, label: str, where: str, sd: float) -> str:
+        self.sources.setdefault(key, Source(label, where, lambda: np.full(self.belief.rows, sd)))
+        return key
+
+    def _known(self, key: str, label: str, where: str, parameter: tuple[str, str], share: float = 1.0) -> str:
+        self.sources.setdefault(key, Source(label, where, lambda: share * known(self.belief, *parameter, 0.0)))
+        return key
+
+    def _lasting(self, key: str, label: str, where: str, rows: Callable[[], Rows]) -> str:
+        self.sources.setdefault(key, Source(label, where, rows, lasting=True))
+        return key
+
+
+def _machine(made: Made) -> str:
+    return f"machine:{made.setting.machine}"
+
+
+def _ways(setting: Setting) -> tuple[Array, Array, Array]:
+    """The axes of a setting in the part's: across, away, up."""
+    across, up = np.array(setting.across), np.array(setting.up)
+    return across, np.cross(up, across), up
+
+
+def _about(turn: Array, point: Array) -> Array:
+    """A rotation about a line through a point."""
+    return np.concatenate([turn, -np.cross(turn, point)])
+
+
+def _sum(*parts: tuple[Mapping[str, NDArray[np.float64]], float]) -> Form:
+    out: Form = {}
+    for form, sign in parts:
+        for name, torsor in form.items():
+            out[name] = out[name] + sign * torsor if name in out else sign * torsor
+    return out
+
+
+def _into(line: Line, more: Mapping[str, float], sign: float) -> None:
+    for name, size in more.items():
+        line[name] = line.get(name, 0.0) + sign * size
+
+
+def along(form: Form, point: Array, way: Array) -> Line:
+    """What one unit of each source does to a point of a surface along a direction [m].
+
+    Args:
+        form: of the surface.
+        point: in the part's axes [m], shape (3,).
+        way: a unit vector [1], shape (3,).
+
+    Returns:
+        For each source what it does [m].
+    """
+    return {name: float(way @ (torsor[3:] + np.cross(torsor[:3], point))) for name, torsor in form.items()}

@@ -1,0 +1,85 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.belief import Belief
+from firstoff.checks._makers import Broken
+from firstoff.checks._sizes import Spreads, sized, spreads
+from tests.checks.builders import HEIGHT, WIDTH, belief
+from tests.checks.size_cases import BOTH_WALLS, TURNED, made, op
+
+
+def together(
+    ops: dict[str, dict[str, Any]], *between: str, believed: Belief | None = None, **changed: Any
+) -> Spreads:
+    this, limit = made(ops, *between, **changed)
+    believed = believed or belief()
+    found = sized(this, limit, believed)
+    return spreads(found, believed, (found.middle, *found.corners))
+
+
+def test_both_walls_of_one_setting_share_the_clamping() -> None:
+    found = together(BOTH_WALLS, "-Y", "+Y")
+    assert set(found.labels) == {"the repeat of the axes", "lost motion", "the radius of the cutter"}
+    radius = found.lines[0, found.labels.index("the radius of the cutter")]
+    assert radius == pytest.approx(-2.0), "a thicker cutter takes off both sides"
+
+
+def test_turned_over_counts_seat_and_zero() -> None:
+    found = together(TURNED, "-Z", "+Z")
+    assert {"how the part sits", "setting zero in z", "lift by the jaw"} <= set(found.labels)
+    assert found.lines.shape[0] == 5, "the middle and four corners"
+
+
+def test_error_of_travel_grows_with_the_distance() -> None:
+    believed = belief(machine_mill__axis_scale=0.0)
+    scale = believed.value("machine:mill", "axis_scale")
+    for pair, ops, size in ((("-Y", "+Y"), BOTH_WALLS, WIDTH), (("-Z", "+Z"), TURNED, HEIGHT)):
+        with_scale = together(ops, *pair, believed=believed).offset
+        without = together(ops, *pair, believed=without_scale()).offset
+        assert np.abs(with_scale - without)[:, 0] == pytest.approx(np.abs(scale) * size * 1e-3)
+
+
+def without_scale() -> Belief:
+    full = belief()
+    return replace(full, columns={key: c for key, c in full.columns.items() if key[1] != "axis_scale"})
+
+
+def test_the_order_of_the_faces_does_not_matter() -> None:
+    one, two = (together(BOTH_WALLS, *pair) for pair in (("-Y", "+Y"), ("+Y", "-Y")))
+    assert np.allclose(one.variance[:, 0], two.variance[:, 0]) and np.allclose(one.offset[:, 0], two.offset[:, 0])
+
+
+def test_material_left_on_both_sides_makes_an_outer_size_larger() -> None:
+    soft, stiff = (together(BOTH_WALLS, "-Y", "+Y", believed=belief(
+        machine_mill__stiffness_x=k, machine_mill__stiffness_y=k)).offset[:, 0] for k in (1e6, 1e9))
+    assert np.median(soft) > np.median(stiff)
+
+
+def test_what_cannot_be_followed() -> None:
+    with pytest.raises(Broken, match="no operation"):
+        together(TURNED, "-X", "+X")
+    with pytest.raises(Broken, match="by hand"):
+        together({"top": op(10, "stock-6", role="file"), "under": op(20, "stock-5", "second")}, "-Z", "+Z")
+
+
+def test_links_add_with_their_gains() -> None:
+    single = together(BOTH_WALLS, "-Y", "+Y")
+    once = together(BOTH_WALLS, "-Y", "+Y", kind="chain", gains=[2.0])
+    none = together(BOTH_WALLS, "-Y", "+Y", "-Y", "+Y", kind="chain", gains=[2.0, -2.0])
+    assert np.allclose(once.variance[:, 0], 4.0 * single.variance[:, 0])
+    assert np.allclose(once.offset[:, 0], 2.0 * single.offset[:, 0])
+    assert np.allclose(none.variance, 0.0) and np.allclose(none.offset, 0.0), "to and fro is nothing"
+
+
+def test_against_assemblies_drawn_at_random() -> None:
+    """The sum of squares is what drawing every source a hundred thousand times gives."""
+    found = together(TURNED, "-Z", "+Z")
+    draws = np.random.default_rng(3).standard_normal((100_000, len(found.labels)))
+    sizes = (draws * np.median(found.sd, axis=1)) @ found.lines.T
+    expected = np.sqrt(found.lines**2 @ np.median(found.sd, axis=1) ** 2)
+    assert sizes.std(axis=0) == pytest.approx(expected, rel=0.02)

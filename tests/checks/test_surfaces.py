@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from firstoff.belief import Belief
+from firstoff.checks._makers import Broken, Made, maker
+from firstoff.checks._surfaces import RADIUS_SD, Surfaces, along
+from firstoff.checks.base import Case
+from tests.checks.builders import HEIGHT, LENGTH, WIDTH, belief, case, setting
+from tests.checks.size_cases import BOTH_WALLS, OVER, TURNED, made, op
+
+MIDDLE = np.array([LENGTH, WIDTH, HEIGHT]) * 0.5e-3
+
+
+def of(this: Case, number: int, believed: Belief | None = None) -> tuple[Surfaces, Made]:
+    found = maker(this, "block", number)
+    assert found is not None
+    return Surfaces(this, believed or belief()), found
+
+
+def test_a_floor_lies_as_axes_and_seat_left_it() -> None:
+    where, top = of(made(TURNED, "-Z", "+Z")[0], 5)
+    line = along(where.made(top), MIDDLE, np.array([0.0, 0.0, 1.0]))
+    labels = {where.sources[name].label for name, size in line.items() if abs(size) > 1e-12}
+    assert {"the repeat of the axes", "push-off", "setting zero in z"} <= labels
+    assert "lost motion" not in labels and "the radius of the cutter" not in labels
+
+
+def test_the_cutters_radius_moves_both_walls_inwards() -> None:
+    where, front = of(made(BOTH_WALLS, "-Y", "+Y")[0], 2)
+    back = maker(where.case, "block", 3)
+    assert back is not None
+    name = "radius:em6"
+    for wall in (front, back):
+        assert along(where.made(wall), MIDDLE, np.array(wall.face.normal))[name] == pytest.approx(-1.0)
+    assert np.all(where.sources[name].rows() == pytest.approx(RADIUS_SD * 1e-3))
+
+
+def test_where_the_part_sits_does_not_move_a_face_against_the_face_that_was_touched() -> None:
+    """Zero is touched on -Y, so wherever the part lies, a wall is as far from -Y as the machine goes."""
+    where, back = of(made({"back": op(10, "stock-4")}, "-Y", "+Y")[0], 3)
+    way, at = np.array([0.0, 1.0, 0.0]), np.array([LENGTH * 0.5e-3, 0.0, HEIGHT * 0.5e-3])
+    from_front = along(where.made(back), at, way)
+    raw = along(where.as_found("block", where.case.parts["block"].faces[2], 10), at, way)
+    seats = [name for name in from_front if name.startswith("seat:")]
+    assert seats and all(from_front[name] - raw.get(name, 0.0) == pytest.approx(0.0, abs=1e-12) for name in seats)
+
+
+def test_a_face_that_another_setting_cut_is_carried_over_by_the_part() -> None:
+    """Turned over, the top is the rest: what it is off by goes into the thickness through the seat."""
+    this, _ = made(TURNED, "-Z", "+Z")
+    where, under = of(this, 4)
+    form = where.placed(under)
+    assert "repeat:top:5" in form and np.abs(form["repeat:top:5"]).max() > 0.5
+
+
+def test_error_of_travel_grows_with_the_distance_from_zero() -> None:
+    where, back = of(made(BOTH_WALLS, "-Y", "+Y")[0], 3)
+    moved = along(where.made(back), MIDDLE, np.array([0.0, 1.0, 0.0]))
+    assert moved["scale:mill"] == pytest.approx(WIDTH * 1e-3), "zero stands on -Y"
+
+
+def test_out_of_square_turns_the_end_against_the_side() -> None:
+    where, end = of(made({"end": op(10, "stock-2")}, "-X", "+X")[0], 1)
+    x, form = np.array([1.0, 0.0, 0.0]), where.made(end)
+    low, high = (along(form, np.array([LENGTH, y, HEIGHT / 2]) * 1e-3, x)["squareness:mill"] for y in (0.0, WIDTH))
+    assert high - low == pytest.approx(WIDTH * 1e-3)
+
+
+def test_out_of_tram_leans_a_wall() -> None:
+    where, back = of(made(BOTH_WALLS, "-Y", "+Y")[0], 3)
+    y, form = np.array([0.0, 1.0, 0.0]), where.made(back)
+    low, high = (along(form, np.array([LENGTH / 2, WIDTH, z]) * 1e-3, y)["tram:mill"] for z in (0.0, HEIGHT))
+    assert abs(high - low) == pytest.approx(HEIGHT * 1e-3)
+
+
+def test_what_is_the_same_all_day_is_told_apart() -> None:
+    where, back = of(made(BOTH_WALLS, "-Y", "+Y")[0], 3)
+    where.made(back)
+    lasting = {source.label for source in where.sources.values() if source.lasting}
+    assert lasting == {"error of travel", "push-off", "axes out of square", "spindle out of tram"}
+
+
+def test_a_hole_wanders_both_ways_across() -> None:
+    where, hole = of(made({"spot": op(10, "stock-6", role="spot"), "drill": op(20, "stock-6", role="drill")},
+                          "-Z", "+Z")[0], 5)
+    form = where.made(hole)
+    ways = [form[f"wander:spot:5:{axis}"][3:] for axis in ("x", "y")]
+    assert np.allclose(ways, [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0)])
+
+
+def test_a_tilted_setting_has_an_angle() -> None:
+    up = [0.0, -np.sin(0.4), np.cos(0.4)]
+    this = replace(made(TURNED, "-Z", "+Z")[0])
+    tilted = case("limit", "l", ops=TURNED, settings={"first": setting(up=up), "second": OVER}, limit=this.limit)
+    where, top = of(tilted, 5)
+    assert np.abs(where.placed(top)["tilt:first"][:3]) == pytest.approx([1.0, 0.0, 0.0])
+
+
+def test_what_a_hand_makes_or_nothing_places_is_broken() -> None:
+    where, filed = of(made({"top": op(10, "stock-6", role="file")}, "-Z", "+Z")[0], 5)
+    with pytest.raises(Broken, match="by hand"):
+        where.made(filed)
