@@ -344,4 +344,8 @@ def along(form: Form, point: Array, way: Array) -> Line:
     Returns:
         For each source what it does [m].
     """
-    return {name: float(way @ (torsor[3:] + np.cross(torsor[:3], point))) for name, torsor in form.items()}
+    x, y, z = (float(item) for item in point)
+    a, b, c = (float(item) for item in way)
+    # way · (t + r × p) = r · (p × way) + t · way
+    lever = np.array([y * c - z * b, z * a - x * c, x * b - y * a, a, b, c])
+    return {name: float(lever @ torsor) for name, torsor in form.items()}

@@ -25,6 +25,8 @@ from .si import metres, micrometres
 
 NAME = "size"
 _BUILT = ("distance", "chain")
+#: chances below it are added up over the corners
+_RARE = 1e-6
 #: no size is known better than to this [m]; it keeps a likelihood finite
 _NARROWEST = 1e-8
 
@@ -83,7 +85,11 @@ def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Ro
     if total <= 0.0:
         return np.asarray(((offset < low) | (offset > high)).any(axis=1), dtype=np.float64)
     by_row = np.sqrt(came.spreads.variance[:, 1:].sum(axis=1) / total) * scale
-    return joint_chance_out(offset, shared, np.full(len(lines), low), np.full(len(lines), high), by_row)
+    apart = chance_out(offset, by_row[:, None] * np.sqrt(np.diag(shared)), low, high).sum(axis=1)
+    likely = apart > _RARE          # where it is rarer, corners need not be told apart
+    apart[likely] = joint_chance_out(
+        offset[likely], shared, np.full(len(lines), low), np.full(len(lines), high), by_row[likely])
+    return np.asarray(apart)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
