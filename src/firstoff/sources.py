@@ -124,6 +124,23 @@ _ENTRIES = (
            "(1993) 1269-1285."),
     Source("cao2020", "W. Cao, T. Robinson, Y. Hua, F. Boussuge, A. R. Colligan, W. Pan, Graph representation of 3D CAD models "
            "for machining feature recognition with deep learning, ASME IDETC-CIE 2020, DETC2020-22355."),
+    Source("loewen1954", "E. G. Loewen, M. C. Shaw, On the analysis of cutting-tool temperatures, Transactions of the ASME "
+           "76 (1954) 217-231.", "recalled; re-derived and checked against its limits"),
+    Source("carslaw1959", "H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., Oxford, 1959.", "recalled"),
+    Source("boothroyd", "G. Boothroyd, W. A. Knight, Fundamentals of Machining and Machine Tools, 2nd ed., Marcel Dekker, "
+           "1989.", "worked example recalled"),
+    Source("incropera", "F. P. Incropera, D. P. DeWitt, Fundamentals of Heat and Mass Transfer, Wiley.", "recalled"),
+    Source("trent2000", "E. M. Trent, P. K. Wright, Metal Cutting, 4th ed., Butterworth-Heinemann, 2000.", "recalled"),
+    Source("gaugeplate", "A steel stockholder's table of temper colours, 210 to 330 degrees C.", "seen"),
+    Source("taylor1907", "F. W. Taylor, On the art of cutting metals, Transactions of the ASME 28 (1907).", "recalled"),
+    Source("iso8688", "ISO 8688-2, Tool life testing in milling: end milling.", "recalled"),
+    Source("agogino2007", "A. Agogino, K. Goebel, Milling data set, BEST lab, UC Berkeley, prognostics data repository, 2007."),
+    Source("waldorf1999", "D. J. Waldorf, S. G. Kapoor, R. E. DeVor, Worn tool forces based on ploughing stresses, "
+           "Transactions of NAMRI/SME 27 (1999).", "recalled"),
+    Source("sikdar2002", "S. K. Sikdar, M. Chen, Relationship between tool flank wear area and component forces in single "
+           "point turning, Journal of Materials Processing Technology 128 (2002) 210-215.", "seen: abstract"),
+    Source("vickers1989", "G. W. Vickers, K. W. Quan, Ball-mills versus end-mills for curved surface machining, Journal of "
+           "Engineering for Industry 111 (1989) 22-26.", "recalled"),
 )
 
 BIBLIOGRAPHY: dict[str, Source] = {entry.key: entry for entry in _ENTRIES}

@@ -38,7 +38,9 @@ KEPT_IN: Final[dict[str, tuple[str, str]]] = {
     "density": ("kg/m^3", "7850 kg/m3"),
     "temperature_difference": ("K", "10 K"),
     "specific_heat": ("J/(kg*K)", "490 J/kg/K"),
+    "heat_capacity": ("J/(m^3*K)", "3.6 MJ/m3/K"),
     "conductivity": ("W/(m*K)", "50 W/m/K"),
+    "film": ("W/(m^2*K)", "12 W/m2/K"),
     "expansion": ("1/K", "12e-6 /K"),
     "ratio": ("", "0.2 or 20 %"),
 }
@@ -76,6 +78,11 @@ PLAIN: Final[dict[str, dict[str, float]]] = {
     "edge_force": {"N/mm": 1e3},
     "stiffness": {"N/um": 1e6},
     "density": {"kg/m3": 1.0},
+    "temperature_difference": {"K": 1.0},
+    "heat_capacity": {"MJ/m3/K": 1e6},
+    "conductivity": {"W/m/K": 1.0},
+    "film": {"W/m2/K": 1.0},
+    "expansion": {"/K": 1.0},
 }
 #: an angle is a pure number to the library: a turn is told from a share of something by its word
 _TURNS: Final = re.compile(r"deg|rad|turn|rev|rpm|arc|cycle|gon")

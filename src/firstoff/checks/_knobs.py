@@ -5,7 +5,6 @@ from __future__ import annotations
 from ..units import tell
 from ._forces import MILLING, stickout
 from .base import Case, Knob
-from .si import metres
 
 _SHARES_DOWN = (0.8, 0.65, 0.5, 0.35, 0.25)
 _SPEEDS_DOWN = (0.85, 0.7, 0.6, 0.5)
@@ -31,16 +30,9 @@ def _scaled(now: float | None, shares: tuple[float, ...]) -> list[object]:
 
 
 def fastest(case: Case) -> float:
-    """The highest speed worth a try [rad/s]: the spindle's, the maker's rating, what the tool's edge bears.
-
-    The edge bears the usual cutting speed of the material, and its spread above it.
-    """
+    """The highest speed worth a try [rad/s]: the spindle's, or the maker's rating; wear and heat are checks."""
     spindle, tool = case.machine.spindle, case.tool
-    limits = [spindle.fastest if spindle else float("inf"), tool.rated_speed or float("inf")]
-    usual = case.material.cutting_speed.carbide if tool.material == "carbide" else case.material.cutting_speed.hss
-    if usual is not None:
-        limits.append(2.0 * usual.value * (usual.factor or 1.0) / metres(tool.diameter))
-    return min(limits)
+    return min(spindle.fastest if spindle else float("inf"), tool.rated_speed or float("inf"))
 
 
 def _speeds(case: Case, shares: tuple[float, ...]) -> list[object]:
@@ -118,4 +110,19 @@ SPEED_UP = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_UP), _sa
 STICKOUT = Knob("stickout", _shorter,
                 lambda case, value: f"{_length(case, value)} out of the collet, not {_length(case, stickout(case))}")
 LARGER_TOOL = Knob("tool", _larger, _say_tool)
+def _wetter(case: Case) -> list[object]:
+    """What cools more than what is on the cut now."""
+    order = ("dry", "air", "brushed", "mist", "flood")
+    return list(order[order.index(case.op.cut.coolant) + 1:])
+
+
+def _say_fresh(case: Case, _value: object) -> str:
+    price = f" ({case.tool.price:g} {case.shop.rates.money})" if case.tool.price else ""
+    return f"a new {case.tool.name} before it{price}"
+
+
+FRESH = Knob("fresh", lambda case: [] if case.op.fresh else ["true"], _say_fresh)
+COOLANT = Knob("cut.coolant", _wetter,
+               lambda case, value: f"{case.shop.coolants[str(value)].name}, not "
+                                   f"{case.shop.coolants[case.op.cut.coolant].name}")
 DIRECTION = Knob("cut.direction", _other_way, lambda case, value: f"{value} milling, not {case.op.cut.direction}")

@@ -37,6 +37,48 @@ class State:
 
 
 @dataclass(frozen=True)
+class Past:
+    """What an operation does to its tool and to the heat of its part: enough for those that come after it. SI.
+
+    Fields:
+        setting: in which it is made.
+        tool: with which; None for none.
+        tool_material: of that tool.
+        material: of the part.
+        coolant: on the cut.
+        notched: whether it cuts through scale.
+        fresh: whether a new or reground tool goes in before it.
+        seconds: that it runs [s].
+        cooling: that the part is left to cool after it [s].
+        volume: milled off [m3]; 0 where nothing is milled.
+        edge_time: angle in the cut x time in the cut, of one tooth [rad s].
+        chip: mean thickness where it is thickest [m].
+        depth: of cut there [m].
+        speed: of the edge there [m/s].
+    """
+
+    setting: str
+    tool: str | None
+    tool_material: str
+    material: str
+    coolant: str
+    notched: bool
+    fresh: bool
+    seconds: float
+    cooling: float
+    volume: float = 0.0
+    edge_time: float = 0.0
+    chip: float = 0.0
+    depth: float = 0.0
+    speed: float = 0.0
+
+    @property
+    def mills(self) -> bool:
+        """Whether it takes chips off with a milling cutter."""
+        return self.chip > 0.0 and self.volume > 0.0
+
+
+@dataclass(frozen=True)
 class Case:
     """What a check looks at. Fields that do not apply are None."""
 
@@ -54,6 +96,7 @@ class Case:
     limit: Limit | None = None
     joint: Joint | None = None
     minutes_so_far: float = 0.0                    # spent on this part when the operation begins
+    before: tuple[Past, ...] = ()                  # what the operations before it did, in order
 
     @property
     def part(self) -> Part:
@@ -203,6 +246,7 @@ class Check:
     knobs: tuple[Knob, ...] = ()
     word: str = ""                                 # sang, squealed, slowed, moved, broke
     loglik: Callable[[Case, Belief, Observation], Rows | None] | None = None   # of watts or a size
+    looks_back: bool = False                       # whether it reads what was made before the operation
 
 
 @dataclass(frozen=True)

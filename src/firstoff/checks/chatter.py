@@ -119,7 +119,7 @@ def _candidates(case: Case) -> list[object]:
 
 
 def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
-    """Speeds within the spindle's range, and what the edge bears, at which the median machine bears the deepest cut.
+    """Speeds within the range of spindle and cutter at which the median machine bears the deepest cut.
 
     Returns:
         (speed [rad/s], depth limit [mm]), best first.

@@ -102,6 +102,11 @@ def pascal(n_mm2: float) -> float:
     return n_mm2 / (MM * MM)
 
 
+def cubic_metres(mm3: float) -> float:
+    """mm3 to m3."""
+    return mm3 * MM * MM * MM
+
+
 def square_metres(mm2: float) -> float:
     """mm2 to m2."""
     return mm2 * MM * MM

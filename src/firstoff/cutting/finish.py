@@ -8,6 +8,8 @@ from firstoff.cutting._guard import Array, Num, between, not_negative, positive,
 
 #: Points at which a wall is looked at, for each tooth.
 _POINTS = 32
+#: Halvings of an angle in search of a ridge: to the last digit.
+_HALVINGS = 52
 
 
 def rounded_feed_mark(feed: Num, corner_radius: Num) -> Array:
@@ -142,6 +144,105 @@ def step_over_for_scallop(height: Num, diameter: Num) -> Array:
     size = positive("diameter", diameter)
     ridge = between("height of the ridge", height, 0.0, size / 2.0, right="from 0 to half the diameter")
     return np.asarray(2.0 * np.sqrt(ridge * (size - ridge)), dtype=np.float64)
+
+
+def _ridge(angle: Array, reach: Array, corner: Array, slope: Array) -> tuple[Array, Array]:
+    """Half the step and the height of the ridge where the side of the cutter leans by an angle.
+
+    Seen along its way up a slope, the circle on which the corner's centre runs is an ellipse; the cutter's
+    outline runs beside it at the distance of the corner radius.
+    """
+    sine, cosine, low = np.sin(angle), np.cos(angle), reach * np.sin(slope)
+    size = np.hypot(reach * sine, low * cosine)
+    across = np.divide(reach**2 * sine, size, out=np.zeros_like(size), where=size > 0.0)
+    down = np.divide(low**2 * cosine, size, out=np.zeros_like(size), where=size > 0.0)
+    return across + corner * sine, low - down + corner * (1.0 - cosine)
+
+
+def _leaning(wanted: Array, which: int, reach: Array, corner: Array, slope: Array) -> Array:
+    """The angle at which the half step (0) or the height (1) is as wanted."""
+    low, high = np.zeros_like(wanted), np.full_like(wanted, np.pi / 2.0)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        under = _ridge(middle, reach, corner, slope)[which] < wanted
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+    return (low + high) / 2.0
+
+
+def _cutter(diameter: Num, corner_radius: Num, slope: Num) -> tuple[Array, Array, Array]:
+    """Reach of the corner's centre, corner radius and slope, guarded."""
+    radius = positive("diameter", diameter) / 2.0
+    corner = between("corner radius", corner_radius, 0.0, radius, right="from 0 to half the diameter")
+    return np.asarray(radius - corner), corner, between("slope", slope, 0.0, 1.56, right="from 0 to below pi/2")
+
+
+def ridge_height(step_over: Num, diameter: Num, corner_radius: Num, slope: Num = 0.0) -> Array:
+    """Height of the ridge between two passes of a flat, corner-radius or ball cutter that stands upright.
+
+    Args:
+        step_over: from pass to pass, square to the way [m].
+        diameter: D [m].
+        corner_radius: r: 0 for a flat end mill, D/2 for a ball [m].
+        slope: angle of the surface up or down which the cutter goes, 0 for a flat [rad].
+
+    Returns:
+        Height square to the surface [m], shape of the arguments.
+
+    Raises:
+        OutOfRange: if the step is above the diameter, the corner radius above half of it, the slope not below
+            pi/2, or an argument negative.
+
+    Range: plane surface, passes straight up or down it; passes along a slope leave ball_scallop of twice r.
+    Source: own, intersection of the offset ellipses that two passes sweep (vickers1989); one corner's arc on a flat.
+    """
+    radius = positive("diameter", diameter) / 2.0
+    step = between("step-over", step_over, 0.0, 2.0 * radius, right="from 0 to the diameter")
+    half, *sizes = np.broadcast_arrays(step / 2.0, *_cutter(diameter, corner_radius, slope))
+    return np.asarray(_ridge(_leaning(half, 0, *sizes), *sizes)[1])
+
+
+def step_over_for_ridge(height: Num, diameter: Num, corner_radius: Num, slope: Num = 0.0) -> Array:
+    """Step from pass to pass that leaves ridges of the asked height.
+
+    Args:
+        height: of the ridge, from 0 [m].
+        diameter: D [m].
+        corner_radius: r: 0 for a flat end mill, D/2 for a ball [m].
+        slope: angle of the surface up or down which the cutter goes, 0 for a flat [rad].
+
+    Returns:
+        Step, at most the diameter [m], shape of the arguments.
+
+    Raises:
+        OutOfRange: if the height is above what the cutter's side leaves at all, or as ridge_height.
+
+    Range: as ridge_height. On a flat the step is never below what the flat of the cutter covers.
+    Source: own, the inverse of ridge_height.
+    """
+    reach, corner, lean = _cutter(diameter, corner_radius, slope)
+    most = reach * np.sin(lean) + corner
+    ridge, *sizes = np.broadcast_arrays(
+        between("height of the ridge", height, 0.0, most, right="from 0 to what the cutter's corner leaves"),
+        reach, corner, lean)
+    return np.asarray(2.0 * _ridge(_leaning(ridge, 1, *sizes), *sizes)[0])
+
+
+def height_for_roughness(roughness: Num) -> Array:
+    """Height of equal rounded marks that measure so much Ra.
+
+    Args:
+        roughness: Ra [m].
+
+    Returns:
+        Peak to valley [m], shape of the argument.
+
+    Raises:
+        OutOfRange: if the roughness is negative.
+
+    Range: as mean_roughness.
+    Source: own, the inverse of mean_roughness.
+    """
+    return np.asarray(not_negative("roughness", roughness) * 9.0 * np.sqrt(3.0) / 4.0, dtype=np.float64)
 
 
 def mean_roughness(height: Num) -> Array:

@@ -1,7 +1,7 @@
 """Chooses the numbers of a cut: least expected cost, looked for along depth, speed, width and feed.
 
-What is minimised is what the person pays: minutes of running, and what may go wrong times what that
-costs here. The weight on losing the part is raised until that chance is small enough, if any numbers
+What is minimised is what the person pays: minutes of running, what wears off the tool, and what may go wrong
+times what that costs here. The weight on losing the part is raised until that chance is small enough, if any numbers
 at all bring it there. Doubt about the machine alone makes no cut timid: a cut that may sing costs a few
 minutes, a pass of a hundredth costs an hour. Where a person wants to be careful (`Search.allowed`), whatever may
 go wrong weighs more, not the part alone. The direction stays as lost motion decided it. Candidates are compared
@@ -10,7 +10,6 @@ on the same thinned rows.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -19,9 +18,8 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks.base import Case, Finding
-from ..checks.si import tool_radius
 from ..job.route import Cut, Operation
-from .cost import loss, wages
+from .cost import loss, tool_money, wages
 from .findings import found_now
 from .nominal import nominal_windows, table_feed, table_speed
 from .totals import chance_part_lost, chance_spoiled
@@ -64,16 +62,17 @@ class Candidate:
     p_spoil: float
     minutes: float
     rows: int
+    tools: float                           # money of what is worn off the tool
 
     def cost(self, weight: float, careful: bool = False) -> float:
-        """Wages of running, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more.
+        """Wages, tools, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more.
 
         Where one is careful everything that may go wrong does.
         """
         dear = ("finish", "size", "tool", "part") if careful else ("tool", "part")
         lost = sum((f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in dear else 1.0)
                    for f in self.findings)
-        return wages(self.minutes, self.case.shop) + lost
+        return wages(self.minutes, self.case.shop) + self.tools + lost
 
     @property
     def p_lost(self) -> float:
@@ -102,7 +101,7 @@ class Chooser:
             findings = tuple(found_now(case, self.thin))
             minutes = case.windows.minutes if case.windows is not None else 0.0
             self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, self.thin.rows), minutes,
-                                         self.thin.rows)
+                                         self.thin.rows, tool_money(case, self.thin))
         return self._tried[cut]
 
     def best(self, enough: float) -> Candidate:
@@ -187,7 +186,7 @@ def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
     spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
     wanted = list(spindle.steps) if spindle is not None and spindle.steps else [now * share for share in SPEEDS]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
-    most = min(most, case.tool.rated_speed or np.inf, fastest_edge(case))
+    most = min(most, case.tool.rated_speed or np.inf)
     for speed in wanted:
         changed = cut.model_copy(update={"spindle_speed": speed})
         if least <= speed <= most and (speed <= now or table_feed(case, changed) <= _most_feed(case)):
@@ -211,22 +210,9 @@ def bounded(case: Case, cut: Cut) -> str:
         return "the spindle's fastest speed"
     if speed > (case.tool.rated_speed or np.inf):
         return "the speed for which the cutter is rated"
-    if speed > fastest_edge(case):
-        return "the cutting speed that the edge bears"
     if table_feed(case, cut) > _most_feed(case):
         return TOO_FAST_A_FEED
     return ""
-
-
-def fastest_edge(case: Case) -> float:
-    """The fastest that the edge bears by the book, its spread allowed for; of a mixture the slowest [rad/s]."""
-    fastest = math.inf
-    for name in case.material.one_of or (case.material_name,):
-        speeds = case.shop.materials[name].cutting_speed
-        figure = speeds.carbide if case.tool.material == "carbide" else speeds.hss
-        if figure is not None:
-            fastest = min(fastest, figure.value * (figure.factor or 1.0) / tool_radius(case))
-    return fastest
 
 
 def settable(length: float, units: str = "mm") -> float:

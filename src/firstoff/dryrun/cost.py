@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
+from ..belief import Belief
+from ..checks._forces import is_milling
 from ..checks.base import Case, Finding
 from ..checks.si import hours
+from ..checks.wear import own_use
 from ..job.models import Job
 from ..shop.models import Shop
 
@@ -32,6 +37,16 @@ def loss(finding: Finding, case: Case) -> float:
 def wages(minutes: float, shop: Shop) -> float:
     """What so many minutes of the person cost, in the shop's money."""
     return hours(minutes) * shop.rates.hour
+
+
+def tool_money(case: Case, belief: Belief) -> float:
+    """What an operation wears off its tool, in the shop's money.
+
+    In each row at most one tool: whoever sees an edge go so fast changes the numbers and not the tool again.
+    """
+    if case.operation is None or case.op.tool is None or not is_milling(case):
+        return 0.0
+    return case.tool.price * float(np.minimum(own_use(case, belief), 1.0).mean())
 
 
 def part_loss(job: Job, shop: Shop, part: str | None, minutes: float) -> float:

@@ -115,6 +115,12 @@ def _contents(case: Case) -> list[str]:
     ]
 
 
+def _past(case: Case) -> str:
+    """What was made before with the same tool or in the same setting, for checks that look back."""
+    own = [p for p in case.before if p.tool == case.op.tool or p.setting == case.setting_name]
+    return hashlib.blake2b(repr(own).encode(), digest_size=8).hexdigest()
+
+
 def _state(case: Case) -> str:
     """The state before; a set has no order of its own, so it is sorted."""
     return "" if case.state is None else repr((sorted(case.state.cut), case.state.left, case.state.key))
@@ -147,7 +153,9 @@ class Findings:
         """What every check that applies finds in this case."""
         key = case_key(case, self.belief)
         checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
-        return tuple(self._one(check, case, f"{key}-{check.name.replace(' ', '-')}") for check in checks)
+        past = f"-{_past(case)}" if any(c.looks_back for c in checks) else ""
+        return tuple(
+            self._one(c, case, f"{key}-{c.name.replace(' ', '-')}{past if c.looks_back else ''}") for c in checks)
 
     def _one(self, check: Check, case: Case, key: str) -> Kept:
         found = self._kept.get(key) or self._read(key)

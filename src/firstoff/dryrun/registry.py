@@ -35,8 +35,6 @@ def _modules() -> tuple[object, ...]:
 #: what is known to go wrong in such work and is not computed yet: told to the person, never silent
 NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions of shank, nut and clamps move by move",
-    "heat, built-up edge, growth of a warm part",
-    "tool wear and tool life",
     "bending of thin walls and parts under clamp and cut",
     "chips under the part; jaw lift by tapping down",
     "deflection of the tool at corners where engagement jumps, other than by its peak force",

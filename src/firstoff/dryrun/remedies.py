@@ -12,6 +12,7 @@ from typing import Final
 
 from ..belief import Belief
 from ..checks.base import Case, Check, Finding, Knob, Remedy
+from ..checks.si import minutes as minutes_of
 from ..errors import FirstoffError
 from ..job.edits import apply_edits, as_text
 from ..job.route import Operation, Route
@@ -160,4 +161,7 @@ def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Belief) -> bool:
 
 
 def _minutes(case: Case) -> float:
-    return case.windows.minutes if case.operation is not None and case.windows is not None else 0.0
+    """Running, and waiting for the part to cool."""
+    if case.operation is None:
+        return 0.0
+    return (case.windows.minutes if case.windows is not None else 0.0) + minutes_of(case.op.cooling)

@@ -17,7 +17,7 @@ from ..job.route import Operation, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
-from .cost import expected_loss, wages
+from .cost import expected_loss, tool_money, wages
 from .findings import Findings, Kept, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
@@ -69,7 +69,8 @@ def dry_run(
     store.prune()
     operations = _times(cases, by_operation(findings, belief.rows))
     minutes = sum(t.running + t.handling for t in operations.values())
-    money = wages(minutes, shop) + expected_loss([(e.kept.finding, e.case) for e in entries])
+    worn = sum(tool_money(case, belief) for case in cases)
+    money = wages(minutes, shop) + worn + expected_loss([(e.kept.finding, e.case) for e in entries])
     return Result(
         job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
         operations=operations, not_counted=_not_counted(route, entries),

@@ -13,7 +13,7 @@ MEASURE_MINUTES: Final = 2.0
 
 
 def handling_minutes(case: Case, before: Operation | None) -> float:
-    """What an operation costs beside running [min]: setting, tool change, measuring.
+    """What an operation costs beside running [min]: setting, tool change, cooling, measuring.
 
     Args:
         case: the operation.
@@ -25,4 +25,4 @@ def handling_minutes(case: Case, before: Operation | None) -> float:
         seconds += machine.setup_time
     if before is None or before.setting != op.setting or before.tool != op.tool:
         seconds += machine.tool_change_time
-    return minutes(seconds) + MEASURE_MINUTES * len(op.measure)
+    return minutes(seconds + op.cooling) + MEASURE_MINUTES * len(op.measure)

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from pydantic import ValidationError
 
-from ..checks.base import Case, State
+from ..checks._past import past_of
+from ..checks.base import Case, Past, State
 from ..errors import NameUnknown, TomlError
 from ..job.models import Job, Joint
 from ..job.route import Operation, Route, Setting
@@ -40,6 +41,7 @@ def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> I
     states: dict[str, State] = {}
     minutes: dict[str, float] = {}
     before: Operation | None = None
+    made: list[Past] = []
     for name, operation in route.in_order():
         _names_exist(name, operation, shop, route, parts)
         setting = route.settings[operation.setting]
@@ -48,7 +50,7 @@ def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> I
         state = states.get(workpiece) or _first_state(job, workpiece, part_name)
         case = Case(
             "operation", name, job, shop, route, parts, part_name=part_name, setting_name=operation.setting,
-            operation=operation, state=state, minutes_so_far=minutes.get(workpiece, 0.0),
+            operation=operation, state=state, minutes_so_far=minutes.get(workpiece, 0.0), before=tuple(made),
         )
         case = replace(case, windows=nominal_windows(case))
         yield case
@@ -56,6 +58,7 @@ def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> I
         spent = (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
         minutes[workpiece] = minutes.get(workpiece, 0.0) + spent
         before = operation
+        made.append(past_of(case))
 
 
 def _names_exist(name: str, operation: Operation, shop: Shop, route: Route, parts: dict[str, Part]) -> None:

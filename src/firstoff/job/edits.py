@@ -32,6 +32,8 @@ def as_text(path: str, value: object) -> str:
         return str(value)
     if name == "spindle_speed":
         return tell(float(value), "rotation")
+    if name == "cooling":
+        return tell(float(value), "time")
     if name in _LENGTHS:
         return tell(float(value), "length", decimals=4)
     return str(value)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..shop.models import Length, Rotation
+from ..shop.models import Length, Rotation, Time
 from ..tomlfile import Written
 
 Direction = Literal["climb", "conventional", "slot"]
@@ -80,10 +80,12 @@ class Operation(Written):
     tool: str | None = None
     collet: str | None = None
     stickout: Length | None = None
+    fresh: bool = False                        # a new or reground tool goes in before it
     removes: Length = 0.0                      # thickness taken off in all, across or along the axis
     leaves: Length = 0.0                       # allowance left for a later operation
     height: Length = 0.0                       # of a wall that is cut here, where not all of it is
     measure: tuple[str, ...] = ()              # limits to measure after it
+    cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]
     locked: bool = False
     cut: Cut = Cut()
     notes: tuple[str, ...] = ()

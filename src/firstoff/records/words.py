@@ -35,6 +35,8 @@ _WORDS: Final = {
     "edge_radius": "edge radius", "young": "elastic modulus", "jaw_lift": "lift in the jaws",
     "drilling_force": "force when drilling", "tapping_force": "force when tapping",
     "scale_thickness": "thickness of the scale", "skin_stress": "stress in the skin",
+    "heat_capacity": "heat capacity", "conductivity": "conductivity", "expansion": "expansion by heat",
+    "taylor_exponent": "how its life falls with speed", "hot_limit": "heat that its edge bears",
     "axis_scale": "error of its scales", "squareness": "error of squareness", "tram": "error of tram",
     # the figure is how far errors scatter (one standard deviation), not an error
     "touch_off": "scatter of zero setting", "positioning": "scatter of positioning",
@@ -45,6 +47,7 @@ _RECKONED: Final = {
     "force": "cutting forces", "power": "power and torque of a cut", "push_off": "push-off of the tool",
     "chatter": "readiness to sing", "rubbing": "the least chip that cuts", "finish": "roughness",
     "drilling": "thrust of a drill", "tapping": "torque of a tap", "holding": "force that moves the work",
+    "heat": "heat at the edge", "wear": "wear of edges",
     "size": "scatter of sizes", "spring": "spring of the bar when its skin is cut",
 }
 

@@ -11,6 +11,7 @@ import hashlib
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -46,7 +47,8 @@ def settle_cuts(
         progress: told what is under way.
     """
     thin = thinned(belief)
-    cases = [c for c in walk(job, shop, route, parts) if choosable(c)]
+    # what went before wears the tool too, but is itself being chosen: each operation is weighed with a fresh edge
+    cases = [replace(c, before=()) for c in walk(job, shop, route, parts) if choosable(c)]
     choosers = {c.name: Chooser(c, thin) for c in cases}
     chosen: dict[str, Candidate] = {}
     for share in ENOUGH:

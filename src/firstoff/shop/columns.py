@@ -26,8 +26,11 @@ MACHINE_SCATTER: Final = 1.25
 ENTITY: Final[Mapping[str, str]] = {
     "materials": "material", "classes": "class", "machines": "machine", "tools": "tool",
     "tool_materials": "tool_material", "collets": "collet", "devices": "device",
-    "instruments": "instrument", "discrepancies": "discrepancy",
+    "instruments": "instrument", "coatings": "coating", "coolants": "coolant", "discrepancies": "discrepancy",
 }
+#: figures of the shop as a whole
+SHOP_WIDE: Final = ("rubbing_ratio", "chip_ratio", "friction_ratio", "book_life", "end_wear", "scale_abrasion",
+                    "build_up_roughness", "jaw_contact")
 
 #: parameters that a bar's own strength multiplies
 BY_BATCH: Final = frozenset({
@@ -39,7 +42,8 @@ SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
 _LEVELS: Final[Mapping[str, Level]] = {
     "materials": Level.SHOP, "classes": Level.SHOP, "machines": Level.MACHINE, "tools": Level.SHOP,
     "tool_materials": Level.SHOP, "collets": Level.MACHINE, "devices": Level.CLAMPING,
-    "instruments": Level.SHOP, "discrepancies": Level.SHOP, "": Level.SHOP,
+    "instruments": Level.SHOP, "coatings": Level.SHOP, "coolants": Level.SHOP, "discrepancies": Level.SHOP,
+    "": Level.SHOP,
 }
 _LEVELS_OF: Final[Mapping[tuple[str, str], Level]] = {
     ("materials", "batch"): Level.BATCH, ("materials", "scale_thickness"): Level.BATCH,
@@ -52,6 +56,8 @@ _QUANTITIES: Final[Mapping[Any, str]] = {
     models.TorqueFigure: "torque", models.PowerFigure: "power", models.PressureFigure: "pressure",
     models.EdgeForceFigure: "edge_force", models.StiffnessFigure: "stiffness",
     models.FrequencyFigure: "frequency", models.TimeFigure: "time",
+    models.RiseFigure: "temperature_difference", models.HeatCapacityFigure: "heat_capacity",
+    models.ConductivityFigure: "conductivity", models.ExpansionFigure: "expansion", models.FilmFigure: "film",
 }
 
 
@@ -87,8 +93,11 @@ def figures(shop: Shop) -> Iterator[Believed]:
         for key, model in getattr(shop, section).items():
             for parameter, quantity, figure in _figures_of(model):
                 yield Believed(section, key, parameter, quantity, figure)
-    if shop.rubbing_ratio is not None:
-        yield Believed("", "", "rubbing_ratio", "ratio", shop.rubbing_ratio)
+    hints = _hints(Shop)
+    for parameter in SHOP_WIDE:
+        figure = getattr(shop, parameter)
+        if figure is not None:
+            yield Believed("", "", parameter, _quantity(hints[parameter]), figure)
 
 
 def judged(shop: Shop) -> list[str]:

@@ -19,17 +19,23 @@ from pydantic import Field
 
 from ..errors import FileError, NameUnknown, TomlError
 from ..tomlfile import Written, parse_table, place_of, read_text, validate
+from .columns import SHOP_WIDE
 from .models import (
+    Coating,
     Collet,
+    Coolant,
     Device,
     Discrepancy,
+    FilmFigure,
     Instrument,
+    LengthFigure,
     Machine,
     MachineClass,
     Material,
     Rates,
     RatioFigure,
     Shop,
+    TimeFigure,
     Tool,
     ToolMaterialFigures,
 )
@@ -47,6 +53,8 @@ SECTIONS: Final[Mapping[str, tuple[str, type[Written]]]] = {
     "collets": ("collets.toml", Collet),
     "devices": ("devices.toml", Device),
     "instruments": ("instruments.toml", Instrument),
+    "coatings": ("coatings.toml", Coating),
+    "coolants": ("coolants.toml", Coolant),
 }
 CHOSEN: Final = ("tools", "collets", "devices", "instruments")     #: sections that `use` chooses from
 OWN: Final[Mapping[str, type[Written]]] = {
@@ -82,11 +90,20 @@ class ShopFile(Written):
     materials: Tables = Field(default_factory=dict)
     devices: Tables = Field(default_factory=dict)
     instruments: Tables = Field(default_factory=dict)
+    coatings: Tables = Field(default_factory=dict)
+    coolants: Tables = Field(default_factory=dict)
     discrepancies: Tables = Field(default_factory=dict)
 
 
 class _Discrepancies(Written):
     rubbing_ratio: RatioFigure
+    chip_ratio: RatioFigure
+    friction_ratio: RatioFigure
+    book_life: TimeFigure
+    end_wear: LengthFigure
+    scale_abrasion: RatioFigure
+    build_up_roughness: LengthFigure
+    jaw_contact: FilmFigure
     kinds: dict[str, Discrepancy]
 
 
@@ -207,10 +224,10 @@ def _joined(form: ShopFile, place: _Place, file: str) -> Shop:
         for key, table in getattr(form, section).items():
             sections[section][key] = _own(section, key, table, model, place)
     _check_names(form, sections, place)
-    rubbing = base.discrepancies.rubbing_ratio.model_dump(exclude_none=True)
+    whole = {name: getattr(base.discrepancies, name) for name in SHOP_WIDE}
     return Shop.model_validate({
         "name": form.name, "units": form.units, "good": form.good, "close": form.close, "rates": form.rates,
-        "rubbing_ratio": rubbing, "file": file, **sections,
+        "file": file, **whole, **sections,
     })
 
 
@@ -235,3 +252,7 @@ def _check_names(form: ShopFile, sections: Mapping[str, Mapping[str, Any]], plac
         material: Material = sections["materials"][key]
         for name in material.one_of:
             place.known(name, sections["materials"], "material", "materials", key, "one_of")
+    for key in form.tools:
+        tool: Tool = sections["tools"][key]
+        if tool.coating is not None:
+            place.known(tool.coating, sections["coatings"], "coating", "tools", key, "coating")

@@ -107,6 +107,11 @@ EdgeForceFigure = Annotated[Figure, _figure("edge_force")]
 StiffnessFigure = Annotated[Figure, _figure("stiffness")]
 FrequencyFigure = Annotated[Figure, _figure("frequency")]
 TimeFigure = Annotated[Figure, _figure("time")]
+RiseFigure = Annotated[Figure, _figure("temperature_difference")]
+HeatCapacityFigure = Annotated[Figure, _figure("heat_capacity")]
+ConductivityFigure = Annotated[Figure, _figure("conductivity")]
+ExpansionFigure = Annotated[Figure, _figure("expansion")]
+FilmFigure = Annotated[Figure, _figure("film")]
 
 ToolMaterial = Literal["hss", "carbide", "carbon_steel"]
 
@@ -124,6 +129,11 @@ class Material(Written):
     name: str
     group: Literal["P", "M", "K", "N", "S", "H", "plastic", "wood"]     # ISO 513 and two of our own
     density: Density | None = None
+    heat_capacity: HeatCapacityFigure | None = None   # rho c, of a unit of volume
+    conductivity: ConductivityFigure | None = None
+    expansion: ExpansionFigure | None = None
+    build_up: RiseFigure | None = None                # above the shop: hotter than this nothing stays on an edge
+    softens: RiseFigure | None = None                 # above the shop: a plastic smears
     young: PressureFigure | None = None
     yield_strength: PressureFigure | None = None
     tensile_strength: PressureFigure | None = None
@@ -231,6 +241,7 @@ class Tool(Written):
     tip_diameter: Length = 0.0                         # flat at the tip of a chamfer cutter
     edge_radius: LengthFigure | None = None            # of the cutting edge; else by tool material
     thread: str | None = None                          # of a tap: "M4"
+    coating: str | None = None                         # one of the shop's coatings; bare where not given
     centre_cutting: bool = True
     rated_speed: Rotation | None = None                # the maker's limit, where one is given
     price: float = Field(default=0.0, ge=0)            # in the shop's money
@@ -282,6 +293,27 @@ class ToolMaterialFigures(Written):
     rupture_strength: PressureFigure
     young: PressureFigure
     edge_radius: LengthFigure
+    conductivity: ConductivityFigure | None = None
+    hot_limit: RiseFigure | None = None                # above the shop: hotter than this the edge gives way
+    taylor_exponent: RatioFigure | None = None         # n of v T^n = C
+    book_margin: RatioFigure | None = None             # speed at which an edge lasts `book_life` / usual speed
+
+
+class Coating(Written):
+    """What a coating does for an edge."""
+
+    name: str
+    speed: RatioFigure                                 # cutting speed for the same life, over the bare tool's
+
+
+class Coolant(Written):
+    """What is put on a cut, dry included."""
+
+    name: str
+    film: FilmFigure                                   # heat that leaves a surface under it
+    cooling: RatioFigure                               # a rise at the edge is divided by 1 + this
+    speed: RatioFigure | None = None                   # cutting speed for the same life, over a dry cut's
+    build_up: RatioFigure | None = None                # fragments left on the work, over a dry cut's
 
 
 class Discrepancy(Written):
@@ -314,6 +346,15 @@ class Shop(Written):
     materials: dict[str, Material] = Field(default_factory=dict)
     devices: dict[str, Device] = Field(default_factory=dict)
     instruments: dict[str, Instrument] = Field(default_factory=dict)
+    coatings: dict[str, Coating] = Field(default_factory=dict)
+    coolants: dict[str, Coolant] = Field(default_factory=dict)
     discrepancies: dict[str, Discrepancy] = Field(default_factory=dict)
     rubbing_ratio: RatioFigure | None = None           # least chip / edge radius
+    chip_ratio: RatioFigure | None = None              # thickness before / after the cut
+    friction_ratio: RatioFigure | None = None          # energy of friction / of shearing
+    book_life: TimeFigure | None = None                # in the cut, for which cutting speeds are given
+    end_wear: LengthFigure | None = None               # flank land of a worn-out edge
+    scale_abrasion: RatioFigure | None = None          # wear in scale / in clean metal
+    build_up_roughness: LengthFigure | None = None     # Ra of fragments, dry
+    jaw_contact: FilmFigure | None = None              # heat through pressed faces
     file: str = ""

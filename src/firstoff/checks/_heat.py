@@ -1,0 +1,50 @@
+"""Heat of a milling cut by row: how hot edge and chip become, and what goes into the part."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.heat import Chip, Solid, Temperatures, temperatures
+from ._chance import discrepancy
+from .base import Past
+from .si import value
+
+#: The shop's own temperature [K]: what is told in degrees C is a rise above 20.
+SHOP_KELVIN: Final = 293.15
+SHOP_CELSIUS: Final = 20.0
+
+
+def specific_energy(cut: Past, belief: Belief) -> Rows:
+    """Energy that a unit of volume takes at the chip thickness of a cut, by row [J/m3]."""
+    entity = f"material:{cut.material}"
+    law = value(belief, entity, "tangential") + value(belief, entity, "tangential_edge") / cut.chip
+    return np.asarray(law * discrepancy(belief, "force"))
+
+
+def hot(cut: Past, belief: Belief) -> Temperatures:
+    """Temperatures of the thickest chip of a cut, by row, as far as this kind of physics is right."""
+    work, tool = f"material:{cut.material}", f"tool_material:{cut.tool_material}"
+    ratio = value(belief, "shop", "friction_ratio")
+    found = temperatures(
+        Solid(value(belief, work, "conductivity"), value(belief, work, "heat_capacity")),
+        Solid(value(belief, tool, "conductivity"), 1.0),
+        Chip(cut.chip, cut.depth, cut.speed, value(belief, "shop", "chip_ratio")),
+        specific_energy(cut, belief), ratio / (1.0 + ratio))
+    off = discrepancy(belief, "heat") / (1.0 + value(belief, f"coolant:{cut.coolant}", "cooling"))
+    return found._replace(shear=found.shear * off, interface=found.interface * off, chip=found.chip * off)
+
+
+def heat_into_part(cut: Past, belief: Belief) -> Rows:
+    """Heat that a cut leaves in its part, by row [J]."""
+    if not cut.mills:
+        return np.zeros(belief.rows)
+    sheared = specific_energy(cut, belief) / (1.0 + value(belief, "shop", "friction_ratio")) * cut.volume
+    return np.asarray(hot(cut, belief).work_share * sheared)
+
+
+def celsius(rise: Rows) -> Rows:
+    """A rise above the shop as a temperature for people [degrees C]."""
+    return np.asarray(rise + SHOP_CELSIUS)

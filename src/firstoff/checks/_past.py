@@ -1,0 +1,50 @@
+"""What an operation does to its tool and to the heat of its part, in few numbers, for those that come after it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..belief import Rows
+from ..cutting.engagement import cutting_speed
+from ._forces import is_milling, speed
+from .base import Case, Past
+from .scale import raw_faces
+from .si import cubic_metres, metres, working_diameter
+
+
+def past_of(case: Case) -> Past:
+    """An operation as those after it see it; also as its own checks of heat and wear do."""
+    op, windows = case.op, case.windows
+    seconds = float(windows.seconds.sum()) if windows is not None else 0.0
+    bare = (op.setting, op.tool, case.tool.material if op.tool else "", case.material_name, op.cut.coolant)
+    if not is_milling(case):
+        return Past(*bare, False, op.fresh, seconds, op.cooling)
+    thick = chips(case)
+    at = int(thick.argmax())
+    assert windows is not None
+    depth = float(windows.depth[at])
+    arcs = np.maximum(windows.exit - windows.entry, 0.0)
+    return Past(
+        *bare, raw_faces(case), op.fresh, seconds, op.cooling, volume=cubic_metres(float(windows.volume.sum())),
+        edge_time=float((time_in_cut(case) * arcs).sum()), chip=metres(float(thick[at])), depth=metres(depth),
+        speed=float(cutting_speed(working_diameter(case, depth), speed(case))))
+
+
+def chips(case: Case) -> Rows:
+    """Mean thickness of the chip in each window, 0 where nothing is cut [mm], shape (W,)."""
+    windows = case.windows
+    assert windows is not None
+    arc = windows.exit - windows.entry
+    swept = windows.feed_per_tooth * (np.cos(windows.entry) - np.cos(windows.exit))
+    mean: Rows = np.divide(swept, arc, out=np.zeros_like(arc), where=(arc > 0.0) & (windows.depth > 0.0))
+    return mean
+
+
+def time_in_cut(case: Case) -> Rows:
+    """Time that the tool is really in the metal, by window, without approaches and ways back [s], shape (W,)."""
+    windows = case.windows
+    assert windows is not None
+    feed = windows.feed_per_tooth * case.tool.flutes * speed(case) / (2.0 * np.pi)
+    swept = windows.depth * windows.width * feed
+    spent: Rows = np.divide(windows.volume, swept, out=np.zeros_like(swept), where=swept > 0.0)
+    return spent

@@ -1,0 +1,116 @@
+"""A part is measured warm: it is larger then than it will be, and is cut too small by it.
+
+All heat of the setting so far goes into the part and leaves it through the jaws and the air. Counted with the
+sizes of the part, of which it is one error: against a third of the band, as push-off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.heat import cooling_time, growth, part_rise
+from ..job.models import Limit
+from ..units import tell
+from ._chance import OPERATION_SCATTER, figure, middle, weighed
+from ._forces import material_entity
+from ._heat import heat_into_part
+from ._past import past_of
+from .base import Case, Check, Finding, Knob, Past
+from .si import cubic_metres, metres, micrometres, minutes, square_metres, value
+
+NAME = "warm part"
+#: Share of the band that the growth may take; the others want theirs.
+SHARE: Final = 1.0 / 3.0
+#: From the end of the cut until the instrument is on the part [s]: to stop, brush off and wipe; judged.
+UNTIL_MEASURED: Final = 60.0
+#: Growth that nobody measures [um].
+COLD: Final = 0.5
+#: Waits to offer [s].
+_WAITS: Final = (120.0, 300.0, 600.0, 1200.0)
+
+
+class Cooling(NamedTuple):
+    """How a part gives its heat away, by row: conductance [W/K] and capacity [J/K]."""
+
+    conductance: Rows
+    capacity: Rows
+
+
+def measured(case: Case) -> list[tuple[str, Limit]]:
+    """Limits that are measured after the operation, with a size that heat changes."""
+    return [(name, case.job.limits[name]) for name in case.op.measure
+            if name in case.job.limits and case.job.limits[name].size is not None
+            and case.job.limits[name].kind in ("distance", "size")]
+
+
+def _applies(case: Case) -> bool:
+    return case.operation is not None and bool(measured(case)) and any(cut.mills for cut in _in_setting(case))
+
+
+def _in_setting(case: Case) -> list[Past]:
+    """The operations of this setting up to this one."""
+    return [*(past for past in case.before if past.setting == case.setting_name), past_of(case)]
+
+
+def cooling(case: Case, belief: Belief) -> Cooling:
+    """Through the jaws where a vise holds it, and through the air."""
+    part, holding = case.part, case.setting.holding
+    x, y, z = (high - low for low, high in zip(part.low, part.high, strict=True))
+    air = square_metres(2.0 * (x * y + y * z + z * x)) * value(belief, "coolant:dry", "film")
+    device = case.shop.devices[holding.device]
+    jaws = 2.0 * holding.grip_height * min(device.width or max(x, y, z), max(x, y, z))
+    through = value(belief, "shop", "jaw_contact") * (square_metres(jaws) if device.kind == "vise" else 0.0)
+    capacity = value(belief, material_entity(case), "heat_capacity") * cubic_metres(part.volume)
+    return Cooling(air + through, capacity)
+
+
+def rise_when_measured(case: Case, belief: Belief) -> Rows:
+    """How much warmer than the shop the part is when it is measured, by row [K]."""
+    away, rise = cooling(case, belief), np.zeros(belief.rows)
+    for cut in _in_setting(case):
+        if cut.mills:
+            rise = part_rise(heat_into_part(cut, belief) / cut.seconds, *away, cut.seconds, rise)
+        rise = part_rise(0.0, *away, UNTIL_MEASURED + cut.cooling + (0.0 if cut.mills else cut.seconds), rise)
+    return rise
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    rise = rise_when_measured(case, belief)
+    name, limit = min(measured(case), key=lambda item: (item[1].tolerance[1] - item[1].tolerance[0])
+                      / max(item[1].size or 0.0, 1e-9))
+    size = metres(limit.size or 0.0)
+    expansion = value(belief, material_entity(case), "expansion")
+    grown = growth(size, expansion, rise)
+    may = metres(SHARE * (limit.tolerance[1] - limit.tolerance[0]))
+    finding = weighed(NAME, case, "size", micrometres(grown), micrometres(np.full(belief.rows, may)),
+                      OPERATION_SCATTER["force"], unit="um",
+                      because=_because(case, belief, name, limit, rise, grown, may),
+                      settle_by="a thermometer on the part and on the gauge block or a cold piece of the same metal")
+    return replace(finding, joint_group=f"size:{case.part_name}")
+
+
+def _because(case: Case, belief: Belief, name: str, limit: Limit, rise: Rows, grown: Rows, may: float) -> str:
+    units = case.job.units
+    if float(np.median(micrometres(grown))) < COLD:
+        return f"when {name} is measured, a minute after the cut, the part has cooled to within {COLD} um of its size"
+    told = (f"when {name} is measured the part is about {middle(rise)} degrees warmer than the shop: "
+            f"{tell(limit.size or 0.0, 'length', units)} reads about {middle(micrometres(grown))} um too much; "
+            f"a third of its band is {figure(float(micrometres(np.asarray(may))))} um")
+    too_warm = float(np.median(grown)) / may
+    if too_warm <= 1.0:
+        return told
+    wait = cooling_time(rise, np.median(rise) / too_warm, *cooling(case, belief))
+    return f"{told}: wait {figure(minutes(float(np.median(wait))))} min, or take it off the reading"
+
+
+def _waits(case: Case) -> list[object]:
+    return [wait for wait in _WAITS if wait > case.op.cooling]
+
+
+WAIT = Knob("cooling", _waits, lambda case, wait: f"leave it to cool for {tell(float(str(wait)), 'time')} first")
+CHECK = Check(NAME, "part is measured warm", "size", "operation", _applies, _evaluate, knobs=(WAIT,),
+              looks_back=True)

@@ -1,0 +1,121 @@
+"""The edge wears out before the operation is done: what the job has used of its life so far.
+
+Shares of life of all earlier operations with the same tool add up. A tool that is blunt is taken out where it
+shows: the chance is that of wearing out in this operation, having lasted until it. Each row has one life of the
+tool; lives scatter about it from edge to edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.wear import flank_wear, life_used, tool_life
+from ..normal import normal_cdf
+from ..units import tell
+from ._chance import discrepancy, figure, known
+from ._forces import is_milling
+from ._knobs import FRESH, SPEED_DOWN
+from ._past import past_of, time_in_cut
+from .base import Case, Check, Finding, Past, Spread
+from .si import millimetres, minutes, value
+
+NAME = "wear"
+#: One standard deviation of the logarithm of life between edges of one lot in one bar; judged.
+EDGE_SCATTER: Final = 0.3
+#: Arc of the tooth's way in the cut for which the books give milling speeds [rad]: a cut half as wide as the tool.
+BOOK_ARC: Final = np.pi / 2.0
+
+
+def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
+    """Cutting speed at which this tool lasts the book's life, by row [m/s]."""
+    usual = value(belief, f"material:{cut.material}", f"cutting_speed:{cut.tool_material}")
+    lasts = value(belief, f"tool_material:{cut.tool_material}", "book_margin")
+    coated = known(belief, f"coating:{coating}", "speed", 1.0)
+    return usual * lasts * coated * known(belief, f"coolant:{cut.coolant}", "speed", 1.0)
+
+
+def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
+    """Share of a tool's life that these cuts with it use, by row [1]; cuts of one kind are reckoned together."""
+    kinds: dict[tuple[str, str, bool], list[Past]] = {}
+    for cut in cuts:
+        if cut.mills and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
+            kinds.setdefault((cut.material, cut.coolant, cut.notched), []).append(cut)
+    return np.asarray(sum((_used_alike(alike, coating, belief) for alike in kinds.values()),
+                          start=np.zeros(belief.rows)))
+
+
+def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
+    """The same for cuts in one material under one coolant."""
+    first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
+    speeds, times = (np.array([[getattr(cut, name)] for cut in cuts]) for name in ("speed", "edge_time"))
+    life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
+    notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
+    return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
+
+
+def own_use(case: Case, belief: Belief) -> Rows:
+    """Share of its tool's life that one operation uses, by row [1]."""
+    return used([past_of(case)], case.tool.coating, belief)
+
+
+def wears_out(before: Rows, after: Rows) -> Rows:
+    """Chance by row that an edge wears out now, having lasted so far: lives scatter about 1."""
+    lasted, lasts = _lasting(before), _lasting(after)
+    return np.asarray(1.0 - np.divide(lasts, lasted, out=np.zeros_like(lasts), where=lasted > 0.0))
+
+
+def _lasting(used: Rows) -> Rows:
+    """Chance by row that the edge is still good when so much of a usual life is used."""
+    share = np.full(used.shape, 1.0)
+    some = used > 0.0
+    share[some] = normal_cdf(-np.log(used[some]) / EDGE_SCATTER)
+    return share
+
+
+def applies(case: Case) -> bool:
+    """Whether a life of the tool is known: milling, with a cutting speed for tool and material."""
+    figures = case.material.cutting_speed
+    given = {"hss": figures.hss, "carbide": figures.carbide}
+    return is_milling(case) and past_of(case).mills and given.get(case.tool.material) is not None
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    earlier = used(_since_fresh(case), case.tool.coating, belief)
+    after = earlier + own_use(case, belief)
+    return Finding(NAME, "operation", case.name, "tool", wears_out(earlier, after), Spread.of(after), Spread.of(1.0),
+                   "lives", _because(case, belief, earlier, after),
+                   "look at the edge under a glass after it: a bright land along the flank, and how wide")
+
+
+def _since_fresh(case: Case) -> list[Past]:
+    """What was cut before with the tool as it stands in the spindle."""
+    with_it = [past for past in case.before if past.tool == case.op.tool]
+    if case.op.fresh:
+        return []
+    last = max((i for i, past in enumerate(with_it) if past.fresh), default=0)
+    return with_it[last:]
+
+
+def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
+    land = flank_wear(after, value(belief, "shop", "end_wear"))
+    widest = float(np.median(millimetres(land)))
+    tool, spent = case.tool.name, figure(minutes(float(time_in_cut(case).sum())))
+    before = f", {_percent(earlier)} % before it," if np.median(earlier) > 0.001 else ""
+    notched = "; scale notches the edge" if past_of(case).notched else ""
+    worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
+    return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
+            f"{before}{worn}{notched}")
+
+
+def _percent(share: Rows) -> str:
+    """The median share in percent, for a sentence."""
+    middle_share = 100.0 * float(np.median(share))
+    return "0.1" if middle_share <= 0.1 else figure(middle_share)
+
+
+CHECK = Check(NAME, "edge wears out", "tool", "operation", applies, _evaluate,
+              knobs=(FRESH, SPEED_DOWN), looks_back=True)

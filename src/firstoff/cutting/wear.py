@@ -1,0 +1,144 @@
+"""Wear: how long an edge lasts, how its flank wears on the way, and what a worn edge does to the forces."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from firstoff.cutting._guard import Array, Num, not_negative, positive
+from firstoff.cutting.force import Coefficients
+from firstoff.errors import OutOfRange
+
+#: Growth of the flank land over a life: what is worn at once, evenly, and ever faster; they add up to 1.
+_AT_ONCE, _EVENLY, _FASTER = 0.25, 0.30, 0.45
+#: Share of the life in which the sharp corner of a new edge is gone.
+_RUN_IN = 0.05
+
+
+class TaylorLine(NamedTuple):
+    """A straight line of cutting speed against life, both as logarithms.
+
+    Fields:
+        exponent: n [1].
+        speed: at which the edge lasts as long as was asked [m/s].
+    """
+
+    exponent: float
+    speed: float
+
+
+def tool_life(cutting_speed: Num, reference_speed: Num, reference_life: Num, exponent: Num) -> Array:
+    """Time in the cut that an edge lasts.
+
+    Args:
+        cutting_speed: v_c [m/s].
+        reference_speed: at which it lasts the reference life [m/s].
+        reference_life: time in the cut [s].
+        exponent: n of the law, 0.1 to 0.6 [1].
+
+    Returns:
+        Life [s], shape of the arguments.
+
+    Raises:
+        OutOfRange: if an argument is not above 0.
+
+    Range: flank wear; some 0.5 to 2 times the reference speed. Build-up below, heat above: life is shorter.
+    Source: taylor1907, v T^n = C.
+    """
+    ratio = positive("reference speed", reference_speed) / positive("cutting speed", cutting_speed)
+    return np.asarray(positive("reference life", reference_life) * ratio ** (1.0 / positive("exponent", exponent)))
+
+
+def taylor_line(cutting_speeds: Array, lives: Array, life: float) -> TaylorLine:
+    """The line through tests of one tool in one material.
+
+    Args:
+        cutting_speeds: v_c of each test [m/s], shape (K,).
+        lives: time in the cut of each [s], shape (K,).
+        life: for which the speed is wanted [s].
+
+    Returns:
+        Exponent and speed.
+
+    Raises:
+        OutOfRange: if there are fewer than two different speeds, life does not fall with speed, or a value is not
+            above 0.
+
+    Range: least squares in the logarithm of the life.
+    Source: taylor1907, v T^n = C.
+    """
+    speeds, times = np.log(positive("cutting speeds", cutting_speeds)), np.log(positive("lives", lives))
+    if np.ptp(speeds) == 0.0:
+        raise OutOfRange("all tests have the same cutting speed", right="two different speeds or more")
+    slope, level = np.polyfit(speeds, times, 1)
+    if slope >= 0.0:
+        raise OutOfRange("these edges last longer the faster they run", right="lives that fall with the speed")
+    wanted = (float(np.log(positive("life", life))) - level) / slope
+    return TaylorLine(float(-1.0 / slope), float(np.exp(wanted)))
+
+
+def life_used(time_in_cut: Num, life: Num, abrasion: Num = 1.0) -> Array:
+    """Share of an edge's life that a cut uses.
+
+    Args:
+        time_in_cut: of the edge [s].
+        life: of the edge at this speed [s].
+        abrasion: how many times faster the edge wears here than in clean metal: in scale or a cast skin [1].
+
+    Returns:
+        Share, above 1 where one edge does not last [1], shape of the arguments.
+
+    Raises:
+        OutOfRange: if the time is negative, the life not above 0, or the abrasion not above 0.
+
+    Range: shares of different cuts add up.
+    Source: own, sum of shares of life (as the rule of linear damage), life by taylor1907.
+    """
+    faster = positive("abrasion", abrasion)
+    return np.asarray(not_negative("time in the cut", time_in_cut) * faster / positive("life", life))
+
+
+def flank_wear(used: Num, end_of_life: Num) -> Array:
+    """Width of the flank land when a share of the life is used.
+
+    Args:
+        used: share of the life [1].
+        end_of_life: width at which the edge counts as worn out, usually 0.3 mm [m].
+
+    Returns:
+        Width [m], shape of the arguments.
+
+    Raises:
+        OutOfRange: if an argument is negative.
+
+    Range: up to some three lives. A new edge loses its corner at once, wears evenly, then ever faster.
+    Source: iso8688, 0.3 mm as the end of life; own, three stages whose shares were set by two of the measured runs
+        (conditions 2 and 13) of agogino2007.
+    """
+    share = not_negative("used", used)
+    grown = _AT_ONCE * -np.expm1(-share / _RUN_IN) + _EVENLY * share + _FASTER * share**2
+    return np.asarray(not_negative("wear at the end of life", end_of_life) * grown)
+
+
+def worn(sharp: Coefficients, flank_wear: Num, contact_pressure: Num, friction: Num) -> Coefficients:
+    """The force law of an edge with a flank land: the land slides on the work under a pressure.
+
+    Args:
+        sharp: of the sharp edge.
+        flank_wear: width of the land [m], scalar or shape (N,).
+        contact_pressure: mean pressure between land and work; about the yield strength of the work [N/m2].
+        friction: coefficient of friction of the land [1].
+
+    Returns:
+        The law with larger edge terms; the chip's share does not change.
+
+    Raises:
+        OutOfRange: if an argument is negative.
+
+    Range: lands up to 0.5 mm; the force grows in proportion to the land, the thrust by most.
+    Source: waldorf1999, land as an indenter under constant pressure; linear growth as measured by sikdar2002.
+    """
+    thrust = not_negative("flank wear", flank_wear) * not_negative("contact pressure", contact_pressure)
+    drag = not_negative("friction", friction) * thrust
+    return sharp._replace(tangential_edge=sharp.tangential_edge + drag, radial_edge=sharp.radial_edge + thrust)
