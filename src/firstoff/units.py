@@ -188,6 +188,11 @@ _TOLD: Final[dict[str, dict[str, tuple[str, float, int]]]] = {
     "pressure": {"mm": ("N/mm2", 1e-6, 0), "in": ("N/mm2", 1e-6, 0)},
     "stiffness": {"mm": ("N/um", 1e-6, 2), "in": ("N/um", 1e-6, 2)},
     "mass": {"mm": ("kg", 1.0, 1), "in": ("lb", 1 / 0.45359237, 1)},
+    "temperature_difference": {"mm": ("K", 1.0, 0), "in": ("K", 1.0, 0)},
+    "heat_capacity": {"mm": ("MJ/m3/K", 1e-6, 2), "in": ("MJ/m3/K", 1e-6, 2)},
+    "conductivity": {"mm": ("W/m/K", 1.0, 2), "in": ("W/m/K", 1.0, 2)},
+    "film": {"mm": ("W/m2/K", 1.0, 0), "in": ("W/m2/K", 1.0, 0)},
+    "expansion": {"mm": ("um/m/K", 1e6, 1), "in": ("um/m/K", 1e6, 1)},
     "ratio": {"mm": ("", 1.0, 3), "in": ("", 1.0, 3)},
 }
 

@@ -49,6 +49,24 @@ def columns() -> list[Column]:
         column(steel, "young", 210e9, 1.02), column(steel, "yield_strength", 300e6, 1.08),
         column(steel, "tensile_strength", 450e6, 1.08), column(steel, "drilling_force", 1780e6, 1.2),
         column(steel, "tapping_force", 3700e6, 1.2), column(steel, "scale_thickness", 0.03, 1.5, "mm"),
+        column(steel, "heat_capacity", 3.5e6, 1.03), column(steel, "conductivity", 50.0, 1.05),
+        column(steel, "expansion", 12e-6, 1.03), column(steel, "build_up", 540.0, 1.1),
+        column(steel, "cutting_speed:carbide", 2.5), column(steel, "cutting_speed:hss", 0.5),
+        *(column("material:pom", *figure) for figure in (
+            ("tangential", 180e6), ("tangential_edge", 1.5e3), ("heat_capacity", 2.07e6), ("conductivity", 0.31),
+            ("softens", 145.0))),
+        *(column("tool_material:carbide", *figure) for figure in (
+            ("conductivity", 85.0), ("hot_limit", 830.0), ("taylor_exponent", 0.25), ("book_margin", 1.3))),
+        *(column("tool_material:hss", *figure) for figure in (
+            ("conductivity", 22.0), ("hot_limit", 570.0), ("taylor_exponent", 0.125), ("book_margin", 1.2))),
+        *(column(f"coolant:{wet}", "cooling", share) for wet, share in
+          (("dry", 0.01), ("air", 0.05), ("mist", 0.1), ("brushed", 0.05), ("flood", 0.25))),
+        column("coolant:dry", "film", 12.0, 1.3), column("coolant:flood", "speed", 1.25),
+        column("coolant:brushed", "build_up", 0.4), column("coating:tin", "speed", 1.3),
+        column("shop", "chip_ratio", 0.4), column("shop", "friction_ratio", 0.33),
+        column("shop", "book_life", 2700.0),
+        column("shop", "end_wear", 0.3, unit="mm"), column("shop", "scale_abrasion", 3.0, 1.3),
+        column("shop", "build_up_roughness", 0.0025, 1.5, "mm"), column("shop", "jaw_contact", 3000.0, 1.5),
         column(steel, "skin_stress", 50e6, 1.5), column(steel, "batch", 1.0, 1.05, level=Level.BATCH),
         *(column("machine:mill", f"stiffness_{axis}", k) for axis, k in (("x", 5e6), ("y", 5e6), ("z", 10e6))),
         column("machine:mill", "mode_frequency", 900.0), column("machine:mill", "mode_damping", 0.03),
@@ -74,7 +92,7 @@ def columns() -> list[Column]:
         column("device:hand", "friction", 0.3, 1.2), column("instrument:mic", "uncertainty", 0.003, 1.2, "mm"),
         *(column(f"discrepancy:{kind}", "factor", 1.0, 1.05) for kind in
           ("force", "power", "push_off", "chatter", "rubbing", "finish", "drilling", "tapping", "holding", "size",
-           "spring")),
+           "spring", "heat", "wear")),
         column("shop", "rubbing_ratio", 0.3, 1.2),
     ]
 
@@ -126,7 +144,14 @@ def shop(**tools: dict[str, Any]) -> Shop:
         "tools": {**kit, **tools},
         "collets": {"er6": {"name": "collet", "grips": ["3 mm", "10 mm"], "runout": fig("0.005 mm", 1.3),
                             "nut_diameter": "32 mm"}},
-        "materials": {"steel": {"name": "steel", "group": "P"}},
+        "materials": {
+            "steel": {"name": "steel", "group": "P", "build_up": fig("540 K"),
+                      "cutting_speed": {"carbide": fig("150 m/min"), "hss": fig("30 m/min")}},
+            "pom": {"name": "acetal", "group": "plastic"}},
+        "coatings": {"tin": {"name": "TiN", "speed": fig(1.3)}},
+        "coolants": {wet: {"name": wet, "film": fig("12 W/m2/K"), "cooling": fig(0.1)}
+                     for wet in ("dry", "air", "mist", "brushed", "flood")},
+        "discrepancies": {"finish": {"factor": fig(1.0, 1.05)}},
         "devices": {
             "vise": {"name": "vise", "kind": "vise", "width": "100 mm", "jaw_height": "30 mm",
                      "squeeze": {"arm": fig("8000 N"), "fingers": fig("200 N")}, "friction": fig(0.15, 1.2)},
@@ -162,7 +187,7 @@ def job(**changed: Any) -> Job:
     part = {"model": "block.step", "material": "steel",
             "stock": {"size": ["62 mm", "42 mm", "22 mm"], "condition": "cold_drawn"}}
     part |= {key: changed.pop(key) for key in list(changed) if key in
-             ("stock", "threads", "names", "ream", "by_hand", "roughness")}
+             ("stock", "threads", "names", "ream", "by_hand", "roughness", "material")}
     return Job.model_validate({"name": "tiny job", "parts": {"block": part}, **changed})
 
 

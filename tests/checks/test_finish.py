@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import Case
-from firstoff.checks.finish import CHECK, heights
+from firstoff.checks.finish import CHECK, STEP_OVER, heights
 from tests.checks.builders import belief, case, chance, found, job, operation, rises, shop, tool
 
 
@@ -44,3 +44,27 @@ def test_runout_makes_a_wall_rougher() -> None:
 
 def test_nothing_asked_nothing_checked() -> None:
     assert not CHECK.applies(case(op=operation(role="side_finish", leaves="0 mm")))
+
+
+def test_passes_as_close_as_the_finish_wants_are_offered() -> None:
+    rough = finishing(0.01, 0.0004, role="ramp_finish", name="ball", width_of_cut="0.6 mm")
+    steps = [float(str(v)) for v in STEP_OVER.values(rough)]
+    assert steps == sorted(steps, reverse=True) and 0.1 < steps[0] < 0.3
+    height = 0.0004 * 9.0 * 3.0**0.5 / 4.0 / 1.05                # with the room of one spread of the shop's figure
+    assert steps[0] == pytest.approx(2.0 * (height * (6.0 - height)) ** 0.5, abs=0.01)
+    close = finishing(0.01, 0.0004, role="ramp_finish", name="ball", width_of_cut=f"{steps[-1]} mm")
+    assert chance(CHECK, close) < chance(CHECK, rough)
+    assert STEP_OVER.say(rough, steps[0]).endswith("apart, not 0.6 mm")
+
+
+def test_a_corner_radius_leaves_ridges_only_where_passes_part() -> None:
+    kit = shop(bull=tool(kind="corner_radius", corner_radius="1 mm"))
+
+    def face(width: float) -> Case:
+        op = operation(role="face_finish", leaves="0 mm", tool="bull", cut={"width_of_cut": f"{width} mm"})
+        return case(op=op, of_job=job(roughness="0.0016 mm"), in_shop=kit)
+
+    assert "ridges between passes" not in heights(face(3.9), belief())
+    ridge = heights(face(5.0), belief())["ridges between passes"]
+    assert np.allclose(ridge, (1.0 - 0.75**0.5) * 1e-3)
+    assert not STEP_OVER.values(face(3.9))

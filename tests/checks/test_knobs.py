@@ -6,7 +6,7 @@ import pytest
 
 from firstoff.checks import _knobs
 from firstoff.checks.base import Knob
-from tests.checks.builders import case, operation, setting, shop
+from tests.checks.builders import case, operation, setting, shop, tool
 
 
 def words(knob: Knob, this: object = None) -> list[str]:
@@ -59,15 +59,19 @@ def test_lengths_are_told_in_the_job_s_units() -> None:
     assert told.startswith("0.02 in deep") and pytest.approx(0.508) == 0.02 * 25.4
 
 
-def test_no_speed_that_burns_the_edge() -> None:
-    usual = {"value": "90 m/min", "factor": 1.2, "source": "measured"}
-    full = shop()
-    steel = type(full.materials["steel"]).model_validate(
-        {"name": "steel", "group": "P", "cutting_speed": {"carbide": usual}})
-    this = case(op=operation(cut={"spindle_speed": "4000 rpm"}),
-                in_shop=full.model_copy(update={"materials": {"steel": steel}}))
-    most = 90.0 / 60.0 * 1.2 * 2.0 / 6e-3
-    assert _knobs.fastest(this) == pytest.approx(most)
-    values = [float(str(v)) for v in _knobs.SPEED_UP.values(this)]
+def test_no_speed_beyond_the_maker_s_rating() -> None:
+    slow = case(op=operation(cut={"spindle_speed": "4000 rpm"}), in_shop=shop(em6=tool(rated_speed="5000 rpm")))
+    most = 5000.0 * pi / 30.0
+    assert _knobs.fastest(slow) == pytest.approx(most)
+    values = [float(str(v)) for v in _knobs.SPEED_UP.values(slow)]
     assert values and all(v <= most for v in values)
     assert len(values) < len(_knobs.SPEED_UP.values(case(op=operation(cut={"spindle_speed": "4000 rpm"}))))
+
+
+def test_what_cools_more_is_offered_and_a_new_tool_has_its_price() -> None:
+    misted = case(op=operation(cut={"coolant": "mist"}))
+    assert _knobs.COOLANT.values(misted) == ["flood"]
+    assert _knobs.COOLANT.say(misted, "flood") == "flood, not mist"
+    priced = case(in_shop=shop(em6=tool(price=9)))
+    assert _knobs.FRESH.say(priced, _knobs.FRESH.values(priced)[0]) == "a new end mill 6 mm before it (9 money)"
+    assert _knobs.FRESH.values(case(op=operation(fresh=True))) == []

@@ -9,6 +9,7 @@ import numpy as np
 
 from firstoff.cutting import (
     breakthrough,
+    built_up_edge,
     chatter,
     chisel,
     collet,
@@ -16,6 +17,7 @@ from firstoff.cutting import (
     engagement,
     finish,
     force,
+    heat,
     hole,
     lost_motion,
     power,
@@ -27,6 +29,7 @@ from firstoff.cutting import (
     thread,
     thread_limits,
     wander,
+    wear,
     window_force,
 )
 
@@ -132,7 +135,32 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     finish.wall_cusp_with_runout: {
         "feed_per_tooth": 5e-5, "diameter": 0.006, "teeth": 3, "eccentricity": np.array([0.0, 1e-7, 1e-5])},
     finish.ball_scallop: {"step_over": 5e-4, "diameter": 0.006},
-    finish.step_over_for_scallop: {"height": 1e-5, "diameter": 0.006},
+    finish.ridge_height: {"step_over": 5e-4, "diameter": 0.006, "corner_radius": 1e-3, "slope": 0.4},
+    finish.step_over_for_ridge: {"height": 1e-5, "diameter": 0.006, "corner_radius": 1e-3, "slope": 0.4},
+    finish.height_for_roughness: {"roughness": 1e-6},
+    heat.rise_by_similarity: {
+        "specific_energy": np.array([2e9, 3e9]), "heat_capacity": 3.5e6, "diffusivity": 1.4e-5,
+        "cutting_speed": 1.5, "chip": 5e-5},
+    heat.shear_strain: {"ratio": np.array([0.3, 0.5]), "rake": 0.1},
+    heat.work_share: {"strain": 3.0, "diffusivity": np.array([1.4e-5, 7e-5]), "cutting_speed": 1.5, "chip": 5e-5},
+    heat.patch_factor: {"aspect": np.array([0.5, 8.0])},
+    heat.temperatures: {
+        "work": heat.Solid(np.array([50.0, 170.0]), 3e6), "tool": heat.Solid(80.0, 4e6),
+        "chip": heat.Chip(5e-5, 1e-3, 1.5, 0.4), "specific_energy": np.array([2.5e9, 8e8]), "friction_share": 0.25},
+    heat.part_rise: {
+        "power": np.array([20.0, 0.0]), "conductance": 2.0, "capacity": 200.0, "seconds": 60.0, "rise_before": 5.0},
+    heat.cooling_time: {"rise": np.array([20.0, 1.0]), "wanted": 2.0, "conductance": 2.0, "capacity": 200.0},
+    heat.growth: {"length": 0.034, "expansion": 2.3e-5, "rise": np.array([5.0, -2.0])},
+    wear.tool_life: {
+        "cutting_speed": np.array([1.0, 2.0]), "reference_speed": 1.5, "reference_life": 2700.0, "exponent": 0.25},
+    wear.taylor_line: {
+        "cutting_speeds": np.array([1.5, 2.0, 3.0]), "lives": np.array([3000.0, 960.0, 180.0]), "life": 60.0},
+    wear.life_used: {"time_in_cut": np.array([60.0, 600.0]), "life": 2700.0, "abrasion": 3.0},
+    wear.flank_wear: {"used": np.array([0.1, 0.9]), "end_of_life": 3e-4},
+    wear.worn: {"sharp": _LAW, "flank_wear": 1e-4, "contact_pressure": 4e8, "friction": 0.3},
+    built_up_edge.build_up_margin: {"interface_rise": np.array([300.0, 700.0]), "vanishing_rise": 540.0},
+    built_up_edge.speed_without_build_up: {"cutting_speed": 1.0, "margin": np.array([0.7, 1.2])},
+    built_up_edge.rough_with_build_up: {"clean": 1e-6, "fragments": np.array([2e-6, 3e-6])},
     finish.mean_roughness: {"height": 3e-6},
     hole.drill_chip: {"feed_per_turn": 1e-4, "point_angle": 2.06},
     hole.thrust_by_power_law: {
@@ -176,4 +204,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     thread.breaking_load: {"tensile_strength": np.array([8e8, 1e9]), "stress_area": 1.42e-5},
     thread.length_to_break: {"load": 11000.0, "stripping": np.array([8e3, 6e3]), "engagement_length": 3e-3},
     thread.countersink_diameter: {"sharp_diameter": 0.00896, "sink": np.array([3e-4, -1e-4]), "half_angle": 0.785},
+}
+
+EMPIRICAL: dict[Callable[..., Any], str] = {
+    heat.chip_colour: "a table of colours by temperature in kelvin",
+    heat.colour_chance: "the same table",
 }

@@ -30,7 +30,7 @@ CALM = tuple((f"operations.{name}.cut.{key}", text) for name in (FACE, POCKET)
 def believed() -> Belief:
     """A stiff mill without power to spare; few rows."""
     return small.belief(machine_mill__power=100.0, machine_mill__stiffness_x=6e7,
-                        machine_mill__stiffness_y=6e7).thinned(np.arange(0, 256, 8))
+                        machine_mill__stiffness_y=6e7, discrepancy_wear__factor=0.1).thinned(np.arange(0, 256, 8))
 
 
 def settle(route: Route, cache: Path | None = None, belief: Belief | None = None) -> Route:

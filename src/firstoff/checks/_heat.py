@@ -34,7 +34,8 @@ def hot(cut: Past, belief: Belief) -> Temperatures:
         Chip(cut.chip, cut.depth, cut.speed, value(belief, "shop", "chip_ratio")),
         specific_energy(cut, belief), ratio / (1.0 + ratio))
     off = discrepancy(belief, "heat") / (1.0 + value(belief, f"coolant:{cut.coolant}", "cooling"))
-    return found._replace(shear=found.shear * off, interface=found.interface * off, chip=found.chip * off)
+    return found._replace(shear_rise=found.shear_rise * off, interface_rise=found.interface_rise * off,
+                          chip_rise=found.chip_rise * off)
 
 
 def heat_into_part(cut: Past, belief: Belief) -> Rows:
@@ -45,6 +46,6 @@ def heat_into_part(cut: Past, belief: Belief) -> Rows:
     return np.asarray(hot(cut, belief).work_share * sheared)
 
 
-def celsius(rise: Rows) -> Rows:
-    """A rise above the shop as a temperature for people [degrees C]."""
-    return np.asarray(rise + SHOP_CELSIUS)
+def celsius(rise: Rows) -> str:
+    """The median of a rise above the shop as a temperature in degrees C, for a sentence: to the next five."""
+    return f"{5.0 * round((float(np.median(rise)) + SHOP_CELSIUS) / 5.0):.0f}"

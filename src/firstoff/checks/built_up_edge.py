@@ -38,14 +38,14 @@ def _builds_up(case: Case) -> bool:
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = hot(past_of(case), belief)
     vanishes = value(belief, material_entity(case), "build_up")
-    margin = build_up_margin(np.maximum(found.interface, 0.0), vanishes)
+    margin = build_up_margin(np.maximum(found.interface_rise, 0.0), vanishes)
     there = normal_cdf(-np.log(margin) / OPERATION_SCATTER["force"])
     rough = _rough(case, belief)
     wanted = np.full(belief.rows, metres(case.wanted.roughness or 0.0))
     too_rough = over(rough, wanted, OPERATION_SCATTER["chip"])
     return Finding(NAME, "operation", case.name, "finish", np.asarray(there * too_rough),
                    Spread.of(micrometres(rough)), Spread.of(micrometres(wanted)), "um",
-                   _because(case, found.interface, vanishes, margin, rough),
+                   _because(case, found.interface_rise, vanishes, margin, rough),
                    "a pass in scrap at this speed: a bright even face, or torn and dull")
 
 
@@ -58,8 +58,8 @@ def _rough(case: Case, belief: Belief) -> Rows:
 
 def _because(case: Case, interface: Rows, vanishes: Rows, margin: Rows, rough: Rows) -> str:
     gone = float(np.median(speed_without_build_up(past_of(case).speed, margin)))
-    return (f"the edge comes to about {middle(celsius(interface))} C, and metal stays on it up to about "
-            f"{middle(celsius(vanishes))} C (here up to about {tell(gone, 'cutting_speed', case.job.units)}); its "
+    return (f"the edge comes to about {celsius(interface)} C, and metal stays on it up to about "
+            f"{celsius(vanishes)} C (here up to about {tell(gone, 'cutting_speed', case.job.units)}); its "
             f"fragments leave about Ra {middle(micrometres(rough))} um")
 
 

@@ -9,22 +9,29 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.finish import (
-    ball_scallop,
+    height_for_roughness,
     mean_roughness,
+    ridge_height,
     rounded_feed_mark,
     sharp_feed_mark,
+    step_over_for_ridge,
     wall_cusp_with_runout,
 )
+from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import eccentricity, is_milling
-from ._knobs import FEED_DOWN, WIDTH
+from ._knobs import FEED_DOWN
 from ._push import sides
-from .base import Case, Check, Finding
-from .si import metres, micrometres
+from .base import Case, Check, Finding, Knob
+from .si import metres, micrometres, millimetres
 
 NAME = "finish"
 #: Dish of a flat end mill's end teeth; judged: 1 to 3 degrees.
 DISH: Final = radians(2.0)
+RIDGES: Final = "ridges between passes"
+#: Spreads of real over reckoned roughness that a step-over leaves room for.
+ROOM: Final = (1.0, 2.0, 3.0)
+LEAST_STEP: Final = 0.02    #: [mm] nobody sets passes closer
 
 
 def _applies(case: Case) -> bool:
@@ -38,9 +45,12 @@ def heights(case: Case, belief: Belief) -> dict[str, Rows]:
     feed = metres(cut.feed_per_tooth or 0.0)
     even, offset = np.ones(belief.rows), eccentricity(case, belief)
     found: dict[str, Rows] = {}
+    if ridged(case):
+        found[RIDGES] = ridge_height(metres(step_over(case)), metres(tool.diameter), corner(case)) * even
     if tool.kind == "ball":
-        step = min(cut.width_of_cut or cut.depth_of_cut or 0.0, tool.diameter)
-        return {"ridges between passes": ball_scallop(metres(step), metres(tool.diameter)) * even}
+        # one tooth stands out and makes the mark of a turn
+        found["marks along the pass"] = rounded_feed_mark(feed * tool.flutes, metres(tool.diameter) / 2.0) * even
+        return found
     if "wall" in sides(case):
         found["marks on the wall"] = wall_cusp_with_runout(feed, metres(tool.diameter), tool.flutes, offset) * even
     if "floor" in sides(case):
@@ -49,6 +59,25 @@ def heights(case: Case, belief: Belief) -> dict[str, Rows]:
                 else sharp_feed_mark(turn, 0.0, DISH))
         found["marks on the floor"] = mark * even
     return found
+
+
+def corner(case: Case) -> float:
+    """Radius of the cutter's corner; of a ball half its diameter [m]."""
+    tool = case.tool
+    return metres(tool.diameter) / 2.0 if tool.kind == "ball" else metres(tool.corner_radius)
+
+
+def step_over(case: Case) -> float:
+    """From pass to pass, at most the cutter's diameter [mm]."""
+    cut = case.op.cut
+    return min(cut.width_of_cut or cut.depth_of_cut or 0.0, case.tool.diameter)
+
+
+def ridged(case: Case) -> bool:
+    """Whether passes leave ridges between them: a ball always, a corner radius where the passes hardly overlap."""
+    tool, rows = case.tool, case.op.role in ("face_finish", "ramp_finish", "form")
+    return tool.kind == "ball" or (rows and tool.corner_radius > 0.0
+                                   and step_over(case) > tool.diameter - 2.0 * tool.corner_radius)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -61,5 +90,28 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    unit="um", because=because, settle_by="cut a scrap so, and compare it with a roughness specimen")
 
 
-CHECK = Check(NAME, "surface too rough", "finish", "operation", _applies, _evaluate, knobs=(FEED_DOWN, WIDTH))
+def _steps(case: Case) -> list[object]:
+    """Steps from pass to pass that leave the wanted finish: as reckoned, and with room for what comes on top."""
+    if not ridged(case):
+        return []
+    book, now, found = case.shop.discrepancies.get("finish"), step_over(case), list[object]()
+    worse, wide = (book.factor.value, book.factor.factor or 1.0) if book else (1.0, 1.0)
+    for above in ROOM:
+        height = float(height_for_roughness(metres(case.wanted.roughness or 0.0) / (worse * wide**above)))
+        if height < corner(case):
+            step = millimetres(float(step_over_for_ridge(height, metres(case.tool.diameter), corner(case))))
+            step = round(step - 0.005, 2)
+            if LEAST_STEP <= step < now:
+                found.append(step)
+    return found
+
+
+def _say_step(case: Case, value: object) -> str:
+    assert isinstance(value, int | float)
+    units = case.job.units
+    return f"passes {tell(float(value), 'length', units)} apart, not {tell(step_over(case), 'length', units)}"
+
+
+STEP_OVER = Knob("cut.width_of_cut", _steps, _say_step)
+CHECK = Check(NAME, "surface too rough", "finish", "operation", _applies, _evaluate, knobs=(STEP_OVER, FEED_DOWN))
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..cutting.heat import COLOURS, chip_colour
-from ._chance import OPERATION_SCATTER, middle, weighed
+from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
 from ._heat import SHOP_KELVIN, celsius, hot
 from ._knobs import COOLANT, SPEED_DOWN
@@ -24,9 +24,9 @@ def _applies(case: Case) -> bool:
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = hot(past_of(case), belief)
     bears = value(belief, f"tool_material:{case.tool.material}", "hot_limit")
-    because = (f"the edge comes to about {middle(celsius(found.interface))} C where the chip slides over it; "
-               f"its material gives way at about {middle(celsius(bears))}{_colour(case, found.chip)}")
-    return weighed(NAME, case, "tool", found.interface, bears, OPERATION_SCATTER["force"], unit="K",
+    because = (f"the edge comes to about {celsius(found.interface_rise)} C where the chip slides over it; "
+               f"its material gives way at about {celsius(bears)}{_colour(case, found.chip_rise)}")
+    return weighed(NAME, case, "tool", found.interface_rise, bears, OPERATION_SCATTER["force"], unit="K",
                    because=because, settle_by="a minute of it in scrap: look at the chips and at the edge")
 
 

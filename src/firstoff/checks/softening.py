@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..belief import Belief
-from ._chance import OPERATION_SCATTER, middle, weighed
+from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling, material_entity
 from ._heat import celsius, hot
 from ._knobs import COOLANT, FEED_UP, SPEED_DOWN
@@ -22,10 +22,10 @@ def _applies(case: Case) -> bool:
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = hot(past_of(case), belief)
-    warmest = np.maximum(found.shear, found.interface)
+    warmest = np.maximum(found.shear_rise, found.interface_rise)
     softens = value(belief, material_entity(case), "softens")
-    because = (f"the chip comes to about {middle(celsius(warmest))} C; this plastic softens at about "
-               f"{middle(celsius(softens))}; a thin chip heats it most")
+    because = (f"the chip comes to about {celsius(warmest)} C; this plastic softens at about "
+               f"{celsius(softens)}; a thin chip heats it most")
     return weighed(NAME, case, "finish", warmest, softens, OPERATION_SCATTER["chip"], unit="K", because=because,
                    settle_by="a pass in scrap: chips that come off loose, or melted on to the flutes")
 

@@ -125,27 +125,6 @@ def ball_scallop(step_over: Num, diameter: Num) -> Array:
     return np.asarray(half**2 / (radius + np.sqrt(radius**2 - half**2)), dtype=np.float64)
 
 
-def step_over_for_scallop(height: Num, diameter: Num) -> Array:
-    """Step from pass to pass of a ball nose that leaves ridges of the asked height.
-
-    Args:
-        height: of the ridge [m], from 0 to half the diameter.
-        diameter: D, of the ball [m].
-
-    Returns:
-        Step [m], shape of the arguments.
-
-    Raises:
-        OutOfRange: if the height is negative or above half the diameter.
-
-    Range: as ball_scallop.
-    Source: own, the inverse of ball_scallop.
-    """
-    size = positive("diameter", diameter)
-    ridge = between("height of the ridge", height, 0.0, size / 2.0, right="from 0 to half the diameter")
-    return np.asarray(2.0 * np.sqrt(ridge * (size - ridge)), dtype=np.float64)
-
-
 def _ridge(angle: Array, reach: Array, corner: Array, slope: Array) -> tuple[Array, Array]:
     """Half the step and the height of the ridge where the side of the cutter leans by an angle.
 

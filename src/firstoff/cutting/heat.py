@@ -25,16 +25,16 @@ class Temperatures(NamedTuple):
     Fields:
         work_share: share of the heat of shearing that goes into the work [1].
         chip_share: share of the heat of friction that goes into the chip, the rest goes into the tool [1].
-        shear: rise of the metal that has passed the shear plane [K].
-        interface: mean rise where chip and tool touch [K].
-        chip: mean rise of the chip when it leaves the tool [K].
+        shear_rise: of the metal that has passed the shear plane [K].
+        interface_rise: mean, where chip and tool touch [K].
+        chip_rise: mean, of the chip when it leaves the tool [K].
     """
 
     work_share: Array
     chip_share: Array
-    shear: Array
-    interface: Array
-    chip: Array
+    shear_rise: Array
+    interface_rise: Array
+    chip_rise: Array
 
 
 class Solid(NamedTuple):
@@ -278,7 +278,7 @@ def chip_colour(temperature: Num) -> np.typing.NDArray[np.intp]:
         temperature: of the chip, absolute [K].
 
     Returns:
-        Index, shape of the argument.
+        Index [1], shape of the argument.
 
     Raises:
         OutOfRange: if the temperature is not above 0.

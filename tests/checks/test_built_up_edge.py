@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+from typing import Any
+
+from firstoff.checks.base import Case
+from firstoff.checks.built_up_edge import CHECK
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop
+
+MILD = {"steel": {"name": "steel", "group": "P"}}
+
+
+def finishing(ra: float = 0.0008, **cut: Any) -> Case:
+    op = operation(role="side_finish", leaves="0 mm", cut={"spindle_speed": "2000 rpm", **cut})
+    return case(op=op, of_job=job(roughness=f"{ra} mm"))
+
+
+def test_slow_and_fine_bad_on_purpose() -> None:
+    finding = found(CHECK, finishing())
+    assert finding.p_fail is not None and finding.p_fail > 0.9
+    assert finding.unit == "um" and "metal stays on it" in finding.because and "m/min" in finding.because
+
+
+def test_a_coarse_finish_just_good() -> None:
+    assert chance(CHECK, finishing(0.0125)) <= 0.01
+
+
+def test_hot_enough_nothing_stays() -> None:
+    assert chance(CHECK, finishing(spindle_speed="90000 rpm", feed_per_tooth="0.1 mm")) < chance(CHECK, finishing())
+
+
+def test_chance_rises_as_the_wanted_finish_falls() -> None:
+    rises(CHECK, [finishing(ra) for ra in (0.0063, 0.0032, 0.0008)])
+
+
+def test_what_is_brushed_on_leaves_less() -> None:
+    assert chance(CHECK, finishing(0.0016, coolant="brushed")) < chance(CHECK, finishing(0.0016))
+    assert "mist, not brushed" in knobs_say(CHECK, finishing(coolant="brushed"))["cut.coolant"]
+
+
+def test_only_where_a_finish_is_wanted_and_metal_builds_up() -> None:
+    assert not CHECK.applies(case(op=operation(role="side_finish", leaves="0 mm")))
+    plain = shop()
+    brittle = plain.materials["steel"].model_copy(update={"build_up": None})
+    this = case(op=operation(role="side_finish", leaves="0 mm"), of_job=job(roughness="0.0008 mm"),
+                in_shop=plain.model_copy(update={"materials": {"steel": brittle}}))
+    assert not CHECK.applies(this)
+    assert belief().has("material:steel", "build_up")

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy
+from firstoff.checks._past import past_of
+from firstoff.checks.heat import CHECK
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
+
+HSS = shop(em6=tool(material="hss"))
+
+
+def at(rpm: float, in_shop: object = None, **cut: object) -> object:
+    return case(op=operation(cut={"spindle_speed": f"{rpm} rpm", **cut}), in_shop=in_shop)  # type: ignore[arg-type]
+
+
+def test_fast_high_speed_steel_bad_on_purpose() -> None:
+    finding = found(CHECK, at(40000, HSS, feed_per_tooth="0.1 mm"))  # type: ignore[arg-type]
+    assert finding.p_fail is not None and finding.p_fail > 0.8
+    assert finding.unit == "K" and "gives way" in finding.because
+
+
+def test_slow_high_speed_steel_just_good() -> None:
+    assert chance(CHECK, at(1500, HSS)) <= 0.01  # type: ignore[arg-type]
+
+
+def test_chance_rises_with_speed_and_with_the_chip() -> None:
+    rises(CHECK, [at(rpm, HSS) for rpm in (1000, 10000, 40000)])  # type: ignore[misc]
+    rises(CHECK, [at(20000, HSS, feed_per_tooth=f"{f} mm") for f in (0.05, 0.2)])  # type: ignore[misc]
+
+
+def test_carbide_bears_what_burns_steel() -> None:
+    fast = {"feed_per_tooth": "0.1 mm"}
+    assert chance(CHECK, at(20000, None, **fast)) < chance(CHECK, at(20000, HSS, **fast))  # type: ignore[arg-type]
+
+
+def test_chips_of_steel_have_a_colour_when_dry() -> None:
+    assert "chips come off" in found(CHECK, at(6000)).because  # type: ignore[arg-type]
+    assert "chips come off" not in found(CHECK, at(6000, coolant="flood")).because  # type: ignore[arg-type]
+
+
+def test_flood_cools_and_is_offered() -> None:
+    dry, wet = (float(np.median(hot(past_of(at(6000, coolant=c)), belief()).interface_rise))  # type: ignore[arg-type]
+                for c in ("dry", "flood"))
+    assert wet / dry == pytest.approx(1.01 / 1.25, rel=0.02)
+    said = knobs_say(CHECK, at(20000, HSS))  # type: ignore[arg-type]
+    assert said["cut.coolant"][-1] == "flood, not dry" and said["cut.spindle_speed"]
+
+
+def test_energy_is_the_force_law_over_the_chip() -> None:
+    cut = past_of(case())
+    middle = float(np.median(specific_energy(cut, belief())))
+    assert middle == pytest.approx(2.0e9 + 15e3 / cut.chip, rel=0.05)
+
+
+def test_heat_in_the_part_is_a_share_of_the_work() -> None:
+    cut = past_of(case())
+    rows = heat_into_part(cut, belief())
+    whole = specific_energy(cut, belief()) * cut.volume
+    assert np.all(rows > 0.0) and np.all(rows < whole)
+    assert celsius(np.array([0.0, 82.0, 99.0])) == "100"
+
+
+def test_plastics_are_another_matter() -> None:
+    assert not CHECK.applies(case(of_job=job(material="pom")))

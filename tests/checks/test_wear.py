@@ -1,0 +1,95 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.checks._past import past_of
+from firstoff.checks.base import Case
+from firstoff.checks.wear import BOOK_ARC, CHECK, applies, book_speed, own_use, used, wears_out
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
+
+
+def after(minutes: float, this: Case | None = None, **op: Any) -> Case:
+    """A case whose tool has cut so long already, at its own speed."""
+    now = this or case(op=operation(**op))
+    before = replace(past_of(now), edge_time=minutes * 60.0 * BOOK_ARC, fresh=False)
+    return replace(now, before=(before,))
+
+
+def test_long_work_bad_on_purpose() -> None:
+    now = case(op=operation(cut={"spindle_speed": "20000 rpm"}))
+    assert now.windows is not None
+    long = replace(now, windows=replace(now.windows, volume=400.0 * now.windows.volume))
+    finding = found(CHECK, after(20.0, long))
+    assert finding.p_fail is not None and finding.p_fail > 0.2
+    assert "% of the life" in finding.because and "before it" in finding.because and finding.unit == "lives"
+
+
+def test_a_new_edge_just_good() -> None:
+    assert chance(CHECK, case()) <= 0.01
+
+
+def test_life_used_is_the_book_s_at_the_book_s_speed() -> None:
+    turns = 2.5 * 1.3 * 60.0 / (np.pi * 0.006)                     # at the speed that lasts the book's life
+    this = case(op=operation(cut={"spindle_speed": f"{turns} rpm"}))
+    whole = replace(past_of(this), edge_time=45.0 * 60.0 * BOOK_ARC)
+    assert float(np.median(used([whole], None, belief()))) == pytest.approx(1.0, rel=0.1)
+
+
+def test_cuts_of_one_kind_add_up() -> None:
+    one = past_of(case())
+    both = used([one, replace(one, speed=2.0 * one.speed)], None, belief())
+    apart = used([one], None, belief()) + used([replace(one, speed=2.0 * one.speed)], None, belief())
+    assert np.allclose(both, apart)
+    assert np.allclose(used([], None, belief()), 0.0)
+    assert np.allclose(own_use(case(), belief()), used([one], None, belief()))
+
+
+def test_chance_rises_with_speed() -> None:
+    cases = [case(op=operation(cut={"spindle_speed": f"{rpm} rpm"})) for rpm in (6000, 20000, 60000)]
+    rises(CHECK, cases)
+
+
+def test_scale_wears_faster_and_coating_and_flood_less() -> None:
+    one = past_of(case())
+    share = float(np.median(used([replace(one, notched=True)], None, belief()) / used([one], None, belief())))
+    assert share == pytest.approx(3.0, rel=0.05)
+    plain, coated = (float(np.median(book_speed(one, c, belief()))) for c in (None, "tin"))
+    assert coated / plain == pytest.approx(1.3, rel=0.05)
+    flooded = float(np.median(book_speed(replace(one, coolant="flood"), None, belief())))
+    assert flooded / plain == pytest.approx(1.25, rel=0.05)
+
+
+def test_chances_along_a_life_make_the_whole() -> None:
+    steps = np.array([0.0, 0.5, 0.9, 1.3, 2.5])
+    alive = np.prod([1.0 - wears_out(np.array([a]), np.array([b])) for a, b in pairwise(steps)])
+    assert alive == pytest.approx(float(1.0 - wears_out(np.array([0.0]), np.array([2.5]))[0]))
+    assert wears_out(np.array([1e9]), np.array([2e9]))[0] == 1.0              # blunt for long: blunt now
+
+
+def test_a_fresh_tool_starts_again() -> None:
+    worn = after(4000.0)
+    renewed = replace(worn, operation=worn.op.model_copy(update={"fresh": True}))
+    assert chance(CHECK, renewed) < chance(CHECK, worn)
+    since = replace(worn, before=(*worn.before, replace(worn.before[0], edge_time=1.0, fresh=True)))
+    assert chance(CHECK, since) < chance(CHECK, worn)
+
+
+def test_other_tools_do_not_count() -> None:
+    worn = after(4000.0)
+    other = replace(worn, before=tuple(replace(past, tool="em10") for past in worn.before))
+    assert chance(CHECK, other) == pytest.approx(chance(CHECK, case()))
+
+
+def test_no_life_known_no_check() -> None:
+    assert not applies(case(of_job=job(material="pom")))
+    assert not applies(case(in_shop=shop(em6=tool(material="carbon_steel"))))
+
+
+def test_what_to_turn() -> None:
+    said = knobs_say(CHECK, case())
+    assert said["fresh"] == ["a new end mill 6 mm before it"] and said["cut.spindle_speed"]
