@@ -25,6 +25,8 @@ from .tomlfile import place_of, read_text
 if TYPE_CHECKING:
     from .dryrun.result import Result
     from .part.sketch import SketchError
+    from .program.report import Understood
+    from .program.timing import Limits
     from .records.learn import Learned
     from .records.store import Record
     from .route.hard import Hard
@@ -215,6 +217,30 @@ def _drawn(file: Path, found: Part, seen: Iterable[View], out: Path, shop: Path 
 
     write_drawing(draw(found, seen, load_shop(find_shop(file.parent, None, shop)).units), out)
     return out
+
+
+def program(file: Path, unit: Literal["mm", "in"] | None = None, shop: Path | None = None) -> Understood:
+    """What is understood of an NC program; its time is for the first mill of the shop.
+
+    Raises:
+        InputError: if the file cannot be read or holds no move, or the shop is wrong.
+    """
+    from .program.report import understood
+
+    path = find_shop(file.parent, None, shop)
+    return understood(file, _limits(load_shop(path), own=path is not None), unit)
+
+
+def _limits(shop: Shop, own: bool) -> tuple[str, Limits]:
+    """The first mill of a shop and how fast it goes; where the shop is not the person's own, feeds are as written."""
+    from .program.timing import Limits
+
+    for machine in shop.machines.values():
+        speed = machine.table_speed or shop.classes[machine.like].table_speed
+        if shop.classes[machine.like].kind == "mill" and speed is not None:
+            feed = speed.value if own else 1e9
+            return machine.name, Limits((speed.value,) * 3, (feed,) * 3, tool_change=machine.tool_change_time)
+    raise NameUnknown(f"no mill with a table speed in {shop.name!r}", right="table_speed in shop.toml")
 
 
 def new(kind: Literal["job", "shop"], folder: Path) -> list[str]:

@@ -103,6 +103,27 @@ def _say_so_far(file: Path, error: SketchError, drawing: Path | None, shop: Path
 
 
 @app.command()
+def program(
+    file: Annotated[Path, typer.Argument(help="NC program, in G and M words")],
+    unit: Annotated[str | None, typer.Option("--unit", help="mm or in, where the program does not tell")] = None,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """What is understood of an NC program: moves, extents, tools, time, and what to look at."""
+    from . import actions
+    from .program.report import as_json as program_json
+    from .program.report import as_lines
+
+    if unit not in (None, "mm", "in"):
+        raise typer.BadParameter(f"{unit!r} is neither mm nor in", param_hint="--unit")
+    found = actions.program(file, "mm" if unit == "mm" else "in" if unit == "in" else None, shop)
+    if as_json:
+        say_json(program_json(found))
+        return
+    say(as_lines(found))
+
+
+@app.command()
 def plan(
     job: JobFolder,
     shop: ShopOption = None,

@@ -1,0 +1,213 @@
+"""Expressions and # variables of a block, as NISTIR 6556 writes them. A value that nobody can know is NaN."""
+
+from __future__ import annotations
+
+import math
+import operator
+import re
+from collections.abc import Callable
+from typing import Final
+
+from firstoff.program.words import NUMBER, NotUnderstood, shown
+
+UNKNOWN: Final = math.nan
+#: brackets within brackets; more is refused
+DEPTH: Final = 40
+#: variables are numbered from 1 to this
+LAST_VARIABLE: Final = 99999
+#: larger numbers are not believed
+LARGEST: Final = 1e12
+
+_FUNCTION: Final = re.compile(r"(ABS|ACOS|ASIN|ATAN|COS|EXP|FIX|FUP|LN|ROUND|SIN|SQRT|TAN)\[")
+_OPERATOR: Final = re.compile(r"\*\*|[*/+-]|MOD|AND|XOR|OR|EQ|NE|GE|GT|LE|LT")
+_LEVEL: Final = {"**": 4, "*": 3, "/": 3, "MOD": 3, "+": 2, "-": 2, "OR": 2, "XOR": 2, "AND": 2}
+_LOGIC: Final = frozenset({"OR", "XOR", "AND"})
+COMPARISONS: Final[dict[str, Callable[[float, float], bool]]] = {
+    "EQ": operator.eq, "NE": operator.ne, "GE": operator.ge, "GT": operator.gt, "LE": operator.le, "LT": operator.lt}
+
+
+class Variables:
+    """The # variables of a program. One that it never set holds what the machine kept: nobody here knows."""
+
+    def __init__(self) -> None:
+        self._kept: dict[int, float] = {}
+        self.asked: set[int] = set()
+
+    def __getitem__(self, number: int) -> float:
+        """Its value, or UNKNOWN; what was asked for in vain is noted in `asked`."""
+        if number not in self._kept:
+            self.asked.add(number)
+        return self._kept.get(number, UNKNOWN)
+
+    def __setitem__(self, number: int, value: float) -> None:
+        """Keep a value."""
+        self._kept[number] = value
+
+
+class Scanner:
+    """Goes through the text of a block from left to right."""
+
+    def __init__(self, text: str, variables: Variables) -> None:
+        self.text, self.at, self.variables = text, 0, variables
+        self._depth = 0
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing is left."""
+        return self.at >= len(self.text)
+
+    def peek(self) -> str:
+        """The next sign, or nothing."""
+        return self.text[self.at: self.at + 1]
+
+    def eat(self, sign: str) -> bool:
+        """Go over this sign if it is the next."""
+        if not self.text.startswith(sign, self.at):
+            return False
+        self.at += len(sign)
+        return True
+
+    def value(self) -> float:
+        """A number, a variable, a function or an expression in brackets, with or without a sign."""
+        found = NUMBER.match(self.text, self.at)
+        if found:
+            self.at = found.end()
+            return believed(float(found[0]), found[0])
+        if self.eat("-"):
+            return -self._unsigned()
+        self.eat("+")
+        return self._unsigned()
+
+    def _unsigned(self) -> float:
+        start = self.at
+        if self.eat("["):
+            return self._expression(start)
+        if self.eat("#"):
+            return self.variables[self.number("#", LAST_VARIABLE)]
+        found = _FUNCTION.match(self.text, self.at)
+        if found:
+            self.at = found.end()
+            return self._function(found[1], start)
+        found = NUMBER.match(self.text, self.at)
+        if found and self.peek() not in "+-":
+            self.at = found.end()
+            return believed(float(found[0]), found[0])
+        raise NotUnderstood("there is no number" if self.done else f"{shown(self.text[self.at:])!r} is no number")
+
+    def number(self, word: str, largest: int) -> int:
+        """A whole number from 1 on: of a variable, a label, a loop."""
+        self._depth += 1
+        if self._depth > DEPTH:
+            raise NotUnderstood(f"has more than {DEPTH} brackets or # within each other")
+        value = self.value()
+        self._depth -= 1
+        whole = UNKNOWN if math.isnan(value) else round(value)
+        if math.isnan(whole) or abs(whole - value) > 1e-4 or not 1 <= whole <= largest:
+            told = "is not known" if math.isnan(value) else f"is {value:.6g}"
+            raise NotUnderstood(f"the number after {word} {told}; it has to be a whole number from 1 to {largest}")
+        return int(whole)
+
+    def _expression(self, start: int) -> float:
+        self._depth += 1
+        if self._depth > DEPTH:
+            raise NotUnderstood(f"has more than {DEPTH} brackets or # within each other")
+        value = self._comparison(start)
+        self._depth -= 1
+        if not self.eat("]"):
+            raise NotUnderstood(f"[ is not closed, or {shown(self.text[self.at:])!r} in it has no meaning")
+        return value
+
+    def _comparison(self, start: int) -> float:
+        logic: set[str] = set()
+        left = self._chain(2, logic)
+        word = self._operator()
+        if word not in COMPARISONS:
+            return left
+        self.at += len(word)
+        right = self._chain(2, logic)
+        if logic or self._operator() in COMPARISONS:
+            raise NotUnderstood(f"{shown(self.text[start: self.at])!r} compares and joins in one bracket: "
+                                "each comparison wants brackets of its own")
+        return UNKNOWN if math.isnan(left + right) else float(COMPARISONS[word](left, right))
+
+    def _chain(self, level: int, logic: set[str]) -> float:
+        """Operands joined by operators of this level or a higher one, from left to right."""
+        left = self.value() if level > 4 else self._chain(level + 1, logic)
+        while _LEVEL.get(word := self._operator(), 0) == level:
+            self.at += len(word)
+            if word in _LOGIC:
+                logic.add(word)
+            right = self.value() if level >= 4 else self._chain(level + 1, logic)
+            left = applied(word, left, right)
+        return left
+
+    def _operator(self) -> str:
+        found = _OPERATOR.match(self.text, self.at)
+        return found[0] if found else ""
+
+    def _function(self, name: str, start: int) -> float:
+        value = self._expression(start)
+        if name != "ATAN":
+            return function(name, value)
+        if not self.eat("/") or not self.eat("["):
+            raise NotUnderstood("ATAN wants two values: ATAN[..]/[..]")
+        return math.degrees(math.atan2(value, self._expression(start)))
+
+
+def believed(value: float, word: str) -> float:
+    """The value; NotUnderstood if it is too large to be meant."""
+    if abs(value) > LARGEST:
+        raise NotUnderstood(f"{shown(word)} is too large a number")
+    return value
+
+
+def applied(word: str, left: float, right: float) -> float:
+    """Two values joined by an operator.
+
+    Raises:
+        NotUnderstood: if that has no value, as a division by zero has none.
+    """
+    if math.isnan(left) or math.isnan(right):
+        return UNKNOWN
+    try:
+        value = _BINARY[word](left, right)
+    except ZeroDivisionError:
+        raise NotUnderstood(f"{left:.6g} {word} {right:.6g} divides by zero") from None
+    except (OverflowError, ValueError):
+        raise NotUnderstood(f"{left:.6g} {word} {right:.6g} is too large a number") from None
+    if isinstance(value, complex):
+        raise NotUnderstood(f"{left:.6g} {word} {right:.6g} has no value")
+    return believed(value, f"{left:.6g} {word} {right:.6g}")
+
+
+def function(name: str, value: float) -> float:
+    """A function of one value, angles in degrees.
+
+    Raises:
+        NotUnderstood: if it has no value there, as the root of a negative number has none.
+    """
+    if math.isnan(value):
+        return UNKNOWN
+    try:
+        return believed(_UNARY[name](value), f"{name}[{value:.6g}]")
+    except (ValueError, OverflowError):
+        raise NotUnderstood(f"{name}[{value:.6g}] has no value") from None
+
+
+def _modulo(left: float, right: float) -> float:
+    return math.fmod(math.fmod(left, right) + abs(right), abs(right)) if right else left / right
+
+
+def _half_up(value: float) -> float:
+    return float(math.floor(abs(value) + 0.5)) * math.copysign(1.0, value)
+
+
+_BINARY: Final[dict[str, Callable[[float, float], float]]] = {
+    "**": operator.pow, "*": operator.mul, "/": operator.truediv, "MOD": _modulo, "+": operator.add,
+    "-": operator.sub, "OR": lambda a, b: float(bool(a) or bool(b)), "AND": lambda a, b: float(bool(a) and bool(b)),
+    "XOR": lambda a, b: float(bool(a) != bool(b))}
+_UNARY: Final[dict[str, Callable[[float], float]]] = {
+    "ABS": abs, "ACOS": lambda x: math.degrees(math.acos(x)), "ASIN": lambda x: math.degrees(math.asin(x)),
+    "COS": lambda x: math.cos(math.radians(x)), "EXP": math.exp, "FIX": lambda x: float(math.floor(x)),
+    "FUP": lambda x: float(math.ceil(x)), "LN": math.log, "ROUND": _half_up,
+    "SIN": lambda x: math.sin(math.radians(x)), "SQRT": math.sqrt, "TAN": lambda x: math.tan(math.radians(x))}
