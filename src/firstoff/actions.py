@@ -219,7 +219,9 @@ def _drawn(file: Path, found: Part, seen: Iterable[View], out: Path, shop: Path 
     return out
 
 
-def program(file: Path, unit: Literal["mm", "in"] | None = None, shop: Path | None = None) -> Understood:
+def program(
+    file: Path, unit: Literal["mm", "in"] | None = None, cutter: float | None = None, shop: Path | None = None
+) -> Understood:
     """What is understood of an NC program; its time is for the first mill of the shop.
 
     Raises:
@@ -228,7 +230,7 @@ def program(file: Path, unit: Literal["mm", "in"] | None = None, shop: Path | No
     from .program.report import understood
 
     path = find_shop(file.parent, None, shop)
-    return understood(file, _limits(load_shop(path), own=path is not None), unit)
+    return understood(file, _limits(load_shop(path), own=path is not None), unit, cutter)
 
 
 def _limits(shop: Shop, own: bool) -> tuple[str, Limits]:

@@ -106,6 +106,7 @@ def _say_so_far(file: Path, error: SketchError, drawing: Path | None, shop: Path
 def program(
     file: Annotated[Path, typer.Argument(help="NC program, in G and M words")],
     unit: Annotated[str | None, typer.Option("--unit", help="mm or in, where the program does not tell")] = None,
+    cutter: Annotated[str | None, typer.Option("--cutter", help='diameter, for G41 and G42: "6 mm"')] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -113,10 +114,14 @@ def program(
     from . import actions
     from .program.report import as_json as program_json
     from .program.report import as_lines
+    from .units import parse
 
     if unit not in (None, "mm", "in"):
         raise typer.BadParameter(f"{unit!r} is neither mm nor in", param_hint="--unit")
-    found = actions.program(file, "mm" if unit == "mm" else "in" if unit == "in" else None, shop)
+    diameter = None if cutter is None else parse(cutter, "length", where="--cutter")
+    if diameter is not None and diameter <= 0.0:
+        raise typer.BadParameter(f"{cutter!r} is no diameter", param_hint="--cutter")
+    found = actions.program(file, "mm" if unit == "mm" else "in" if unit == "in" else None, diameter, shop)
     if as_json:
         say_json(program_json(found))
         return

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from pathlib import Path
 
 import pytest
 
+from firstoff import cli
 from firstoff.errors import FileError
 from firstoff.program.reading import Unit
 from firstoff.program.report import ASK_UNIT, Understood, as_json, as_lines, understood
@@ -81,3 +83,50 @@ def test_many_warnings_are_shortened_in_the_terminal_alone(tmp_path: Path) -> No
 def test_a_tool_without_number_speed_and_feed_is_said_so(tmp_path: Path) -> None:
     text = "\n".join(as_lines(found(tmp_path, "G21\nG0 X0 Y0 Z0\nM2\n")))
     assert "No tool called: 1 moves, spindle off, no feed" in text and "at least" in text
+
+
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> tuple[int, str, str]:
+    """The command `program` in this process: exit code, standard output, standard error."""
+    monkeypatch.setattr(sys, "argv", ["firstoff", "program", *words])
+    try:
+        cli.main()
+        code = 0
+    except SystemExit as end:
+        code = end.code if isinstance(end.code, int) else int(bool(end.code))
+    said = capsys.readouterr()
+    return code, said.out, said.err
+
+
+def test_the_command_says_it_in_words_and_as_one_json_object(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "plate.nc"
+    path.write_text("G41 D1\n" + TEXT, encoding="utf-8")
+    code, out, _ = run(capsys, monkeypatch, str(path), "--unit", "in", "--json")
+    assert code == 0 and json.loads(out)["unit"] == "in" and out.count("\n") == 1
+    assert "--cutter" in json.loads(out)["warnings"][0]["what"]
+    code, out, _ = run(capsys, monkeypatch, str(path), "--unit", "mm", "--cutter", "6 mm")
+    assert code == 0 and out.startswith("plate.nc: ") and "--cutter" not in out
+
+
+@pytest.mark.parametrize(("words", "piece"), [
+    ((), "neither mm nor in"), (("--cutter", "6"), "unit"), (("--cutter", "-6 mm"), "no diameter"),
+])
+def test_the_command_refuses_what_cannot_be_meant(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...],
+    piece: str
+) -> None:
+    path = tmp_path / "plate.nc"
+    path.write_text(TEXT, encoding="utf-8")
+    code, out, err = run(capsys, monkeypatch, str(path), *(words or ("--unit", "furlong")))
+    assert code == 2 and out == "" and piece in err and "Traceback" not in err
+
+
+def test_no_move_and_no_file_end_with_two(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "letter.txt"
+    path.write_text("Dear reader\n", encoding="utf-8")
+    for name, piece in ((path, "line 1: not one move can be read: DE"), (tmp_path / "none.nc", "no such file")):
+        code, out, err = run(capsys, monkeypatch, str(name), "--json")
+        assert code == 2 and out == "" and piece in err and len(err.splitlines()) == 1

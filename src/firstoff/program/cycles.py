@@ -56,6 +56,8 @@ def drill(machine: Machine, words: Words) -> None:
     times = _times(words)
     state = machine.state
     across = AXES[state.plane][2]
+    if state.radius != 400:
+        words.tell("a cycle beside a contour (G41, G42): where its holes are can't be said", "cycle beside")
     if not all(state.known):
         words.tell("where the cycle begins can't be said", "cycle from nowhere", partly=False)
     before = state.written()[across]
@@ -143,7 +145,7 @@ def _one(machine: Machine, words: Words, hole: Hole, end: list[float], known: li
         _to(machine, words, hole, Kind.RAPID, hole.clear)
     _down(machine, words, hole)
     if hole.wait:
-        settings.stand(machine, words, hole.wait)
+        machine.stand(words, hole.wait)
     _up(machine, words, hole)
 
 
@@ -162,7 +164,7 @@ def _up(machine: Machine, words: Words, hole: Hole) -> None:
     """Out again: fast or feeding, the spindle stopped or turned round where the cycle says so."""
     state, before = machine.state, machine.state.direction
     if hole.code == 880:
-        settings.stand(machine, words, 0.0)
+        machine.stand(words, 0.0)
         words.tell("G88 stops so that the tool is drawn out by hand: where it is then can't be said", "by hand",
                    partly=False)
         state.lost(hole.across)

@@ -7,11 +7,12 @@ from typing import Final
 
 from firstoff.program import cycles, settings
 from firstoff.program.arcs import Circle, by_radius, closing
+from firstoff.program.beside import Beside
 from firstoff.program.blocks import Words
 from firstoff.program.modes import CYCLES, END_OF_CYCLE, State, X, Y, Z, g_text
 from firstoff.program.telling import Teller
 from firstoff.program.track import Track
-from firstoff.removal.moves import AXES, CERTAIN, Doubt, Kind
+from firstoff.removal.moves import AXES, CERTAIN, Doubt, Kind, Move, Vector
 
 #: farther than this from zero nothing is meant [mm]
 REACH: Final = 1e6
@@ -26,8 +27,9 @@ _TAKES_AXES: Final = frozenset({100, 280, 300, 520, 920})
 class Machine:
     """Carries out blocks on a state, and lays down the moves that they make."""
 
-    def __init__(self, state: State, track: Track, tell: Teller) -> None:
-        self.state, self.track, self.tell = state, track, tell
+    def __init__(self, state: State, track: Track, tell: Teller, cutter: float | None = None) -> None:
+        self.state, self.track, self.tell, self.cutter = state, track, tell, cutter
+        self.beside: Beside | None = None
 
     def do(self, words: Words) -> None:
         """Carry out one block."""
@@ -155,14 +157,28 @@ class Machine:
         if kind != Kind.RAPID:
             feed, of_feed = self._feed(words, math.dist(start, end) if length is None else length)
             doubt |= of_feed
-            if state.radius != 400:
+            if state.radius != 400 and self.beside is None:
                 doubt |= Doubt.PATH
         if state.direction and state.speed is None:
             doubt |= Doubt.SPINDLE
-        self.track.lay(words.line, kind, start, end, centre=centre, plane=state.plane, feed=feed,
-                       spindle=state.spindle, tool=state.tool, zero=state.zero if zero is None else zero,
-                       exact=state.exact != 640, doubt=doubt | state.doubt)
+        self._lay(Move(words.line, kind, _vector(start), _vector(end), _vector(centre or end), state.plane, feed,
+                       state.spindle, state.tool, state.zero if zero is None else zero, 0.0, state.exact != 640,
+                       doubt | state.doubt))
         state.at, state.known = list(end), list(known)
+
+    def stand(self, words: Words, seconds: float) -> None:
+        """The machine stands: a dwell, a stop, a tool change."""
+        state, at = self.state, _vector(self.state.at)
+        self._lay(Move(words.line, Kind.STAND, at, at, at, state.plane, 0.0, state.spindle, state.tool, state.zero,
+                       seconds, True, state.doubt))
+
+    def _lay(self, move: Move) -> None:
+        if self.beside is None:
+            self.track.add(move)
+            return
+        self.beside.add(move)
+        if self.beside.done:
+            self.beside = None
 
     def _feed(self, words: Words, length: float) -> tuple[float, Doubt]:
         """How fast a move of this length goes [mm/s], and whether nobody can tell."""
@@ -183,9 +199,29 @@ class Machine:
 
     def set_radius(self, words: Words, code: int, number: int) -> None:
         """G40, G41, G42."""
-        self.state.radius = code
-        if code != 400:
-            words.tell(f"{g_text(code)} D{number}: the path beside the contour can't be said", "radius", partly=False)
+        was, self.state.radius = self.state.radius, code
+        if code == was:
+            return
+        if self.beside is not None:
+            self.beside.end()
+        if code == 400:
+            return
+        if was != 400:
+            words.tell(f"{g_text(code)} while {g_text(was)} is on: G40 has to stand between", "side changed")
+        told = f"{g_text(code)} D{number}: the path beside the contour can't be said"
+        if self.cutter is None:
+            words.tell(f"{told} without the diameter of the cutter (--cutter)", "radius", partly=False)
+        elif self.state.plane != 17:
+            words.tell(f"{told} out of the XY plane", "radius", partly=False)
+        else:
+            radius = 0.5 * self.cutter
+            self.beside = Beside(self.track, self.tell, radius if code == 410 else -radius)
+
+    def finish(self) -> None:
+        """The program is over: lay down what a contour still holds back."""
+        if self.beside is not None:
+            self.beside.end()
+            self.beside = None
 
     def _arc(self, words: Words, clockwise: bool) -> None:
         state = self.state
@@ -254,6 +290,11 @@ class Machine:
         back = math.atan2(end[second] - centre[1], end[first] - centre[0])
         angle = (out - back if clockwise else back - out) % (2.0 * math.pi) or 2.0 * math.pi
         return math.hypot(math.dist((start[first], start[second]), centre) * angle, end[across] - start[across])
+
+
+def _vector(place: list[float]) -> Vector:
+    x, y, z = place
+    return x, y, z
 
 
 def _believed(circle: Circle) -> Circle:

@@ -27,10 +27,13 @@ class Reading:
     Args:
         tape: the program.
         unit: of lengths where the program does not tell one itself.
+        cutter: diameter of the cutter, for G41 and G42 [mm]; None where nobody said.
         fast: whether plain stretches are read many blocks at a time.
     """
 
-    def __init__(self, tape: Tape, unit: Unit | None = None, *, fast: bool = True) -> None:
+    def __init__(
+        self, tape: Tape, unit: Unit | None = None, *, cutter: float | None = None, fast: bool = True
+    ) -> None:
         self.tape, self.tell, self.track = tape, Teller(), Track()
         self.state = State(unit=unit)
         self.asked = unit
@@ -38,7 +41,7 @@ class Reading:
             self.state.doubt &= ~Doubt.UNIT
         self.variables = Variables()
         self.flow = Flow(tape, self.variables, self.tell)
-        self.machine = Machine(self.state, self.track, self.tell)
+        self.machine = Machine(self.state, self.track, self.tell, cutter)
         self.plain = Plain(tape) if fast else None
         self.optional = False
 
@@ -56,7 +59,7 @@ class Reading:
         """The moves, in order, some thousand at a time."""
         flow, state = self.flow, self.state
         while not (flow.over or flow.at_end or state.ended):
-            if self.plain is not None:
+            if self.plain is not None and self.machine.beside is None:
                 stretch = self.plain.stretch(flow.place, state)
                 if stretch is not None:
                     if len(self.track):
@@ -69,6 +72,7 @@ class Reading:
             if len(self.track) >= CHUNK:
                 yield self.track.taken()
         self._ended()
+        self.machine.finish()
         if len(self.track):
             yield self.track.taken()
 
@@ -98,15 +102,16 @@ class Reading:
             self.tell(self.flow.place.line - 1, "the program ends without M2 or M30: is the file whole?")
 
 
-def read(path: Path, unit: Unit | None = None, *, fast: bool = True) -> Reading:
+def read(path: Path, unit: Unit | None = None, *, cutter: float | None = None, fast: bool = True) -> Reading:
     """Open a program to be read.
 
     Args:
         path: the file.
         unit: of lengths where the program does not tell one itself.
+        cutter: diameter of the cutter, for G41 and G42 [mm].
         fast: whether plain stretches are read many blocks at a time.
 
     Raises:
         FileError: if it is missing, empty or no text.
     """
-    return Reading(open_tape(path), unit, fast=fast)
+    return Reading(open_tape(path), unit, cutter=cutter, fast=fast)

@@ -47,18 +47,21 @@ class Understood:
         return None if self.unit is None and self.summary.moves else self.summary.seconds
 
 
-def understood(path: Path, machine: tuple[str, Limits], unit: Unit | None = None) -> Understood:
+def understood(
+    path: Path, machine: tuple[str, Limits], unit: Unit | None = None, cutter: float | None = None
+) -> Understood:
     """Read a program to its end.
 
     Args:
         path: the file.
         machine: that runs it: its name, and how fast it goes.
         unit: of lengths where the program tells none.
+        cutter: diameter of the cutter, for G41 and G42 [mm].
 
     Raises:
         FileError: if it is missing, empty, no text, or not one move in it can be read.
     """
-    reading, summary = read(path, unit), Summary()
+    reading, summary = read(path, unit, cutter=cutter), Summary()
     summary.add_all(timed(reading.chunks(), machine[1]))
     if not summary.moves and not summary.stands:
         raise _no_move(path, reading)

@@ -119,15 +119,8 @@ def _tool(machine: Machine, words: Words) -> None:
         state.doubt |= Doubt.TOOL
     if words.has("T") and not math.isnan(words.numbers["T"]):
         state.doubt &= ~Doubt.TOOL
-    stand(machine, words, 0.0)
+    machine.stand(words, 0.0)
     state.lost()
-
-
-def stand(machine: Machine, words: Words, seconds: float) -> None:
-    """The machine stands: a dwell, a stop, a tool change."""
-    state = machine.state
-    machine.track.lay(words.line, Kind.STAND, state.at, state.at, plane=state.plane, spindle=state.spindle,
-                      tool=state.tool, zero=state.zero, wait=seconds, exact=True, doubt=state.doubt)
 
 
 def _spindle(machine: Machine, words: Words) -> None:
@@ -148,7 +141,7 @@ def _dwell(machine: Machine, words: Words) -> None:
     if not 0.0 <= seconds <= LONGEST_DWELL:
         words.tell(f"G4 P{seconds:.6g} is no time that anybody waits, in seconds", "dwell", partly=False)
         return
-    stand(machine, words, seconds)
+    machine.stand(words, seconds)
 
 
 def _radius(machine: Machine, words: Words) -> None:
@@ -296,7 +289,7 @@ def stop(machine: Machine, words: Words) -> None:
     """M0, M1 and M60 stop until a person goes on; M2 and M30 end the program."""
     code = words.m.get("stop")
     if code in (0, 1, 60):
-        stand(machine, words, 0.0)
+        machine.stand(words, 0.0)
     elif code in (2, 30):
         machine.state.ended = True
         machine.state.direction = 0

@@ -7,9 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from firstoff.removal.moves import CERTAIN, Doubt, Kind, Moves
-
-Triple = list[float]
+from firstoff.removal.moves import Move, Moves
 
 CHUNK: Final = 8192      #: moves in a chunk that are handed on together
 
@@ -24,14 +22,11 @@ class Track:
         """How many wait to be handed on."""
         return len(self._rows)
 
-    def lay(
-        self, line: int, kind: Kind, start: Triple, end: Triple, *, centre: Triple | None = None, plane: int = 17,
-        feed: float = 0.0, spindle: float = 0.0, tool: int = 0, zero: int = 1, wait: float = 0.0,
-        exact: bool = False, doubt: Doubt = CERTAIN,
-    ) -> None:
-        """Add a move; without a centre it is no arc."""
-        self._rows.append((line, kind, *start, *end, *(centre or end), plane, feed, spindle, tool, zero, wait, exact,
-                           doubt))
+    def add(self, move: Move) -> None:
+        """Lay down a move."""
+        self._rows.append((
+            move.line, move.kind, *move.start, *move.end, *move.centre, move.plane, move.feed, move.spindle,
+            move.tool, move.zero, move.wait, move.exact, move.doubt))
 
     def taken(self) -> Moves:
         """All that waits, as arrays; nothing waits afterwards."""
