@@ -5,12 +5,59 @@ A nominal pass and an NC program make the same windows, so that every check work
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+from enum import IntFlag
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Longs = NDArray[np.int64]
+
+
+class Flag(IntFlag):
+    """How a window is, besides what it cuts."""
+
+    RAPID = 1       #: gone through at rapid speed
+    FLOOR = 2       #: some of it is taken by the end of the tool, which is no engagement of its side
+    PLUNGE = 4      #: mostly straight down or up
+    SHORT = 8       #: shorter than a window should be: what it says scatters more
+
+
+@dataclass(frozen=True)
+class Slices:
+    """How the tool is engaged at each height of each window: ragged, window w owns offsets[w] … offsets[w + 1].
+
+    A slice whose teeth are in the material twice in a turn stands there twice.
+
+    Fields:
+        offsets: shape (W + 1,).
+        low: lower end above the tip of the tool [mm], shape (S,).
+        high: upper end above the tip [mm], shape (S,).
+        entry: angle where a tooth enters there [rad], shape (S,).
+        exit: angle where it leaves [rad], shape (S,).
+        chip_max: thickest chip, square to the edge; 0 where feed or speed is not known [mm], shape (S,).
+        volume: removed there [mm3], shape (S,).
+    """
+
+    offsets: Longs
+    low: Floats
+    high: Floats
+    entry: Floats
+    exit: Floats
+    chip_max: Floats
+    volume: Floats
+
+    @classmethod
+    def none(cls, windows: int = 0) -> Slices:
+        """Windows without slices."""
+        empty = np.zeros(0)
+        return cls(np.zeros(windows + 1, dtype=np.int64), empty, empty, empty, empty, empty, empty)
+
+    def __len__(self) -> int:
+        """How many slices."""
+        return len(self.low)
 
 
 @dataclass(frozen=True)
@@ -31,6 +78,9 @@ class Windows:
         exit: angle where it leaves [rad], shape (W,).
         feed_per_tooth: [mm], shape (W,).
         corner: whether this is the stretch where engagement jumps, shape (W,).
+        floor: removed by the end of the tool [mm3]; the rest by its side, shape (W,) or none.
+        flags: see `Flag`, shape (W,) or none.
+        slices: engagement by height, where it was counted.
     """
 
     line: NDArray[np.int64]
@@ -46,6 +96,9 @@ class Windows:
     exit: Floats
     feed_per_tooth: Floats
     corner: NDArray[np.bool_]
+    floor: Floats = field(default_factory=lambda: np.zeros(0))
+    flags: Longs = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    slices: Slices = field(default_factory=Slices.none)
 
     def __len__(self) -> int:
         """How many windows."""
@@ -58,4 +111,21 @@ class Windows:
 
     def digest_bytes(self) -> bytes:
         """The contents, for the key of a finding."""
-        return b"".join(np.ascontiguousarray(getattr(self, f.name)).tobytes() for f in fields(self))
+        own = (getattr(self, f.name) for f in fields(self) if f.name != "slices")
+        theirs = (getattr(self.slices, f.name) for f in fields(Slices))
+        return b"".join(np.ascontiguousarray(column).tobytes() for column in (*own, *theirs))
+
+
+def joined(chunks: Sequence[Windows]) -> Windows:
+    """Windows one after the other as one."""
+    if len(chunks) == 1:
+        return chunks[0]
+    columns = {f.name: np.concatenate([getattr(chunk, f.name) for chunk in chunks])
+               for f in fields(Windows) if f.name != "slices"}
+    parts = [chunk.slices for chunk in chunks]
+    values = {f.name: np.concatenate([getattr(part, f.name) for part in parts])
+              for f in fields(Slices) if f.name != "offsets"}
+    before = np.cumsum([0, *(len(part) for part in parts)])
+    offsets = np.concatenate([np.zeros(1, dtype=np.int64), *(
+        part.offsets[1:] + begin for part, begin in zip(parts, before[:-1], strict=True))])
+    return Windows(**columns, slices=Slices(offsets, **values))

@@ -1,0 +1,172 @@
+"""Kernels: what a stretch of path has removed, as one row of windows and a few of slices."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, spread
+from ._round import Form
+from .compiling import kernel
+
+Reals = NDArray[np.float64]
+Counts = NDArray[np.int64]
+
+THIN = 0.08         #: fuller than this a bin counts as engaged
+HOLLOW = 0.8        #: less full than this in its middle, an arc of engagement is not engaged all along
+NEAR = 0.25         #: [cells] so near to the side of the tool an arc of engagement ends there
+LEAST_SHARE = 1.0e-3    #: of a window's volume: less makes no slice
+
+#: Columns of `rows`: path and time, volumes, sizes and angles.
+S0, S1, SECONDS, WHOLE, BY_END, DEPTH, WIDTH, ENTRY, EXIT, PLACE = 0, 1, 2, 3, 4, 5, 6, 7, 8, 9
+#: Columns of `slices`.
+Z0, Z1, SLICE_ENTRY, SLICE_EXIT, SLICE_VOLUME, STEEP = 0, 1, 2, 3, 4, 5
+
+
+@kernel
+def radius_at(form: Form, z: float) -> float:
+    """Radius of the cutter at a height above its tip [mm]."""
+    if z < form.bend_z:
+        rest = form.arc - z
+        return form.flat + math.sqrt(max(form.arc * form.arc - rest * rest, 0.0))
+    if form.slope > 0.0:
+        return min(form.bend + (z - form.bend_z) / form.slope, form.radius)
+    return form.radius
+
+
+@kernel
+def steepness(form: Form, z: float) -> float:
+    """Sine of the angle between the cutter's normal at a height above its tip and its axis [1]."""
+    if z < form.bend_z:
+        return math.sqrt(max(form.arc * form.arc - (form.arc - z) * (form.arc - z), 0.0)) / form.arc
+    if form.slope > 0.0 and form.bend + (z - form.bend_z) / form.slope < form.radius:
+        return form.slope / math.sqrt(1.0 + form.slope * form.slope)
+    return 1.0
+
+
+@kernel
+def next_arc(book: Reals, k: int, begin: int, thin: float, gap: int) -> tuple[int, int, float]:
+    """The next bins that are engaged, from `begin` on: the first, the one after the last, height of chip in them.
+
+    Rows of cells may leave up to `gap` bins empty where they run along the path.
+    """
+    first = begin
+    while first < BINS and book[k, first] <= thin:
+        first += 1
+    last, here, b = first, 0.0, first
+    while b < BINS and b - last <= gap:
+        if book[k, b] > thin:
+            last = b + 1
+        b += 1
+    for b in range(first, last):
+        here += book[k, b]
+    return first, max(last, first + 1), here
+
+
+@kernel
+def arc_of(book: Reals, k: int, first: int, last: int, full: float, reach: float, near: float) -> tuple[float, float]:
+    """Right and left end of an arc of engagement, over the radius.
+
+    Args:
+        book: see `side`.
+        k: slice.
+        first: its first bin.
+        last: the bin after its last one.
+        full: height of chip in a bin that is engaged all along.
+        reach: radius of the cutter at this slice over its greatest [1].
+        near: so near to the side of the tool it ends there [1].
+
+    Returns:
+        Right and left end, -1 to 1 [1].
+    """
+    whole = moment = inner = 0.0
+    for b in range(first, last):
+        whole += book[k, b]
+        moment += book[k, b] * ((b + 0.5) * (2.0 / BINS) - 1.0)
+        if first + 1 < b < last - 2:
+            inner += book[k, b]
+    if last - first > 8 and inner < HOLLOW * full * (last - first - 4):
+        full = inner / (last - first - 4)
+    width = min(whole / full * (2.0 / BINS), 2.0 * reach)
+    middle = moment / whole
+    left, right = middle + 0.5 * width, middle - 0.5 * width
+    if left > reach - near and reach - left <= right + reach:
+        return max(reach - width, -reach), reach
+    if right < near - reach:
+        return -reach, min(width - reach, reach)
+    return right, left
+
+
+@kernel
+def slice_up(
+    book: Reals, edges: Reals, form: Form, path: float, slices: Reals, used: int,
+) -> tuple[int, int, float]:
+    """Write the slices of a window.
+
+    Args:
+        book: see `side`.
+        edges: see `side`.
+        form: of the cutter.
+        path: length as seen from above [mm].
+        slices: written here from `used` on.
+        used: how many were written before.
+
+    Returns:
+        How many are written now, which of them is the largest, its width [mm].
+    """
+    sums, size = len(edges), form.cell * form.cell
+    low, high = book[sums, LOWEST], book[sums, HIGHEST]
+    least = LEAST_SHARE * book[sums, VOLUME]
+    largest, width, most = -1, 0.0, 0.0
+    gap = int(form.cell * (0.5 * BINS) / form.radius) + 1
+    for k in range(len(edges) - 1):
+        z0, z1 = max(edges[k], low), min(edges[k + 1], high) if k < len(edges) - 2 else high
+        if z1 <= z0:
+            continue
+        reach = min(radius_at(form, 0.5 * (z0 + z1)) / form.radius, 1.0)
+        full = path * (z1 - z0) * (2.0 * form.radius / BINS) / size
+        last = 0
+        while last < BINS:
+            first, last, here = next_arc(book, k, last, THIN * full, gap)
+            if here > least:
+                right, left = arc_of(book, k, first, last, full, reach, NEAR * form.cell / form.radius)
+                slices[used, Z0], slices[used, Z1] = z0, z1
+                slices[used, SLICE_ENTRY] = math.acos(min(max(left / reach, -1.0), 1.0))
+                slices[used, SLICE_EXIT] = math.acos(min(max(right / reach, -1.0), 1.0))
+                slices[used, SLICE_VOLUME] = here * size
+                slices[used, STEEP] = steepness(form, 0.5 * (z0 + z1))
+                if here > most:
+                    largest, width, most = used, (left - right) * form.radius, here
+                used += 1
+    return used, largest, width
+
+
+@kernel
+def close(
+    book: Reals, edges: Reals, form: Form, path: float, row: Reals, slices: Reals, used: int,
+) -> int:
+    """Write the volumes, sizes and angles of a window, empty the book; how many slices there are now."""
+    sums, size = len(edges), form.cell * form.cell
+    for b in range(BINS):
+        if book[sums - 1, b] > 0.0:
+            spread(book, edges, b, 0.0, book[sums, SAME], book[sums - 1, b])
+    row[WHOLE], row[BY_END] = book[sums, VOLUME] * size, book[sums, FLOOR] * size
+    row[DEPTH] = row[WIDTH] = row[ENTRY] = row[EXIT] = 0.0
+    if path > 0.0 and book[sums, HIGHEST] > book[sums, LOWEST]:
+        used, largest, row[WIDTH] = slice_up(book, edges, form, path, slices, used)
+        row[DEPTH] = book[sums, HIGHEST] - book[sums, LOWEST]
+        if largest >= 0:
+            row[ENTRY], row[EXIT] = slices[largest, SLICE_ENTRY], slices[largest, SLICE_EXIT]
+    clear(book)
+    return used
+
+
+@kernel
+def clear(book: Reals) -> None:
+    """Nothing is removed yet."""
+    for k in range(len(book)):
+        for b in range(BINS):
+            book[k, b] = 0.0
+    book[len(book) - 1, LOWEST] = 1.0e9

@@ -1,0 +1,69 @@
+"""Kernels: small loops over cells that are compiled when they are first called, and kept on disk.
+
+The compiler's own cache forgets that a kernel of another file was inlined, and then answers as the old one did. So
+there is one folder for each digest of all kernel sources, named before the compiler is loaded.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+Kernel = TypeVar("Kernel", bound=Callable[..., object])
+
+#: The files with kernels in them: `_*.py` of this room.
+SOURCES = Path(__file__).parent
+
+
+def digest(folder: Path = SOURCES) -> str:
+    """A name for the sources of all kernels: it changes with any letter of any of them."""
+    whole = hashlib.sha256()
+    for file in sorted([*folder.glob("_*.py"), *folder.glob("compiling.py")]):
+        whole.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    return whole.hexdigest()[:16]
+
+
+def kept_in() -> Path:
+    """The folder of this computer's user for compiled kernels of these sources."""
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA", "")
+    else:
+        base = os.environ.get("XDG_CACHE_HOME", "")
+    return (Path(base) if base else Path.home() / ".cache") / "firstoff" / f"kernels-{digest()}"
+
+
+def prepare() -> None:
+    """Name the folder for compiled kernels; a folder that the person named holds one for each digest, too."""
+    own = os.environ.get("NUMBA_CACHE_DIR")
+    if own and own.endswith(digest()):
+        return
+    folder = Path(own) / f"kernels-{digest()}" if own else kept_in()
+    os.environ["NUMBA_CACHE_DIR"] = str(folder)
+    if "numba" in sys.modules:
+        from numba.core import config
+
+        config.CACHE_DIR = str(folder)
+
+
+def _compiler(inline: bool) -> Callable[[Kernel], Kernel]:
+    prepare()
+    from numba import njit
+
+    wrap: Callable[[Kernel], Kernel] = njit(
+        cache=True, nogil=True, _nrt=False, forceinline=inline, error_model="numpy",
+        fastmath={"contract", "arcp", "nsz"})
+    return wrap
+
+
+def kernel(function: Kernel) -> Kernel:
+    """Compile a function when it is first called. It makes no arrays; divisions by nothing give inf, as in arrays."""
+    return _compiler(False)(function)
+
+
+def inner(function: Kernel) -> Kernel:
+    """The same for what is called for each cell or row: it becomes part of its callers."""
+    return _compiler(True)(function)

@@ -1,0 +1,151 @@
+"""Cutting stock by the moves of a program: what is removed, window by window. Geometry; mm, s, rad.
+
+    stock = Stock.block((100.0, 60.0, 20.0))
+    windows = cut(stock, moves, Cutter.end_mill(6.0))
+
+`cut` changes the stock and returns the windows. `Cutting` does the same in chunks, so that a program of any length
+needs no more memory than its windows, or none beyond a chunk where each is looked at and let go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .cutters import PLACES, Cutter, contact_places
+from .moves import Moves
+from .paths import certain, pieces_of
+from .stock import Stock
+from .windows import Flag, Slices, Windows, joined
+
+Floats = NDArray[np.float64]
+Longs = NDArray[np.int64]
+
+WINDOW: Final = 1.0         #: [mm] of path in a window, at least
+ROWS: Final = 4096          #: windows in a chunk
+SLICES: Final = 16 * ROWS   #: and their slices
+CHUNK: Final = 20_000       #: moves that are divided at once
+FLOOR_SHARE: Final = 0.01   #: of a window's volume by the end of the tool: less is not told
+COLUMNS: Final = 16         #: of `rows` in `_drive`
+STATE: Final = 24
+
+
+@dataclass
+class Cutting:
+    """One cutter at work on a stock.
+
+    Fields:
+        stock: changed as it is cut.
+        cutter: with which.
+        window: path in a window, at least [mm].
+    """
+
+    stock: Stock
+    cutter: Cutter
+    window: float = WINDOW
+    _state: Floats = field(init=False)
+    _last: Longs = field(init=False)
+    _edges: Floats = field(init=False)
+    _book: Floats = field(init=False)
+    _ahead: NDArray[np.float32] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._state = np.zeros(STATE)
+        self._last = np.zeros(3, dtype=np.int64)
+        self._edges = self.cutter.edges
+        self._ahead = np.zeros((2, PLACES), dtype=np.float32)
+        self._book = np.zeros((len(self._edges) + 1, 64))
+        self._book[-1, 2] = 1.0e9
+        self._state[4:7] = np.inf
+
+    def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
+        """Cut along moves, chunk by chunk; what is not yet whole is kept for the next call or `rest`.
+
+        Args:
+            moves: n of them, in the axes of the stock.
+            seconds: how long each takes [s], shape (n,); by the programmed feed where not given.
+
+        Returns:
+            Windows as they come.
+        """
+        for begin in range(0, len(moves), CHUNK):
+            part = moves.take(slice(begin, begin + CHUNK))
+            known = np.isin(part.line, certain(part).line)
+            yield from self._chunk(certain(part), None if seconds is None else seconds[begin:begin + CHUNK][known])
+
+    def _chunk(self, moves: Moves, seconds: Floats | None) -> Iterator[Windows]:
+        pieces, tags = pieces_of(moves, self.stock, self.cutter.teeth, self.window, seconds)
+        begin = 0
+        while begin < len(pieces):
+            begin, windows = self._drive(pieces, tags, begin)
+            if len(windows):
+                yield windows
+
+    def rest(self) -> Windows:
+        """The window that is still open, its end cut to the edge of the tool."""
+        return self._drive(np.zeros((0, 9)), np.zeros((0, 3), dtype=np.int64), 0, True)[1]
+
+    def _drive(self, pieces: Floats, tags: Longs, begin: int, end: bool = False) -> tuple[int, Windows]:
+        from ._drive import drive
+
+        stock, table = self.stock, contact_places(self.cutter)
+        stock.ceiling = float(stock.rods[0].max())
+        rows, row_tags = np.zeros((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64)
+        slices, ends = np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64)
+        spans = np.zeros((4, stock.shape[0]), dtype=np.int32)
+        heights = np.zeros(stock.shape[1], dtype=np.float32)
+        after, count = drive(
+            stock.rods, stock.more, stock.pool, stock.links, stock.shape, self.cutter.form(stock.cell),
+            table, self._ahead, pieces, tags, begin, self.window * 0.999, stock.ceiling, self._state, self._last,
+            self._book, self._edges, spans, heights, rows, row_tags, slices, ends, end)
+        return after, self._windows(rows[:count], row_tags[:count], slices, ends[:count])
+
+    def _windows(self, rows: Floats, tags: Longs, slices: Floats, ends: Longs) -> Windows:
+        s0, s1, seconds, volume, floor, depth, width, entry, leave = rows[:, :9].T
+        start, stop = self.stock.points(rows[:, 9:12]), self.stock.points(rows[:, 12:15])
+        way = stop - start
+        far = np.linalg.norm(way, axis=1, keepdims=True)
+        way = np.divide(way, far, out=np.zeros_like(way), where=far > 0.0)
+        back = rows[:, 15] < 0.0
+        offsets = np.concatenate([np.zeros(1, dtype=np.int64), ends])
+        flags = (tags[:, 2] & 15) | np.where(floor > FLOOR_SHARE * volume, int(Flag.FLOOR), 0)
+        return Windows(
+            line=tags[:, 0].copy(), s0=s0, s1=s1, seconds=seconds, point=0.5 * (start + stop), direction=way,
+            volume=volume, depth=depth, width=width, entry=np.where(back, np.pi - leave, entry),
+            exit=np.where(back, np.pi - entry, leave), feed_per_tooth=np.abs(rows[:, 15]),
+            corner=(tags[:, 2] & 16) != 0, floor=floor, flags=flags,
+            slices=_slices(slices[:ends[-1] if len(ends) else 0], offsets, rows[:, 15]))
+
+
+def _slices(found: Floats, offsets: Longs, per_tooth: Floats) -> Slices:
+    """Slices of windows, with the chip that the feed per tooth makes there."""
+    low, high, entry, leave, volume, steep = found.T
+    feed = np.repeat(per_tooth, np.diff(offsets))
+    back = feed < 0.0
+    thickest = np.where((entry <= 0.5 * np.pi) & (leave >= 0.5 * np.pi), 1.0, np.maximum(np.sin(entry), np.sin(leave)))
+    return Slices(offsets, low, high, np.where(back, np.pi - leave, entry), np.where(back, np.pi - entry, leave),
+                  np.abs(feed) * thickest * steep, volume)
+
+
+def cut(
+    stock: Stock, moves: Moves, cutter: Cutter, window: float = WINDOW, seconds: Floats | None = None,
+) -> Windows:
+    """Cut stock along moves.
+
+    Args:
+        stock: changed as it is cut.
+        moves: n of them, in the axes of the stock, all with this cutter.
+        cutter: with which.
+        window: path in a window, at least [mm].
+        seconds: how long each move takes [s], shape (n,); by the programmed feed where not given.
+
+    Returns:
+        Windows; stretches through air are one window up to the next change of rapid and feed.
+    """
+    work = Cutting(stock, cutter, window)
+    chunks = [*work.along(moves, seconds), work.rest()]
+    return joined([replace(chunk) for chunk in chunks])

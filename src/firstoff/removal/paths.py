@@ -1,0 +1,101 @@
+"""Moves as short straight pieces over the grid of a stock. Geometry; mm, s."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import OutOfRange
+from .moves import AXES, Doubt, Kind, Moves, lengths, swept
+from .stock import Stock
+
+Floats = NDArray[np.float64]
+Longs = NDArray[np.int64]
+
+SAGITTA: Final = 2.0e-4         #: [mm] a chord leaves its arc by no more
+FURTHEST: Final = 1.0e5         #: [mm] no machine goes so far
+UNKNOWN_WAY: Final = Doubt.START | Doubt.END | Doubt.PATH | Doubt.UNIT | Doubt.TOOL
+
+
+def certain(moves: Moves) -> Moves:
+    """Those moves of which it is known where they go, and that go anywhere."""
+    return moves.take(((moves.doubt & int(UNKNOWN_WAY)) == 0) & (moves.kind != Kind.STAND))
+
+
+def straight(moves: Moves, longest: float, sagitta: float = SAGITTA) -> tuple[Longs, Floats, Floats]:
+    """Moves as straight pieces: arcs as chords, long lines divided.
+
+    Args:
+        moves: n of them.
+        longest: pieces of a line are up to twice as long [mm].
+        sagitta: a chord leaves its arc by no more [mm].
+
+    Returns:
+        For each of the m pieces the place of its move, where it begins and where it ends [mm]:
+        shapes (m,), (m, 3), (m, 3).
+
+    Raises:
+        OutOfRange: where a move goes further than any machine.
+    """
+    far = ~(np.abs(np.concatenate([moves.start, moves.end], axis=1)) <= FURTHEST).all(axis=1)
+    if far.any():
+        raise OutOfRange(f"line {int(moves.line[far][0])} goes further than {FURTHEST:g} mm from zero",
+                         right="coordinates in reach of the machine")
+    angle, length = swept(moves), lengths(moves)
+    count = np.maximum(np.floor(length / longest * (1.0 + 1e-9)), 1.0)
+    radius = np.linalg.norm(moves.start - moves.centre, axis=1)
+    chord = np.sqrt(8.0 * sagitta / np.maximum(radius, sagitta))
+    count = np.maximum(count, np.ceil(np.abs(angle) / chord)).astype(np.int64)
+    move = np.repeat(np.arange(len(moves)), count)
+    step = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)
+    begin, end = (step / count[move])[:, None], ((step + 1) / count[move])[:, None]
+    return move, _at(moves, angle, move, begin), _at(moves, angle, move, end)
+
+
+def _at(moves: Moves, angle: Floats, move: Longs, share: Floats) -> Floats:
+    """Points of moves, at a share of each: shape (m, 3)."""
+    start, end = moves.start[move], moves.end[move]
+    point = start + (end - start) * share
+    point[share[:, 0] >= 1.0] = end[share[:, 0] >= 1.0]
+    for plane, (first, second, _) in AXES.items():
+        at = np.flatnonzero((angle[move] != 0.0) & (moves.plane[move] == plane) & (share[:, 0] < 1.0))
+        out, back = ((side[at] - moves.centre[move[at]])[:, [first, second]] for side in (start, end))
+        part = share[at, 0]
+        turned = np.arctan2(out[:, 1], out[:, 0]) + angle[move[at]] * part
+        radius = np.hypot(*out.T) * (1.0 - part) + np.hypot(*back.T) * part
+        point[at, first] = moves.centre[move[at], first] + radius * np.cos(turned)
+        point[at, second] = moves.centre[move[at], second] + radius * np.sin(turned)
+    return point
+
+
+def pieces_of(
+    moves: Moves, stock: Stock, teeth: int, longest: float, seconds: Floats | None = None,
+) -> tuple[Floats, Longs]:
+    """What `_drive` takes: pieces over the grid of a stock, and the line and kind of each.
+
+    Args:
+        moves: n of them, all certain.
+        stock: whose grid.
+        teeth: of the cutter [1].
+        longest: pieces of a line are up to twice as long [mm].
+        seconds: how long each move takes [s], shape (n,); by the programmed feed where not given.
+
+    Returns:
+        Start and end [cells, cells, mm], time [s], feed per tooth [mm], negative where the spindle turns
+        counter-clockwise, and length [mm], shape (m, 9); line and whether it is a rapid, shape (m, 3).
+    """
+    move, begin, end = straight(moves, longest)
+    length = np.linalg.norm(end - begin, axis=1)
+    whole = np.bincount(move, length, len(moves))
+    if seconds is None:
+        seconds = np.divide(whole, moves.feed, out=np.zeros_like(whole), where=moves.feed > 0.0)
+    lasts = np.divide(length, whole[move], out=np.zeros_like(length), where=whole[move] > 0.0) * seconds[move]
+    turns = moves.spindle / (2.0 * np.pi) * teeth
+    chip = np.divide(moves.feed, turns, out=np.zeros_like(turns), where=turns != 0.0)
+    on = (stock.places(begin), stock.places(end))
+    pieces = np.concatenate([*on, np.stack([lasts, chip[move], length], axis=1)], axis=1)
+    tags = np.zeros((len(move), 3), dtype=np.int64)
+    tags[:, 0], tags[:, 1] = moves.line[move], moves.kind[move] == Kind.RAPID
+    return pieces, tags
