@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks.chatter import CHECK, quiet_speeds
-from firstoff.removal.windows import Windows
+from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, chance, found, operation, rises, setting, shop, windows
 
 
@@ -28,7 +28,7 @@ def test_chance_rises_with_depth() -> None:
 
 def test_the_worst_engagement_counts_by_row() -> None:
     side, slot = windows(2.0, 1.0), windows(2.0, 6.0, direction="slot")
-    both = Windows(**{name: np.concatenate([getattr(side, name), getattr(slot, name)]) for name in vars(side)})
+    both = joined([side, slot])
     alone, together = (found(CHECK, case(cut=cut)).p_rows for cut in (slot, both))
     assert alone is not None and together is not None and np.allclose(alone, together)
 

@@ -17,13 +17,8 @@ from firstoff.checks._forces import (
     worst,
 )
 from firstoff.errors import OutOfRange
-from firstoff.removal.windows import Windows
+from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, operation, shop, tool, windows
-
-
-def joined(*all_of: Windows) -> Windows:
-    fields = vars(all_of[0])
-    return Windows(**{name: np.concatenate([getattr(w, name) for w in all_of]) for name in fields})
 
 
 def test_equal_windows_are_computed_once() -> None:
@@ -32,7 +27,7 @@ def test_equal_windows_are_computed_once() -> None:
 
 
 def test_air_is_no_load() -> None:
-    this = case(cut=joined(windows(1.0), windows(0.0)))
+    this = case(cut=joined([windows(1.0), windows(0.0)]))
     assert [load.depth for load in loads(this, belief())] == [1.0]
 
 
@@ -45,7 +40,7 @@ def test_a_cut_of_nothing_is_told_and_not_computed() -> None:
 
 def test_the_worst_window_counts_by_row() -> None:
     both, deep = (worst(loads(case(cut=cut), belief()), "peak_side")
-                  for cut in (joined(windows(1.0), windows(3.0)), windows(3.0)))
+                  for cut in (joined([windows(1.0), windows(3.0)]), windows(3.0)))
     assert np.allclose(both, deep)
 
 

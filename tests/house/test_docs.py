@@ -29,7 +29,13 @@ WITHOUT_TEST = {
 }
 
 #: Modules that only help one other and are tested there: module -> test file.
-TESTED_IN: dict[str, str] = {}
+TESTED_IN: dict[str, str] = {
+    "removal/_drive.py": "removal/test_cutting.py",
+    "removal/_edge.py": "removal/test_cutting.py",
+    "removal/_flat.py": "removal/test_cutting.py",
+    "removal/_round.py": "removal/test_cutting.py",
+    "removal/_window.py": "removal/test_cutting.py",
+}
 
 _KEY_LIKE = re.compile(r"\b[a-z]{2,}\d{2,}\w*\b")
 

@@ -10,17 +10,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.removal.windows import Windows
+from firstoff.removal.windows import Slices, Windows, joined
+
+COLUMNS = [f.name for f in fields(Windows) if f.name != "slices"]
+VALUES = [f.name for f in fields(Slices) if f.name != "offsets"]
 
 
-def made(seconds: list[float]) -> Windows:
-    """Windows of some times, all else counted up so that no two fields are alike."""
+def made(seconds: list[float], slices: int = 2) -> Windows:
+    """Windows of some times, each of some slices, all else counted up so that no two fields are alike."""
     w = len(seconds)
     columns: dict[str, Any] = {
-        f.name: np.arange(w, dtype=np.float64) + 100.0 * i for i, f in enumerate(fields(Windows))}
+        name: np.arange(w, dtype=np.float64) + 100.0 * i for i, name in enumerate(COLUMNS)}
+    values = {name: np.arange(slices * w, dtype=np.float64) + 1e4 * i for i, name in enumerate(VALUES)}
+    columns["slices"] = Slices(slices * np.arange(w + 1), **values)
     columns["seconds"] = np.array(seconds, dtype=np.float64)
     columns |= {name: np.arange(3.0 * w).reshape(w, 3) + 7.0 * k for k, name in enumerate(("point", "direction"))}
-    columns |= {"line": np.arange(w, dtype=np.int64), "corner": np.zeros(w, dtype=np.bool_)}
+    columns |= {"line": np.arange(w, dtype=np.int64), "corner": np.zeros(w, dtype=np.bool_),
+                "flags": np.zeros(w, dtype=np.int64)}
     return Windows(**columns)
 
 
@@ -35,13 +41,35 @@ def test_none_is_no_time_and_says_so() -> None:
     assert not len(made([])) and made([]).minutes == 0.0
 
 
-@pytest.mark.parametrize("name", [f.name for f in fields(Windows)])
+@pytest.mark.parametrize("name", COLUMNS)
 def test_every_field_is_in_the_name(name: str) -> None:
     """A finding is used again by this: a field that were left out would give stale verdicts."""
     windows = made([1.0, 2.0, 3.0])
     column = getattr(windows, name).copy()
     column[1] = ~column[1] if column.dtype == np.bool_ else column[1] + 1
     assert replace(windows, **{name: column}).digest_bytes() != windows.digest_bytes()
+
+
+@pytest.mark.parametrize("name", [*VALUES, "offsets"])
+def test_every_field_of_the_slices_is_in_the_name(name: str) -> None:
+    windows = made([1.0, 2.0, 3.0])
+    column = getattr(windows.slices, name).copy()
+    column[1] += 1
+    other = replace(windows, slices=replace(windows.slices, **{name: column}))
+    assert other.digest_bytes() != windows.digest_bytes()
+
+
+def test_joined_windows_keep_their_own_slices() -> None:
+    one, two = made([1.0, 2.0], 3), made([4.0], 1)
+    both = joined([one, two])
+    assert both.seconds.tolist() == [1.0, 2.0, 4.0] and len(both.slices) == 7
+    assert both.slices.offsets.tolist() == [0, 3, 6, 7]
+    assert both.slices.low[6] == two.slices.low[0] and both.slices.low[3] == one.slices.low[3]
+
+
+def test_windows_without_slices_own_none() -> None:
+    none = Slices.none(3)
+    assert len(none) == 0 and none.offsets.tolist() == [0, 0, 0, 0]
 
 
 def test_the_same_contents_bear_the_same_name_however_they_lie_in_memory() -> None:
@@ -53,6 +81,6 @@ def test_the_same_contents_bear_the_same_name_however_they_lie_in_memory() -> No
 
 def test_order_counts() -> None:
     windows = made([1.0, 2.0])
-    turned = Windows(**{f.name: getattr(windows, f.name)[::-1] for f in fields(Windows)})
+    turned = Windows(**{name: getattr(windows, name)[::-1] for name in COLUMNS}, slices=windows.slices)
     assert turned.digest_bytes() != windows.digest_bytes()
     assert turned.minutes == windows.minutes

@@ -2,8 +2,7 @@
 
 A cell is a square of the grid with a rod of material on it. Row by row `rods` holds: TOP and BOTTOM, the ends of its
 highest interval; PART, how much of the cell has been cut down to LOW while the rest stands to TOP: so walls lie where
-they are and not at the next cell. `more` leads to the intervals below, in a pool. Kernels take bare arrays: what
-stands in a tuple is counted again at each call, at ten times the cost.
+they are and not at the next cell. `more` leads to the intervals below, in a pool.
 """
 
 from __future__ import annotations
@@ -26,6 +25,35 @@ VOLUME, FLOOR, LOWEST, HIGHEST, SAME = 0, 1, 2, 3, 4    #: places in the last ro
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Counts = NDArray[np.int32]
+
+
+class Work(NamedTuple):
+    """A stock as it is cut, and the book of what is taken.
+
+    Fields:
+        rods: highest interval of each cell and its part, shape (4, cells).
+        more: place in the pool of the next interval below, -1 for none, shape (cells,).
+        pool: ends of the intervals below, shape (2, p).
+        links: the next below each of them, -1 for none; in its last place how many are taken, shape (p + 1,).
+        rows: of the grid [1].
+        columns: of the grid [1].
+        book: height of chip by slice and bin, shape (slices + 2, BINS). The row before the last holds rods that go
+            from the tip to SAME, the last row the sums [mm].
+        edges: lower edges of the slices, then the highest [mm], shape (slices + 1,).
+        spans: room for what cells of each row are reached, shape (4, rows).
+        heights: room for heights over the cells of a row [mm], shape (columns,).
+    """
+
+    rods: Singles
+    more: Counts
+    pool: Singles
+    links: Counts
+    rows: int
+    columns: int
+    book: Reals
+    edges: Reals
+    spans: Counts
+    heights: Singles
 
 
 class Line(NamedTuple):
@@ -74,154 +102,152 @@ def covered(edge: float, across: float, along: float) -> float:
 
 
 @kernel
-def drop_below(rods: Singles, more: Counts, pool: Singles, links: Counts, k: int, z: float) -> float:
+def drop_below(work: Work, k: int, z: float) -> float:
     """Take the highest interval of a cell away, and of those below what lies above z; the height of that [mm]."""
     removed = 0.0
-    place = more[k]
-    while place >= 0 and z <= pool[BOTTOM, place]:
-        removed += pool[TOP, place] - pool[BOTTOM, place]
-        place = links[place]
-    rods[PART, k] = 0.0
+    place = work.more[k]
+    while place >= 0 and z <= work.pool[BOTTOM, place]:
+        removed += work.pool[TOP, place] - work.pool[BOTTOM, place]
+        place = work.links[place]
+    work.rods[PART, k] = 0.0
     if place < 0:
-        rods[TOP, k] = EMPTY
-        rods[BOTTOM, k] = EMPTY
-        more[k] = -1
+        work.rods[TOP, k] = EMPTY
+        work.rods[BOTTOM, k] = EMPTY
+        work.more[k] = -1
         return removed
-    top = pool[TOP, place]
+    top = work.pool[TOP, place]
     if z < top:
         removed += top - z
         top = z
-    rods[TOP, k] = top
-    rods[BOTTOM, k] = pool[BOTTOM, place]
-    more[k] = links[place]
+    work.rods[TOP, k] = top
+    work.rods[BOTTOM, k] = work.pool[BOTTOM, place]
+    work.more[k] = work.links[place]
     return removed
 
 
 @kernel
-def take_all(rods: Singles, more: Counts, pool: Singles, links: Counts, k: int, z: float) -> float:
+def take_all(work: Work, k: int, z: float) -> float:
     """Cut a whole cell down to z, below its top; the height removed, as if of the whole cell [mm]."""
-    top, bottom, part = float(rods[TOP, k]), float(rods[BOTTOM, k]), float(rods[PART, k])
+    top, bottom, part = float(work.rods[TOP, k]), float(work.rods[BOTTOM, k]), float(work.rods[PART, k])
     floor = max(z, bottom)
     removed = top - floor
     if part > 0.0:
-        low = float(rods[LOW, k])
+        low = float(work.rods[LOW, k])
         removed -= part * (top - max(low, floor))
         if low >= floor - LEAST:
-            rods[PART, k] = 0.0
+            work.rods[PART, k] = 0.0
     if z <= bottom:
-        return removed + drop_below(rods, more, pool, links, k, z)
-    rods[TOP, k] = z
+        return removed + drop_below(work, k, z)
+    work.rods[TOP, k] = z
     return removed
 
 
 @inner
-def take_part(rods: Singles, k: int, z: float, share: float) -> float:
+def take_part(work: Work, k: int, z: float, share: float) -> float:
     """Cut a share of a cell down to z, below its top; the height removed, as if of the whole cell [mm].
 
     The part that was cut before lies within the share or holds it. Where that leaves three heights, the two lower
     ones become one that leaves as much material.
     """
-    top, part, low = float(rods[TOP, k]), float(rods[PART, k]), float(rods[LOW, k])
-    floor = max(z, float(rods[BOTTOM, k]))
+    top, part, low = float(work.rods[TOP, k]), float(work.rods[PART, k]), float(work.rods[LOW, k])
+    floor = max(z, float(work.rods[BOTTOM, k]))
     if part == 0.0:
-        rods[PART, k] = share
-        rods[LOW, k] = floor
+        work.rods[PART, k] = share
+        work.rods[LOW, k] = floor
         return share * (top - floor)
     deeper = low - floor
     if share < part:
         if deeper <= 0.0:
             return 0.0
-        rods[LOW, k] = low - share / part * deeper
+        work.rods[LOW, k] = low - share / part * deeper
         return share * deeper
     wider = (share - part) * (top - floor)
-    rods[PART, k] = share
+    work.rods[PART, k] = share
     if deeper >= 0.0:
-        rods[LOW, k] = floor
+        work.rods[LOW, k] = floor
         return part * deeper + wider
-    rods[LOW, k] = (part * low + (share - part) * floor) / share
+    work.rods[LOW, k] = (part * low + (share - part) * floor) / share
     return wider
 
 
 @inner
-def take(rods: Singles, more: Counts, pool: Singles, links: Counts, k: int, z: float, share: float) -> float:
+def take(work: Work, k: int, z: float, share: float) -> float:
     """Cut a share of a cell down to z, below its top; the height removed, as if of the whole cell [mm]."""
     if share >= 1.0:
-        return take_all(rods, more, pool, links, k, z)
+        return take_all(work, k, z)
     if share <= 0.0:
         return 0.0
-    return take_part(rods, k, z, share)
+    return take_part(work, k, z, share)
 
 
 @kernel
-def spread(book: Reals, edges: Reals, place: int, low: float, high: float, removed: float) -> None:
+def spread(work: Work, place: int, low: float, high: float, removed: float) -> None:
     """Divide a rod of chip among the slices; see `engage`, `place` being the bin across the path."""
     if high <= low:
         return
-    last = len(edges) - 2
+    last = len(work.edges) - 2
     weight = removed / (high - low)
     k = 0
-    while k < last and edges[k + 1] <= low:
+    while k < last and work.edges[k + 1] <= low:
         k += 1
-    while k < last and edges[k + 1] < high:
-        book[k, place] += (edges[k + 1] - low) * weight
-        low = edges[k + 1]
+    while k < last and work.edges[k + 1] < high:
+        work.book[k, place] += (work.edges[k + 1] - low) * weight
+        low = work.edges[k + 1]
         k += 1
-    book[k, place] += (high - low) * weight
+    work.book[k, place] += (high - low) * weight
 
 
 @inner
-def engage(book: Reals, edges: Reals, across: float, low: float, high: float, removed: float) -> None:
+def engage(work: Work, across: float, low: float, high: float, removed: float) -> None:
     """Add a rod of chip to the engagement.
 
     Args:
-        book: height of chip by slice and bin, shape (slices + 2, BINS). The row before the last holds rods that go
-            from the tip to SAME, the last row the sums [mm].
-        edges: lower edges of the slices, then the highest [mm], shape (slices + 1,).
+        work: in whose book.
         across: left of the path over the radius, -1 to 1 [1].
         low: lower end of the rod above the tip [mm].
         high: upper end of it [mm].
         removed: how much of that was there, as if of the whole cell [mm].
     """
     place = min(max(int((across + 1.0) * (0.5 * BINS)), 0), BINS - 1)
-    sums = len(edges)
-    if low == 0.0 and abs(high - book[sums, SAME]) < ALIKE:
-        book[sums - 1, place] += removed
-    elif low == 0.0 and book[sums, SAME] == 0.0:
-        book[sums, SAME] = high
-        book[sums - 1, place] += removed
+    sums = len(work.edges)
+    if low == 0.0 and abs(high - work.book[sums, SAME]) < ALIKE:
+        work.book[sums - 1, place] += removed
+    elif low == 0.0 and work.book[sums, SAME] == 0.0:
+        work.book[sums, SAME] = high
+        work.book[sums - 1, place] += removed
     else:
-        spread(book, edges, place, low, high, removed)
+        spread(work, place, low, high, removed)
 
 
 @inner
-def side(book: Reals, edges: Reals, across: float, low: float, high: float, removed: float) -> None:
+def side(work: Work, across: float, low: float, high: float, removed: float) -> None:
     """Book what the side of a tool took; see `engage`."""
     if removed > 0.0:
-        note(book, removed, low, high)
-        engage(book, edges, across, low, high, removed)
+        note(work, removed, low, high)
+        engage(work, across, low, high, removed)
 
 
 @inner
-def note(book: Reals, removed: float, low: float, high: float) -> None:
+def note(work: Work, removed: float, low: float, high: float) -> None:
     """Book a volume by the side of the tool, and between which heights above the tip [mm] it was met."""
-    sums = len(book) - 1
-    book[sums, VOLUME] += removed
-    book[sums, LOWEST] = min(book[sums, LOWEST], low)
-    book[sums, HIGHEST] = max(book[sums, HIGHEST], high)
+    sums = len(work.book) - 1
+    work.book[sums, VOLUME] += removed
+    work.book[sums, LOWEST] = min(work.book[sums, LOWEST], low)
+    work.book[sums, HIGHEST] = max(work.book[sums, HIGHEST], high)
 
 
 @inner
-def below(book: Reals, removed: float) -> None:
+def below(work: Work, removed: float) -> None:
     """Book what the end of a tool took [mm]: no engagement of its side."""
-    book[len(book) - 1, VOLUME] += removed
-    book[len(book) - 1, FLOOR] += removed
+    work.book[len(work.book) - 1, VOLUME] += removed
+    work.book[len(work.book) - 1, FLOOR] += removed
 
 
 @inner
-def take_whole(rods: Singles, more: Counts, pool: Singles, links: Counts, k: int, z: float) -> float:
+def take_whole(work: Work, k: int, z: float) -> float:
     """As `take_all`, the usual case first."""
-    if rods[PART, k] == 0.0 and rods[BOTTOM, k] < z:
-        removed = rods[TOP, k] - z
-        rods[TOP, k] = z
+    if work.rods[PART, k] == 0.0 and work.rods[BOTTOM, k] < z:
+        removed = float(work.rods[TOP, k] - z)
+        work.rods[TOP, k] = z
         return removed
-    return take_all(rods, more, pool, links, k, z)
+    return take_all(work, k, z)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import VOLUME, Line
+from ._cells import VOLUME, Line, Work
 from ._edge import cut_beside, cut_front
 from ._flat import cut_flat, leave_flat
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
@@ -16,12 +17,14 @@ from .compiling import kernel
 
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
-Counts = NDArray[np.int32]
 Longs = NDArray[np.int64]
 
 SHARP = 0.985       #: cosine of a turn after which the front is cut to its edge: 10°
 BREAK = 0.866       #: cosine of a turn at which a window ends: 30°
-MOVED = 0.25        #: of the radius: after a change of slope that moves the lowest place further, what is under is cut
+MOVED = 0.25        #: of the radius: a change of slope that moves the lowest place further is as a sharp turn
+SHORTEST = 1.0e-6   #: [cells] a move that goes no further as seen from above goes straight up or down
+JOINED = 1.0e-4     #: [cells, mm] a piece begins where the last one ended
+MOST_ARCS = 8       #: of engagement in one slice
 OVERLAP = 0.5       #: [cells] pieces beside each other overlap so far at their edges
 
 #: What is kept from piece to piece.
@@ -30,7 +33,32 @@ S, BEGAN, TIME, PATH, X, Y, Z, UX, UY, FEED, GOING, TURNED, OPEN, RISE, AT = ran
 PX, PY, PZ, QX, QY, QZ, LASTS, PER_TOOTH, LONG = range(9)
 #: Columns of `tags`, of pieces and of windows: line, kind; how it is: see windows.Flag.
 LINE, KIND, HOW = 0, 1, 2
+WRITTEN, USED = 0, 1    #: places in `counts`
 RAPID, PLUNGE, SHORT, TURN = 1, 4, 8, 16
+
+
+class Log(NamedTuple):
+    """What has been done, and the windows of it.
+
+    Fields:
+        state: what is kept from piece to piece, see above, shape (24,).
+        last: line and kind of the last piece, shape (3,).
+        rows: numbers of each window, see `_window`, shape (windows, 16).
+        tags: line, kind and how of each window, shape (windows, 3).
+        slices: see `_window`, shape (slices, 6).
+        ends: how many slices there are after each window, shape (windows,).
+        counts: how many windows and slices are written, shape (2,).
+        window: path in a window, at least [mm].
+    """
+
+    state: Reals
+    last: Longs
+    rows: Reals
+    tags: Longs
+    slices: Reals
+    ends: Longs
+    counts: Longs
+    window: float
 
 
 @kernel
@@ -49,7 +77,7 @@ def slope_of(aheads: Singles, rise: float, form: Form, ahead: Singles) -> float:
         ahead[1, e] = ahead[0, e]
         ahead[0, e] = sign * (aheads[k, e] + (aheads[k + 1, e] - aheads[k, e]) * part)
         moved = max(moved, abs(ahead[0, e] - ahead[1, e]))
-    return moved * form.radius / form.cell
+    return float(moved * form.radius / form.cell)
 
 
 @kernel
@@ -69,10 +97,7 @@ def contact_reach(form: Form, ceiling: float) -> float:
 
 
 @kernel
-def settle(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], form: Form, state: Reals,
-    ceiling: float, ahead: Singles, book: Reals, edges: Reals, spans: Counts, heights: Singles,
-) -> None:
+def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles) -> None:
     """Cut what lies under the tool and on its edge in front, where it stands after it came along a path."""
     if state[GOING] == 0.0:
         return
@@ -84,158 +109,158 @@ def settle(
         for ratio in ahead:
             back = max(back, OVERLAP - ratio * form.radius / form.cell)
         reach = contact_reach(form, above)
-        cut_ahead(rods, more, pool, links, shape, line, form, ahead, back, reach, book, edges, spans, heights)
+        cut_ahead(work, line, form, ahead, back, reach)
     elif line.rise < 0.0:
-        stamp(rods, more, pool, links, shape, Line(line.x, line.y, line.z, 1.0, 0.0, 0.0, 0.0), form, book, spans)
+        stamp(work, Line(line.x, line.y, line.z, 1.0, 0.0, 0.0, 0.0), form)
     if line.rise < 0.0:
-        cut_behind(rods, more, pool, links, shape, line, form, book, spans)
+        cut_behind(work, line, form)
     if above > height_at(form, form.radius - form.cell):
         level = Line(line.x, line.y, line.z, line.ux, line.uy, 0.0, 0.0)
-        cut_front(rods, more, pool, links, shape, level, form, OVERLAP, False, book, edges, spans)
+        cut_front(work, level, form, OVERLAP, False)
 
 
 @kernel
-def stand(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], form: Form, line: Line,
-    book: Reals, edges: Reals, spans: Counts,
-) -> None:
+def stand(work: Work, form: Form, line: Line) -> None:
     """Cut all under the tool as it stands, or goes straight up or down."""
-    stamp(rods, more, pool, links, shape, line, form, book, spans)
+    stamp(work, line, form)
     back = form.radius / form.cell + 2.0
-    cut_front(rods, more, pool, links, shape, line, form, back, True, book, edges, spans)
+    cut_front(work, line, form, back, True)
 
 
 @kernel
 def go(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], form: Form, line: Line,
-    wedge: float, slack: float, ceiling: float, ahead: Singles, book: Reals, edges: Reals, spans: Counts,
-    heights: Singles,
+    work: Work, form: Form, line: Line, wedge: float, slack: float, ceiling: float, ahead: Singles,
 ) -> None:
     """Cut along a line that is not straight up or down."""
     above = ceiling - line.z - min(line.rise * line.length, 0.0)
     if above <= 0.0:
         return
     if form.flat >= form.radius:
-        cut_flat(rods, more, pool, links, shape, line, form.radius / form.cell, book, edges, spans)
+        cut_flat(work, line, form.radius / form.cell)
         if line.rise < 0.0:
-            leave_flat(rods, more, pool, links, shape, line, form.radius / form.cell, book, spans)
+            leave_flat(work, line, form.radius / form.cell)
     else:
         reach = contact_reach(form, above)
-        cut_round(rods, more, pool, links, shape, line, form, ahead, slack, reach, book, edges, spans, heights)
+        cut_round(work, line, form, ahead, slack, reach)
     if above > height_at(form, form.radius - form.cell):
-        cut_beside(rods, more, pool, links, shape, line, form, wedge, book, edges)
+        cut_beside(work, line, form, wedge)
 
 
 @kernel
-def ends(piece: Reals, tag: Longs, state: Reals, window: float, last: Longs, cosine: float) -> bool:
+def ends(log: Log, piece: Reals, tag: Longs, cosine: float) -> bool:
     """Whether the open window ends before this piece."""
-    if state[PATH] >= window or tag[KIND] != last[KIND] or cosine < BREAK:
+    state, last = log.state, log.last
+    if state[OPEN] == 0.0:
+        return False
+    if state[PATH] >= log.window or tag[KIND] != last[KIND] or cosine < BREAK:
         return True
-    return abs(piece[PER_TOOTH] - state[FEED]) > 0.01 * state[FEED] or (tag[KIND] == RAPID and tag[LINE] != last[LINE])
+    other_rapid = tag[KIND] == RAPID and tag[LINE] != last[LINE]
+    return bool(other_rapid or abs(piece[PER_TOOTH] - state[FEED]) > 0.01 * abs(state[FEED]))
 
 
 @kernel
-def write(
-    state: Reals, last: Longs, window: float, form: Form, book: Reals, edges: Reals, row: Reals, tag: Longs,
-    slices: Reals, used: int, air: bool,
-) -> int:
-    """Write the open window and begin a new one, the book kept if it was all `air`; how many slices there are."""
-    row[S0], row[S1], row[SECONDS] = state[BEGAN], state[S], state[TIME]
+def write(work: Work, log: Log, form: Form, air: bool) -> None:
+    """Write the open window and begin a new one; the book is kept if it was all `air`."""
+    state, last, at = log.state, log.last, log.counts[WRITTEN]
+    row, tag = log.rows[at], log.tags[at]
+    row[S0], row[S1], row[SECONDS], row[PLACE + 6] = state[BEGAN], state[S], state[TIME], state[FEED]
     for k in range(6):
         row[PLACE + k] = state[AT + k]
-    row[PLACE + 6] = state[FEED]
     if air:
         for k in range(WHOLE, PLACE):
             row[k] = 0.0
     else:
-        used = close(book, edges, form, state[PATH], row, slices, used)
-    tag[LINE], tag[KIND] = last[LINE], last[KIND]
-    upright = PLUNGE if state[PATH] < 0.5 * (state[S] - state[BEGAN]) else 0
-    short = SHORT if state[S] - state[BEGAN] < window else 0
-    tag[HOW] = (last[KIND] & RAPID) | upright | short | (TURN if state[TURNED] > 0.0 else 0)
+        log.counts[USED] = close(work, form, state[PATH], row, log.slices, log.counts[USED])
+    length = state[S] - state[BEGAN]
+    tag[LINE], tag[KIND], tag[HOW] = last[LINE], last[KIND], last[KIND] & RAPID
+    tag[HOW] |= (PLUNGE if state[PATH] < 0.5 * length else 0) | (SHORT if length < log.window else 0)
+    tag[HOW] |= TURN if state[TURNED] > 0.0 else 0
     state[BEGAN], state[TIME], state[PATH], state[TURNED], state[OPEN] = state[S], 0.0, 0.0, 0.0, 0.0
-    return used
+    log.ends[at] = log.counts[USED]
+    log.counts[WRITTEN] += 1
 
 
 @kernel
-def along(piece: Reals, state: Reals, cosine: float, ux: float, uy: float) -> None:
+def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy: float, length: float) -> None:
     """Book a piece of path: where it is, how long it took."""
+    state = log.state
     if state[OPEN] == 0.0:
         for k in range(3):
             state[AT + k] = piece[PX + k]
         state[TURNED] = 1.0 if cosine < BREAK else 0.0
     for k in range(3):
         state[AT + 3 + k] = state[X + k] = piece[QX + k]
-    state[OPEN], state[FEED] = 1.0, piece[PER_TOOTH]
+    state[OPEN], state[FEED], state[UX], state[UY] = 1.0, piece[PER_TOOTH], ux, uy
     state[S] += piece[LONG]
     state[TIME] += piece[LASTS]
-    state[UX], state[UY] = ux, uy
+    state[PATH] += length
+    log.last[LINE], log.last[KIND] = tag[LINE], tag[KIND]
+
+
+@kernel
+def step(
+    work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, piece: Reals, tag: Longs, ceiling: float,
+) -> None:
+    """Cut along one piece of path; write the window that ends before it."""
+    state, sums = log.state, len(work.edges)
+    dx, dy, dz = piece[QX] - piece[PX], piece[QY] - piece[PY], piece[QZ] - piece[PZ]
+    length, radius = math.sqrt(dx * dx + dy * dy), form.radius / form.cell
+    goes = length > SHORTEST
+    ux, uy = (dx / length, dy / length) if goes else (0.0, 0.0)
+    joined = abs(state[X] - piece[PX]) + abs(state[Y] - piece[PY]) + abs(state[Z] - piece[PZ]) < JOINED
+    cosine = ux * state[UX] + uy * state[UY] if joined and state[OPEN] > 0.0 else 1.0
+    closing = ends(log, piece, tag, cosine)
+    rise = dz / length if goes else dz
+    moved = slope_of(aheads, rise, form, ahead) if goes and form.flat < form.radius else 0.0
+    turn = radius * math.sqrt(max(1.0 - cosine * cosine, 0.0)) / max(cosine, SHARP)
+    if not goes or cosine < SHARP or moved > MOVED * radius or state[RISE] < 0.0 <= rise or closing or not joined:
+        settle(work, form, state, ceiling, ahead[1 if goes else 0])
+        moved, turn = 0.0, (turn if cosine >= SHARP else 0.0)
+    if closing and (work.book[sums, VOLUME] > 0.0 or tag[KIND] != log.last[KIND]):
+        write(work, log, form, False)
+    in_reach = min(piece[PZ], piece[QZ]) < ceiling
+    before = work.book[sums, VOLUME]
+    if in_reach and not joined:
+        stand(work, form, Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, 0.0))
+    if in_reach and not goes:
+        stand(work, form, Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, dz))
+    elif in_reach:
+        line = Line(piece[PX], piece[PY], piece[PZ], ux, uy, length, rise)
+        go(work, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0])
+    if before == 0.0 and state[OPEN] > 0.0 and work.book[sums, VOLUME] > 0.0:
+        write(work, log, form, True)
+    state[RISE], state[GOING] = (rise, 1.0 if in_reach else 0.0) if goes else (0.0, 0.0)
+    note_piece(log, piece, tag, cosine, ux, uy, length * form.cell)
 
 
 @kernel
 def drive(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], form: Form, aheads: Singles,
-    ahead: Singles, pieces: Reals, tags: Longs, begin: int, window: float, ceiling: float, state: Reals, last: Longs, book: Reals,
-    edges: Reals, spans: Counts, heights: Singles, rows: Reals, row_tags: Longs, slices: Reals, ends_of: Longs,
-    finish: bool,
-) -> tuple[int, int]:
-    """Cut along pieces of path from `begin` on until all are cut or `rows` or `slices` are full; with `finish` the
-    open window is written, too.
+    work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, begin: int,
+    ceiling: float, finish: bool,
+) -> int:
+    """Cut along pieces of path until all are cut or the room for windows or slices is full.
+
+    Args:
+        work: on what.
+        log: what has been done, windows written into it.
+        form: of the cutter.
+        aheads: table of places, see `cutters.contact_places`.
+        ahead: its rows for this slope and for the last one, shape (2, places).
+        pieces: see `paths.pieces_of`.
+        tags: see `paths.pieces_of`.
+        begin: the first piece.
+        ceiling: nothing of the stock is above it [mm].
+        finish: whether the window that is open in the end is written, too.
 
     Returns:
-        The next piece, how many windows were written.
+        The next piece.
     """
-    written, used = 0, 0
-    room = 2 * len(edges) * 8
-    sums = len(edges)
+    room = MOST_ARCS * len(work.edges)
     for p in range(begin, len(pieces)):
-        if written + 2 > len(rows) or used + room > len(slices):
-            return p, written
-        piece, tag = pieces[p], tags[p]
-        dx, dy, dz = piece[QX] - piece[PX], piece[QY] - piece[PY], piece[QZ] - piece[PZ]
-        length = math.sqrt(dx * dx + dy * dy)
-        flat = length > 1.0e-6
-        ux, uy = (dx / length, dy / length) if flat else (0.0, 0.0)
-        joined = abs(state[X] - piece[PX]) + abs(state[Y] - piece[PY]) + abs(state[Z] - piece[PZ]) < 1.0e-4
-        cosine = ux * state[UX] + uy * state[UY] if joined and state[OPEN] > 0.0 else 1.0
-        closing = state[OPEN] > 0.0 and ends(piece, tag, state, window, last, cosine)
-        rise = dz / length if flat else dz
-        moved = slope_of(aheads, rise, form, ahead[:2]) if flat and form.flat < form.radius else 0.0
-        turn = math.sqrt(max(1.0 - cosine * cosine, 0.0)) / max(cosine, 0.1) * form.radius / form.cell
-        over = not flat or cosine < SHARP or moved > MOVED * form.radius / form.cell or (state[RISE] < 0.0 <= rise)
-        if closing or not joined or over:
-            settle(rods, more, pool, links, shape, form, state, ceiling, ahead[1 if flat else 0], book, edges, spans,
-                   heights)
-            turn = turn if cosine >= SHARP else 0.0
-            moved = 0.0
-        if closing and (book[sums, VOLUME] > 0.0 or tag[KIND] != last[KIND]):
-            used = write(state, last, window, form, book, edges, rows[written], row_tags[written], slices, used, False)
-            ends_of[written] = used
-            written += 1
-        start = Line(piece[PX], piece[PY], piece[PZ], ux, uy, 0.0, 0.0)
-        if not joined and piece[PZ] < ceiling:
-            stand(rods, more, pool, links, shape, form, start, book, edges, spans)
-        before = book[sums, VOLUME]
-        if not flat:
-            if min(piece[PZ], piece[QZ]) < ceiling:
-                line = Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, dz)
-                stand(rods, more, pool, links, shape, form, line, book, edges, spans)
-        else:
-            line = Line(piece[PX], piece[PY], piece[PZ], ux, uy, length, rise)
-            go(rods, more, pool, links, shape, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0],
-               book, edges, spans, heights)
-        state[RISE] = rise if flat else 0.0
-        if before == 0.0 and state[OPEN] > 0.0 and book[sums, VOLUME] > 0.0:
-            used = write(state, last, window, form, book, edges, rows[written], row_tags[written], slices, used, True)
-            ends_of[written] = used
-            written += 1
-        along(piece, state, cosine, ux, uy)
-        state[PATH] += length * form.cell
-        state[GOING] = 1.0 if flat and min(piece[PZ], piece[QZ]) < ceiling else 0.0
-        last[LINE], last[KIND] = tag[LINE], tag[KIND]
-    if finish and state[OPEN] > 0.0:
-        settle(rods, more, pool, links, shape, form, state, ceiling, ahead[0], book, edges, spans, heights)
-        used = write(state, last, window, form, book, edges, rows[written], row_tags[written], slices, used, False)
-        ends_of[written] = used
-        written += 1
-    return len(pieces), written
+        if log.counts[WRITTEN] + 3 > len(log.rows) or log.counts[USED] + 2 * room > len(log.slices):
+            return p
+        step(work, log, form, aheads, ahead, pieces[p], tags[p], ceiling)
+    if finish and log.state[OPEN] > 0.0:
+        settle(work, form, log.state, ceiling, ahead[0])
+        write(work, log, form, False)
+    return len(pieces)

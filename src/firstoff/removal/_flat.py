@@ -10,22 +10,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ._cells import CORNER, LEAST, TOP, Line, below, engage, note, side, take_whole
+from ._cells import CORNER, LEAST, TOP, Line, Work, below, engage, note, side, take_whole
 from ._spans import row_spans
 from .compiling import inner, kernel
 
-Reals = NDArray[np.float64]
-Singles = NDArray[np.float32]
-Counts = NDArray[np.int32]
-
 
 @inner
-def cut_level(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, row: int, y: float, begin: int, end: int, line: Line,
-    over: float, book: Reals, edges: Reals,
-) -> None:
+def cut_level(work: Work, row: int, y: float, begin: int, end: int, line: Line, over: float) -> None:
     """Cells begin … end of a row whose first cell is at `row`, by a level move; `over` is one over the radius."""
     z = line.z
     least = np.float32(z + LEAST)
@@ -34,22 +26,19 @@ def cut_level(
     volume, highest = 0.0, 0.0
     for i in range(begin, end):
         k = row + i
-        top = rods[TOP, k]
+        top = work.rods[TOP, k]
         if top <= least:
             continue
-        removed = take_whole(rods, more, pool, links, k, z)
+        removed = take_whole(work, k, z)
         volume += removed
         highest = max(highest, top - z)
-        engage(book, edges, base - i * step, 0.0, top - z, removed)
+        engage(work, base - i * step, 0.0, top - z, removed)
     if volume > 0.0:
-        note(book, volume, 0.0, highest)
+        note(work, volume, 0.0, highest)
 
 
 @inner
-def cut_met(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, row: int, y: float, begin: int, end: int, line: Line,
-    radius: float, book: Reals, edges: Reals,
-) -> None:
+def cut_met(work: Work, row: int, y: float, begin: int, end: int, line: Line, radius: float) -> None:
     """The same by a move that rises or falls: down to where its side meets each cell."""
     over = 1.0 / radius
     for i in range(begin, end):
@@ -58,16 +47,13 @@ def cut_met(
         across, along = y * line.ux - x * line.uy, x * line.ux + y * line.uy
         half = math.sqrt(max(radius * radius - across * across, 0.0))
         met = line.z + line.rise * min(max(along - half, 0.0), line.length)
-        top = rods[TOP, k]
+        top = work.rods[TOP, k]
         if top > met + LEAST:
-            side(book, edges, across * over, 0.0, top - met, take_whole(rods, more, pool, links, k, met))
+            side(work, across * over, 0.0, top - met, take_whole(work, k, met))
 
 
 @inner
-def cut_left(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, row: int, y: float, begin: int, end: int, line: Line,
-    radius: float, book: Reals,
-) -> None:
+def cut_left(work: Work, row: int, y: float, begin: int, end: int, line: Line, radius: float) -> None:
     """By a move that falls: down to where its end leaves each cell."""
     for i in range(begin, end):
         k = row + i
@@ -77,40 +63,34 @@ def cut_left(
             continue
         half = math.sqrt(radius * radius - across * across)
         left = line.z + line.rise * min(max(along + half, 0.0), line.length)
-        if rods[TOP, k] > left + LEAST:
-            below(book, take_whole(rods, more, pool, links, k, left))
+        if work.rods[TOP, k] > left + LEAST:
+            below(work, take_whole(work, k, left))
 
 
 @kernel
-def cut_flat(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, radius: float,
-    book: Reals, edges: Reals, spans: Counts,
-) -> None:
+def cut_flat(work: Work, line: Line, radius: float) -> None:
     """Cut all cells that a flat end of this radius [cells] comes to cover whole as it goes along a line."""
     inside = radius - CORNER
     first, last = row_spans(
-        line.x, line.y, line.ux, line.uy, line.length, 0.0, inside, inside, shape, spans)
+        line.x, line.y, line.ux, line.uy, line.length, 0.0, inside, inside, work)
     for j in range(first, last):
         at = j - first
-        row, y = j * shape[1], j - line.y
+        row, y = j * work.columns, j - line.y
         for piece in range(2):
-            begin, end = spans[2 * piece, at], spans[2 * piece + 1, at]
+            begin, end = work.spans[2 * piece, at], work.spans[2 * piece + 1, at]
             if line.rise == 0.0:
-                cut_level(rods, more, pool, links, row, y, begin, end, line, 1.0 / radius, book, edges)
+                cut_level(work, row, y, begin, end, line, 1.0 / radius)
             else:
-                cut_met(rods, more, pool, links, row, y, begin, end, line, radius, book, edges)
+                cut_met(work, row, y, begin, end, line, radius)
 
 
 @kernel
-def leave_flat(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, radius: float,
-    book: Reals, spans: Counts,
-) -> None:
+def leave_flat(work: Work, line: Line, radius: float) -> None:
     """Cut all cells that a flat end of this radius [cells] no longer covers whole as it goes down along a line."""
     x, y = line.x + line.ux * line.length, line.y + line.uy * line.length
-    first, last = row_spans(x, y, -line.ux, -line.uy, line.length, 0.0, radius, radius, shape, spans)
+    first, last = row_spans(x, y, -line.ux, -line.uy, line.length, 0.0, radius, radius, work)
     for j in range(first, last):
         at = j - first
         for piece in range(2):
-            begin, end = spans[2 * piece, at], spans[2 * piece + 1, at]
-            cut_left(rods, more, pool, links, j * shape[1], j - line.y, begin, end, line, radius, book)
+            begin, end = work.spans[2 * piece, at], work.spans[2 * piece + 1, at]
+            cut_left(work, j * work.columns, j - line.y, begin, end, line, radius)

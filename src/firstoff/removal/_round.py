@@ -1,11 +1,11 @@
-"""Kernels: a cutter of any convex profile (ball, rounded corner, taper, chamfer, point) along a line or straight down.
+"""Kernels: a cutter of any convex profile (ball, rounded corner, taper, chamfer, point) along a line or down.
 
 Above a cell the swept tool is lowest where its profile is as steep as the path: as both are convex there is one such
 place. How far ahead of the tool's middle it lies, over half the chord of the outline there, is `ahead`: a table by
 distance across the path, made once for each slope. An error of that place counts only by its square.
 
-As the tool goes along, only the cells are cut whose lowest place it passes; what lies in front of that is cut where it
-turns, stops or a window ends: until then the next piece of path is about to cut it deeper.
+As the tool goes along, only the cells are cut whose lowest place it passes; what lies in front is cut where it turns,
+stops or a window ends: until then the next piece of path is about to cut it deeper.
 """
 
 from __future__ import annotations
@@ -16,13 +16,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import CORNER, LEAST, TOP, Line, below, engage, note, take_whole
+from ._cells import CORNER, LEAST, TOP, Line, Work, below, engage, note, take_whole
 from ._spans import band_spans, row_spans
 from .compiling import inner, kernel
 
-Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
-Counts = NDArray[np.int32]
 
 HIGH = np.float32(1.0e9)      #: [mm] above all material
 
@@ -71,7 +69,7 @@ def place_of(ahead: Singles, across: float, radius: float) -> float:
 
 
 @inner
-def screen_level(line: Line, form: Form, y: float, begin: int, heights: Singles, count: int) -> None:
+def screen_level(heights: Singles, line: Line, form: Form, y: float, begin: int, count: int) -> None:
     """Heights of the envelope over cells of a row, by a level move, or where the tool stands."""
     one = np.float32
     ux, uy, size = one(line.ux), one(line.uy), one(form.cell)
@@ -91,7 +89,7 @@ def screen_level(line: Line, form: Form, y: float, begin: int, heights: Singles,
 
 @inner
 def screen_slope(
-    line: Line, form: Form, ahead: Singles, slack: float, y: float, begin: int, heights: Singles, count: int,
+    heights: Singles, line: Line, form: Form, ahead: Singles, slack: float, y: float, begin: int, count: int,
 ) -> None:
     """The same by a move that rises or falls, where it passes its lowest place; `slack` before its start [cells]."""
     one = np.float32
@@ -120,8 +118,7 @@ def screen_slope(
 
 @inner
 def cut_hits(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, row: int, y: float, begin: int, count: int,
-    line: Line, form: Form, ahead: Singles, book: Reals, edges: Reals, heights: Singles,
+    work: Work, row: int, y: float, begin: int, count: int, line: Line, form: Form, ahead: Singles,
 ) -> None:
     """Cut the cells of a row that stand above the envelope."""
     radius = form.radius / form.cell
@@ -129,7 +126,7 @@ def cut_hits(
     volume, lowest, highest = 0.0, 1.0e9, 0.0
     for e in range(count):
         k = row + begin + e
-        top, z = rods[TOP, k], heights[e]
+        top, z = work.rods[TOP, k], work.heights[e]
         if top <= z + np.float32(LEAST):
             continue
         x = begin + e - line.x
@@ -143,24 +140,21 @@ def cut_hits(
         if line.rise < 0.0 and along < t:
             tip = line.z + line.rise * min(max(along, 0.0), line.length)
             met = min(max(tip + height_at(form, abs(across) * form.cell), z), top)
-        removed = take_whole(rods, more, pool, links, k, z)
+        removed = take_whole(work, k, z)
         if met > z:
             rear = removed * (met - z) / (top - z)
-            below(book, rear)
+            below(work, rear)
             removed -= rear
         if removed > 0.0:
             volume += removed
             lowest, highest = min(lowest, met - tip), max(highest, top - tip)
-            engage(book, edges, across * over, met - tip, top - tip, removed)
+            engage(work, across * over, met - tip, top - tip, removed)
     if volume > 0.0:
-        note(book, volume, lowest, highest)
+        note(work, volume, lowest, highest)
 
 
 @kernel
-def cut_round(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, form: Form,
-    ahead: Singles, slack: float, reach: float, book: Reals, edges: Reals, spans: Counts, heights: Singles,
-) -> None:
+def cut_round(work: Work, line: Line, form: Form, ahead: Singles, slack: float, reach: float) -> None:
     """Cut the cells within `reach` of a line whose lowest place the cutter passes, from `slack` before its start."""
     radius = form.radius / form.cell
     back, beyond = slack, line.length
@@ -168,72 +162,63 @@ def cut_round(
         for ratio in ahead:
             back, beyond = max(back, slack - ratio * radius), max(beyond, line.length + ratio * radius)
     outer = min(radius - CORNER, reach)
-    first, last = band_spans(line.x, line.y, line.ux, line.uy, back, beyond, outer, shape, spans)
+    first, last = band_spans(line.x, line.y, line.ux, line.uy, back, beyond, outer, work)
     for j in range(first, last):
         at, y = j - first, j - line.y
-        begin, count = spans[0, at], spans[1, at] - spans[0, at]
+        begin, count = work.spans[0, at], work.spans[1, at] - work.spans[0, at]
         if count <= 0:
             continue
         if line.rise == 0.0:
-            screen_level(line, form, y, begin, heights, count)
+            screen_level(work.heights, line, form, y, begin, count)
         else:
-            screen_slope(line, form, ahead, slack, y, begin, heights, count)
-        cut_hits(rods, more, pool, links, j * shape[1], y, begin, count, line, form, ahead, book, edges, heights)
+            screen_slope(work.heights, line, form, ahead, slack, y, begin, count)
+        cut_hits(work, j * work.columns, y, begin, count, line, form, ahead)
 
 
 @kernel
-def cut_ahead(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, form: Form,
-    ahead: Singles, back: float, reach: float, book: Reals, edges: Reals, spans: Counts, heights: Singles,
-) -> None:
+def cut_ahead(work: Work, line: Line, form: Form, ahead: Singles, back: float, reach: float) -> None:
     """Cut all cells within `reach` of where the cutter stands, up to `back` behind it, that it covers whole."""
     outer = min(form.radius / form.cell - CORNER, reach)
-    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, outer, 0.0, shape, spans)
+    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, outer, 0.0, work)
     for j in range(first, last):
         at, y = j - first, j - line.y
-        begin, count = spans[0, at], spans[3, at] - spans[0, at]
+        begin, count = work.spans[0, at], work.spans[3, at] - work.spans[0, at]
         if count > 0:
-            screen_level(line, form, y, begin, heights, count)
-            cut_hits(rods, more, pool, links, j * shape[1], y, begin, count, line, form, ahead, book, edges, heights)
+            screen_level(work.heights, line, form, y, begin, count)
+            cut_hits(work, j * work.columns, y, begin, count, line, form, ahead)
 
 
 @kernel
-def cut_behind(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, form: Form,
-    book: Reals, spans: Counts,
-) -> None:
+def cut_behind(work: Work, line: Line, form: Form) -> None:
     """Cut the cells behind a cutter that came down along a line to where it stands, and once covered them whole."""
     radius = form.radius / form.cell
-    first, last = band_spans(line.x, line.y, line.ux, line.uy, radius, 0.0, radius - CORNER, shape, spans)
+    first, last = band_spans(line.x, line.y, line.ux, line.uy, radius, 0.0, radius - CORNER, work)
     for j in range(first, last):
         y = j - line.y
-        for i in range(spans[0, j - first], spans[1, j - first]):
-            k = j * shape[1] + i
+        for i in range(work.spans[0, j - first], work.spans[1, j - first]):
+            k = j * work.columns + i
             x = i - line.x
             away = form.cell * math.sqrt(x * x + y * y)
-            if away > form.radius or rods[TOP, k] <= line.z + LEAST:
+            if away > form.radius or work.rods[TOP, k] <= line.z + LEAST:
                 continue
             z = line.z + height_at(form, away)
-            if rods[TOP, k] > z + LEAST:
-                below(book, take_whole(rods, more, pool, links, k, z))
+            if work.rods[TOP, k] > z + LEAST:
+                below(work, take_whole(work, k, z))
 
 
 @kernel
-def stamp(
-    rods: Singles, more: Counts, pool: Singles, links: Counts, shape: tuple[int, int], line: Line, form: Form,
-    book: Reals, spans: Counts,
-) -> None:
+def stamp(work: Work, line: Line, form: Form) -> None:
     """Cut all cells that a cutter covers whole as it stands, or goes straight up or down; its end takes it all."""
     tip = line.z + min(line.rise, 0.0)
     radius = form.radius / form.cell - CORNER
-    first, last = row_spans(line.x, line.y, 1.0, 0.0, 0.0, radius + 2.0, radius, 0.0, shape, spans)
+    first, last = row_spans(line.x, line.y, 1.0, 0.0, 0.0, radius + 2.0, radius, 0.0, work)
     for j in range(first, last):
         y = j - line.y
-        for i in range(spans[0, j - first], spans[3, j - first]):
-            k = j * shape[1] + i
-            if rods[TOP, k] <= tip + LEAST:
+        for i in range(work.spans[0, j - first], work.spans[3, j - first]):
+            k = j * work.columns + i
+            if work.rods[TOP, k] <= tip + LEAST:
                 continue
             x = i - line.x
             z = tip + height_at(form, form.cell * math.sqrt(x * x + y * y))
-            if rods[TOP, k] > z + LEAST:
-                below(book, take_whole(rods, more, pool, links, k, z))
+            if work.rods[TOP, k] > z + LEAST:
+                below(work, take_whole(work, k, z))

@@ -7,16 +7,15 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, spread
+from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, Work, spread
 from ._round import Form
 from .compiling import kernel
 
 Reals = NDArray[np.float64]
-Counts = NDArray[np.int64]
 
 THIN = 0.08         #: fuller than this a bin counts as engaged
 HOLLOW = 0.8        #: less full than this in its middle, an arc of engagement is not engaged all along
-NEAR = 0.25         #: [cells] so near to the side of the tool an arc of engagement ends there
+NEAR = 0.5          #: [cells] so near to the side of the tool an arc of engagement ends there
 LEAST_SHARE = 1.0e-3    #: of a window's volume: less makes no slice
 
 #: Columns of `rows`: path and time, volumes, sizes and angles.
@@ -47,30 +46,30 @@ def steepness(form: Form, z: float) -> float:
 
 
 @kernel
-def next_arc(book: Reals, k: int, begin: int, thin: float, gap: int) -> tuple[int, int, float]:
+def next_arc(work: Work, k: int, begin: int, thin: float, gap: int) -> tuple[int, int, float]:
     """The next bins that are engaged, from `begin` on: the first, the one after the last, height of chip in them.
 
     Rows of cells may leave up to `gap` bins empty where they run along the path.
     """
     first = begin
-    while first < BINS and book[k, first] <= thin:
+    while first < BINS and work.book[k, first] <= thin:
         first += 1
     last, here, b = first, 0.0, first
     while b < BINS and b - last <= gap:
-        if book[k, b] > thin:
+        if work.book[k, b] > thin:
             last = b + 1
         b += 1
     for b in range(first, last):
-        here += book[k, b]
+        here += work.book[k, b]
     return first, max(last, first + 1), here
 
 
 @kernel
-def arc_of(book: Reals, k: int, first: int, last: int, full: float, reach: float, near: float) -> tuple[float, float]:
+def arc_of(work: Work, k: int, first: int, last: int, full: float, reach: float, near: float) -> tuple[float, float]:
     """Right and left end of an arc of engagement, over the radius.
 
     Args:
-        book: see `side`.
+        work: in whose book.
         k: slice.
         first: its first bin.
         last: the bin after its last one.
@@ -83,10 +82,10 @@ def arc_of(book: Reals, k: int, first: int, last: int, full: float, reach: float
     """
     whole = moment = inner = 0.0
     for b in range(first, last):
-        whole += book[k, b]
-        moment += book[k, b] * ((b + 0.5) * (2.0 / BINS) - 1.0)
+        whole += work.book[k, b]
+        moment += work.book[k, b] * ((b + 0.5) * (2.0 / BINS) - 1.0)
         if first + 1 < b < last - 2:
-            inner += book[k, b]
+            inner += work.book[k, b]
     if last - first > 8 and inner < HOLLOW * full * (last - first - 4):
         full = inner / (last - first - 4)
     width = min(whole / full * (2.0 / BINS), 2.0 * reach)
@@ -100,14 +99,11 @@ def arc_of(book: Reals, k: int, first: int, last: int, full: float, reach: float
 
 
 @kernel
-def slice_up(
-    book: Reals, edges: Reals, form: Form, path: float, slices: Reals, used: int,
-) -> tuple[int, int, float]:
+def slice_up(work: Work, form: Form, path: float, slices: Reals, used: int) -> tuple[int, int, float]:
     """Write the slices of a window.
 
     Args:
-        book: see `side`.
-        edges: see `side`.
+        work: in whose book.
         form: of the cutter.
         path: length as seen from above [mm].
         slices: written here from `used` on.
@@ -116,22 +112,22 @@ def slice_up(
     Returns:
         How many are written now, which of them is the largest, its width [mm].
     """
-    sums, size = len(edges), form.cell * form.cell
-    low, high = book[sums, LOWEST], book[sums, HIGHEST]
-    least = LEAST_SHARE * book[sums, VOLUME]
+    sums, size = len(work.edges), form.cell * form.cell
+    low, high = work.book[sums, LOWEST], work.book[sums, HIGHEST]
+    least = LEAST_SHARE * work.book[sums, VOLUME]
     largest, width, most = -1, 0.0, 0.0
     gap = int(form.cell * (0.5 * BINS) / form.radius) + 1
-    for k in range(len(edges) - 1):
-        z0, z1 = max(edges[k], low), min(edges[k + 1], high) if k < len(edges) - 2 else high
+    for k in range(len(work.edges) - 1):
+        z0, z1 = max(work.edges[k], low), min(work.edges[k + 1], high) if k < len(work.edges) - 2 else high
         if z1 <= z0:
             continue
         reach = min(radius_at(form, 0.5 * (z0 + z1)) / form.radius, 1.0)
         full = path * (z1 - z0) * (2.0 * form.radius / BINS) / size
         last = 0
         while last < BINS:
-            first, last, here = next_arc(book, k, last, THIN * full, gap)
+            first, last, here = next_arc(work, k, last, THIN * full, gap)
             if here > least:
-                right, left = arc_of(book, k, first, last, full, reach, NEAR * form.cell / form.radius)
+                right, left = arc_of(work, k, first, last, full, reach, NEAR * form.cell / form.radius)
                 slices[used, Z0], slices[used, Z1] = z0, z1
                 slices[used, SLICE_ENTRY] = math.acos(min(max(left / reach, -1.0), 1.0))
                 slices[used, SLICE_EXIT] = math.acos(min(max(right / reach, -1.0), 1.0))
@@ -144,29 +140,27 @@ def slice_up(
 
 
 @kernel
-def close(
-    book: Reals, edges: Reals, form: Form, path: float, row: Reals, slices: Reals, used: int,
-) -> int:
+def close(work: Work, form: Form, path: float, row: Reals, slices: Reals, used: int) -> int:
     """Write the volumes, sizes and angles of a window, empty the book; how many slices there are now."""
-    sums, size = len(edges), form.cell * form.cell
+    sums, size = len(work.edges), form.cell * form.cell
     for b in range(BINS):
-        if book[sums - 1, b] > 0.0:
-            spread(book, edges, b, 0.0, book[sums, SAME], book[sums - 1, b])
-    row[WHOLE], row[BY_END] = book[sums, VOLUME] * size, book[sums, FLOOR] * size
+        if work.book[sums - 1, b] > 0.0:
+            spread(work, b, 0.0, work.book[sums, SAME], work.book[sums - 1, b])
+    row[WHOLE], row[BY_END] = work.book[sums, VOLUME] * size, work.book[sums, FLOOR] * size
     row[DEPTH] = row[WIDTH] = row[ENTRY] = row[EXIT] = 0.0
-    if path > 0.0 and book[sums, HIGHEST] > book[sums, LOWEST]:
-        used, largest, row[WIDTH] = slice_up(book, edges, form, path, slices, used)
-        row[DEPTH] = book[sums, HIGHEST] - book[sums, LOWEST]
+    if path > 0.0 and work.book[sums, HIGHEST] > work.book[sums, LOWEST]:
+        used, largest, row[WIDTH] = slice_up(work, form, path, slices, used)
+        row[DEPTH] = work.book[sums, HIGHEST] - work.book[sums, LOWEST]
         if largest >= 0:
             row[ENTRY], row[EXIT] = slices[largest, SLICE_ENTRY], slices[largest, SLICE_EXIT]
-    clear(book)
+    clear(work)
     return used
 
 
 @kernel
-def clear(book: Reals) -> None:
+def clear(work: Work) -> None:
     """Nothing is removed yet."""
-    for k in range(len(book)):
+    for k in range(len(work.book)):
         for b in range(BINS):
-            book[k, b] = 0.0
-    book[len(book) - 1, LOWEST] = 1.0e9
+            work.book[k, b] = 0.0
+    work.book[len(work.book) - 1, LOWEST] = 1.0e9

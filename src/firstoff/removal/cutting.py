@@ -10,7 +10,7 @@ needs no more memory than its windows, or none beyond a chunk where each is look
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -32,6 +32,8 @@ CHUNK: Final = 20_000       #: moves that are divided at once
 FLOOR_SHARE: Final = 0.01   #: of a window's volume by the end of the tool: less is not told
 COLUMNS: Final = 16         #: of `rows` in `_drive`
 STATE: Final = 24
+ENOUGH: Final = 0.999       #: of a window: rounding makes no window longer
+TOP: Final = 0              # as in `_cells`
 
 
 @dataclass
@@ -90,19 +92,22 @@ class Cutting:
         return self._drive(np.zeros((0, 9)), np.zeros((0, 3), dtype=np.int64), 0, True)[1]
 
     def _drive(self, pieces: Floats, tags: Longs, begin: int, end: bool = False) -> tuple[int, Windows]:
-        from ._drive import drive
+        from ._cells import Work
+        from ._drive import Log, drive
 
-        stock, table = self.stock, contact_places(self.cutter)
-        stock.ceiling = float(stock.rods[0].max())
-        rows, row_tags = np.zeros((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64)
-        slices, ends = np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64)
-        spans = np.zeros((4, stock.shape[0]), dtype=np.int32)
-        heights = np.zeros(stock.shape[1], dtype=np.float32)
-        after, count = drive(
-            stock.rods, stock.more, stock.pool, stock.links, stock.shape, self.cutter.form(stock.cell),
-            table, self._ahead, pieces, tags, begin, self.window * 0.999, stock.ceiling, self._state, self._last,
-            self._book, self._edges, spans, heights, rows, row_tags, slices, ends, end)
-        return after, self._windows(rows[:count], row_tags[:count], slices, ends[:count])
+        stock = self.stock
+        stock.ceiling = float(stock.rods[TOP].max())
+        work = Work(
+            stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
+            np.zeros((4, stock.shape[0]), dtype=np.int32), np.zeros(stock.shape[1], dtype=np.float32))
+        log = Log(
+            self._state, self._last, np.zeros((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
+            np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64), np.zeros(2, dtype=np.int64), ENOUGH * self.window)
+        table = contact_places(self.cutter)
+        after = drive(work, log, self.cutter.form(stock.cell), table, self._ahead, pieces, tags, begin,
+                      stock.ceiling, end)
+        count, used = log.counts
+        return after, self._windows(log.rows[:count], log.tags[:count], log.slices[:used], log.ends[:count])
 
     def _windows(self, rows: Floats, tags: Longs, slices: Floats, ends: Longs) -> Windows:
         s0, s1, seconds, volume, floor, depth, width, entry, leave = rows[:, :9].T
@@ -118,7 +123,7 @@ class Cutting:
             volume=volume, depth=depth, width=width, entry=np.where(back, np.pi - leave, entry),
             exit=np.where(back, np.pi - entry, leave), feed_per_tooth=np.abs(rows[:, 15]),
             corner=(tags[:, 2] & 16) != 0, floor=floor, flags=flags,
-            slices=_slices(slices[:ends[-1] if len(ends) else 0], offsets, rows[:, 15]))
+            slices=_slices(slices, offsets, rows[:, 15]))
 
 
 def _slices(found: Floats, offsets: Longs, per_tooth: Floats) -> Slices:
@@ -126,7 +131,8 @@ def _slices(found: Floats, offsets: Longs, per_tooth: Floats) -> Slices:
     low, high, entry, leave, volume, steep = found.T
     feed = np.repeat(per_tooth, np.diff(offsets))
     back = feed < 0.0
-    thickest = np.where((entry <= 0.5 * np.pi) & (leave >= 0.5 * np.pi), 1.0, np.maximum(np.sin(entry), np.sin(leave)))
+    through = (entry <= 0.5 * np.pi) & (leave >= 0.5 * np.pi)
+    thickest = np.where(through, 1.0, np.maximum(np.sin(entry), np.sin(leave)))
     return Slices(offsets, low, high, np.where(back, np.pi - leave, entry), np.where(back, np.pi - entry, leave),
                   np.abs(feed) * thickest * steep, volume)
 
@@ -148,4 +154,4 @@ def cut(
     """
     work = Cutting(stock, cutter, window)
     chunks = [*work.along(moves, seconds), work.rest()]
-    return joined([replace(chunk) for chunk in chunks])
+    return joined(chunks)

@@ -139,7 +139,7 @@ class Stock:
 
     def intervals(self, x: float, y: float) -> list[tuple[float, float]]:
         """Material over a point [mm]: lower and upper end of each interval, from above."""
-        column, row = (int(round(float(v))) for v in self.places(np.array([[x, y]]))[0])
+        column, row = (round(float(v)) for v in self.places(np.array([[x, y]]))[0])
         if not (0 <= row < self.shape[0] and 0 <= column < self.shape[1]):
             return []
         k = row * self.shape[1] + column
