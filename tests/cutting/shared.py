@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-FOLDER = Path(os.environ.get("FIRSTOFF_SHARED", Path(__file__).resolve().parents[3] / "shared")) / "reference"
+SHARED = Path(os.environ.get("FIRSTOFF_SHARED", Path(__file__).resolve().parents[3] / "shared"))
+FOLDER = SHARED / "reference"
 
 
 def table(name: str) -> Any:
