@@ -56,7 +56,7 @@ GROUPS = [(feature, d) for feature in GROWS for d in (4.0, 6.0, 8.0) if not (fea
 
 @cache
 def foretold(diameter: float, length: float) -> tuple[Rows, Rows]:
-    """Error of size by torque x length3 / diameter4 [1/N], and error at the tip less that on top over its mean, by draw.
+    """Error of size by torque x length3 / diameter4 [1/N], and error at the tip less that on top [mm], by draw.
 
     Aluminium by cjme2021 and its scatter; depth, width and feed of a finish; two walls to a size.
     """
