@@ -17,6 +17,7 @@ from firstoff.cutting import (
     engagement,
     finish,
     force,
+    force_law,
     heat,
     hole,
     lost_motion,
@@ -93,6 +94,12 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "shank_friction": 0.12},
     collet.creep_share: {
         "pull": np.array([100.0, -50.0]), "torque": np.array([1.0, 2.0]), "shank_diameter": 0.006, "grip": 4000.0},
+    force_law.line_of_power: {
+        "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip_low": 2e-5,
+        "chip_high": 1e-4, "reference_chip": 1e-3},
+    force_law.power_of_line: {
+        "cutting": np.array([2.5e9, 7e8]), "edge": np.array([1.7e4, 1e4]), "chip_low": 1e-5, "chip_high": 1e-4,
+        "reference_chip": 1e-3},
     force.as_edge: {"engagement": _CUT},
     force.check_engagement: {"engagement": _CUT},
     power.removal_rate: {"depth_of_cut": 0.002, "width_of_cut": 0.004, "table_feed": 0.01},

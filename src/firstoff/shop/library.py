@@ -20,6 +20,7 @@ from pydantic import Field
 from ..errors import FileError, NameUnknown, TomlError
 from ..tomlfile import Written, parse_table, place_of, read_text, validate
 from .columns import SHOP_WIDE
+from .fill import filled
 from .models import (
     Coating,
     Collet,
@@ -238,7 +239,8 @@ def _own(section: str, key: str, table: dict[str, Any], model: type[Written], pl
         written = library().written.get(section, {})
         place.known(start, written, f"{section[:-1]} in the library", section, key, "from")
         table = {**written[start], **{name: value for name, value in table.items() if name != "from"}}
-    return validate(table, model, place.text, place.name, (section, key))
+    found = validate(table, model, place.text, place.name, (section, key))
+    return filled(found) if isinstance(found, Material) else found
 
 
 def _check_names(form: ShopFile, sections: Mapping[str, Mapping[str, Any]], place: _Place) -> None:

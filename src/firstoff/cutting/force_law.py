@@ -1,0 +1,120 @@
+"""Force laws turned into each other: the power law of tables, and the straight line that rows multiply quickly."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from firstoff.cutting._guard import Array, Num, between, not_negative, positive
+from firstoff.errors import OutOfRange
+
+#: Chips at which the departure of the line from the power law is looked for.
+_LOOKS = 201
+#: An exponent of a power below this off -1 is integrated as a logarithm.
+_LOG = 1e-9
+
+
+class Line(NamedTuple):
+    """A straight force law on a unit of edge, and how far it departs from the power law.
+
+    Fields:
+        cutting: slope over the chip thickness [N/m2], shape (N,).
+        edge: force at no chip thickness [N/m], shape (N,).
+        departure: largest relative departure inside the span [1], shape (N,).
+    """
+
+    cutting: Array
+    edge: Array
+    departure: Array
+
+
+class PowerLaw(NamedTuple):
+    """Specific cutting force kc = kc1.1 (h / h_0)^-mc.
+
+    Fields:
+        kc11: at the reference thickness [N/m2], shape (N,).
+        exponent: mc [1], shape (N,).
+    """
+
+    kc11: Array
+    exponent: Array
+
+
+def line_of_power(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, reference_chip: Num) -> Line:
+    """Straight line of least relative error to the power law over a span of chips.
+
+    Args:
+        kc11: specific force at the reference thickness [N/m2], shape (N,).
+        exponent: mc, from 0 to below 1 [1], shape (N,).
+        chip_low: least thickness of the chip, above 0 [m].
+        chip_high: largest thickness of the chip [m].
+        reference_chip: h_0, to which kc1.1 refers: 1 mm in the tables [m].
+
+    Returns:
+        Line, slope [N/m2], edge force [N/m] and departure [1], shape (N,).
+
+    Raises:
+        OutOfRange: if the span is empty, kc1.1 not above 0, or mc outside 0 ... 0.99.
+
+    Range: inside the span: 0.01 to 0.1 mm at mc 0.25 departs by 13 %.
+    Source: own, weighted least squares in closed form on the law of klocke2011.
+    """
+    low, high = _span(chip_low, chip_high)
+    power = between("exponent mc", exponent, 0.0, 0.99, right="from 0 to below 1")
+    reference, start = positive("reference chip thickness", reference_chip), low / high
+    # in units of the largest chip the law is h^(1 - mc); errors are weighed by its inverse square
+    square, mixed, one = (_power_integral(2.0 * power - n, start) for n in (0.0, 1.0, 2.0))
+    right, left = _power_integral(power, start), _power_integral(power - 1.0, start)
+    slope = (right * one - left * mixed) / (square * one - mixed**2)
+    offset = (left - slope * mixed) / one
+    specific = positive("kc1.1", kc11) * (high / reference) ** -power
+    return Line(specific * slope, specific * offset * high, _departure(slope, offset, power, start))
+
+
+def _power_integral(power: Array, start: Array) -> Array:
+    """Integral of x^power from start to 1."""
+    flat = np.abs(power + 1.0) < _LOG
+    raised = np.where(flat, 1.0, power + 1.0)
+    return np.asarray(np.where(flat, -np.log(start), (1.0 - start**raised) / raised))
+
+
+def _departure(slope: Array, offset: Array, power: Array, start: Array) -> Array:
+    chips = start[..., None] + (1.0 - start[..., None]) * np.linspace(0.0, 1.0, _LOOKS)
+    line = slope[..., None] * chips + offset[..., None]
+    return np.asarray(np.abs(line / chips ** (1.0 - power[..., None]) - 1.0).max(axis=-1))
+
+
+def power_of_line(cutting: Num, edge: Num, chip_low: Num, chip_high: Num, reference_chip: Num) -> PowerLaw:
+    """Power law through the two ends of a straight line.
+
+    Args:
+        cutting: slope over the chip thickness [N/m2], shape (N,).
+        edge: force at no chip thickness [N/m], shape (N,).
+        chip_low: least thickness of the chip, above 0 [m].
+        chip_high: largest thickness of the chip [m].
+        reference_chip: h_0, to which kc1.1 is to refer [m].
+
+    Returns:
+        PowerLaw, kc1.1 [N/m2] and mc [1], shape (N,).
+
+    Raises:
+        OutOfRange: if the span is empty, the slope not above 0 or the edge force negative.
+
+    Range: inside the span; outside it the two laws part quickly.
+    Source: own, a power through two points.
+    """
+    low, high = _span(chip_low, chip_high)
+    slope, offset = positive("slope", cutting), not_negative("edge force", edge)
+    first, last = slope + offset / low, slope + offset / high
+    power = np.log(first / last) / np.log(high / low)
+    return PowerLaw(np.asarray(last * (high / positive("reference chip thickness", reference_chip)) ** power), power)
+
+
+def _span(low: Num, high: Num) -> tuple[Array, Array]:
+    least, most = positive("least chip thickness", low), positive("largest chip thickness", high)
+    if np.any(most <= least):
+        span = f"{float(np.max(least)):.3g} ... {float(np.min(most)):.3g} m"
+        raise OutOfRange(f"span of chip thickness {span} is empty",
+                         right="the largest above the least")
+    return least, most

@@ -1,0 +1,59 @@
+"""Force laws turned into each other: the fitted line, the way back, and what the tables say."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.cutting.force_law import line_of_power, power_of_line
+from firstoff.errors import OutOfRange
+
+
+@given(st.floats(0.0, 0.6), st.floats(0.02, 0.8))
+def test_the_line_is_that_of_least_relative_error(exponent: float, share: float) -> None:
+    high = 1e-4
+    low = share * high
+    h = low + (high - low) * (np.arange(8000) + 0.5) / 8000
+    force = 1.8e9 * (h / 1e-3) ** -exponent * h
+    slope, edge = np.polyfit(h * 1e4, force, 1, w=1.0 / force)
+    line = line_of_power(1.8e9, exponent, low, high, 1e-3)
+    assert line.cutting == pytest.approx(slope * 1e4, rel=1e-3)
+    assert line.edge == pytest.approx(edge, rel=1e-3, abs=1.0)
+    worst = np.abs((line.edge + line.cutting * h) / force - 1.0).max()
+    assert line.departure == pytest.approx(worst, rel=2e-2, abs=1e-4)
+
+
+def test_the_starter_librarys_mild_steel() -> None:
+    # klocke2011: 1780 N/mm2 and 0.17 for St 37/42
+    line = line_of_power(np.array([1780e6, 2220e6]), np.array([0.17, 0.14]), 1e-5, 1e-4, 1e-3)
+    assert line.cutting == pytest.approx([2564e6, 3009e6], rel=1e-3)
+    assert line.edge == pytest.approx([17e3, 15.7e3], rel=5e-3)
+    assert np.all(line.departure < 0.11)
+
+
+@given(st.floats(0.05, 0.5))
+def test_there_and_back(exponent: float) -> None:
+    line = line_of_power(1.8e9, exponent, 2e-5, 1e-4, 1e-3)
+    back = power_of_line(line.cutting, line.edge, 2e-5, 1e-4, 1e-3)
+    force = np.array([1.8e9 * (h / 1e-3) ** -exponent for h in (2e-5, 5e-5, 1e-4)])
+    again = np.array([back.kc11 * (h / 1e-3) ** -back.exponent for h in (2e-5, 5e-5, 1e-4)])
+    assert again == pytest.approx(force, rel=2.5 * float(line.departure) + 1e-9)
+
+
+def test_a_law_without_an_edge_has_no_exponent() -> None:
+    assert power_of_line(2e9, 0.0, 1e-5, 1e-4, 1e-3) == pytest.approx((2e9, 0.0))
+    line = line_of_power(2e9, 0.0, 1e-5, 1e-4, 1e-3)
+    assert (line.cutting, line.edge) == pytest.approx((2e9, 0.0), abs=1e-3)
+
+
+def test_impossible_laws_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="span of chip thickness"):
+        line_of_power(2e9, 0.2, 1e-4, 1e-5, 1e-3)
+    with pytest.raises(OutOfRange, match=r"exponent mc is 1\.2"):
+        line_of_power(2e9, 1.2, 1e-5, 1e-4, 1e-3)
+    with pytest.raises(OutOfRange, match="slope is -"):
+        power_of_line(-2e9, 0.0, 1e-5, 1e-4, 1e-3)
+    with pytest.raises(OutOfRange, match="least chip thickness is 0"):
+        power_of_line(2e9, 0.0, 0.0, 1e-4, 1e-3)
