@@ -44,6 +44,8 @@ _ENTRIES = (
     Source("asmeb1", "ASME B1.1, Unified inch screw threads, appendix B (thread shear areas)."),
     Source("engin2001", "S. Engin, Y. Altintas, Mechanics and dynamics of general milling cutters, part I: helical end mills, "
            "International Journal of Machine Tools and Manufacture 41 (2001) 2195-2212.", "recalled"),
+    Source("kline1982", "W. A. Kline, R. E. DeVor, I. A. Shareef, The prediction of surface accuracy in end milling, Journal of "
+           "Engineering for Industry 104 (1982) 272-278.", "recalled"),
     Source("kline1983", "W. A. Kline, R. E. DeVor, The effect of runout on cutting geometry and forces in end milling, International Journal of Machine Tool Design and Research 23 (1983) 123-140."),
     Source("wojciechowski2022", "S. Wojciechowski, Estimation of minimum uncut chip thickness during precision and micro-machining: a critical review, Materials 15 (2022) 59.",
            "the span of 0.2 to 0.4 of the edge radius is from memory of this literature"),

@@ -1,10 +1,20 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from firstoff.checks._push import engagement_of, left_on, operation_case, sides
-from tests.checks.builders import belief, case, operation
+from firstoff.checks._push import (
+    after_passes,
+    corner_left,
+    engagement_of,
+    left_on,
+    operation_case,
+    sides,
+    wall_left,
+)
+from tests.checks.builders import belief, case, operation, windows
 
 
 def test_climb_leaves_on_and_conventional_cuts_too_deep() -> None:
@@ -47,3 +57,29 @@ def test_a_cut_that_is_not_written_out() -> None:
 def test_an_operation_seen_from_a_limit() -> None:
     this = operation_case(case("limit", "height", ops={"op": operation()}), "op")
     assert this.subject == "operation" and this.setting_name == "first" and this.op.number == 10
+
+
+def test_a_wall_leans_with_the_tool_and_the_machine_shares_in_it() -> None:
+    this = case(op=operation(role="side_finish", cut={"depth_of_cut": "8 mm", "width_of_cut": "0.3 mm"}))
+    engagement = engagement_of(this)
+    assert engagement is not None
+    stiff = belief(machine_mill__stiffness_x=1e12, machine_mill__stiffness_y=1e12, collet_er6__stiffness=1e12)
+    alone, whole = wall_left(this, stiff, engagement), wall_left(this, belief(), engagement)
+    assert np.all(alone.mean < whole.mean)
+    assert np.median(alone.left_on[:, 0]) > np.median(alone.left_on[:, -1])
+
+
+def test_a_corner_takes_more_than_a_straight() -> None:
+    straight = windows(5.0, 0.3, direction="climb")
+    turned = replace(straight, entry=straight.entry - np.pi / 4, corner=np.ones(3, dtype=np.bool_))
+    op = operation(role="pocket_finish", cut={"depth_of_cut": "5 mm", "width_of_cut": "0.3 mm"})
+    at_corner, before = corner_left(case(op=op, cut=turned), belief()), left_on(case(op=op), belief(), "wall")
+    assert at_corner is not None and before is not None and np.median(at_corner) > np.median(before)
+    assert corner_left(case(op=op), belief()) is None
+
+
+def test_a_spring_pass_leaves_less() -> None:
+    op = operation(role="side_finish", leaves="0 mm", cut={"depth_of_cut": "8 mm", "width_of_cut": "0.3 mm"})
+    left = after_passes(case(op=op), belief(), 3)
+    assert left is not None
+    assert np.all(np.diff(left, axis=1) <= 1e-12) and np.median(left[:, 0]) > 2.0 * np.median(left[:, 1])

@@ -29,6 +29,7 @@ from firstoff.cutting import (
     tap,
     thread,
     thread_limits,
+    wall,
     wander,
     wear,
     window_force,
@@ -100,6 +101,16 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     force_law.power_of_line: {
         "cutting": np.array([2.5e9, 7e8]), "edge": np.array([1.7e4, 1e4]), "chip_low": 1e-5, "chip_high": 1e-4,
         "reference_chip": 1e-3},
+    wall.beam_compliance: {
+        "youngs_modulus": np.array([6e11, 2.1e11]), "stickout": 0.03, "flute_length": 0.015, "shank_diameter": 0.006,
+        "flute_diameter": 0.0048, "load_height": 0.002, "height": 0.004},
+    wall.slice_heights: {"depth_of_cut": 0.002},
+    wall.wall_by_slices: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5,
+        "compliance": np.linspace(1e-6, 2e-6, 135).reshape(3, 5, 9), "wall": "climb"},
+    wall.spring_passes: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5,
+        "stiffness": np.array([1e6, 2e6, 3e6]), "wall": "climb", "passes": 3},
     force.as_edge: {"engagement": _CUT},
     force.check_engagement: {"engagement": _CUT},
     power.removal_rate: {"depth_of_cut": 0.002, "width_of_cut": 0.004, "table_feed": 0.01},

@@ -11,6 +11,7 @@ from ..belief import Belief, Rows
 from ..cutting.edge import Edge, Profile, edge_in_cut
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
+from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
 from ._chance import discrepancy, known
 from .base import Case
@@ -189,6 +190,15 @@ def tool_give(case: Case, belief: Belief) -> Rows:
     return tool_stiffness(young, metres(out), metres(tool.flute_length), metres(shank(case)), core)
 
 
+def tool_compliance(case: Case, belief: Belief, load_height: Rows, height: Rows) -> Rows:
+    """Give of the tool at heights above its tip [m] for side forces at others, by row [m/N]: shape (N, ...)."""
+    out, tool = stickout(case), case.tool
+    young = value(belief, f"tool_material:{tool.material}", "young")
+    core = equivalent_diameter(metres(tool.diameter), FLUTED_CORE)
+    one = beam_compliance(1.0, metres(out), metres(tool.flute_length), metres(shank(case)), core, load_height, height)
+    return np.asarray(one / young.reshape(-1, *np.ones(one.ndim, dtype=int)))
+
+
 def side_stiffness(
     case: Case, belief: Belief, heading: tuple[float, float, float], machine_share: float = 1.0
 ) -> Rows:
@@ -203,10 +213,20 @@ def side_stiffness(
     Returns:
         Stiffness [N/m], shape (N,).
     """
+    give, collet = _give_across(case, belief, heading), known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
+    return series_stiffness(tool_give(case, belief), collet, 1.0 / (machine_share * give))
+
+
+def softer_base(case: Case, belief: Belief) -> Rows:
+    """Give of collet and machine square to the machine's softer axis, by row [m/N]."""
+    collet = known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
+    ways = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    return np.asarray(np.max([_give_across(case, belief, way) for way in ways], axis=0) + 1.0 / collet)
+
+
+def _give_across(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Rows:
     along = np.hypot(heading[0], heading[1])
     across_x, across_y = (heading[1] / along, heading[0] / along) if along > 0.0 else (0.0, 1.0)
     machine = machine_entity(case)
-    give = (across_x**2 / value(belief, machine, "stiffness_x")
+    return (across_x**2 / value(belief, machine, "stiffness_x")
             + across_y**2 / value(belief, machine, "stiffness_y"))
-    collet = known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
-    return series_stiffness(tool_give(case, belief), collet, 1.0 / (machine_share * give))

@@ -10,9 +10,20 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.engagement import engagement_angles
 from ..cutting.force import Engagement, milling_forces
-from ..cutting.push_off import floor_error, wall_error
+from ..cutting.push_off import WallError, floor_error
+from ..cutting.wall import slice_heights, spring_passes, wall_by_slices
 from ._chance import discrepancy
-from ._forces import MILLING, coefficients, eccentricity, machine_entity, side_stiffness
+from ._forces import (
+    MILLING,
+    coefficients,
+    eccentricity,
+    edge_of,
+    machine_entity,
+    softer_base,
+    stickout,
+    tool_compliance,
+    tool_give,
+)
 from .base import Case
 from .si import metres, value, working_diameter
 
@@ -56,12 +67,46 @@ def left_on(case: Case, belief: Belief, side: Side) -> Rows | None:
     engagement = engagement_of(case)
     if engagement is None:
         return None
-    law, feed = coefficients(case, belief), metres(case.op.cut.feed_per_tooth or 0.0)
-    off = discrepancy(belief, "push_off")
     if side == "floor":
-        forces = milling_forces(law, engagement, feed, eccentricity(case, belief))
-        return floor_error(-forces.mean_z, value(belief, machine_entity(case), "stiffness_z")) * off
-    wall: Literal["climb", "conventional"] = (
-        "conventional" if case.op.cut.direction == "conventional" else "climb")
-    stiff = np.minimum(side_stiffness(case, belief, (1.0, 0.0, 0.0)), side_stiffness(case, belief, (0.0, 1.0, 0.0)))
-    return wall_error(law, engagement, feed, stiff, wall).mean * off
+        law, feed = coefficients(case, belief), metres(case.op.cut.feed_per_tooth or 0.0)
+        forces = milling_forces(law, edge_of(case, engagement), feed, eccentricity(case, belief))
+        stiff = value(belief, machine_entity(case), "stiffness_z")
+        return floor_error(-forces.mean_z, stiff) * discrepancy(belief, "push_off")
+    return wall_left(case, belief, engagement).mean
+
+
+def wall_left(case: Case, belief: Belief, engagement: Engagement) -> WallError:
+    """What a cut leaves on the wall along its height, by row [m], square to the machine's softer axis."""
+    load, height = slice_heights(engagement.depth_of_cut)
+    out = metres(stickout(case))
+    tool = tool_compliance(case, belief, np.minimum(load, out)[:, None], np.minimum(height, out)[None, :])
+    give = tool + softer_base(case, belief)[:, None, None]
+    found = wall_by_slices(coefficients(case, belief), engagement, metres(case.op.cut.feed_per_tooth or 0.0), give,
+                           _wall(case))
+    off = discrepancy(belief, "push_off")
+    return WallError(found.height, found.left_on * off[:, None], found.most * off, found.least * off,
+                     found.mean * off)
+
+
+def corner_left(case: Case, belief: Belief) -> Rows | None:
+    """What is left on in a corner where the cutter is suddenly held by more metal, by row [m]; None without one."""
+    engagement, windows = engagement_of(case), case.windows
+    if engagement is None or windows is None or not np.any(windows.corner):
+        return None
+    i = int(np.flatnonzero(windows.corner)[0])
+    there = engagement._replace(entry=float(windows.entry[i]), exit=float(windows.exit[i]))
+    return wall_left(case, belief, there).mean
+
+
+def after_passes(case: Case, belief: Belief, passes: int) -> Rows | None:
+    """What each pass at the same setting leaves on the wall, by row [m], shape (N, passes)."""
+    engagement = engagement_of(case)
+    if engagement is None or case.op.cut.direction == "slot":
+        return None
+    stiff = 1.0 / (1.0 / tool_give(case, belief) + softer_base(case, belief))
+    feed = metres(case.op.cut.feed_per_tooth or 0.0)
+    return spring_passes(coefficients(case, belief), engagement, feed, stiff, _wall(case), passes)
+
+
+def _wall(case: Case) -> Literal["climb", "conventional"]:
+    return "conventional" if case.op.cut.direction == "conventional" else "climb"

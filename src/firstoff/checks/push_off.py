@@ -18,10 +18,10 @@ from ..errors import NameUnknown
 from ..job.faces import locate
 from ..job.models import Limit
 from ..units import tell
-from ._chance import OPERATION_SCATTER, middle, weighed
+from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import is_milling, stickout
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
-from ._push import Side, engagement_of, left_on, sides
+from ._push import after_passes, corner_left, engagement_of, left_on, sides
 from .base import Case, Check, Finding, cannot
 from .si import metres, micrometres
 
@@ -58,14 +58,27 @@ def _applies(case: Case) -> bool:
     return is_milling(case) and allowed(case) is not None and engagement_of(case) is not None
 
 
-def _off(case: Case, belief: Belief) -> tuple[Side, Rows] | None:
-    """The worse of wall and floor, and by how much it is off [m]: for roughing only what is cut too deep."""
-    found = [(side, rows) for side in sides(case) if (rows := left_on(case, belief, side)) is not None]
+def _off(case: Case, belief: Belief) -> tuple[str, Rows] | None:
+    """The worst of wall, floor and corner, and by how much it is off [m]: for roughing only what is cut too deep."""
+    found: list[tuple[str, Rows]] = [
+        (f"on the {side}", rows) for side in sides(case) if (rows := left_on(case, belief, side)) is not None]
+    corner = corner_left(case, belief) if "wall" in sides(case) else None
+    if corner is not None:
+        found.append(("in the corner", corner))
     if not found:
         return None
     rough = case.op.leaves > 0.0
     sizes = [(side, np.maximum(-rows, 0.0) if rough else np.abs(rows)) for side, rows in found]
     return max(sizes, key=lambda item: float(np.median(item[1])))
+
+
+def _again(case: Case, belief: Belief) -> str:
+    """What a second pass at the same setting would leave, where it helps."""
+    left = after_passes(case, belief, 2)
+    if left is None or np.median(left[:, 0]) <= 0.0:
+        return ""
+    first, second = np.median(micrometres(left), axis=0)
+    return f"; a spring pass leaves about {figure(float(second))} of {figure(float(first))} um"
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -77,7 +90,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     tied = limits_on(case) if case.op.leaves == 0.0 else []
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
     because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
-               f"{middle(micrometres(off))} um off on the {side}; {against} is {tell(may, 'length', units, 3)}")
+               f"{middle(micrometres(off))} um off {side}; {against} is {tell(may, 'length', units, 3)}"
+               f"{_again(case, belief) if side == 'on the wall' and not case.op.leaves else ''}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
                       OPERATION_SCATTER["force"], unit="um", because=because,
                       settle_by="push a luggage scale against the spindle nose with an indicator on it")

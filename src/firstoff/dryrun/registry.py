@@ -37,6 +37,5 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions of shank, nut and clamps move by move",
     "bending of thin walls and parts under clamp and cut",
     "chips under the part; jaw lift by tapping down",
-    "deflection of the tool at corners where engagement jumps, other than by its peak force",
     "wedges, slip and opening of joints under load",
 )
