@@ -3,7 +3,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from firstoff.checks.base import Case, State
-from firstoff.checks.scale import CHECK
+from firstoff.checks.scale import CHECK, pickled
+from firstoff.job.edits import apply_edits
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises
 
 ROLLED = {"size": ["62 mm", "42 mm", "22 mm"], "condition": "hot_rolled", "bow": "0.3 mm"}
@@ -41,3 +42,11 @@ def test_deeper_is_what_to_turn_as_far_as_there_is_something() -> None:
     said = knobs_say(CHECK, first(0.15))["cut.depth_of_cut"]
     assert said[0] == "a first pass 0.4 mm deep, not 0.15 mm"
     assert knobs_say(CHECK, first(0.15, removes=0.3))["cut.depth_of_cut"] == []
+
+
+def test_a_pickled_bar_has_no_scale() -> None:
+    scaly = first(0.15)
+    assert knobs_say(CHECK, scaly)["pickled"] == ["pickle or grind the scale off first"]
+    changed = apply_edits(scaly.route, [("operations.op.pickled", "true")])
+    done = replace(scaly, route=changed, operation=changed.operations["op"])
+    assert pickled(done) and not CHECK.applies(done)

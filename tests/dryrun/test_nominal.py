@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.checks.base import Case
-from firstoff.dryrun.nominal import FILE, HAND_TAP, engagement, nominal_windows, passes, table_feed
+from firstoff.dryrun.nominal import FILE, HAND_TAP, PICKLE, engagement, nominal_windows, passes, table_feed
 from firstoff.dryrun.walk import walk
 from firstoff.job.edits import apply_edits
 from firstoff.job.route import Cut, Route
@@ -188,3 +188,9 @@ def test_feed_runs_along_the_end_face() -> None:
     """The end of a part that lies along the machine's x is milled along y."""
     windows = nominal_windows(cases()["sole-left-finish"])
     assert np.all(np.abs(windows.direction[:, 1]) == 1.0)
+
+
+def test_pickling_costs_its_time() -> None:
+    case = blocks()["block-pocket-1-finish"]
+    done = replace(case, operation=case.op.model_copy(update={"pickled": True}))
+    assert nominal_windows(done).seconds.sum() == pytest.approx(nominal_windows(case).seconds.sum() + PICKLE)

@@ -33,10 +33,17 @@ _MARGIN: Final = (1.0, 1.15, 1.35, 1.6, 2.0)
 
 def raw_faces(case: Case) -> bool:
     """Whether an operation is the first that cuts a raw hot-rolled face."""
-    if case.wanted.stock.condition != "hot_rolled" or case.state is None:
+    if case.wanted.stock.condition != "hot_rolled" or case.state is None or pickled(case):
         return False
     touched = {name for name, _ in case.state.left} | case.state.cut
     return any(f.kind == "stock" and f.id not in touched for f in case.features) and not _sawn(case)
+
+
+def pickled(case: Case) -> bool:
+    """Whether the route has the scale taken off the bar before this operation or an earlier one of the part."""
+    return any(op.pickled and op.number <= case.op.number
+               and case.route.settings[op.setting].workpiece == case.setting.workpiece
+               for op in case.route.operations.values())
 
 
 def _sawn(case: Case) -> bool:
@@ -87,4 +94,5 @@ def _say(case: Case, value: object) -> str:
 
 
 DEEPER = Knob("cut.depth_of_cut", lambda case: _deeper(case) if case.op.role.startswith("face") else [], _say)
-CHECK = Check(NAME, "edge runs in the scale", "tool", "operation", _applies, _evaluate, knobs=(DEEPER,))
+PICKLE = Knob("pickled", lambda case: ["true"], lambda case, value: "pickle or grind the scale off first")
+CHECK = Check(NAME, "edge runs in the scale", "tool", "operation", _applies, _evaluate, knobs=(DEEPER, PICKLE))

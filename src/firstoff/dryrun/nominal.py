@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,7 @@ BACK: Final = 5.0            #: [mm] above the work between rows
 HAND_TAP: Final = 90.0       #: [s] to tap one hole by hand; judged
 FILE: Final = 600.0          #: [s] to file a feature; judged
 SAW: Final = 300.0           #: [s] to saw a bar; judged
+PICKLE: Final = 900.0        #: [s] of one's own time to pickle a bar and wash it; the bath works overnight; judged
 RELIEF: Final = 10.0         #: [s] for a person to bring tool and work together, each operation
 HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
 OPENED: Final = frozenset({"pocket_rough"})
@@ -77,6 +78,8 @@ def nominal_windows(case: Case) -> Windows:
     if not case.op.cut.spindle_speed or not case.op.cut.feed_per_tooth or not looks:
         return _windows([], 0.0)
     made = _holes(case, looks) if role in HOLES else [s for look in looks for s in _milled(case, look)]
+    if case.op.pickled and made:
+        made[0] = replace(made[0], seconds=made[0].seconds + PICKLE)
     return _windows(made, case.op.cut.feed_per_tooth)
 
 

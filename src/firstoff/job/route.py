@@ -86,6 +86,7 @@ class Operation(Written):
     height: Length = 0.0                       # of a wall that is cut here, where not all of it is
     measure: tuple[str, ...] = ()              # limits to measure after it
     cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]
+    pickled: bool = False                      # the scale is pickled or ground off the stock before it
     locked: bool = False
     cut: Cut = Cut()
     notes: tuple[str, ...] = ()

@@ -110,6 +110,12 @@ def _lacks(feature: str, what: str) -> Made:
     return [], [Missing(feature, what)]
 
 
+def _scaly(sawn_ends: bool) -> tuple[str, ...]:
+    """Words of care for the first pass on a raw rolled face."""
+    clean = ("start it at a sawn end, where the edge meets clean metal",) if sawn_ends else ()
+    return ("first pass beneath the scale: on the scale an edge is gone in one pass", *clean)
+
+
 def _face(here: Here, work: Work) -> Made:
     """A side from above: rough and finish, or one light cut; beneath the scale at the first pass."""
     blank, word = here.blank, WORDS[work.name]
@@ -121,7 +127,7 @@ def _face(here: Here, work: Work) -> Made:
     if square is None:
         return _lacks(owner or word, f"no end mill that {here.machine.name} holds can face {word}")
     rough_leaves = work.leaves + (FACE_LEAVES if work.stage == "all" else ROUGH_LEAVES)
-    scaly = ("first pass beneath the scale: on the scale an edge is gone in one pass",) if scale > 0.0 else ()
+    scaly = _scaly(blank.wanted.stock.sawn_ends) if scale > 0.0 else ()
     by_size = owner in here.limited and work.stage == "all"
     if by_size and work.leaves == 0.0 and work.removes >= 2.0 * LEAST_CUT:
         rough_leaves = min(rough_leaves, work.removes / 2.0)

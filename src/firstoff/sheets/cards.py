@@ -16,6 +16,7 @@ from .words import BY_HAND, DIRECTION, ROLES, axis_name, burr, if_it_sings, if_i
 
 GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
 TAP: Final = "Tapping by hand below a spindle: spindle off and unplugged first."
+PICKLED: Final = "before: pickle or grind the scale off the bar, wash and dry it; gloves and glasses, acid into water"
 
 WORST: Final = ("no good", "can't say", "close", "good")
 PENCIL: Final = ("speed", "feed", "depth", "size", "seen, heard")
@@ -143,7 +144,7 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "cannot": [told(c) for c in found if c.verdict == "can't say" and c is not first],
         "dont": [rule.because for rule in result.rules if rule.verdict == "don't start" and rule.operation == key],
         "measure": [_limit(result, name) for name in op.measure],
-        "notes": list(op.notes),
+        "notes": [*((PICKLED,) if op.pickled else ()), *op.notes],
         "sings": if_it_sings(op, result.shop.machines[result.route.settings[op.setting].machine],
                              _computed(found, ("sang", "squealed")), system),
         "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
