@@ -14,6 +14,7 @@ from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffnes
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
 from ._chance import discrepancy, known
+from ._worst_windows import worst_windows
 from .base import Case
 from .si import metres, value, working_diameter
 
@@ -94,6 +95,8 @@ def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
         kinds = _different(case)
         if not kinds:
             raise OutOfRange("the tool takes nothing off here: depth, width or feed is nothing")
+        assert case.windows is not None
+        kinds = worst_windows(case.windows, kinds, law, profile_of(case), case.tool.flutes, case.tool.helix)
         _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in kinds)
     return _recent[key]
 

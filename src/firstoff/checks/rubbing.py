@@ -52,10 +52,17 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     unequal = eccentricity(case, belief)
     tooth = " and runout lets the teeth cut unequally" if np.median(unequal) > chip / 2.0 else ""
     because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick{tooth}; "
-               f"this edge takes off nothing below about {middle(micrometres(least))} um")
+               f"this edge takes off nothing below about {middle(micrometres(least))} um{_then(case)}")
     return weighed(NAME, case, "finish", micrometres(least), micrometres(np.full(belief.rows, chip)), scatter,
                    unit="um", because=because,
                    settle_by="a cut in scrap at this feed: chips that curl, or dust and a squeal")
+
+
+def _then(case: Case) -> str:
+    """What such rubbing does in this material."""
+    if case.material.welds_to_tool and case.material.group == "N":
+        return ": there the metal smears, and welds to the edge"
+    return ": there the face hardens and glazes" if case.material.group == "M" else ""
 
 
 def chip_mm(chip: float) -> float:

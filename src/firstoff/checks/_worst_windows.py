@@ -1,0 +1,69 @@
+"""Which windows of a long program need their forces in full: those that can be the worst for some row."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..belief import Rows
+from ..cutting.edge import Profile
+from ..cutting.force import Coefficients
+from ..cutting.window_force import ManyCuts, ManyForces, many_forces
+from ..removal.windows import Windows
+from .si import metres
+
+ENOUGH: Final = 48            #: up to so many different windows all are weighed in full
+MOST: Final = 24              #: windows kept for their side force, for their torque, and for any row
+_SLICES: Final = 10           #: of the deepest window, for this choice only
+
+
+def worst_windows(
+    windows: Windows, kinds: list[tuple[int, float]], law: Coefficients, outline: Profile, teeth: int, helix: float,
+) -> list[tuple[int, float]]:
+    """The windows that matter, and the seconds that each stands for: those left out go with the nearest in torque.
+
+    Args:
+        windows: all windows of an operation [mm].
+        kinds: number of each different window that cuts, and the seconds spent in its kind.
+        law: the force law by rows.
+        outline: of the cutter, SI.
+        teeth: number of teeth.
+        helix: helix angle [rad].
+
+    Returns:
+        As kinds, fewer.
+    """
+    if len(kinds) <= ENOUGH:
+        return kinds
+    index = np.array([i for i, _ in kinds])
+    seconds = np.array([spent for _, spent in kinds])
+    found = many_forces(law, outline, teeth, helix, _cuts(windows, index))
+    kept = _kept(found, windows.corner[index])
+    nearest = np.abs(found.torque_by_window[:, None] - found.torque_by_window[kept]).argmin(axis=1)
+    together = np.bincount(nearest, weights=seconds, minlength=len(kept))
+    return [(int(index[k]), float(spent)) for k, spent in zip(kept, together, strict=True)]
+
+
+def _kept(found: ManyForces, corner: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """The worst of any row, the worst by side force and torque, spread samples, and the worst corner."""
+    order = np.argsort(found.torque_by_window)
+    spread = order[np.linspace(0, len(order) - 1, MOST).astype(np.intp)]
+    by_row, times = np.unique(found.worst.astype(np.intp), return_counts=True)
+    chosen = [by_row[np.argsort(-times)[:MOST]], np.argsort(-found.side_by_window)[:MOST], order[-MOST:], spread]
+    if corner.any():
+        chosen.append(np.array([int(np.argmax(np.where(corner, found.side_by_window, -np.inf)))]))
+    return np.unique(np.concatenate(chosen))
+
+
+def _cuts(windows: Windows, index: NDArray[np.intp]) -> ManyCuts:
+    """The windows in slices that all share; a slice above a window's depth is out of its cut."""
+    depth: Rows = np.asarray(metres(windows.depth[index]), dtype=np.float64)
+    thick = float(depth.max()) / _SLICES
+    height: Rows = np.asarray(thick * (np.arange(_SLICES) + 0.5), dtype=np.float64)
+    entry = np.clip(windows.entry[index], 0.0, np.pi)[:, None] * np.ones(_SLICES)
+    leave = np.clip(windows.exit[index], 0.0, np.pi)[:, None] * np.ones(_SLICES)
+    inside = height < np.maximum(depth[:, None], thick)
+    return ManyCuts(height, np.full(_SLICES, thick), entry, np.where(inside, leave, entry),
+                    metres(windows.feed_per_tooth[index]))
