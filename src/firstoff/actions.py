@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from .records.store import Record
     from .route.hard import Hard
     from .route.quick_cut import Answer
+    from .route.quick_hole import HoleAnswer
 
 Progress = Callable[[str, float], None]
 
@@ -167,6 +168,32 @@ def cut(
     bench = bench_of(load_shop(place), wanted)
     belief, note = _belief(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)
+
+
+def hole(
+    size: str, material: str, *, machine: str | None = None, depth: str | None = None, through: bool = False,
+    shop: Path | None = None,
+) -> HoleAnswer:
+    """A hole or thread without a job, by book figures.
+
+    Args:
+        size: such as M5, 1/4-20, 10, "4 H7", "csk M4".
+        material: of the shop, or a word of its name.
+        machine: of the shop, or a word of its name; its drill press where none is named.
+        depth: how deep, or how long a thread is in full: a text with its unit.
+        through: whether the drill comes out at the far side.
+        shop: the shop, instead of the nearest above here.
+
+    Raises:
+        InputError: if a word is not understood, a name is not there, or a size is none that can be drilled.
+    """
+    from .route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant
+    from .route.quick_hole import quick_hole
+
+    stock = load_shop(find_shop(Path.cwd(), None, shop))
+    asked = hole_asked(size, stock.units)
+    return quick_hole(stock, asked, machine_meant(machine, stock), material_meant(material, stock),
+                      depth_asked(depth, asked, stock.units, "--depth"), through)
 
 
 def part(file: Path, cache: Path | None = None) -> Part:

@@ -1,4 +1,4 @@
-"""Quick answers without a job: a cut for this cutter in this material. Thin, and quick to start."""
+"""Quick answers without a job: a cut for this cutter in this material; a hole or thread. Thin, and quick to start."""
 
 from __future__ import annotations
 
@@ -41,3 +41,25 @@ def cut(
         say_json(cut_json(answer))
         return
     say(cut_lines(answer))
+
+
+@quick.command()
+def hole(
+    size: Annotated[str, typer.Argument(help='M5, M8x1, 1/4-20, 10, "1/4 in", "4 H7", "clearance M5", "csk M4"')],
+    material: Annotated[str, typer.Option(help="material of the shop, or a word of its name: s275, brass")],
+    machine: Annotated[str | None, typer.Option(help="machine of the shop; else its drill press")] = None,
+    depth: Annotated[str | None, typer.Option("--depth", "--length",
+                                              help='how deep; of a thread how long in full: "8 mm"')] = None,
+    through: Annotated[bool, typer.Option("--through", help="it comes out at the far side")] = False,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """A hole or thread: drills in order, speeds, pecks, what machine, tap and thread bear, what can go wrong."""
+    from . import actions
+    from .telling_hole import hole_json, hole_lines
+
+    answer = actions.hole(size, material, machine=machine, depth=depth, through=through, shop=shop)
+    if as_json:
+        say_json(hole_json(answer))
+        return
+    say(hole_lines(answer))

@@ -39,12 +39,12 @@ def test_a_bare_number_in_a_shop_of_inches_is_refused() -> None:
 
 def test_depths() -> None:
     hole = hole_asked("M5", "mm")
-    assert depth_asked(None, hole, "--depth") is None
-    assert depth_asked("8 mm", hole, "--depth") == 8.0
-    assert depth_asked("3/8 in", hole, "--depth") == pytest.approx(9.525)
-    for text in ("0 mm", "-1 mm", "500 mm", "deep"):
+    assert depth_asked(None, hole, "mm", "--depth") is None
+    assert depth_asked("8 mm", hole, "mm", "--depth") == 8.0
+    assert depth_asked("3/8 in", hole, "in", "--depth") == pytest.approx(9.525)
+    for text in ("0 mm", "-1 mm", "500 mm", "deep", "8"):
         with pytest.raises(InputError) as caught:
-            depth_asked(text, hole, "--depth")
+            depth_asked(text, hole, "in", "--depth")
         assert caught.value.where == "--depth" and caught.value.right
 
 

@@ -28,7 +28,7 @@ REFERENCE_AREA: Final = 1.0      #: feed times diameter that the press of the ch
 BY_ARM: Final = 0.25
 
 STALL, TWIST, PUSH = "stall the spindle", "twist the drill off", "stall the feed"
-BY_HAND: Final = "be more than an arm gives"
+BY_HAND: Final = "be all that an arm gives"
 
 
 class Drill(NamedTuple):
@@ -141,10 +141,11 @@ def _ways(
     push = machine.axis_thrust or (book.axis_thrust if book else None)
     if push is not None:
         found.append((BY_HAND if hand_fed(shop, machine) else PUSH, thrust, push.value, log_sd(push)))
-    return tuple(Way(name, asked, bears, _over(asked, bears, spread(sd, own))) for name, asked, bears, own in found)
+    return tuple(Way(name, asked, bears, over(asked, bears, spread(sd, own))) for name, asked, bears, own in found)
 
 
-def _over(asked: float, bears: float, sd: float) -> float:
+def over(asked: float, bears: float, sd: float) -> float:
+    """Chance that more is asked than is borne, their ratio lognormal with this spread [1]."""
     return float(normal_cdf(math.log(asked / bears) / sd)) if asked > 0.0 else 0.0
 
 

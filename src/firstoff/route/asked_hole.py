@@ -106,7 +106,7 @@ def _size(text: str, words: str, units: str) -> float:
     return size
 
 
-def depth_asked(text: str | None, hole: Hole, where: str) -> float | None:
+def depth_asked(text: str | None, hole: Hole, units: str, where: str) -> float | None:
     """How deep the hole is, or how long its thread [mm]; None where nobody says.
 
     Raises:
@@ -114,7 +114,8 @@ def depth_asked(text: str | None, hole: Hole, where: str) -> float | None:
     """
     if text is None:
         return None
-    depth = parse(text if not _BARE.match(text.strip()) else f"{text.strip()} mm", "length", where=where)
+    bare = _BARE.match(text.strip()) and units == "mm"
+    depth = parse(f"{text.strip()} mm" if bare else text, "length", where=where)
     if not 0.0 < depth <= DEEPEST * hole.diameter:
         raise InputError(f"{tell(depth, 'length')} deep at {tell(hole.diameter, 'length')} across", where=where,
                          right=f"above nothing, and at most {DEEPEST:g} diameters: deeper is for a gun drill")

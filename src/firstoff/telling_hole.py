@@ -1,0 +1,228 @@
+"""What `hole` says: the row of tools with what to set, what can go wrong and how likely, what to do instead."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, Final
+
+from .checks._threads import fraction_of
+from .dryrun.result import odds
+from .route.cuts import coolant
+from .route.quick_hole import Bench, HoleAnswer, Risk, Step, Tapped
+from .telling import sentence, wrapped
+from .units import tell
+
+TURN: Final = 30.0 / math.pi
+CHART_BASE: Final = (5.0 / 8.0) / (3.0 / 4.0)     #: H1 over the height that charts of inch threads count on
+EYES: Final = "Glasses on; sleeves, hair and gloves away from the spindle; chips by brush, spindle stopped."
+HELD: Final = "The work in a vise or clamped, against a stop on the side towards which the drill turns it."
+MANUAL: Final = "The machine's manual and the rules where you work come before this."
+
+
+def hole_lines(answer: HoleAnswer) -> Iterator[str]:
+    """The answer for a person."""
+    yield from wrapped(f"{_title(answer)}, {answer.bench.material.name}, {answer.bench.machine.name}.")
+    yield from _meant(answer)
+    yield ""
+    for number, step in enumerate(answer.steps, start=1):
+        yield from wrapped(f"{number}  {_step(answer, step)}", 2, 3)
+    yield ""
+    yield from _thread(answer)
+    yield from _sunk(answer)
+    if answer.tapped or answer.sunk or answer.limits:
+        yield ""
+    yield "What can go wrong, and how likely:"
+    for risk in answer.risks:
+        yield from _risk(risk)
+    yield ""
+    for text in (*answer.remarks, *answer.bench.material.cautions, HELD, EYES, MANUAL):
+        yield from wrapped(sentence(text), 2)
+    yield "By book figures only."
+
+
+def _title(answer: HoleAnswer) -> str:
+    hole, units = answer.hole, answer.shop.units
+    deep = f", {tell(answer.depth, 'length', units)} {'long in full' if hole.kind == 'thread' else 'deep'}" \
+        if answer.depth else ""
+    name = hole.thread.name if hole.thread else f"Ø{_size(hole.diameter, units)}"
+    what = {"thread": f"Thread {name}", "plain": f"Hole {name}", "ream": f"Hole {name} H{hole.fit}, reamed",
+            "clearance": f"Clearance hole for {name}", "countersink": f"Countersunk hole for {name}"}[hole.kind]
+    return f"{what}{deep}{', through' if answer.through else ''}"
+
+
+def _size(diameter: float, units: str) -> str:
+    """A diameter as it stands on the drill."""
+    if units != "in":
+        return tell(diameter, "length", "mm")
+    fraction = fraction_of(diameter / 25.4)
+    return f"{fraction} in" if fraction else tell(diameter, "length", "in")
+
+
+def _meant(answer: HoleAnswer) -> Iterator[str]:
+    for word, meant in (("material", answer.material), ("machine", answer.machine)):
+        if meant.others:
+            yield from wrapped(f"{word} read as {meant.key}; it could be {', '.join(meant.others)} too", 2)
+
+
+def _step(answer: HoleAnswer, step: Step) -> str:
+    words = [f"{step.what} {_tool(answer, step)}"]
+    if step.turn is not None:
+        words.append(f"{tell(step.turn, 'rotation')}{_belt(answer.bench, step.turn)}")
+    if step.feed is not None:
+        words.append(_feed(answer, step))
+    words += [text for text in (_pecks(answer, step), _wet(answer, step), step.note) if text]
+    return ", ".join(words)
+
+
+def _tool(answer: HoleAnswer, step: Step) -> str:
+    hole, units = answer.hole, answer.shop.units
+    if step.what == "tap":
+        return hole.thread.name if hole.thread else ""
+    if step.what == "spot":
+        return f"Ø{_size(step.diameter, units)}, 90 degrees"
+    if step.what == "countersink":
+        return f"90 degrees to Ø{_size(step.diameter, units)}"
+    name = hole.thread.drill_name if hole.thread and step.diameter == hole.thread.tap_drill else ""
+    return f"Ø{_size(step.diameter, units)}{f' ({name})' if name else ''}"
+
+
+def _belt(bench: Bench, turn: float) -> str:
+    steps = sorted(bench.machine.spindle.steps) if bench.machine.spindle else []
+    if not steps or turn not in steps:
+        return ""
+    return f" (step {steps.index(turn) + 1} of {len(steps)} from the slowest)"
+
+
+def _feed(answer: HoleAnswer, step: Step) -> str:
+    """By power a feed to key in, by arm how long the way takes."""
+    assert step.feed is not None and step.turn is not None
+    units, down = answer.shop.units, step.feed * step.turn / (2.0 * math.pi)
+    if answer.bench.kind != "drill_press":
+        return f"feed {tell(down, 'table_feed', units)} ({tell(step.feed, 'length', units)} a turn)"
+    way = answer.depth or 10.0
+    return f"by hand so that {tell(way, 'length', units)} take about {_seconds(way / down)}"
+
+
+def _seconds(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 90.0 else f"{seconds / 60.0:.0f} min"
+
+
+def _pecks(answer: HoleAnswer, step: Step) -> str:
+    units = answer.shop.units
+    if step.pecks is not None:
+        first, then = (tell(length, "length", units) for length in step.pecks)
+        return f"{first} at once, then out for the chips every {then}"
+    return ""
+
+
+def _wet(answer: HoleAnswer, step: Step) -> str:
+    if step.what == "spot":
+        return ""
+    wet = coolant(answer.bench.material, step.what)
+    return {"brushed": "oil brushed on", "dry": "dry"}.get(wet, wet)
+
+
+def _thread(answer: HoleAnswer) -> Iterator[str]:
+    tapped = answer.tapped
+    if tapped is None:
+        return
+    units = answer.shop.units
+    yield from wrapped(f"The {tell(tapped.drill, 'length', units)} hole leaves {100.0 * tapped.share:.0f} % of the "
+                       f"height of thread (H1, 5/8 of the sharp V{_inch_base(tapped)}). The tap takes about "
+                       f"{tell(tapped.torque, 'torque', units)} and breaks at about "
+                       f"{tell(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.", 0, 0)
+    if tapped.full_length is not None:
+        length = tell(tapped.full_length, "length", units, 1 if units == "mm" else 2)
+        yield from wrapped(f"From {length} of full thread a screw of class 8.8 breaks before the thread strips, in "
+                           f"all but one bar in twenty; the first turn of a screw and the tap's lead do not count.", 0, 0)
+
+
+def _inch_base(tapped: Tapped) -> str:
+    """Charts for inch threads count on 3/4 of the V, not 5/8: the same drill reads a sixth lower."""
+    if tapped.thread.system != "in":
+        return ""
+    return f"; {100.0 * tapped.share * CHART_BASE:.0f} % on charts that count on 3/4 of it"
+
+
+def _by_how(tapped: Tapped) -> str:
+    names = {"hand": "turned by hand", "drill_press": "in a press", "mill": "rigid in a mill"}
+    return ", ".join(f"{names[how]} {odds(p)}" for how, p in tapped.p_breaks.items())
+
+
+def _sunk(answer: HoleAnswer) -> Iterator[str]:
+    sunk, units = answer.sunk, answer.shop.units
+    if answer.limits is not None:
+        low, high = answer.limits
+        yield from wrapped(f"H{answer.hole.fit}: {low:.0f} to +{high:.0f} um on the size: a pin of the size goes in, "
+                           f"one {high:.0f} um larger does not.", 0, 0)
+    if sunk is None:
+        return
+    yield from wrapped(
+        f"To Ø{tell(sunk.diameter, 'length', units)} at the surface, the cone {tell(sunk.depth, 'length', units)} "
+        f"deep, the edge of the head lies about {tell(sum(sunk.below) / 2.0, 'length', units)} below it, give or "
+        f"take {tell(sunk.spread_tried, 'length', units, 2)} with the stop set by a screw that was tried, "
+        f"{tell(sunk.spread_by_size, 'length', units, 2)} by the standard's size alone.", 0, 0)
+
+
+def _risk(risk: Risk) -> Iterator[str]:
+    text = f"{sentence(risk.what).rstrip('.')}: {odds(risk.p)}" if risk.p is not None else sentence(risk.what)
+    yield from wrapped(f"{text}{f'; {risk.instead}' if risk.instead else ''}.", 2)
+
+
+def hole_json(answer: HoleAnswer) -> dict[str, Any]:
+    """The object that `hole --json` prints: mm, N, N m, turns a minute."""
+    hole, tapped, sunk = answer.hole, answer.tapped, answer.sunk
+    found: dict[str, Any] = {
+        "hole": hole.thread.name if hole.thread else hole.said, "kind": hole.kind, "diameter_mm": hole.diameter,
+        "material": answer.material.key, "machine": answer.machine.key, "depth_mm": answer.depth,
+        "through": answer.through, "tap_drill_mm": tapped.drill if tapped else None,
+        "engagement": round(tapped.share, 4) if tapped else None,
+        "engagement_length_mm": _rounded(tapped.full_length, 2) if tapped else None,
+        "torque_nm": _rounded(tapped.torque if tapped else _last_torque(answer), 3),
+    }
+    if tapped:
+        found |= {"tap_breaks_nm": _rounded(tapped.breaks, 3), "p_tap_breaks": tapped.p_breaks,
+                  "p_strips_first": tapped.p_strips}
+    if sunk:
+        found["countersink"] = {"diameter_mm": sunk.diameter, "depth_mm": sunk.depth, "below_mm": list(sunk.below),
+                                "spread_tried_mm": round(sunk.spread_tried, 3),
+                                "spread_by_size_mm": round(sunk.spread_by_size, 3)}
+    if answer.limits:
+        found["limits_um"] = [round(limit, 1) for limit in answer.limits]
+    if hole.thread and hole.thread.clearance:
+        found["clearance_mm"] = {"close": hole.thread.clearance[0], "medium": hole.thread.clearance[1]}
+    return found | {
+        "steps": [_step_json(answer, step) for step in answer.steps],
+        "risks": [{"what": risk.what, "p": risk.p, "instead": risk.instead} for risk in answer.risks],
+        "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
+        "figures": "book figures only",
+    }
+
+
+def _last_torque(answer: HoleAnswer) -> float | None:
+    """Of the last drill [N m]."""
+    return next((s.drilled.load.torque for s in reversed(answer.steps) if s.drilled is not None), None)
+
+
+def _step_json(answer: HoleAnswer, step: Step) -> dict[str, Any]:
+    load = step.drilled.load if step.drilled else None
+    first = load.first if load else None
+    by = "power" if answer.bench.kind == "mill" and step.what != "tap" else "hand"
+    down = step.feed * step.turn / (2.0 * math.pi) if step.feed and step.turn else None
+    return {
+        "what": step.what, "diameter_mm": round(step.diameter, 3),
+        "spindle_speed_per_min": _rounded(step.turn * TURN if step.turn else None, 0),
+        "feed_mm_rev": _rounded(step.feed, 4), "feed_by": by,
+        "feed_mm_min": _rounded(down * 60.0 if down is not None else None, 1),
+        "first_peck_mm": step.pecks[0] if step.pecks else None, "peck_mm": step.pecks[1] if step.pecks else None,
+        "torque_nm": _rounded(load.torque if load else None, 3),
+        "thrust_n": _rounded(load.thrust if load else None, 0),
+        "limits": [{"what": way.name, "asked": _rounded(way.asked, 3), "bears": _rounded(way.bears, 3), "p": way.p}
+                   for way in load.ways] if load else [],
+        "p_fail": load.p if load else None, "limited_by": first.name if first else None, "note": step.note,
+    }
+
+
+def _rounded(number: float | None, digits: int) -> float | None:
+    return None if number is None else round(number, digits)

@@ -1,0 +1,130 @@
+"""A hole without a job: what the machine takes, what tap and thread bear."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import isfinite
+from pathlib import Path
+
+import pytest
+
+from firstoff.errors import InputError
+from firstoff.route.asked_hole import Meant, hole_asked
+from firstoff.route.quick_hole import HoleAnswer, quick_hole
+from firstoff.shop.library import load_shop
+
+SHOP = load_shop(None)
+STRONG = "knee"
+
+
+def answer(size: str, material: str = "s275_hot_rolled", machine: str = "drill_press", depth: float | None = None,
+           through: bool = False) -> HoleAnswer:
+    return quick_hole(SHOP, hole_asked(size, "mm"), Meant(machine), Meant(material), depth, through)
+
+
+def drilled(found: HoleAnswer) -> list[float]:
+    return [step.diameter for step in found.steps if step.what == "drill"]
+
+
+def test_ten_mm_through_mild_steel_takes_two_or_three_drills_on_a_small_press() -> None:
+    found = answer("10", through=True, depth=10.0)
+    assert 2 <= len(drilled(found)) <= 3 and drilled(found)[-1] == 10.0
+    single = next(risk for risk in found.risks if "in one go" in risk.what)
+    worst = max(step.drilled.load.p for step in found.steps if step.drilled)
+    assert single.p is not None and single.p > 0.4 and worst < 0.4 * single.p
+    assert "stall the spindle" in single.what
+
+
+def test_each_pilot_is_at_least_the_web_of_the_next_drill() -> None:
+    for size in ("6.5", "10", "13"):
+        for less, more in pairwise(drilled(answer(size, "stainless_304"))):
+            assert less >= 0.17 * more
+
+
+def test_a_strong_machine_takes_a_small_hole_in_one_go() -> None:
+    assert drilled(answer("5", "al_6082", STRONG)) == [5.0]
+
+
+def test_speeds_are_steps_of_the_belt() -> None:
+    spindle = SHOP.machines["drill_press"].spindle
+    assert spindle is not None
+    assert all(step.turn in spindle.steps for step in answer("10").steps if step.turn)
+
+
+def test_m5_in_mild_steel() -> None:
+    found = answer("M5").tapped
+    assert found is not None and found.full_length is not None
+    assert found.drill == 4.2 and found.share == pytest.approx(0.924, abs=1e-3)
+    assert found.full_length == pytest.approx(4.5, rel=0.05)
+    assert found.torque == pytest.approx(1.0, rel=0.15) and found.torque < found.breaks
+    assert found.p_breaks["hand"] > found.p_breaks["drill_press"] > found.p_breaks["mill"]
+
+
+def test_m5_in_6082_wants_more_and_three_mm_strip_first() -> None:
+    found = answer("M5", "al_6082", depth=3.0).tapped
+    assert found is not None and found.full_length is not None and found.p_strips is not None
+    assert found.full_length == pytest.approx(6.3, rel=0.05)
+    assert found.p_strips > 0.95
+    deep = answer("M5", "al_6082", depth=9.0).tapped
+    assert deep is not None and deep.p_strips is not None and deep.p_strips < 0.02
+
+
+def test_a_blind_thread_is_drilled_deeper_than_it_is_tapped() -> None:
+    shallow, long = (answer("M5", depth=depth) for depth in (5.0, 12.0))
+    assert all(step.pecks is None for step in shallow.steps)
+    assert any(step.pecks is not None for step in long.steps)
+
+
+def test_inch_threads_and_unknown_bars() -> None:
+    found = answer("1/4-20", "unknown_bar", depth=10.0)
+    assert found.tapped is not None and found.tapped.drill == pytest.approx(5.105, abs=0.01)
+    # charts of inch threads call a No. 7 drill 75 %: they count on 1.299 P, H1 on both sides is 1.083 P
+    assert found.tapped.share * 1.0825 / 1.2990 == pytest.approx(0.754, abs=0.002)
+
+
+def test_a_reamed_hole_is_drilled_under_size() -> None:
+    for size, material in (("4 H7", "brass_cz121"), ("12 H7", "al_6082"), ("25 H8", "c45")):
+        found = answer(size, material, STRONG)
+        under = found.hole.diameter - drilled(found)[-1]
+        assert 0.1 < under < 0.65
+        assert found.limits is not None and found.limits[0] == 0.0 < found.limits[1]
+    assert answer("4 H7").limits == pytest.approx((0.0, 12.0))
+
+
+def test_a_countersink_puts_the_head_below() -> None:
+    found = answer("csk M4", "al_6082").sunk
+    assert found is not None
+    assert found.diameter == pytest.approx(8.96 + 0.2) and found.depth == pytest.approx((9.16 - 4.5) / 2)
+    assert found.spread_tried < found.spread_by_size
+
+
+def test_brass_grabs_more_than_steel_and_sheet_more_than_plate() -> None:
+    def grabs(material: str, thick: float) -> float:
+        return next(r.p or 0.0 for r in answer("3", material, depth=thick, through=True).risks if "grabs" in r.what)
+    assert grabs("s275_hot_rolled", 0.5) > grabs("s275_hot_rolled", 10.0)
+    assert grabs("brass_cz121", 10.0) > 0.0
+
+
+@pytest.mark.parametrize("material", sorted(SHOP.materials))
+@pytest.mark.parametrize("size", ["M3", "8", "6 H7", "csk M6", "1/2-13"])
+def test_every_material_has_an_answer_without_a_hole_in_it(size: str, material: str) -> None:
+    try:
+        found = answer(size, material, depth=8.0, through=True)
+    except InputError as error:
+        assert error.right and error.where == "--material"
+        return
+    assert found.steps and all(risk.p is None or (isfinite(risk.p) and 0.0 <= risk.p <= 1.0) for risk in found.risks)
+    assert all(step.turn is None or step.turn > 0.0 for step in found.steps)
+
+
+def test_a_machine_without_a_spindle_is_refused() -> None:
+    with pytest.raises(InputError, match="spindle"):
+        answer("M5", machine="hand_tools")
+
+
+def test_the_drills_of_ones_own_shop() -> None:
+    own = load_shop(Path(__file__).parents[2] / "src/firstoff/example/block_plane/shop")
+    found = quick_hole(own, hole_asked("10", "mm"), Meant("press"), Meant("s275_hot_rolled"), None, False)
+    listed = {tool.diameter for tool in own.tools.values() if tool.kind == "drill"}
+    assert set(drilled(found)[:-1]) <= listed
+    assert any("not among the drills" in remark for remark in found.remarks)

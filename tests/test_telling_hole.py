@@ -1,0 +1,72 @@
+"""What `hole` says: words that can be keyed in, JSON without holes, quick to start."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from firstoff import actions
+from firstoff.telling_hole import hole_json, hole_lines
+
+HEAVY = ("scipy", "numba", "sqlalchemy", "OCP", "pint", "typst")
+
+
+def said(size: str, material: str = "s275", **more: object) -> str:
+    return "\n".join(hole_lines(actions.hole(size, material, **more)))  # type: ignore[arg-type]
+
+
+def test_a_press_is_told_steps_and_seconds_and_a_mill_a_feed() -> None:
+    press, mill = said("10", machine="press"), said("10", machine="knee")
+    assert "step 1 of 5 from the slowest" in press and "by hand so that 10 mm take about" in press
+    assert "mm/min" not in press and "mm/min" in mill
+
+
+def test_a_thread_tells_its_height_on_its_base() -> None:
+    text = " ".join(said("M5", depth="8 mm").split())
+    assert "92 % of the height of thread (H1" in text and "breaks before the thread strips" in text
+    assert "8 mm of full thread strip before a screw" in text
+
+
+def test_cautions_come_with_it() -> None:
+    text = said("6", "brass", through=True)
+    for word in ("clamp", "Glasses", "against a stop", "manual"):
+        assert word in text
+    assert "safe" not in text.lower()
+
+
+def test_inches_for_inch_threads() -> None:
+    text = " ".join(said("1/4-20").split())
+    assert "(No. 7)" in text and "75 % on charts" in text
+
+
+@pytest.mark.parametrize("size", ["M5", "10", "1/4-20", "4 H7", "csk M4", "clearance M6"])
+def test_json_holds_what_outside_programs_rely_on(size: str) -> None:
+    found = hole_json(actions.hole(size, "6082", depth="8 mm", through=True))
+    text = json.dumps(found, allow_nan=False)
+    wanted = {"tap_drill_mm", "engagement", "engagement_length_mm", "torque_nm", "steps", "risks"}
+    assert wanted <= json.loads(text).keys()
+    if found["kind"] == "thread":
+        assert 0.0 < found["engagement"] <= 1.0 and found["engagement_length_mm"] > 0.0 and found["torque_nm"] > 0.0
+
+
+def test_the_command_loads_nothing_heavy() -> None:
+    code = (f"import sys; sys.argv = ['firstoff', 'hole', 'M5', '--material', 's275', '--json']\n"
+            f"from firstoff.cli import main\n"
+            f"try:\n    main()\nexcept SystemExit as done:\n    assert not done.code, done.code\n"
+            f"print(*(name for name in {HEAVY} if name in sys.modules), file=sys.stderr)")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.split() == []
+    assert json.loads(done.stdout)["tap_drill_mm"] == 4.2
+
+
+@pytest.mark.parametrize("words", [["M7", "--material", "s275"], ["M5", "--material", "mithril"],
+                                   ["0", "--material", "s275"], ["M5", "--material", "s275", "--depth", "-3 mm"],
+                                   ["M5", "--material", "s275", "--machine", "anvil"]])
+def test_what_is_not_known_is_told_with_exit_code_2(words: list[str]) -> None:
+    command = [sys.executable, "-m", "firstoff", "hole", *words]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 2 and done.stdout == ""
+    assert "Traceback" not in done.stderr and "(" in done.stderr
