@@ -135,7 +135,8 @@ def _thread(answer: HoleAnswer) -> Iterator[str]:
     if tapped.full_length is not None:
         length = tell(tapped.full_length, "length", units, 1 if units == "mm" else 2)
         yield from wrapped(f"From {length} of full thread a screw of class 8.8 breaks before the thread strips, in "
-                           f"all but one bar in twenty; the first turn of a screw and the tap's lead do not count.", 0, 0)
+                           f"all but one bar in twenty; the first turn of a screw and the lead of the tap do not "
+                           f"count.", 0, 0)
 
 
 def _inch_base(tapped: Tapped) -> str:
