@@ -124,7 +124,7 @@ def test_a_tap_goes_its_pitch_each_turn() -> None:
 def test_deep_holes_are_pecked() -> None:
     drill = SHOP.tools["drill_3_8"]
     assert first_cut(PRESS, drill, STEEL, "drill", Removal(5.0), None).peck_depth is None
-    assert first_cut(PRESS, drill, STEEL, "drill", Removal(24.0), None).peck_depth == 3.8
+    assert first_cut(PRESS, drill, STEEL, "drill", Removal(24.0), None).peck_depth == 4.0
 
 
 def test_rows_of_a_ball_leave_the_cusp_that_is_said() -> None:

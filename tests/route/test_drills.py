@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Final
+
+import pytest
 
 from firstoff.checks._drills import Drill, book_load
 from firstoff.route.cuts import Removal, first_cut
-from firstoff.route.drills import FEEDS, SLOWEST, borne
+from firstoff.route.drills import (
+    FEEDS,
+    NARROWEST,
+    SLOWEST,
+    borne,
+    drill_for_reamer,
+    drill_step,
+    in_order,
+    pilots_for,
+    reamer_takes,
+    worst,
+)
+from firstoff.shop.library import load_shop
 from tests.route.made import shop
 
 SHOP: Final = shop()
@@ -65,3 +80,31 @@ def test_a_material_that_nobody_has_a_figure_of_keeps_the_usual_cut() -> None:
     unknown = STEEL.model_copy(update={"drilling_force": None})
     usual = first_cut(PRESS, DRILL, unknown, "drill", Removal(6.0))
     assert borne(SHOP, PRESS, DRILL, unknown, usual).spindle_speed == usual.spindle_speed
+
+
+def test_a_row_of_drills_is_as_short_as_it_can_be() -> None:
+    starter = load_shop(None)
+    press, steel = starter.machines["drill_press"], starter.materials["s275_hot_rolled"]
+    sizes = [0.5 * i for i in range(4, 27)]
+    small, large = (in_order(starter, press, steel, Drill(size), sizes, starter.close) for size in (4.0, 10.0))
+    assert [step.diameter for step in small] == [4.0]
+    assert 2 <= len(large) <= 3 and large[-1].diameter == 10.0
+    alone = drill_step(starter, press, steel, Drill(10.0))
+    assert worst(large) < 0.6 * alone.load.p
+    assert all(step.pilot == before.diameter for before, step in pairwise(large))
+    assert all(step.pilot >= NARROWEST * step.diameter for step in large[1:])
+
+
+def test_without_smaller_drills_there_is_no_pilot() -> None:
+    assert pilots_for(SHOP, PRESS, STEEL, DRILL, []) == []
+    still = PRESS.model_copy(update={"spindle": None})
+    assert pilots_for(SHOP, still, STEEL, DRILL, [2.0]) == []
+
+
+def test_what_a_reamer_should_find() -> None:
+    # fittercourse: to 5 mm 0.1 to 0.2, to 20 mm 0.2 to 0.3, half more in light metal; a drill cuts 0.05 over size
+    assert reamer_takes(4.0, STEEL) == (0.1, 0.2)
+    assert reamer_takes(10.0, STEEL) == (0.2, 0.3)
+    assert reamer_takes(4.0, SHOP.materials["al_6082"]) == pytest.approx((0.15, 0.3))
+    assert drill_for_reamer(4.0, STEEL, [3.5, 3.8, 3.9]) == 3.8
+    assert drill_for_reamer(4.0, STEEL, []) == pytest.approx(3.8)

@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from firstoff.job.faces import DIRECTIONS
-from firstoff.part.shapes import Feature, Part
+from firstoff.part.shapes import Face, Feature, Part
 from firstoff.route import holes
 from firstoff.route.proof import Now
 from firstoff.route.settings import LEFT_FOR_LAST, Draft, Work
 from firstoff.route.steps import FACE_LEAVES, ONE_CUT, OVER, ROUGH_LEAVES, Here, Step, steps_of
+from firstoff.route.tools import MILLS
 from firstoff.shop.models import Shop
 from firstoff.tomlfile import KEPT
 from tests.route.made import blank, block, moved, shop, shop_without
@@ -100,7 +101,11 @@ def test_drills_that_the_mill_cannot_hold_or_would_burn_go_to_the_press() -> Non
     steps = made(at, Work("feature", "hole-1"))
     assert [(s.role, s.aside) for s in steps] == [("spot", False), ("drill", True), ("tap", True)]
     alone = made(replace(at, press=None), Work("feature", "hole-1"))
-    assert [(s.role, s.aside) for s in alone] == [("spot", False), ("drill", False), ("tap", False)]
+    assert [(s.role, s.aside, s.opens) for s in alone] == [
+        ("spot", False, False), ("drill", False, True), ("drill", False, False), ("tap", False, False)]
+    pilot, drill = alone[1:3]
+    assert pilot.key == "hole-1-pilot" and pilot.held is not None and drill.pilot == pilot.held.tool.diameter
+    assert 0.17 * 4.2 <= drill.pilot < 4.2 and pilot.removes == drill.removes and pilot.leaves > drill.leaves
     without = at.machine.model_copy(update={"collets": ("collet_4", "collet_6")})
     steps = made(replace(at, machine=without), Work("feature", "hole-1"))
     assert [(s.role, s.aside) for s in steps] == [("spot", False), ("drill", True), ("tap", True)]
@@ -116,6 +121,24 @@ def test_a_through_hole_goes_as_far_as_it_must_into_what_is_still_below() -> Non
     for below, more in ((0.4, 0.4), (6.0, OVER)):       # what is thicker comes off and opens the hole
         thick = made(replace(at, now=Now({**at.now.left, "-Z": below})), Work("feature", "hole-1"))[-1]
         assert thick.removes - thin.removes == pytest.approx(more)
+
+
+def test_a_hole_on_a_slope_gets_a_flat_first() -> None:
+    angle = math.radians(20.0)
+    part = block()
+    hole = part.feature("hole-1")
+    bore = replace(next(f for f in part.faces if f.number == hole.faces[0]), neighbours=(99,))
+    leaning = Face(99, 0, "plane", 100.0, hole.axis_point or (0.0, 0.0, 0.0), (math.sin(angle), 0.0, math.cos(angle)),
+                   (0.0, 0.0, 0.0), (10.0, 10.0, 10.0))
+    others = tuple(f for f in part.faces if f.number != bore.number)
+    slanting = replace(part, faces=(*others, bore, leaning))
+    steps = made(here(slanting), Work("feature", "hole-1"))
+    flat, spot = steps[:2]
+    assert (flat.key, flat.role, spot.key) == ("hole-1-flat", "spot", "hole-1-spot")
+    assert flat.held is not None and flat.held.tool.kind in MILLS
+    assert flat.held.tool.diameter <= part.feature("hole-1").size["diameter"] + 1e-6
+    assert "20°" in flat.notes[0]
+    assert next(s.key for s in made(here(), Work("feature", "hole-1"))) == "hole-1-spot"
 
 
 def test_a_hole_without_its_drill() -> None:

@@ -15,6 +15,7 @@ from ..job.route import Cut, Direction, Role
 from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..tomlfile import KEPT
 from ..units import parse
+from .pecks import pecks_of
 from .way_round import Band, way_round
 
 ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
@@ -37,8 +38,6 @@ WIDTH_RATIO: Final = {"face_rough": 0.6, "face_finish": 0.7, "side_rough": 0.25,
 STIFF: Final = 20e6         #: [N/m] above this a machine takes the usual depths; below, in proportion
 LEAST_CARE: Final = 0.1     #: never less than this of the usual depth: too timid rubs
 LEAST_FEED: Final = 0.008   #: [mm] a tooth: below this most edges rub rather than cut
-PECKS: Final = 1.0          #: diameters a peck
-DEEP: Final = 3.0           #: diameters: a deeper hole is pecked
 WALL: Final = 2.0           #: diameters that a finish of a wall goes down at once on a stiff machine
 FORM_DEEP: Final = 0.5      #: [mm] a pass of a ball nose
 UNDER_SCALE: Final = 0.25   #: [mm] beneath the lowest spot of the scale, so that the edge cuts metal
@@ -166,11 +165,11 @@ def _hole(tool: Tool, material: Material, role: Role, removal: Removal, speed: f
     """Feed of a drill by its diameter; a reamer two and a half times that; a spot or countersink half."""
     more = {"ream": 2.5, "spot": 0.5, "countersink": 0.5}.get(role, 1.0)
     a_turn = max(more * DRILL_RATIO[material.group] * tool.diameter, LEAST_FEED * tool.flutes)
-    pecked = role == "drill" and removal.depth > DEEP * tool.diameter
+    pecks = pecks_of(material, tool.diameter, removal.depth) if role == "drill" else None
     return _cut(
         spindle_speed=speed, feed_per_tooth=round(a_turn / tool.flutes, 4), depth_of_cut=round(removal.depth, 3),
         width_of_cut=round(removal.width or tool.diameter / 2.0, 3),
-        peck_depth=round(PECKS * tool.diameter, 1) if pecked else None, coolant=coolant(material, role),
+        peck_depth=pecks[1] if pecks else None, coolant=coolant(material, role),
     )
 
 

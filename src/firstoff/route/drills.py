@@ -1,4 +1,4 @@
-"""Speeds, feeds and pilots that a machine's thrust and torque take, by book figures; pecks; room for a reamer."""
+"""Speeds, feeds and pilots that a machine's thrust and torque take, by book figures; room for a reamer."""
 
 from __future__ import annotations
 
@@ -21,8 +21,6 @@ SLOWER: Final = (0.75, 0.55)                       #: of the usual speed, on a s
 WORTH: Final = 0.6                                #: one drill more must bring the chance below this of what it was
 NARROWEST: Final = max(PILOT_OVER_WEB * WEB, CHISEL)     #: pilot over diameter from which it helps
 BETWEEN: Final = (0.3, 0.45, 0.6, 0.75)           #: further pilots over diameter that are tried
-#: Diameters at once, then again and again, by how the chips come (drillmaker: 2 to 3 at once; the rest judged).
-PECKS: Final = {"short": (4.0, 1.5), "usual": (3.0, 1.0), "long": (2.0, 0.75)}
 #: What a reamer takes off the diameter up to a size, least and most [mm] (fittercourse); half more in light metal.
 REAMED: Final = ((5.0, 0.1, 0.2), (20.0, 0.2, 0.3), (50.0, 0.3, 0.5))
 OVER_SIZE: Final = 0.05                           #: [mm] a drill makes its hole wider (fittercourse)
@@ -143,6 +141,14 @@ def in_order(
     return best
 
 
+def pilots_for(shop: Shop, machine: Machine, material: Material, tool: Tool, sizes: Sequence[float]) -> list[float]:
+    """The drills that should come before one of the shop's, of those that there are [mm]; none where none helps."""
+    if machine.spindle is None or not known(material):
+        return []
+    row = in_order(shop, machine, material, Drill.of(tool), sizes, shop.close)
+    return [step.diameter for step in row[:-1]]
+
+
 def worst(row: Sequence[DrillStep]) -> float:
     """The chance of the likeliest drill of a row to fail [1]."""
     return max(step.load.p for step in row)
@@ -157,24 +163,6 @@ def _pilots(diameter: float, sizes: Sequence[float]) -> tuple[float, ...]:
     able = sorted({size for size in sizes if NARROWEST * diameter <= size < 0.9 * diameter})
     return tuple(sorted({min(able, key=lambda size: abs(size - share * diameter))
                          for share in (NARROWEST, *BETWEEN)})) if able else ()
-
-
-def chips(material: Material) -> str:
-    """How the chips of a material come: short, usual or long."""
-    if material.group == "K" or (material.group == "N" and not material.welds_to_tool):
-        return "short"
-    return "long" if material.welds_to_tool or material.group in ("M", "S", "plastic") else "usual"
-
-
-def pecks_of(material: Material, diameter: float, depth: float) -> tuple[float, float] | None:
-    """How deep at first, and then each time, before the drill is drawn out for its chips [mm]; None for in one go."""
-    first, then = (share * diameter for share in PECKS[chips(material)])
-    return None if depth <= first else (_settable(first), _settable(then))
-
-
-def _settable(length: float) -> float:
-    """To half a mm, below 2 mm to a tenth [mm]."""
-    return round(length * 2.0) / 2.0 if length >= 2.0 else max(round(length, 1), 0.1)
 
 
 def reamer_takes(diameter: float, material: Material) -> tuple[float, float]:

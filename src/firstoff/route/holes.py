@@ -60,16 +60,21 @@ def wish_of(thread: str, ream: str) -> Wish:
     return Wish(found[1], float(found[2] or 0.0), ream)
 
 
-def plan_hole(feature: Feature, wish: Wish, reach: float, more: float = 0.0) -> Plan:
-    """The stages for a hole; `reach` is from the top of the part to its bottom [mm],
-    `more` is what is still below a through hole."""
+def plan_hole(
+    feature: Feature, wish: Wish, reach: float, more: float = 0.0, ream_leaves: float = REAM_LEAVES,
+) -> Plan:
+    """The stages for a hole.
+
+    `reach` is from the top of the part to its bottom, `more` is what is still below a through hole, `ream_leaves` is
+    what the drill before a reamer leaves on the diameter [mm].
+    """
     size = feature.size
     depth, diameter = size.get("depth", 0.0), size.get("diameter", 0.0)
     below = point_length(diameter, None) + more if feature.through else 0.0
     goes = depth + below
     stages = [_spot(depth)]
     if wish.ream:
-        stages += _reamed(diameter, goes, reach + below, wish)
+        stages += _reamed(diameter, goes, reach + below, wish, ream_leaves)
     elif wish.thread:
         stages += _tapped(feature, wish, goes, reach + below)
     else:
@@ -94,15 +99,14 @@ def _drill(diameter: float, goes: float, reach: float, leaves: float, notes: tup
     return Stage("drill", "drill", need, goes, leaves, lacking, diameter / 2.0, notes)
 
 
-def _reamed(diameter: float, goes: float, reach: float, wish: Wish) -> list[Stage]:
+def _reamed(diameter: float, goes: float, reach: float, wish: Wish, leaves: float) -> list[Stage]:
     """A drill a little under, then the reamer."""
-    under = diameter - REAM_LEAVES
+    under = round(diameter - leaves, 3)
     kinds: tuple[ToolKind, ...] = ("reamer",)
     need = Need(kinds, diameter=diameter, cuts=goes, reach=reach)
     return [
-        _drill(under, goes, reach, REAM_LEAVES / 2.0, (f"{REAM_LEAVES:g} mm left for the reamer",),
-               REAM_LEAVES / 2.0),
-        Stage("ream", "ream", need, goes, 0.0, f"no {diameter:g} mm reamer: one would do", REAM_LEAVES / 2.0,
+        _drill(under, goes, reach, leaves / 2.0, (f"{leaves:g} mm left for the reamer",), REAM_LEAVES / 2.0),
+        Stage("ream", "ream", need, goes, 0.0, f"no {diameter:g} mm reamer: one would do", leaves / 2.0,
               (f"{diameter:g} {wish.ream}; never turn a reamer backwards",)),
     ]
 

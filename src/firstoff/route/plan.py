@@ -190,11 +190,15 @@ def _together(here: Here, steps: list[Step]) -> list[Step]:
 
 
 def _in_order(steps: list[Step]) -> list[Step]:
-    """By role, and within it without changing a tool twice."""
-    first: dict[tuple[int, str], int] = {}
+    """By role, pilots before other drills, and then without changing a tool twice."""
+    first: dict[tuple[int, bool, str], int] = {}
+
+    def kind(step: Step) -> tuple[int, bool, str]:
+        return ORDER[step.role], not step.opens, step.held.name if step.held else ""
+
     for i, step in enumerate(steps):
-        first.setdefault((ORDER[step.role], step.held.name if step.held else ""), i)
-    return sorted(steps, key=lambda s: (ORDER[s.role], first[ORDER[s.role], s.held.name if s.held else ""]))
+        first.setdefault(kind(step), i)
+    return sorted(steps, key=lambda s: (*kind(s)[:2], first[kind(s)]))
 
 
 def _write_down(here: Here, machine: str, device: str, seat: Seat, steps: list[Step], done: Planned) -> None:
@@ -285,7 +289,7 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
     if step.held:
         cut = first_cut(machine, step.held.tool, here.material, step.role, step.removal, figures, step.pitch)
         if step.role == "drill":
-            cut = borne(here.shop, machine, step.held.tool, here.material, cut)
+            cut = borne(here.shop, machine, step.held.tool, here.material, cut, step.pilot)
         if cut.direction and step.role not in BY_HAND and step.role != "chamfer":
             notes.append(direction_note(machine, figures, step.held.tool, here.material, cut))
     collet = step.held.collet if step.held else None

@@ -35,15 +35,14 @@ from .asked_hole import Hole, Meant
 from .cuts import speed_on, usual_speed
 from .drills import (
     DrillStep,
-    chips,
     drill_for_reamer,
     drill_step,
     feed_of,
     in_order,
     known,
-    pecks_of,
     reamer_takes,
 )
+from .pecks import chips, pecks_of
 from .tools import TOO_FAST
 
 #: Drills that a set has [mm]: by halves, for pilots where the shop's own are not listed.

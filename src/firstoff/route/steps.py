@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from ..dryrun.seen import seen, span
 from ..job.faces import DIRECTIONS
 from ..job.route import Role
+from ..part.mouth import mouth_slope
 from ..part.shapes import Feature
 from ..shop.models import Machine, Material, Shop, ToolKind
 from . import holes
 from .blank import WORDS, Blank
 from .cuts import Removal
-from .drills import drilling_chance
+from .drills import drill_for_reamer, drilling_chance, pilots_for
+from .hard import SLOPE
 from .proof import Now
 from .settings import LEFT_FOR_LAST, Draft, Work
 from .tools import MILLS, Held, Need, find, too_fast
@@ -33,6 +35,8 @@ DRILLED: Final = frozenset({"drill", "ream", "tap", "countersink"})
 STAIRS: Final = 1.0            #: [mm] steps that are left above a ramp when the passage over it was cut from above
 ROWS: Final = 0.2              #: of a ball nose's diameter between rows of a rough
 TIP: Final = 0.5               #: [mm] a chamfer cutter's point and its rim stay this far out of the chamfer
+SAME_DRILL: Final = 0.011      #: [mm] drills that differ less are the same
+STEEPEST: Final = 1.2          #: [rad] of a slope on which a flat is still milled
 OVER: Final = 1.0              #: [mm] a flank cut goes this far past a free lower edge
 
 
@@ -50,6 +54,8 @@ class Step:
     notes: tuple[str, ...] = ()
     pitch: float = 0.0
     aside: bool = False            # at the drill press, to the spots that the mill has set
+    opens: bool = False            # a pilot: before all other drills
+    pilot: float = 0.0             # hole that an earlier drill has left [mm]
     height: float = 0.0            # how far down a flank goes here, where the rest is cut from the other side [mm]
 
 
@@ -246,8 +252,9 @@ def _above(here: Here, feature: Feature) -> float:
 def _hole(here: Here, work: Work, feature: Feature) -> Made:
     wish = here.named.get(feature.id, holes.Wish())
     reach = seen(here.blank.part, feature, here.draft.up).reach
-    plan = holes.plan_hole(feature, wish, reach, here.below() if feature.through else 0.0)
-    steps: list[Step] = []
+    below = here.below() if feature.through else 0.0
+    plan = holes.plan_hole(feature, wish, reach, below, _ream_leaves(here, feature))
+    steps: list[Step] = _flat(here, feature)
     missing: list[Missing] = []
     aside = False
     for stage in plan.stages:
@@ -264,10 +271,51 @@ def _hole(here: Here, work: Work, feature: Feature) -> Made:
         if held is None:
             missing.append(Missing(feature.id, stage.lacking))
             continue
+        led = _pilots(here, feature, stage, held, aside) if stage.role == "drill" else {}
+        steps += led.values()
         steps.append(Step(f"{feature.id}-{stage.key}", stage.role, (feature.id,), stage.depth, stage.leaves,
                           Removal(stage.depth, stage.width), held, stage.notes, stage.pitch,
-                          aside and stage.role in DRILLED))
+                          aside and stage.role in DRILLED, pilot=max(led, default=0.0)))
     return steps, missing
+
+
+def _ream_leaves(here: Here, feature: Feature) -> float:
+    """What the drill before a reamer leaves on the diameter, by the drills of the shop [mm]."""
+    diameter = feature.size.get("diameter", 0.0)
+    sizes = [t.diameter for t in here.shop.tools.values() if t.kind == "drill"]
+    return round(diameter - drill_for_reamer(diameter, here.material, sizes), 3) if diameter > 0.0 else 0.0
+
+
+def _flat(here: Here, feature: Feature) -> list[Step]:
+    """A flat for the drill by an end mill, where the hole opens on a slope."""
+    slope = mouth_slope(feature, here.blank.part, here.draft.up)
+    diameter = feature.size.get("diameter", 0.0)
+    if slope is None or slope <= SLOPE or diameter <= 0.0:
+        return []
+    deep = round(math.tan(min(slope, STEEPEST)) * diameter / 2.0 + LEAST_CUT, 2)
+    reach = seen(here.blank.part, feature, here.draft.up).reach - feature.size.get("depth", 0.0)
+    held = here.tool("spot", Need(MILLS, widest=diameter, cuts=deep, reach=max(reach, 0.0), centre=True, square=True))
+    if held is None:
+        return []
+    note = (f"a flat on a slope of {math.degrees(slope):.0f}°, straight down and slowly: a drill would skid",)
+    left = feature.size.get("depth", 0.0)
+    return [Step(f"{feature.id}-flat", "spot", (feature.id,), deep, left, Removal(deep), held, note)]
+
+
+def _pilots(here: Here, feature: Feature, stage: holes.Stage, held: Held, aside: bool) -> dict[float, Step]:
+    """Smaller drills first, by their size [mm], where the machine would stall or an arm would tire in one go."""
+    machine = here.press if aside and here.press else here.machine
+    tool = here.at_press if aside else here.tool
+    able = {t.diameter for t in here.shop.tools.values() if t.kind == "drill" and t.diameter < held.tool.diameter}
+    needs = {size: replace(stage.need, diameter=size, within=SAME_DRILL) for size in able}
+    fits = {size: found for size, need in needs.items() if (found := tool("drill", need))}
+    sizes = pilots_for(here.shop, machine, here.material, held.tool, sorted(fits))
+    return {size: Step(f"{feature.id}-pilot{'' if i == 0 else f'-{i + 1}'}", "drill", (feature.id,), stage.depth,
+                 round((feature.size.get("diameter", held.tool.diameter) - size) / 2.0, 3),
+                 Removal(stage.depth, size / 2.0), fits[size],
+                 (f"pilot for {held.tool.diameter:g} mm, which would stall in one go",), aside=aside, opens=True,
+                 pilot=sizes[i - 1] if i else 0.0)
+            for i, size in enumerate(sizes)}
 
 
 def _wrong_machine(here: Here, held: Held, other: Held, stage: holes.Stage) -> bool:
