@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from firstoff.job.models import Limit
@@ -27,6 +29,16 @@ def test_the_longest_side_of_the_stock_is_sawn() -> None:
 def test_tools_in_order_of_use_with_all_their_operations() -> None:
     assert [(t["tool"], t["numbers"]) for t in lists.tools(RESULT)] == [
         ("10 mm end mill, 3 flutes, carbide", [10, 20]), ("3.3 mm drill", [30]), ("M4 hand tap", [40])]
+
+
+def test_a_tool_is_listed_once_with_all_its_stickouts() -> None:
+    ops = dict(RESULT.route.operations)
+    second = next(key for key, op in ops.items() if op.number == 20)
+    ops[second] = ops[second].model_copy(update={"stickout": 47.0})
+    longer = replace(RESULT, route=RESULT.route.model_copy(update={"operations": ops}))
+    mills = [t for t in lists.tools(longer) if "10 mm end mill" in t["tool"]]
+    assert len(mills) == 1 and mills[0]["numbers"] == [10, 20]
+    assert mills[0]["hold"].endswith("and 47 mm out")
 
 
 def test_cautions_are_those_of_this_route() -> None:

@@ -46,6 +46,22 @@ def test_a_drill_is_told_its_feed_per_turn_and_a_cutter_per_tooth() -> None:
     assert dict(settings_of_cut(FACE, SHOP.tools["em10"], "in"))["feed"] == "6.7 in/min"
 
 
+def test_a_feed_by_arm_is_told_as_time() -> None:
+    by_arm = dict(settings_of_cut(DRILL, SHOP.tools["d33"], "mm", by_arm=True))
+    assert not any("/min" in text for label, text in by_arm.items() if label != "speed")
+    feed = table_feed(DRILL.cut, SHOP.tools["d33"])
+    assert feed is not None and by_arm["feed by arm"] == f"10 mm in about {math.ceil(10.0 / feed)} s"
+    assert "feed by arm" not in dict(settings_of_cut(FACE, SHOP.tools["em10"], "mm", by_arm=True))
+
+
+def test_a_depth_of_a_hole_is_told_as_a_stop_is_set() -> None:
+    cut = DRILL.cut.model_copy(update={"depth_of_cut": 25.202, "width_of_cut": 1.65})
+    deep = DRILL.model_copy(update={"cut": cut})
+    told = dict(settings_of_cut(deep, SHOP.tools["d33"], "mm"))
+    assert told["deep"] == "25.2 mm" and "wide" not in told
+    assert dict(settings_of_cut(deep, SHOP.tools["d33"], "in"))["deep"] == "0.992 in"
+
+
 def test_directions_of_the_model() -> None:
     assert axis_name((0.0, 0.0, -1.0)) == "-Z"
     tilt = math.radians(22.0)

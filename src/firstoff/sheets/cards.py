@@ -136,7 +136,8 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
     system = result.job.units
     return {
         "number": op.number, "role": ROLES[op.role], "what": _features(result, op), "tool": tool_name(op, tool),
-        "hold": tool_hold(result, op), "numbers": settings_of_cut(op, tool, system), "minutes": minutes,
+        "hold": tool_hold(result, op), "numbers": settings_of_cut(op, tool, system, by_arm(result, op)),
+        "minutes": minutes,
         "direction": DIRECTION.get(op.cut.direction or "", ""),
         "coolant": op.cut.coolant if op.role not in BY_HAND else "",
         "odds": odds(time.p_spoil if time else None), "verdict": verdict, "shade": verdict == "no good",
@@ -150,6 +151,13 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
         "burr": burr(op, _through(result, op)), "pencil": list(PENCIL if op.cut.spindle_speed else PENCIL[-2:]),
     }
+
+
+def by_arm(result: Result, op: Operation) -> bool:
+    """Whether an arm gives the feed: at a drill press, and at the bench."""
+    machine = result.shop.machines.get(result.route.settings[op.setting].machine)
+    book = result.shop.classes.get(machine.like) if machine else None
+    return book is not None and book.kind != "mill"
 
 
 def tool_name(op: Operation, tool: Tool | None) -> str:

@@ -10,11 +10,12 @@ from ..dryrun.result import Result, odds
 from ..errors import NameUnknown
 from ..job.faces import dot, locate
 from ..job.models import Limit, PartWanted, ScrewJoint
+from ..job.route import Operation
 from ..part.shapes import Face
 from ..shop.models import Instrument
 from ..units import tell
 from .cards import GLUE, Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
-from .words import exactly
+from .words import exactly, roughly
 
 #: kinds of instrument that reach a kind of limit
 SUITS: Final[dict[str, tuple[str, ...]]] = {
@@ -101,17 +102,25 @@ def _plain(result: Result, mm: float) -> str:
 
 
 def tools(result: Result) -> list[Card]:
-    """Tools to fetch in the order of use, each with its holder, its stickout and its operations."""
-    rows: dict[tuple[str, str], Card] = {}
+    """Tools to fetch in the order of use, each once with its holder, how far it stands out and its operations."""
+    rows: dict[tuple[str, str], list[Operation]] = {}
     for _, op in result.route.in_order():
         if op.tool:
-            hold = tool_hold(result, op)
-            row = rows.setdefault((op.tool, hold), {
-                "tool": tool_name(op, result.shop.tools.get(op.tool)), "hold": hold, "numbers": []})
-            row["numbers"].append(op.number)
-    for row in rows.values():
-        row["operations"] = numbers_in_words(result, row["numbers"])
-    return list(rows.values())
+            rows.setdefault((op.tool, op.collet or ""), []).append(op)
+    return [_tool_row(result, ops) for ops in rows.values()]
+
+
+def _tool_row(result: Result, ops: list[Operation]) -> Card:
+    """One tool in one holder; several stickouts are told together, the shortest first."""
+    outs = sorted({op.stickout for op in ops if op.stickout})
+    hold = tool_hold(result, ops[0])
+    if len(outs) > 1:
+        holder = tool_hold(result, ops[0].model_copy(update={"stickout": None}))
+        told = [roughly(out, result.job.units) for out in outs]
+        hold = f"{holder}, {', '.join(told[:-1])} and {told[-1]} out".lstrip(", ")
+    numbers = [op.number for op in ops]
+    return {"tool": tool_name(ops[0], result.shop.tools.get(ops[0].tool or "")), "hold": hold, "numbers": numbers,
+            "operations": numbers_in_words(result, numbers)}
 
 
 def instruments(result: Result) -> list[str]:

@@ -30,6 +30,7 @@ DIRECTION: Final[dict[str, str]] = {
 HOLES: Final = frozenset({"spot", "drill", "ream", "tap", "countersink"})
 BY_HAND: Final = frozenset({"file", "saw", "measure"})
 THUMB: Final = "rule of thumb"
+ARM_DEPTH: Final = 10.0             #: [mm] of depth for which the time of a feed by arm is told
 
 
 def roughly(mm: float, system: str) -> str:
@@ -49,18 +50,39 @@ def table_feed(cut: Cut, tool: Tool) -> float | None:
     return cut.spindle_speed / (2 * math.pi) * tool.flutes * cut.feed_per_tooth
 
 
-def settings_of_cut(op: Operation, tool: Tool | None, system: str) -> list[tuple[str, str]]:
-    """The numbers that go on the machine, each with its label; what is not used is left out."""
+def settings_of_cut(op: Operation, tool: Tool | None, system: str, by_arm: bool = False) -> list[tuple[str, str]]:
+    """The numbers that go on the machine, each with its label; what is not used is left out.
+
+    Args:
+        op: the operation.
+        tool: its tool.
+        system: mm or in.
+        by_arm: whether an arm gives the feed, as at a drill press: then it is told as the time that a depth takes.
+    """
+    if op.role in HOLES:
+        return _settings_of_hole(op, tool, system, by_arm)
     cut = op.cut
     told: list[tuple[str, float | None, str]] = [("speed", cut.spindle_speed, "rotation")]
     if tool is not None:
-        hole = op.role in HOLES
-        per = cut.feed_per_tooth * tool.flutes if hole and cut.feed_per_tooth is not None else cut.feed_per_tooth
-        told += [("feed", table_feed(cut, tool), "table_feed"), ("per turn" if hole else "per tooth", per, "length")]
+        told += [("feed", table_feed(cut, tool), "table_feed"), ("per tooth", cut.feed_per_tooth, "length")]
     told += [("deep", cut.depth_of_cut, "length"), ("wide", cut.width_of_cut, "length"),
-             ("peck", cut.peck_depth, "length"), ("takes off", op.removes or None, "length"),
-             ("leaves", op.leaves or None, "length")]
+             ("takes off", op.removes or None, "length"), ("leaves", op.leaves or None, "length")]
     return [(label, tell(value, quantity, system)) for label, value, quantity in told if value is not None]
+
+
+def _settings_of_hole(op: Operation, tool: Tool | None, system: str, by_arm: bool) -> list[tuple[str, str]]:
+    """The numbers of a hole: depths as a stop or a scale is set, a feed by arm as the time that it takes."""
+    cut = op.cut
+    found = [("speed", tell(cut.spindle_speed, "rotation", system))] if cut.spindle_speed is not None else []
+    down = table_feed(cut, tool) if tool is not None else None
+    if by_arm and down:
+        found.append(("feed by arm", f"{roughly(ARM_DEPTH, system)} in about {math.ceil(ARM_DEPTH / down)} s"))
+    elif tool is not None and cut.feed_per_tooth is not None:
+        found += [("feed", tell(down, "table_feed", system))] if down is not None else []
+        found.append(("per turn", tell(cut.feed_per_tooth * tool.flutes, "length", system)))
+    depths = (("deep", cut.depth_of_cut), ("peck", cut.peck_depth))
+    return found + [(label, tell(depth, "length", system, 1 if system == "mm" else 3))
+                    for label, depth in depths if depth is not None]
 
 
 def axis_name(way: Vector) -> str:
