@@ -5,9 +5,9 @@ from math import pi
 import pytest
 
 from firstoff.checks.base import Case
-from firstoff.checks.drilling import CHECK
+from firstoff.checks.drilling import CHECK, pilot_of
 from firstoff.part.shapes import Feature
-from tests.checks.builders import belief, block, case, chance, found, operation, rises, setting, shop, tool
+from tests.checks.builders import belief, block, case, chance, found, knobs_say, operation, rises, setting, shop, tool
 
 HOLE = Feature("hole-1", "hole", (6,), size={"diameter": 4.0, "depth": 12.0})
 KIT = shop(drill13=tool(name="drill 13 mm", kind="drill", material="hss", diameter="13 mm", flutes=2,
@@ -48,6 +48,28 @@ def test_torque_is_the_lips_force_on_half_the_radius() -> None:
 def test_faster_step_has_less_torque() -> None:
     slow, fast = (found(CHECK, drilled("drill13", 0.1, speed)).capacity for speed in (500, 2500))
     assert slow is not None and fast is not None and fast.median < slow.median
+
+
+def test_a_hole_that_was_drilled_before_is_a_pilot_and_that_of_another_part_is_none() -> None:
+    cut = {"spindle_speed": "500 rpm", "feed_per_tooth": "0.05 mm", "depth_of_cut": "0 mm"}
+    ops = {"op": operation(number=20, features=["hole-1"], role="drill", tool="drill13", cut=cut),
+           "pilot": operation(number=10, features=["hole-1"], role="drill", tool="drill4", cut=cut)}
+    here, there = setting(machine="press"), setting(machine="press", workpiece="lid")
+    bored = case(ops=ops, part=block(HOLE), in_shop=KIT, settings={"first": here})
+    ops["pilot"] |= {"setting": "other"}
+    solid = case(ops=ops, part=block(HOLE), in_shop=KIT, settings={"first": here, "other": there})
+    assert (pilot_of(bored), pilot_of(solid)) == (4.0, 0.0)
+    assert "over a pilot of 4 mm" in found(CHECK, bored).because
+    rises(CHECK, [bored, solid])
+
+
+def test_a_lighter_feed_is_told_as_a_person_gives_it() -> None:
+    by_arm = knobs_say(CHECK, drilled())["cut.feed_per_tooth"]
+    assert all("lean lighter: 10 mm in about" in text for text in by_arm)
+    cut = {"spindle_speed": "3000 rpm", "feed_per_tooth": "0.03 mm", "depth_of_cut": "0 mm"}
+    op = operation(features=["hole-1"], role="drill", tool="drill4", cut=cut)
+    at_mill = case(op=op, part=block(HOLE), in_shop=KIT)
+    assert all(" a turn, not 0.06 mm" in text for text in knobs_say(CHECK, at_mill)["cut.feed_per_tooth"])
 
 
 def test_no_speed_cannot_be_told() -> None:

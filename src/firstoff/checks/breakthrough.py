@@ -17,9 +17,8 @@ from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, spread, weighed
 from ._drills import BY_ARM, POINT, REFERENCE_AREA, REFERENCE_CHIP
 from ._forces import machine_entity, material_entity
-from ._knobs import FEED_DOWN
 from .base import Case, Check, Finding, cannot
-from .drilling import load, twists_at
+from .drilling import FEED, load, twists_at
 from .si import metres, millimetres, square_metres, value
 
 NAME: Final = "breakthrough"
@@ -103,4 +102,4 @@ def _torque(case: Case, belief: Belief, feed: Rows) -> Rows:
     return drill_load(lips, size, feed, CHISEL * size, CHISEL, square_metres(REFERENCE_AREA)).torque
 
 
-CHECK = Check(NAME, "drill grabs as it breaks through", "tool", "operation", _applies, _evaluate, knobs=(FEED_DOWN,))
+CHECK = Check(NAME, "drill grabs as it breaks through", "tool", "operation", _applies, _evaluate, knobs=(FEED,))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -12,16 +13,19 @@ from ..cutting.force import specific_force
 from ..cutting.hole import drill_chip
 from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
+from ..job.route import Operation
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, known, lasting, middle, spread, weighed
 from ._drills import BY_ARM, BY_HAND, CORE, POINT, PUSH, REFERENCE_AREA, REFERENCE_CHIP, SHEAR, STALL, TWIST
 from ._forces import machine_entity, material_entity
 from ._knobs import FEED_DOWN, SPEED_DOWN
-from .base import Case, Check, Finding, cannot
+from .base import Case, Check, Finding, Knob, cannot
 from .power import rated_power, spindle_base
 from .si import metres, square_metres, value
 
 NAME: Final = "drilling"
+#: Depth for which the time of a feed by arm is told [mm].
+ARM_DEPTH: Final = 10.0
 
 
 def _applies(case: Case) -> bool:
@@ -29,12 +33,17 @@ def _applies(case: Case) -> bool:
             and case.tool.kind == "drill" and bool(case.op.cut.feed_per_tooth))
 
 
+def before(case: Case) -> list[Operation]:
+    """What was done to the same part before this operation, in order."""
+    return [op for _, op in case.route.in_order() if op.number < case.op.number
+            and case.route.settings[op.setting].workpiece.split("+")[0] == case.part_name]
+
+
 def pilot_of(case: Case) -> float:
     """The widest hole that earlier drills have left in every hole of the operation [mm]; 0 where they are solid."""
     own = case.shop.tools[case.op.tool or ""].diameter
-    before = [op for _, op in case.route.in_order() if op.number < case.op.number and op.role == "drill" and op.tool]
-    return min((max((size for op in before if feature in op.features
-                     if (size := case.shop.tools[op.tool or ""].diameter) < own), default=0.0)
+    drills = [(op, case.shop.tools[op.tool].diameter) for op in before(case) if op.role == "drill" and op.tool]
+    return min((max((size for op, size in drills if feature in op.features and size < own), default=0.0)
                 for feature in case.op.features), default=0.0)
 
 
@@ -87,5 +96,22 @@ def _because(case: Case, turn: float, torque: Rows, thrust: Rows, would: str) ->
             f"{middle(torque)} N m and {middle(thrust)} N of thrust; about {would}")
 
 
+def _feeds(case: Case) -> list[object]:
+    return FEED_DOWN.values(case)
+
+
+def _say_feed(case: Case, value_: object) -> str:
+    """A lighter feed: by arm as the time that a depth takes, else a turn."""
+    assert isinstance(value_, int | float)
+    turn, units = case.op.cut.spindle_speed or 0.0, case.job.units
+    feeds = [float(feed) * case.tool.flutes for feed in (value_, case.op.cut.feed_per_tooth or 0.0)]
+    if case.machine_kind != "drill_press" or turn <= 0.0:
+        new, old = (tell(feed, "length", units) for feed in feeds)
+        return f"{new} a turn, not {old}"
+    new, old = (f"{math.ceil(ARM_DEPTH * 2.0 * math.pi / (feed * turn))} s" for feed in feeds)
+    return f"lean lighter: {tell(ARM_DEPTH, 'length', units)} in about {new}, not {old}"
+
+
+FEED = Knob(FEED_DOWN.path, _feeds, _say_feed)
 CHECK = Check(NAME, "drill stalls or breaks", "tool", "operation", _applies, _evaluate,
-              knobs=(FEED_DOWN, SPEED_DOWN))
+              knobs=(FEED, SPEED_DOWN))

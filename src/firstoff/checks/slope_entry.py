@@ -14,7 +14,7 @@ from ..units import tell
 from ._chance import discrepancy
 from ._drills import POINT
 from .base import Case, Check, Finding, Spread
-from .drilling import lip_force
+from .drilling import before, lip_force
 from .si import metres, millimetres
 from .wander import allowed, beyond, press_of, side_give, walks
 
@@ -33,8 +33,7 @@ def slope(case: Case) -> float:
 
 def _first(case: Case) -> bool:
     """Whether nothing has touched these holes before."""
-    before = [op for _, op in case.route.in_order() if op.number < case.op.number]
-    return not any(feature in op.features for op in before for feature in case.op.features)
+    return not any(feature in op.features for op in before(case) for feature in case.op.features)
 
 
 def _applies(case: Case) -> bool:

@@ -19,7 +19,7 @@ from ._drills import REFERENCE_AREA
 from ._forces import machine_entity, tool_give
 from ._screws import hole_of, screw_of
 from .base import Case, Check, Finding, Spread
-from .drilling import lip_force, pilot_of
+from .drilling import before, lip_force, pilot_of
 from .si import metres, millimetres, square_metres
 
 NAME: Final = "wander"
@@ -45,8 +45,8 @@ def _applies(case: Case) -> bool:
 
 def spotted(case: Case) -> bool:
     """Whether every hole of the operation has a spot before the drill comes."""
-    before = [op for _, op in case.route.in_order() if op.number < case.op.number and op.role == "spot"]
-    return all(any(feature in op.features for op in before) for feature in case.op.features)
+    spots = [op for op in before(case) if op.role == "spot"]
+    return all(any(feature in op.features for op in spots) for feature in case.op.features)
 
 
 def walks(press: Rows | float, stiffness: Rows | float, guided: bool) -> Rows:

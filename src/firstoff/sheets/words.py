@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from ..checks.drilling import ARM_DEPTH
 from ..job.faces import DIRECTIONS, dot
 from ..job.route import Cut, Operation
 from ..part.shapes import Vector
@@ -30,7 +31,6 @@ DIRECTION: Final[dict[str, str]] = {
 HOLES: Final = frozenset({"spot", "drill", "ream", "tap", "countersink"})
 BY_HAND: Final = frozenset({"file", "saw", "measure"})
 THUMB: Final = "rule of thumb"
-ARM_DEPTH: Final = 10.0             #: [mm] of depth for which the time of a feed by arm is told
 
 
 def roughly(mm: float, system: str) -> str:
@@ -106,7 +106,9 @@ def burr(op: Operation, through: bool) -> str:
 
 
 def half_depth(op: Operation, system: str) -> str:
-    """Half of what an operation takes at once, in words."""
+    """Half of what an operation takes at once, in words; a hole that is not pecked has no half."""
+    if op.role in HOLES and not op.cut.peck_depth:
+        return ""
     if op.cut.peck_depth:
         return f"peck {tell(op.cut.peck_depth / 2, 'length', system)}"
     if op.cut.depth_of_cut:
