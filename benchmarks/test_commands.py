@@ -75,6 +75,13 @@ def test_check_again_with_nothing_changed(benchmark: Any, job: Path) -> None:
     assert json.loads(shown)["checks"]
 
 
+def test_hole(benchmark: Any) -> None:
+    """Wanted: under 0.6 s, warm."""
+    run("hole", "10", "--material", "s275")
+    shown = benchmark.pedantic(run, args=("hole", "10", "--material", "s275", "--json"), rounds=5)
+    assert json.loads(shown)["steps"]
+
+
 def test_part(benchmark: Any, job: Path) -> None:
     model = str(next(job.glob("**/*.step")))
     shown = benchmark.pedantic(run, args=("part", model, "--json"), rounds=3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -35,6 +36,15 @@ def test_cautions_come_with_it() -> None:
     for word in ("clamp", "Glasses", "against a stop", "manual"):
         assert word in text
     assert "safe" not in text.lower()
+
+
+def test_a_shop_of_inches_is_told_inches(tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text(
+        'name = "inch shop"\nunits = "in"\n[machines.press]\nname = "press"\nlike = "drill_press"\n'
+        '[machines.press.spindle]\nslowest = "500 rpm"\nfastest = "2500 rpm"\nsteps = ["500 rpm", "2500 rpm"]\n'
+        'power = { value = "250 W", factor = 2.0, source = "judged" }\n', encoding="utf-8")
+    text = said("3/8 in", shop=tmp_path / "shop.toml", depth="1/2 in")
+    assert " mm" not in text and "Ø3/8 in" in text and "lbf" in text
 
 
 def test_inches_for_inch_threads() -> None:

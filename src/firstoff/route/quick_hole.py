@@ -14,7 +14,19 @@ from typing import Final, Literal
 import numpy as np
 
 from ..checks._chance import OPERATION_SCATTER, spread
-from ..checks._drills import BY_ARM, POINT, Drill, book_load, hand_fed, load_of, log_sd, over, twist_off
+from ..checks._drills import (
+    BY_ARM,
+    BY_HAND,
+    POINT,
+    PUSH,
+    Drill,
+    book_load,
+    hand_fed,
+    load_of,
+    log_sd,
+    over,
+    twist_off,
+)
 from ..checks._threads import Thread
 from ..checks.breakthrough import EASES, PLAY_FACTOR, bitten, play_of
 from ..checks.head_below import BOX_SD, HEAD_SD, TRIAL_SD
@@ -31,6 +43,7 @@ from ..cutting.thread import COUNTERSUNK, thread_height_share
 from ..errors import InputError, OutOfRange
 from ..shop.models import Figure, Machine, Material, Shop
 from ..stack.fits import limits_of
+from ..units import tell
 from .asked_hole import Hole, Meant
 from .cuts import speed_on, usual_speed
 from .drills import (
@@ -141,6 +154,10 @@ class Bench:
     def kind(self) -> str:
         """mill, drill_press or hand."""
         return self.shop.classes[self.machine.like].kind
+
+    def said(self, length: float) -> str:
+        """A length as people in this shop tell it."""
+        return tell(length, "length", self.shop.units)
 
     @property
     def sizes(self) -> tuple[float, ...]:
@@ -326,14 +343,15 @@ def _risks(
     last = row[-1]
     for step in row:
         if step.load.first is not None:
-            yield Risk(f"Ø{step.diameter:g}: {_too_much(step)}", step.load.p, _lighter(step, row))
+            yield Risk(f"Ø{bench.said(step.diameter)}: {_too_much(bench, step)}", step.load.p, _lighter(step, row))
     alone = _in_one_go(bench, last)
     if len(row) > 1 and alone.load.first is not None:
-        yield Risk(f"Ø{last.diameter:g} in one go instead, at its usual feed: {_too_much(alone)}", alone.load.p)
-    yield Risk(f"without a spot Ø{row[0].diameter:g} comes more than {ALLOWED:g} mm off its place",
+        size = bench.said(last.diameter)
+        yield Risk(f"Ø{size} in one go instead, at its usual feed: {_too_much(bench, alone)}", alone.load.p)
+    yield Risk(f"without a spot Ø{bench.said(row[0].diameter)} comes more than {bench.said(ALLOWED)} off its place",
                _p_wanders(bench, row[0], deep), "spot first; a short drill")
     if through:
-        yield Risk(f"Ø{last.diameter:g} grabs and breaks as it comes out", _p_grabs(bench, last, length),
+        yield Risk(f"Ø{bench.said(last.diameter)} grabs and breaks as it comes out", _p_grabs(bench, last, length),
                    "clamp it on wood, ease off as it comes through" + (
                        "; flatten the lips of the drill with a stone" if bench.material.grabs else ""))
     if tapped is not None:
@@ -348,16 +366,12 @@ def _in_one_go(bench: Bench, last: DrillStep) -> DrillStep:
     return DrillStep(last.diameter, 0.0, turn, feed, load)
 
 
-def _too_much(step: DrillStep) -> str:
+def _too_much(bench: Bench, step: DrillStep) -> str:
     first = step.load.first
     assert first is not None
-    unit, digits = ("N", 2) if "arm" in first.name or "feed" in first.name else ("N m", 2)
-    return (f"{_figures(first.asked, digits)} {unit} is asked, about {_figures(first.bears, digits)} {unit} would "
-            f"{first.name}")
-
-
-def _figures(number: float, digits: int) -> str:
-    return f"{float(f'{number:.{digits}g}'):g}"
+    quantity = "force" if first.name in (BY_HAND, PUSH) else "torque"
+    asked, bears = (tell(float(f"{number:.2g}"), quantity, bench.shop.units) for number in (first.asked, first.bears))
+    return f"{asked} is asked, about {bears} would {first.name}"
 
 
 def _lighter(step: DrillStep, row: Sequence[DrillStep]) -> str:
@@ -408,8 +422,8 @@ def _thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterato
     yield Risk(f"the {tapped.thread.name} tap breaks, turned by hand", tapped.p_breaks["hand"],
                f"oil, back often, a sharp tap; {_wider(tapped, bench)}")
     if tapped.p_strips is not None and length is not None:
-        yield Risk(f"{length:g} mm of full thread strip before a screw of class 8.8 breaks", tapped.p_strips,
-                   f"{tapped.full_length:.1f} mm of full thread" if tapped.full_length else "")
+        yield Risk(f"{bench.said(length)} of full thread strip before a screw of class 8.8 breaks", tapped.p_strips,
+                   f"{bench.said(round(tapped.full_length, 1))} of full thread" if tapped.full_length else "")
 
 
 def _wider(tapped: Tapped, bench: Bench) -> str:
@@ -419,8 +433,8 @@ def _wider(tapped: Tapped, bench: Bench) -> str:
                             bench.shop)
     share = float(thread_height_share(sizes.nominal, sizes.pitch, metres(drill)))
     saved = 1.0 - torque / tapped.torque
-    return (f"a drill {WIDER:g} mm wider saves {100.0 * saved:.0f} % of the torque and leaves {100.0 * share:.0f} % "
-            f"of the thread")
+    return (f"a drill {bench.said(WIDER)} wider saves {100.0 * saved:.0f} % of the torque and leaves "
+            f"{100.0 * share:.0f} % of the thread")
 
 
 def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str]:
@@ -428,13 +442,13 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     last, usual = row[-1], usual_speed(bench.material, "hss")
     fast = last.turn * last.diameter / 2.0 / usual
     if fast > TOO_FAST:
-        yield (f"the slowest speed is {fast:.1f} times what Ø{last.diameter:g} likes here: oil, and lean on it so "
-               f"that it cuts and never rubs")
+        yield (f"the slowest speed is {fast:.1f} times what Ø{bench.said(last.diameter)} likes here: oil, and lean on "
+               f"it so that it cuts and never rubs")
     if chips(bench.material) == "long":
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
         least, most = reamer_takes(hole.diameter, bench.material)
-        yield f"the reamer should find {least:g} to {most:g} mm on the diameter"
+        yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter"
     missing = [step.diameter for step in row if bench.shop.file and step.diameter not in bench.sizes]
     if missing:
-        yield f"not among the drills of your shop: {', '.join(f'Ø{size:g}' for size in missing)}"
+        yield f"not among the drills of your shop: {', '.join(f'Ø{bench.said(size)}' for size in missing)}"
