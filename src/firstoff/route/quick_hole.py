@@ -442,8 +442,9 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     last, usual = row[-1], usual_speed(bench.material, "hss")
     fast = last.turn * last.diameter / 2.0 / usual
     if fast > TOO_FAST:
-        yield (f"the slowest speed is {fast:.1f} times what Ø{bench.said(last.diameter)} likes here: oil, and lean on "
-               f"it so that it cuts and never rubs")
+        size = bench.said(last.diameter)
+        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and lean on it so that it cuts and "
+               f"never rubs")
     if chips(bench.material) == "long":
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
