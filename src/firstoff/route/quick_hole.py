@@ -443,8 +443,8 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     fast = last.turn * last.diameter / 2.0 / usual
     if fast > TOO_FAST:
         size = bench.said(last.diameter)
-        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and lean on it so that it cuts and "
-               f"never rubs")
+        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and lean on it so that it cuts "
+               f"and never rubs")
     if chips(bench.material) == "long":
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
