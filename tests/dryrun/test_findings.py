@@ -160,6 +160,19 @@ def test_what_was_cut_before_is_in_the_key() -> None:
     assert case_key(small.cases(other)[small.POCKET], believed) != case_key(small.cases()[small.POCKET], believed)
 
 
+def test_a_screw_that_changes_is_in_the_key_of_the_hole_it_goes_through_and_not_of_a_face() -> None:
+    def with_screw(case: Case, screw: str) -> Case:
+        (name, joint), *_ = case.job.joints.items()
+        joints = {**case.job.joints, name: joint.model_copy(update={"screw": screw})}
+        return replace(case, job=case.job.model_copy(update={"joints": joints}))
+
+    believed = small.belief()
+    for name, same in ((small.DRILL, False), (small.FACE, True)):
+        case = small.cases()[name]
+        keys = {case_key(with_screw(case, screw), believed) for screw in ("M4 x 12", "M4 x 10")}
+        assert (len(keys) == 1) == same
+
+
 def test_the_units_of_the_words_are_in_the_key() -> None:
     inches = small.cases(wanted=small.job(units="in"))[small.FACE]
     assert case_key(inches, small.belief()) != case_key(small.cases()[small.FACE], small.belief())

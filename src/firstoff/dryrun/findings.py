@@ -100,7 +100,7 @@ def _contents(case: Case) -> list[str]:
             repr(case.machine), repr(shop.classes[case.machine.like]), case.part.sha256,
             repr(shop.tools.get(case.operation.tool or "")), repr(shop.collets.get(case.operation.collet or "")),
             repr(shop.devices.get(setting.holding.device)), repr(wanted and shop.materials.get(wanted.material)),
-            repr(list(case.job.limits.values())),
+            repr(list(case.job.limits.values())), *_screwed(case),
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
@@ -119,6 +119,13 @@ def _past(case: Case) -> str:
     """What was made before with the same tool or in the same setting, for checks that look back."""
     own = [p for p in case.before if p.tool == case.op.tool or p.setting == case.setting_name]
     return hashlib.blake2b(repr(own).encode(), digest_size=8).hexdigest()
+
+
+def _screwed(case: Case) -> list[str]:
+    """What is screwed to what, and the parts that it goes through: how far a hole may lie off depends on it."""
+    if case.op.role not in ("spot", "drill", "tap") or not case.job.joints:
+        return []
+    return [repr(sorted(case.job.joints.items())), *(part.sha256 for part in case.parts.values())]
 
 
 def _state(case: Case) -> str:
