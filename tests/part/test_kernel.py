@@ -53,14 +53,22 @@ def test_the_order_is_the_texts_and_not_the_kernels(tmp_path: Path) -> None:
 
 
 def test_a_file_without_solid_says_what_it_holds(tmp_path: Path) -> None:
+    from OCP.BRep import BRep_Builder
     from OCP.STEPControl import STEPControl_ShellBasedSurfaceModel
-    from OCP.TopAbs import TopAbs_SHELL
+    from OCP.TopAbs import TopAbs_FACE, TopAbs_SHELL
+    from OCP.TopoDS import TopoDS_Shell
 
-    shell = next(kernel.explore(models.box(10, 10, 10), TopAbs_SHELL))
-    path = models.write(shell, tmp_path / "skin.step", mode=STEPControl_ShellBasedSurfaceModel)
+    shell, builder, skin = next(kernel.explore(models.box(10, 10, 10), TopAbs_SHELL)), BRep_Builder(), TopoDS_Shell()
+    builder.MakeShell(skin)
+    for face in list(kernel.explore(shell, TopAbs_FACE))[1:]:
+        builder.Add(skin, face)
+    path = models.write(skin, tmp_path / "skin.step", mode=STEPControl_ShellBasedSurfaceModel)
     with pytest.raises(ModelError, match="surface model") as caught:
         kernel.load(path)
     assert caught.value.where == "skin.step"
+    loaded = kernel.load(models.write(shell, tmp_path / "closed.step", mode=STEPControl_ShellBasedSurfaceModel))
+    assert loaded.solids[0].volume == pytest.approx(1000.0)
+    assert loaded.remarks == (kernel.SEWN,)
 
 
 @pytest.mark.parametrize("unit", ["MM", "CM", "M", "INCH", "FT"])

@@ -50,9 +50,9 @@ def test_a_slot_from_end_to_end(width: float, depth: float) -> None:
     assert found.axis == (0, 0, 1)
 
 
-def test_a_slot_open_at_one_end_is_an_open_pocket() -> None:
+def test_a_slot_may_be_open_at_one_end_only() -> None:
     found = only(models.without(models.box(40, 30, 20), models.box(25, 8, 30, (-5, 8, 14))))
-    assert (found.kind, found.through, found.open) == ("pocket", False, True)
+    assert (found.kind, found.through, found.open) == ("slot", False, True)
     assert found.size == pytest.approx({"length": 20, "width": 8, "depth": 6})
 
 
@@ -88,12 +88,12 @@ def test_a_slope_between_cheeks_has_its_angle(angle: float) -> None:
     assert sorted((ramp.size["width"], ramp.size["length"])) == pytest.approx(sorted((15, math.hypot(high, reach))))
 
 
-def test_a_racetrack_is_a_pocket_with_round_ends() -> None:
+def test_a_recess_with_round_ends_is_a_slot() -> None:
     tools = (models.box(20, 8, 10, (10, 11, 14)), *(models.bar((x, 15, 14), (0, 0, 1), 8, 10) for x in (10.0, 30.0)))
     from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 
     joined = ShapeUpgrade_UnifySameDomain(models.without(models.box(40, 30, 20), *tools), True, True, False)
     joined.Build()
     found = only(joined.Shape())
-    assert found.kind == "pocket"
+    assert (found.kind, found.through, found.open) == ("slot", False, False)
     assert found.size == pytest.approx({"length": 28, "width": 8, "depth": 6, "corner_radius": 4})

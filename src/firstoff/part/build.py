@@ -10,7 +10,19 @@ from pathlib import Path
 import numpy as np
 
 from firstoff.errors import ModelError
-from firstoff.part import access, exchange, features, graph, kernel, limits, patterns, products, thickness, topology
+from firstoff.part import (
+    access,
+    exchange,
+    features,
+    frames,
+    graph,
+    kernel,
+    limits,
+    patterns,
+    products,
+    thickness,
+    topology,
+)
 from firstoff.part.shapes import Edge, Face, Feature, Part, Vector
 
 CHORD = 0.02                             # finest triangles for lines of sight [mm]
@@ -32,15 +44,17 @@ def digest(path: Path, only: str | None = None) -> Part:
     loaded = kernel.load(path, only)
     faces: list[Face] = []
     edges: list[Edge] = []
+    features_of: list[Feature] = []
     for number, solid in enumerate(loaded.solids):
         own, between = topology.faces_and_edges(solid, number, len(faces), path.name)
+        features_of += _recognised(solid, own, between, path.name)
         faces, edges = faces + own, edges + between
     volume = sum(solid.volume for solid in loaded.solids)
     if not volume > 0.0:
         raise ModelError("the solid has no volume", where=path.name, right="export one closed solid body")
     low, high = _box(faces)
     chord = max(CHORD, SHARE * math.dist(low, high))
-    found = _seen(loaded.solids, features.recognise(faces, edges), faces, edges, chord)
+    found = _seen(loaded.solids, features.named(features_of), faces, edges, chord)
     content = path.read_bytes()
     text, sources = exchange.read(content), tuple(solid.source for solid in loaded.solids)
     return limits.add(Part(
@@ -50,6 +64,15 @@ def digest(path: Path, only: str | None = None) -> Part:
         remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
         names=products.names(text, sources), schema=products.schema(text),
     ), limits.told(text, sources, tuple(len(solid.faces) for solid in loaded.solids)))
+
+
+def _recognised(solid: kernel.Solid, faces: list[Face], edges: list[Edge], where: str) -> list[Feature]:
+    """The features of one solid; one that lies askew in its file is looked at along its own directions."""
+    frame = frames.own(faces)
+    if frame is None:
+        return list(features.recognise(faces, edges))
+    upright = topology.faces_and_edges(kernel.turned(solid, frame), faces[0].solid, faces[0].number, where)
+    return [frames.turned_back(feature, frame) for feature in features.recognise(*upright)]
 
 
 def _seen(

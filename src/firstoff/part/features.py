@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 
-from firstoff.part import chamfers, graph, holes, regions
+from firstoff.part import chamfers, graph, holes, regions, sections
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature
 from firstoff.part.vectors import AXES, clean, dot, parallel, same, span
@@ -37,7 +37,7 @@ def recognise(faces: Iterable[Face], edges: Iterable[Edge]) -> tuple[Feature, ..
         own = [face for face in faces if face.solid == solid]
         numbers = {face.number for face in own}
         found += _solid(graph.make(own, (edge for edge in edges if edge.faces[0] in numbers)))
-    return _named(found)
+    return named(found)
 
 
 def _solid(whole: Graph) -> list[Feature]:
@@ -94,7 +94,7 @@ def _roundings(whole: Graph, left: set[int]) -> list[Feature]:
     members = [n for n in left if rounds(n)]
     def joins(edge: Edge) -> bool:
         one, other = (_radius(whole, n) for n in edge.faces)
-        return edge.convexity == "smooth" and abs(one - other) < holes.APART
+        return edge.convexity == "smooth" and abs(one - other) < sections.APART
 
     groups = whole.components(members, joins)
     return [
@@ -115,12 +115,12 @@ def _bosses(whole: Graph, left: set[int]) -> list[Feature]:
 
     def joins(edge: Edge) -> bool:
         one, other = (whole.faces[n] for n in edge.faces)
-        return edge.convexity == "smooth" and holes.coaxial(one, other)
+        return edge.convexity == "smooth" and sections.coaxial(one, other)
 
     out = []
     for group in whole.components(rounds, joins):
         face = whole.faces[group[0]]
-        if face.axis is None or sum(whole.faces[n].sweep or 0.0 for n in group) < holes.FULL:
+        if face.axis is None or sum(whole.faces[n].sweep or 0.0 for n in group) < sections.FULL:
             continue
         low, high = span(whole.points(group), face.axis)
         walls = [n for n in _concave_flats(whole, group) if n in left and parallel(whole.faces[n].normal, face.axis)]
@@ -170,7 +170,7 @@ def _inside_roundings(whole: Graph, members: list[int]) -> list[Feature]:
 
     def joins(edge: Edge) -> bool:
         one, other = (_radius(whole, n) for n in edge.faces)
-        return edge.convexity == "smooth" and abs(one - other) < holes.APART
+        return edge.convexity == "smooth" and abs(one - other) < sections.APART
 
     out = []
     for group in whole.components(members, joins):
@@ -183,8 +183,8 @@ def _inside_roundings(whole: Graph, members: list[int]) -> list[Feature]:
     return out
 
 
-def _named(found: list[Feature]) -> tuple[Feature, ...]:
-    """Ids by kind and smallest face number, which a person can find again."""
+def named(found: Iterable[Feature]) -> tuple[Feature, ...]:
+    """The features in order, with ids by kind and smallest face number, which a person can find again."""
     counts: dict[str, int] = {}
     out = []
     for feature in sorted(found, key=lambda f: (f.kind, min(f.faces))):

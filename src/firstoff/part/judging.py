@@ -67,7 +67,7 @@ def class_of(feature: Feature, faces: Mapping[int, Face]) -> str:
         return "chamfer"                 # a flat across an edge of the cube, however wide
     if feature.kind in ("passage", "pocket") and not feature.open:
         return f"{_SHAPES[feature.sides]}_{feature.kind}" if feature.sides in _SHAPES else OTHER
-    if feature.kind == "pocket":
+    if feature.kind == "slot" and not feature.through:
         return "rectangular_blind_slot" if _facing(feature, faces) else OTHER     # open at one end
     if feature.kind == "slot":
         return "triangular_through_slot" if slanted else "rectangular_through_slot"

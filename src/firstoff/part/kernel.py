@@ -7,16 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
 from OCP.BRepBndLib import BRepBndLib
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
 from OCP.BRepGProp import BRepGProp
 from OCP.collections import IndexedDataMap_TopoDS_Shape_List_TopoDS_Shape_TopTools_ShapeMapHasher as AncestorMap
 from OCP.collections import Sequence_TCollection_AsciiString
+from OCP.gp import gp_Trsf
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.STEPControl import STEPControl_Reader
@@ -27,9 +29,11 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from firstoff.errors import FileError, ModelError
-from firstoff.part import exchange, products, step_text
+from firstoff.part import exchange, products, sewing, step_text
+from firstoff.part.frames import Frame
 
 LARGEST = 1e6                            # no part is longer than this: a number of the file is wrong [mm]
+SEWN = "faces that only lay side by side were sewn into a solid"
 ACCURACY = 1e-6                          # share by which an integrated volume may be off [1]
 Place = tuple[int, int]                  # (which solid of the text, which face of its shell)
 _LAST: Place = (10**9, 10**9)
@@ -77,6 +81,9 @@ def load(path: Path, only: str | None = None) -> Loaded:
     reader.TransferRoots()
     whole = reader.OneShape()
     found = [] if whole.IsNull() else list(explore(whole, TopAbs_SOLID))
+    loose = not found and not whole.IsNull()
+    if loose and (closed := sewing.closed(whole, list(explore(whole, TopAbs_FACE)))) is not None:
+        found = [closed[0]]
     if not found:
         why = step_text.why_no_solid(path)
         if why == step_text.NOT_BUILT and not whole.IsNull() and (free := _free_edges(whole)):
@@ -85,11 +92,34 @@ def load(path: Path, only: str | None = None) -> Loaded:
     solids, unplaced = _in_text_order(found, _Places(reader))
     for solid in solids:
         _need_size(solid.shape, path)
-    remarks = [f"{unplaced} faces could not be matched with the text; they are numbered last"] if unplaced else []
+    remarks = [SEWN] if loose else []
+    if unplaced and not loose:
+        remarks.append(f"{unplaced} faces could not be matched with the text; they are numbered last")
+    sewn = tuple(_sewn(solid) for solid in solids)
+    if any(new is not old for new, old in zip(sewn, solids, strict=True)):
+        solids, remarks = sewn, [*remarks, SEWN]
     if only is not None:
         names = products.names(exchange.read(path.read_bytes()), [solid.source for solid in solids])
         solids = (solids[products.chosen(only, names, path.name)],)
     return Loaded(solids, unit, tuple(remarks))
+
+
+def _sewn(solid: Solid) -> Solid:
+    """The solid with its faces sewn together where they only lie side by side; the same where they need not be."""
+    if not _free_edges(solid.shape) or (closed := sewing.closed(solid.shape, list(solid.faces))) is None:
+        return solid
+    return replace(solid, shape=closed[0], faces=closed[1], volume=abs(_volume(closed[0])))
+
+
+def turned(solid: Solid, frame: Frame) -> Solid:
+    """The solid laid along its own directions, its faces in the same order."""
+    x, y, z = frame
+    move = gp_Trsf()
+    move.SetValues(*x, 0.0, *y, 0.0, *z, 0.0)
+    work = BRepBuilderAPI_Transform(solid.shape, move, True)
+    before, after = (list(explore(shape, TopAbs_FACE)) for shape in (solid.shape, work.Shape()))
+    order = [next(k for k, known in enumerate(before) if known.IsSame(face)) for face in solid.faces]
+    return replace(solid, shape=work.Shape(), faces=tuple(TopoDS.Face(after[k]) for k in order))
 
 
 def _need_size(shape: Any, path: Path) -> None:

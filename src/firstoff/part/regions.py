@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from firstoff.part import openings
+from firstoff.part import openings, troughs
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature, FeatureKind, Vector
 from firstoff.part.vectors import (
@@ -33,6 +33,8 @@ from firstoff.part.vectors import (
     unit,
 )
 
+ROUND = 0.01                             # within which the rounds at a slot's ends are as wide as it is [mm]
+
 
 @dataclass(frozen=True)
 class _Look:
@@ -49,9 +51,10 @@ class _Look:
 
 def find(graph: Graph, left: set[int]) -> list[Feature]:
     """The features made of the flats and hollow corners that are left."""
-    members = {n for n in left if _fits_somewhere(graph.faces[n])}
+    members = {n for n in left if _fits_somewhere(graph, n)}
     out: list[Feature] = []
-    for group in _rejoined(graph, graph.components(members, lambda edge: _joins(graph, edge))):
+    groups = troughs.necked(graph, graph.components(members, lambda edge: _joins(graph, edge)))
+    for group in _rejoined(graph, groups):
         out += _understand(graph, group)
     return out
 
@@ -85,7 +88,11 @@ def _cut_apart(graph: Graph, one: list[int], other: list[int]) -> bool:
     return any(openings.air_between(graph, n, m) for n, m in pairs)
 
 
-def _fits_somewhere(face: Face) -> bool:
+def _fits_somewhere(graph: Graph, n: int) -> bool:
+    """A flat, a hollow corner, or part of a pillar that stands in a recess."""
+    face = graph.faces[n]
+    if face.kind == "cylinder" and not face.hollow:
+        return any(edge.convexity == "concave" for edge in graph.at.get(n, ()))
     return face.kind == "plane" or (face.hollow and face.kind in ("cylinder", "torus", "sphere"))
 
 
@@ -121,7 +128,7 @@ def _closed_by_ramps(graph: Graph, features: list[Feature], ramps: tuple[int, ..
     for feature in features:
         inner = [(edge, n) for n in feature.faces for edge in graph.at.get(n, ()) if edge.convexity == "concave"]
         touching = {far(edge, n) for edge, n in inner}
-        closing = sorted(touching & set(ramps))
+        closing = [n for n in sorted(touching & set(ramps)) if not _leans_on(graph, n, feature.faces)]
         if closing and feature.kind == "slot" and feature.through:
             text = "a slanting face closes one side"
             feature = replace(feature, kind="passage", open=False, notes=(*feature.notes, text))
@@ -129,17 +136,24 @@ def _closed_by_ramps(graph: Graph, features: list[Feature], ramps: tuple[int, ..
     return out
 
 
+def _leans_on(graph: Graph, n: int, faces: Iterable[int]) -> bool:
+    """Whether a face is the slanting top of a rib whose sides are among the faces."""
+    faces = set(faces)
+    return any(edge.convexity == "convex" and far(edge, n) in faces for edge in graph.at.get(n, ()))
+
+
 def _ramp(graph: Graph, n: int) -> list[Feature]:
     """A slanting flat; what is curved, or looks away from the tool, is left to others."""
     face = graph.faces[n]
     if face.kind != "plane" or any(parallel(face.normal, axis) for axis in AXES):
         return []
-    across = unit(cross(face.normal, nearest_axis(face.normal)))
+    nearest = nearest_axis(face.normal)
+    across = unit(cross(face.normal, nearest))
     points = graph.points([n])
     low, high = span(points, across)
     up = cross(face.normal, across)
     start, end = span(points, up)
-    angle = math.degrees(math.acos(min(dot(face.normal, nearest_axis(face.normal)), 1.0)))
+    angle = math.degrees(math.acos(min(dot(face.normal, nearest), 1.0)))
     size = {"angle": angle, "width": high - low, "length": end - start}
     return [Feature("", "ramp", (n,), open=True, axis=face.normal, axis_point=face.centroid, size=size)]
 
@@ -201,6 +215,9 @@ def _merit(look: _Look) -> tuple[float, ...]:
 
 def _feature(graph: Graph, look: _Look) -> Feature:
     faces = tuple(sorted((*look.walls, *look.floors, *look.corners)))
+    trough = troughs.find(graph, faces) if len(faces) > 1 else None
+    if trough is not None and troughs.leans(graph, faces, trough):
+        return troughs.feature(graph, faces, trough)
     kind, through, is_open = _kind(graph, look)
     sides = len(_planes(graph, look.walls))
     if kind in ("pocket", "passage") and not is_open and not _closed(graph, look):
@@ -215,7 +232,9 @@ def _feature(graph: Graph, look: _Look) -> Feature:
 def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     """(kind, through, open) by whether the walls close, face one another, or stand alone."""
     closed = _closed(graph, look)
-    if look.floors and _facing(graph, look.walls) and _face_outwards(graph, look):
+    if closed and _round_ended(graph, look):
+        return "slot", not look.floors, False
+    if look.floors and _opposed(graph, look.walls) and _face_outwards(graph, look):
         return "boss", False, True
     if closed:
         return ("pocket", False, False) if look.floors else ("passage", True, False)
@@ -232,8 +251,19 @@ def _kind(graph: Graph, look: _Look) -> tuple[FeatureKind, bool, bool]:
     if openings.opposite(ways):
         return ("slot", True, True) if facing or (look.walls and len(ways) == 2) else ("step", True, True)
     if facing or (look.walls and len(ways) == 1):
-        return "pocket", False, True
+        return "slot", False, True
     return "step", not look.walls, True
+
+
+def _round_ended(graph: Graph, look: _Look) -> bool:
+    """Two walls that face one another, and half a round at each end."""
+    flats = [n for n in look.walls if graph.faces[n].kind == "plane"]
+    rounds = [graph.faces[n] for n in look.walls if graph.faces[n].kind == "cylinder"]
+    if len(_planes(graph, flats)) != 2 or not _facing(graph, flats) or not rounds:
+        return False
+    one = graph.faces[flats[0]]
+    width = max(abs(dot(one.normal, sub(graph.faces[n].centroid, one.centroid))) for n in flats)
+    return all(face.hollow and abs(2 * (face.radius or 0.0) - width) < ROUND for face in rounds)
 
 
 def _planes(graph: Graph, numbers: Iterable[int]) -> set[tuple[float, ...]]:
@@ -284,9 +314,16 @@ def _face_outwards(graph: Graph, look: _Look) -> bool:
     return sum(face.area * dot(face.normal, sub(face.centroid, (x, y, z))) for face in faces) > 0.0
 
 
-def _facing(graph: Graph, walls: Iterable[int]) -> bool:
+def _opposed(graph: Graph, walls: Iterable[int]) -> bool:
     ways = _flat_ways(graph, walls)
     return any(same(one, minus(other)) for k, one in enumerate(ways) for other in ways[k + 1:])
+
+
+def _facing(graph: Graph, walls: Iterable[int]) -> bool:
+    """Whether two walls look at one another; those of a rib or an island look away from one another."""
+    flats = [graph.faces[n] for n in walls if graph.faces[n].kind == "plane"]
+    return any(same(one.normal, minus(other.normal)) and dot(one.normal, sub(other.centroid, one.centroid)) > ALIKE
+               for k, one in enumerate(flats) for other in flats[k + 1:])
 
 
 def _flat_ways(graph: Graph, walls: Iterable[int]) -> tuple[Vector, ...]:
@@ -317,7 +354,7 @@ def _size(graph: Graph, look: _Look, kind: FeatureKind) -> dict[str, float]:
     A step has its depth at the wall and its width from the wall outwards. A flat that stands alone has
     its depth below the highest point of the part.
     """
-    lengthwise = _lengthwise(graph, look)
+    lengthwise = _lengthwise(graph, look, kind)
     points = graph.points((*look.walls, *look.floors))
     reach = [high - low for low, high in (span(points, way) for way in (lengthwise, cross(look.towards, lengthwise)))]
     low, high = span(points, look.towards)
@@ -333,9 +370,12 @@ def _size(graph: Graph, look: _Look, kind: FeatureKind) -> dict[str, float]:
     return size | _radii(graph, look)
 
 
-def _lengthwise(graph: Graph, look: _Look) -> Vector:
+def _lengthwise(graph: Graph, look: _Look, kind: FeatureKind) -> Vector:
     """Along the largest flat wall; without one, along the part."""
     flats = [graph.faces[n] for n in look.walls if graph.faces[n].kind == "plane"]
+    paired = [face for face in flats if any(same(face.normal, minus(other.normal)) for other in flats)]
+    if kind == "slot" and paired:
+        flats = paired
     if flats:
         return unit(cross(look.towards, max(flats, key=lambda face: face.area).normal))
     return next(axis for axis in AXES[2:] + AXES[:2] if not parallel(axis, look.towards))

@@ -12,6 +12,10 @@ _WORDS = {
     "floor_radius": "floor R{:.4g}", "smallest_radius": "R{:.4g} or more", "cone_angle": "drill point {:.4g}°",
     "countersink_diameter": "countersunk Ø{:.4g}", "countersink_angle": "× {:.4g}°",
     "counterbore_diameter": "counterbored Ø{:.4g}", "counterbore_depth": "× {:.4g} deep",
+    "far_counterbore_diameter": "counterbored Ø{:.4g}", "far_counterbore_depth": "× {:.4g} deep on the far side",
+    "seat_angle": "its seat {:.4g}°", "far_seat_angle": "the far seat {:.4g}°", "taper_angle": "taper of {:.4g}°",
+    "far_diameter": "to Ø{:.4g}", "inner_diameter": "round a core of Ø{:.4g}", "inner_width": "{:.4g} wide inside",
+    "wall": "leaves a wall of {:.4g}", "floor": "leaves a floor of {:.4g}", "inside_radius": "inside corners R{:.4g}",
     "far_countersink_diameter": "countersunk Ø{:.4g} on the far side", "far_countersink_angle": "× {:.4g}°",
 }
 _FEW = 8                                 # faces of a limit that a line names
@@ -127,8 +131,16 @@ def _where(feature: Feature) -> str:
 
 
 def _size(feature: Feature) -> str:
-    parts = [_WORDS.get(key, key.replace("_", " ") + " {:.4g}").format(value) for key, value in feature.size.items()]
-    return ", ".join(parts).replace(", ×", " ×")
+    told = {key: value for key, value in feature.size.items() if not _said(feature, key)}
+    parts = [_WORDS.get(key, key.replace("_", " ") + " {:.4g}").format(value) for key, value in told.items()]
+    sharp = ["sharp inside corners"] if feature.size.get("inside_radius") == 0.0 else []
+    return ", ".join(parts + sharp).replace(", ×", " ×")
+
+
+def _said(feature: Feature, key: str) -> bool:
+    """The smallest inside radius is one of the radii that are told; nought is told as sharp."""
+    radii = (0.0, feature.size.get("corner_radius"), feature.size.get("floor_radius"))
+    return key == "inside_radius" and feature.size[key] in radii
 
 
 def _ways(feature: Feature) -> str:

@@ -13,11 +13,14 @@ from dataclasses import replace
 import numpy as np
 
 from firstoff.part.graph import Graph
-from firstoff.part.shapes import Feature, Vector
-from firstoff.part.vectors import ALIKE, dot, span
+from firstoff.part.shapes import Face, Feature, Vector
+from firstoff.part.vectors import ALIKE, AXES, dot, span
 
 CUT = ("hole", "pocket", "slot", "passage", "step", "groove")
 POINTS = 8                               # rays for a face
+ROUND = 2 * np.pi - 0.02                 # the turn of a whole bore [rad]
+ROUND_WAYS = 24                          # rays round a bore
+LEVELS = (0.1, 0.5, 0.9)                 # and where along it [1]
 REACH = 2.0                              # of a round wall, how far off material matters, in its diameters [1]
 
 
@@ -42,11 +45,23 @@ def _left(feature: Feature, graph: Graph, body: _Body) -> dict[str, float]:
     for n in feature.faces:
         face = graph.faces[n]
         reach = np.inf if face.kind == "plane" else REACH * 2 * (face.radius or 0.0)
-        found = body.depth(n, reach)
+        if face.kind == "cylinder" and face.hollow and (face.sweep or 0.0) > ROUND:
+            found = body.round_depth(face, _all_round(graph, n, face.axis or AXES[0]), reach)
+        else:
+            found = body.depth(n, reach)
         if np.isfinite(found):
             key = "floor" if n in floors else "wall"
             thin[key] = min(thin.get(key, np.inf), found)
     return thin | _inside(feature, graph)
+
+
+def _all_round(graph: Graph, n: int, axis: Vector) -> tuple[float, float]:
+    """From where to where along the axis a wall stands all round, also where its rims slant."""
+    low, high = span(graph.points([n]), axis)
+    rims = [span(edge.points, axis) for edge in graph.at.get(n, ()) if edge.kind != "line"]
+    foot = max((top for bottom, top in rims if bottom + top <= low + high), default=low)
+    mouth = min((bottom for bottom, top in rims if bottom + top > low + high), default=high)
+    return (foot, mouth) if foot < mouth else (low, high)
 
 
 def _floors(feature: Feature, graph: Graph) -> set[int]:
@@ -101,11 +116,25 @@ class _Body:
         starts, ways = self.corners[rows].mean(axis=1), -self.normals[rows]
         return self._first(starts, ways, min(reach, self.longest), face) if len(rows) else np.inf
 
+    def round_depth(self, face: Face, heights: tuple[float, float], reach: float) -> float:
+        """The same for a whole bore, square to its axis all round [mm]."""
+        axis, point = np.array(face.axis), np.array(face.axis_point)
+        right = np.cross(axis, np.eye(3)[np.argmin(np.abs(axis))])
+        right /= np.linalg.norm(right)
+        turn = np.linspace(0.0, 2 * np.pi, ROUND_WAYS, endpoint=False)[:, None]
+        ways = np.cos(turn) * right + np.sin(turn) * np.cross(axis, right)
+        low, high = heights
+        levels = low + (high - low) * np.array(LEVELS) - point @ axis
+        starts = (point + levels[:, None, None] * axis + (face.radius or 0.0) * ways).reshape(-1, 3)
+        return self._first(starts, np.tile(ways, (len(LEVELS), 1)), min(reach, self.longest), face.number)
+
     def _first(self, starts: np.ndarray, ways: np.ndarray, reach: float, face: int) -> float:
         """Where rays leave the material: the nearest triangle of another face that looks their way."""
         ends = np.concatenate([starts, starts + ways * reach])
         low, high = ends.min(axis=0) - 1e-6, ends.max(axis=0) + 1e-6
-        near = np.flatnonzero(((self.high >= low) & (self.low <= high)).all(axis=1) & (self.owner != face))
+        near = np.flatnonzero(np.logical_and.reduce([
+            *(self.high[:, k] >= low[k] for k in range(3)), *(self.low[:, k] <= high[k] for k in range(3)),
+            self.owner != face]))
         if not len(near):
             return np.inf
         a, ab, ac = self.corners[near, 0], self.edges[near, 0], self.edges[near, 1]

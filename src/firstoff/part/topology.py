@@ -16,10 +16,8 @@ from OCP.BRepTools import BRepTools, BRepTools_WireExplorer
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
 from OCP.GCPnts import GCPnts_AbscissaPoint, GCPnts_TangentialDeflection
 from OCP.GeomAbs import (
-    GeomAbs_Circle,
     GeomAbs_Cone,
     GeomAbs_Cylinder,
-    GeomAbs_Ellipse,
     GeomAbs_Line,
     GeomAbs_Plane,
     GeomAbs_Sphere,
@@ -32,6 +30,7 @@ from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS
 
 from firstoff.errors import ModelError
+from firstoff.part import analytic
 from firstoff.part.kernel import ACCURACY, Solid, explore
 from firstoff.part.shapes import Convexity, Edge, Face, FaceKind, Polyline, Vector
 
@@ -44,7 +43,6 @@ _KINDS: dict[Any, FaceKind] = {
     GeomAbs_Plane: "plane", GeomAbs_Cylinder: "cylinder", GeomAbs_Cone: "cone", GeomAbs_Sphere: "sphere",
     GeomAbs_Torus: "torus",
 }
-_CURVES = {GeomAbs_Line: "line", GeomAbs_Circle: "circle", GeomAbs_Ellipse: "ellipse"}
 
 
 def faces_and_edges(solid: Solid, number: int, first: int, where: str) -> tuple[list[Face], list[Edge]]:
@@ -78,10 +76,15 @@ def _face(shape: Any, number: int, solid: int, label: str, neighbours: tuple[int
     u0, u1, v0, v1 = BRepTools.UVBounds_s(shape)
     point, normal = _normal(shape, surface, (u0 + u1) / 2, (v0 + v1) / 2)
     low, high = _box(shape)
+    plain = analytic.surface(shape)
+    curved = _curved(plain or surface, np.array(point), np.array(normal), abs(u1 - u0))
+    if plain is not None and "sweep" in curved:
+        curved["sweep"] = analytic.sweep(surface, (u0, u1, v0, v1), curved["axis_point"], curved["axis"])
     return Face(
-        number=number, solid=solid, kind=_KINDS.get(surface.GetType(), "free_form"), area=float(properties.Mass()),
-        centroid=_vector(properties.CentreOfMass()), normal=normal, low=low, high=high, neighbours=neighbours,
-        outlines=_outlines(shape), label=label, **_curved(surface, np.array(point), np.array(normal), abs(u1 - u0)),
+        number=number, solid=solid, kind=_KINDS.get((plain or surface).GetType(), "free_form"),
+        area=float(properties.Mass()), centroid=_vector(properties.CentreOfMass()), normal=normal, low=low, high=high,
+        neighbours=neighbours,
+        outlines=_outlines(shape), label=label, **curved,
     )
 
 
@@ -162,7 +165,7 @@ def _edge(edge: Any, sides: list[tuple[Any, Any]], faces: tuple[int, int]) -> Ed
     """An edge as it runs in the first of its two faces; each side is a face with its surface."""
     curve = BRepAdaptor_Curve(edge)
     return Edge(
-        faces=faces, convexity=_convexity(edge, curve, sides), kind=_CURVES.get(curve.GetType(), "curve"),
+        faces=faces, convexity=_convexity(edge, curve, sides), kind=analytic.curve_kind(curve),
         length=float(GCPnts_AbscissaPoint.Length_s(curve)), points=_polyline(curve),
     )
 

@@ -42,6 +42,9 @@ WORDS: Final = {
     "angle": "at {}", "radius": "R{}", "corner_radius": "corners R{}", "floor_radius": "floor R{}",
     "smallest_radius": "R{} or more", "cone_angle": "drill point {}", "wall": "leaves a wall of {}",
     "floor": "leaves a floor of {}", "counterbore_diameter": "counterbored Ø{}", "counterbore_depth": "to {} deep",
+    "far_counterbore_diameter": "far side counterbored Ø{}", "far_counterbore_depth": "to {} deep",
+    "seat_angle": "its seat {}", "far_seat_angle": "the far seat {}", "taper_angle": "taper of {}",
+    "far_diameter": "to Ø{}", "inner_diameter": "round a core of Ø{}", "inner_width": "{} wide inside",
     "countersink_diameter": "countersunk Ø{}", "countersink_angle": "of {}",
     "far_countersink_diameter": "far side countersunk Ø{}", "far_countersink_angle": "of {}",
 }
