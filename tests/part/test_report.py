@@ -28,6 +28,15 @@ def test_the_json_has_what_is_promised(name: str) -> None:
         assert all(isinstance(value, float) for value in feature["size"].values())
 
 
+def test_what_repeats_is_told_apart_from_the_features() -> None:
+    part = models.example("sole")
+    told = report.as_json(part)
+    assert told["patterns"] and [tuple(row["features"]) for row in told["patterns"]] == [
+        pattern.features for pattern in part.patterns]
+    known = {feature["id"] for feature in told["features"]}
+    assert all(set(row["features"]) <= known and len(row["features"]) > 1 for row in told["patterns"])
+
+
 @pytest.mark.parametrize("name", models.NAMES)
 def test_every_feature_has_its_line(name: str) -> None:
     part = models.example(name)

@@ -60,7 +60,7 @@ def digest(path: Path, only: str | None = None) -> Part:
     return limits.add(Part(
         name=path.stem, file=path.name, sha256=hashlib.sha256(content).hexdigest(), unit=loaded.unit,
         solids=len(loaded.solids), low=low, high=high, volume=volume, faces=tuple(faces), edges=tuple(edges),
-        features=patterns.noted(found),
+        features=patterns.noted(found), patterns=patterns.find(found),
         remarks=(*loaded.remarks, *_remarks(loaded.unit, low, high, len(loaded.solids))),
         names=products.names(text, sources), schema=products.schema(text),
     ), limits.told(text, sources, tuple(len(solid.faces) for solid in loaded.solids)))

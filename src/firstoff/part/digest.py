@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
-from firstoff.part.shapes import Edge, Face, Feature, ModelDatum, ModelLimit, Part, View
+from firstoff.part.shapes import Edge, Face, Feature, ModelDatum, ModelLimit, Part, Pattern, View
 
 
 def to_json(part: Part) -> str:
@@ -27,7 +27,7 @@ def from_json(text: str) -> Part:
 def part_of(data: dict[str, Any]) -> Part:
     """The part from its JSON object."""
     kinds: dict[str, Any] = {"faces": Face, "edges": Edge, "features": Feature, "limits": ModelLimit,
-                             "datums": ModelDatum}
+                             "datums": ModelDatum, "patterns": Pattern}
     parts = {key: tuple(kind(**_fields(row)) for row in data[key]) for key, kind in kinds.items()}
     return Part(**{**_fields(data), **parts})
 

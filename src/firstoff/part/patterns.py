@@ -7,33 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import pairwise
-from typing import Literal
 
-from firstoff.part.shapes import Feature, Vector
+from firstoff.part.shapes import Feature, Pattern, Vector
 from firstoff.part.vectors import AXES, along, cross, dot, norm, same, sub, unit
 
 NEAR = 0.01                              # within which places and sizes are the same [mm]
 LEFT = frozenset(("wall", "floor"))      # what a feature leaves of the part is no size of its own
 REPEATED = ("hole", "pocket", "slot", "passage", "step", "boss", "groove")
-Kind = Literal["line", "grid", "circle", "mirror", "alike"]
 Flat = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Pattern:
-    """Features that are alike, and how they stand.
-
-    Fields:
-        kind: line, grid, circle, mirror (pair by pair about a plane) or alike (no order found) [1].
-        features: their ids [1].
-        size: pitch; pitch_across; diameter of the circle; x, y or z of the mirror plane [mm].
-    """
-
-    kind: Kind
-    features: tuple[str, ...]
-    size: dict[str, float] = field(default_factory=dict)
 
 
 def find(features: Iterable[Feature]) -> tuple[Pattern, ...]:

@@ -30,6 +30,7 @@ def as_json(part: Part) -> dict[str, Any]:
         "volume": part.volume,
         "faces": len(part.faces),
         "features": [_feature(feature) for feature in part.features],
+        "patterns": [{"kind": p.kind, "features": list(p.features), "size": dict(p.size)} for p in part.patterns],
         "limits": [_limit(limit) for limit in part.limits],
         "datums": [{"letter": d.letter, "faces": list(d.faces), "targets": list(d.targets)} for d in part.datums],
         "file": part.file,

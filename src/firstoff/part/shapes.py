@@ -18,6 +18,7 @@ FeatureKind = Literal[
     "hole", "pocket", "slot", "passage", "step", "boss", "ramp", "chamfer", "fillet",
     "groove", "free_form", "stock", "not_understood",
 ]
+PatternKind = Literal["line", "grid", "circle", "mirror", "alike"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,8 @@ class Feature:
 
     `size` names what kind needs: hole: diameter, depth, [countersink_diameter, countersink_angle,
     counterbore_diameter, counterbore_depth, cone_angle]; pocket and slot: length, width, depth,
-    corner_radius; step: depth, width; ramp and chamfer: angle, width; free_form: smallest_radius.
+    corner_radius; step: depth, width; ramp and chamfer: angle, width; free_form: smallest_radius. What is wider on a
+    hole's far side stands there with `far_`; `wall`, `floor` and `inside_radius` are what it leaves of the part.
     Angles in degrees here, because `size` is what people read.
     """
 
@@ -76,6 +78,21 @@ class Feature:
     size: dict[str, float] = field(default_factory=dict)
     access: tuple[Vector, ...] = ()      # directions from which a tool reaches it (towards the tool)
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Features that are alike, and how they stand.
+
+    Fields:
+        kind: line, grid, circle, mirror (pair by pair about a plane) or alike (no order found) [1].
+        features: their ids [1].
+        size: pitch; pitch_across; diameter of the circle; x, y or z of the mirror plane [mm].
+    """
+
+    kind: PatternKind
+    features: tuple[str, ...]
+    size: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -122,6 +139,7 @@ class Part:
     names: tuple[str, ...] = ()          # of the solids, by their products; each once
     schema: str = ""                     # AP203, AP214, AP242; another schema by the name that the file gives
     datums: tuple[ModelDatum, ...] = ()
+    patterns: tuple[Pattern, ...] = ()   # features that repeat or mirror one another
 
     def feature(self, name: str) -> Feature:
         """The feature with this id; KeyError where there is none."""
