@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 from OCP.BRep import BRep_Tool
@@ -26,6 +27,7 @@ from OCP.BRepPrimAPI import (
     BRepPrimAPI_MakeRevol,
 )
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
 from OCP.TopAbs import TopAbs_EDGE
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS
@@ -301,6 +303,13 @@ SHAPES: dict[str, tuple[Callable[[], Any], tuple[Wanted, ...]]] = {
         ("chamfer", 1, {"width": 1, "angle": 45}), ("hole", 1, {"diameter": 10, "countersink_diameter": 12}))),
     "rounded all over": (lambda: rounded(box(60, 40, 20), 3, lambda p: p[2] > 0.1), (("fillet", 1, {"radius": 3}),)),
 }
+
+
+def write(shape: Any, path: Path) -> None:
+    """The shape as a STEP file."""
+    writer = STEPControl_Writer()
+    writer.Transfer(shape, STEPControl_AsIs)
+    writer.Write(str(path))
 
 
 def missing(features: Sequence[Any], wanted: Sequence[Wanted]) -> list[str]:

@@ -78,14 +78,15 @@ def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet)
     for index, (name, wanted) in enumerate(job.parts.items()):
         progress(f"reading {wanted.model}", index / len(job.parts))
         parts[name] = read(folder / wanted.model, folder / ".firstoff")
-    job = _with_models_wishes(job, parts)
     job_names_exist(job, stock, parts)
+    job = _with_models_wishes(job, parts)
     belief, note = _belief(stock, records_folder(folder, shop_path))
     return Work(folder, job, stock, parts, belief, note)
 
 
 def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
-    """Threads and fits that a model itself tells; what the job says of the same hole wins."""
+    """Threads, fits and limits that a model itself tells; what the job says of the same hole or faces wins."""
+    from .checks._model_limits import with_model_limits
     from .part.sketch_limits import wishes
 
     wanted = dict(job.parts)
@@ -96,7 +97,7 @@ def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
             "threads": {**{h: t for h, t in by_model.threads.items() if h not in said}, **told.threads},
             "ream": {**{h: f for h, f in by_model.ream.items() if h not in said}, **told.ream},
         })
-    return job.model_copy(update={"parts": wanted})
+    return with_model_limits(job.model_copy(update={"parts": wanted}), parts)
 
 
 def _home(folder: Path) -> Path:
