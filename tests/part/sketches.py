@@ -29,6 +29,8 @@ hole 8 through counterbored 12 x 4 at 90, 12 on front
 pocket 26.4 ±0.1 x 13.4 deep 5 ±0.05 corner 2 at 40, 30
 pocket 10 x 12 deep 4 corner 3 at 0, 20 from right back on top
 slot 6 wide deep 4 from x 60 to 80 at y 40
+pocket 16 x 14 deep 5 corner 4 floor 1.5 at 100, 40 on bottom
+groove 16 x 2 deep 3 at 60, 14; 100, 18 on bottom
 slot 6 ±0.02 wide deep 4 from z 12 to 30 at x 60 on back
 slot 5 wide 3 deep along y at x 84.5 ±0.2 from left on bottom
 step 10 wide deep 5 along left on bottom
@@ -78,11 +80,19 @@ def _recess(draw: st.DrawFn, u: float, v: float, deep: float | None) -> str:
     length, width = draw(size(11, 24)), draw(size(6, 10))
     if draw(st.booleans()):
         corner = draw(size(0.5, width / 2 - 0.3)) if draw(st.booleans()) else 0.0
+        if corner > 0.5 and deep is not None and draw(st.booleans()):
+            depth = f"deep {draw(size(3, deep)):g} floor {draw(size(0.3, min(corner - 0.1, 2))):g}"
         sides = f"{length:g} x {width:g}" if draw(st.booleans()) else f"{width:g} x {length:g}"
         return f"pocket {sides} {depth} corner {corner:g} at {u:g}, {v:g}"
     if draw(st.booleans()):
         return f"slot {width:g} wide {depth} from x {u - length / 2:g} to {u + length / 2:g} at y {v:g}"
     return f"slot {width:g} wide {depth} from {u:g}, {v - length / 2:g} to {u:g}, {v + length / 2:g}"
+
+
+@st.composite
+def _ring(draw: st.DrawFn, u: float, v: float, deep: float | None) -> str:
+    wide = draw(size(8, 26))
+    return f"groove {wide:g} x {draw(size(1, wide / 3)):g} deep {draw(size(1, deep or 9)):g} at {u:g}, {v:g}"
 
 
 @st.composite
@@ -104,7 +114,7 @@ def lines(draw: st.DrawFn) -> str:
     """A block with cuts of every kind that do not touch."""
     across, along, height = draw(st.integers(1, 2)), draw(st.integers(1, 2)), draw(size(26, 44))
     out = [f"block {2 * MARGIN + CELL * across:g} x {2 * MARGIN + CELL * along:g} x {height:g}"]
-    kinds: list[Callable[[float, float, float | None], st.SearchStrategy[str]]] = [_hole, _recess]
+    kinds: list[Callable[[float, float, float | None], st.SearchStrategy[str]]] = [_hole, _recess, _ring]
     for i in range(across):
         for j in range(along):
             u, v = MARGIN + CELL * (i + 0.5), MARGIN + CELL * (j + 0.5)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from firstoff.part import sketch_back, sketch_text
-from firstoff.part.sketch import Hole, Pocket, Round, Slope, Slot, Step
+from firstoff.part.sketch import Groove, Hole, Pocket, Round, Slope, Slot, Step
 from tests.part import models, sketches
 
 FEW = settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -29,7 +29,19 @@ def test_one_of_every_kind_comes_back() -> None:
     back = sketch_back.sketch_of(sketches.made(drawn))
     assert back.texts == ()
     assert sketch_text.canonical(back) == sketch_text.canonical(drawn)
-    assert {type(cut) for cut in back.cuts} == {Hole, Pocket, Slot, Step, Slope, Round}
+    assert {type(cut) for cut in back.cuts} == {Hole, Pocket, Slot, Step, Slope, Round, Groove}
+
+
+@pytest.mark.parametrize("lines", [
+    "boss 20 high 8 at 20, 30; 60, 30\nhole 6 through at 20, 30",
+    "boss 12.5 high 3 at 40, 15 on front\nboss 20 high 8 at 40, 20",
+    "boss 10 high 2 at 10, 10 from right back\nslot 6 wide deep 9 from x 20 to 50 at y 40",
+])
+def test_bosses_come_back_with_what_was_cut_down_about_them(lines: str) -> None:
+    drawn = sketches.told(f"\nblock 80 x 60 x 30\n{lines}\n")
+    back = sketch_back.sketch_of(sketches.made(drawn))
+    assert back.texts == ()
+    assert sketch_text.canonical(back) == sketch_text.canonical(drawn)
 
 
 def test_the_same_solid_comes_of_the_sketch_that_came_back() -> None:

@@ -42,6 +42,14 @@ BLOCK = "block 110 x 34 x 24"
     ("ramp 22 deg from x 10 down to right", "ramp", "takes the whole of right: it falls 40.4 mm"),
     ("chamfer 24 on top right", "chamfer", "takes the whole of right"),
     ("chamfer 95 x 20 on front left", "chamfer", "takes the whole of left"),
+    ("groove 20 x 3 deep 24 at 40, 17", "deep", "only 24 mm"),
+    ("groove 20 x 10 deep 2 at 40, 17", "groove", "no core left"),
+    ("groove 20 x 3 deep 2 at 5, 17", "at", "breaks out of the side"),
+    ("boss 20 high 24 at 40, 17", "high", "only 24 mm"),
+    ("boss 20 high 4 at 40, 8", "at", "breaks out of the side"),
+    ("pocket 20 x 10 deep 5 corner 1 floor 2 at 40, 17", "floor", "more than the corners' 1 mm"),
+    ("pocket 20 x 10 deep 2 floor 2 at 40, 17", "floor", "no floor and wall"),
+    ("pocket 20 x 10 through floor 2 at 40, 17", "floor", "no floor and wall"),
     ("fillet 24 on top right", "fillet", "larger than the block's 24 mm"),
 ])
 def test_what_cannot_be_made(line: str, at: str, says: str) -> None:
@@ -51,7 +59,15 @@ def test_what_cannot_be_made(line: str, at: str, says: str) -> None:
     assert caught.value.right
 
 
+def test_bosses_of_one_face_stand_on_one_line() -> None:
+    with pytest.raises(SketchError, match="on line 4") as caught:
+        sketches.told(f"\n{BLOCK}\nboss 20 high 4 at 40, 17\nboss 10 high 4 at 80, 17\n")
+    assert caught.value.where == "part.toml, line 5, at 'boss'"
+    assert len(sketches.told(f"\n{BLOCK}\nboss 20 high 4 at 40, 17\nboss 10 high 4 at 80, 17 on bottom\n").cuts) == 2
+
+
 @pytest.mark.parametrize("line", [
+    "groove 20 x 9.9 deep 23.9 at 40, 17", "boss 20 high 23.9 at 40, 17", "pocket 20 x 10 deep 5 floor 4.9 at 40, 17",
     "hole 4 through at 2.1, 7", "hole 4 deep 22.7 at 10, 7", "hole 4 deep 23.9 flat at 10, 7",
     "pocket 20 x 10 deep 23.9 corner 5 at 40, 17", "pocket 20 x 10 deep 5 at 119, 17",
     "slot 6 wide deep 4 from x 20 to 26 at y 17", "slot 6 wide through from x 20 to 130 at y 17",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from firstoff.cutting import thread
 from firstoff.part import sketch_lines
 from firstoff.part.sketch import Cut, Hole, Pocket, Round, Size, Sketch, SketchError, Slope, Slot, Step
 from tests.part import sketches
@@ -39,13 +38,6 @@ def test_several_places_and_own_datums() -> None:
     assert places("holes 2 through at 10,7; 10,27 and 101,7") == [(10, 7), (10, 27), (101, 7)]
     assert places("hole 2 through at 5, -3 from A", "datum A at 55, 17") == [(60, 14)]
     assert places("hole 2 through at 5, 2 from A on front", "datum A at 55, 17, 12") == [(60, 14)]
-
-
-@pytest.mark.parametrize("name", thread.COARSE)
-def test_tap_drills_are_those_of_the_threads(name: str) -> None:
-    """The table of this room beside that of the threads: pitch and drill, in mm and in m."""
-    pitch, drill = sketch_lines.COARSE[name]
-    assert (pitch * 1e-3, drill * 1e-3) == pytest.approx((thread.COARSE[name].pitch, thread.COARSE[name].tap_drill))
 
 
 def test_a_tapped_hole_is_drilled_deeper() -> None:

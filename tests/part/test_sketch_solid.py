@@ -19,6 +19,10 @@ def taken(*lines: str) -> float:
     return BLOCK - sketches.made(sketches.told("\n".join(["", "block 110 x 34 x 24", *lines, ""]))).volume
 
 
+#: how far the centroid of what a quarter round leaves of its square lies from the outer sides, in its radius [1]
+SPANDREL = (10 - 3 * math.pi) / (12 - 3 * math.pi)
+
+
 def cone(radius: float, height: float) -> float:
     """Volume of a cone [mm3]."""
     return math.pi * radius**2 * height / 3
@@ -46,10 +50,18 @@ def cone(radius: float, height: float) -> float:
     ("chamfer 2 x 30 on top front edge", 2 * 2 * math.tan(math.radians(30)) / 2 * 110),
     ("chamfer 2 on all top edges", 110 * 34 * 2 - sum((110 - 2 * t) * (34 - 2 * t) for t in (
         1 - math.sqrt(1 / 3), 1 + math.sqrt(1 / 3)))),
+    ("groove 20 x 3 deep 2 at 40, 17; 70, 17 on bottom", 2 * math.pi * (100 - 49) * 2),
+    ("boss 20 high 6 at 40, 17; 80, 17", (110 * 34 - 2 * math.pi * 100) * 6),
+    ("boss 20 high 6 at 40, 12 on back", (110 * 24 - math.pi * 100) * 6),
+    ("pocket 20 x 14 deep 6 corner 4 floor 2 at 40, 17",
+     (280 - (4 - math.pi) * 16) * 6 - (4 - math.pi) * (36 + 2 * math.pi * (4 - 2 * SPANDREL))),
     ("fillet 3 on left front edge", (9 - math.pi * 9 / 4) * 24),
 ])
 def test_volumes(line: str, volume: float) -> None:
-    """All chamfers of the top: what is left is an integral of a square function, exact with two points of Gauss."""
+    """All chamfers of the top: what is left is an integral of a square function, exact with two points of Gauss.
+
+    A floor radius leaves the spandrel of a quarter round: its area times the way of its centroid (Pappus).
+    """
     assert taken(line) == pytest.approx(volume, rel=1e-6)
 
 

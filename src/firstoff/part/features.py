@@ -16,7 +16,7 @@ from dataclasses import replace
 from firstoff.part import chamfers, graph, holes, regions, sections
 from firstoff.part.graph import Graph, far
 from firstoff.part.shapes import Edge, Face, Feature
-from firstoff.part.vectors import AXES, clean, dot, parallel, same, span
+from firstoff.part.vectors import AXES, along, clean, dot, parallel, same, span
 
 ON_BOX = 1e-4                            # nearer to the bounding box than this is on it [mm]
 
@@ -130,7 +130,9 @@ def _bosses(whole: Graph, left: set[int]) -> list[Feature]:
             out.append(Feature("", "groove", tuple(sorted([*group, *walls])), axis=face.axis, size=size))
         else:
             axis = _boss_axis(whole, group)
-            out.append(Feature("", "boss", tuple(group), axis=axis, axis_point=face.axis_point, size=size))
+            place = face.axis_point or face.centroid
+            top = along(place, axis, span(whole.points(group), axis)[1] - dot(place, axis))
+            out.append(Feature("", "boss", tuple(group), axis=axis, axis_point=top, size=size))
     return out
 
 

@@ -44,6 +44,9 @@ class Size:
     fit: str = ""
 
 
+NOTHING = Size(0.0)
+
+
 @dataclass(frozen=True)
 class Place:
     """A place on a face, from the block's low corner [mm]; with the deviations allowed, and from which sides."""
@@ -94,6 +97,7 @@ class Pocket:
     sizes: tuple[Size, Size]             # along the face's first and second coordinate
     depth: Size | None
     corner: Size
+    floor: Size = NOTHING                # radius between walls and floor
 
 
 @dataclass(frozen=True)
@@ -145,6 +149,29 @@ class Round:
 
 
 @dataclass(frozen=True)
+class Groove:
+    """Equal rings sunk in a face, each about a core that stays."""
+
+    line: int
+    face: str
+    places: tuple[Place, ...]
+    diameter: Size                       # outer
+    width: Size
+    depth: Size
+
+
+@dataclass(frozen=True)
+class Boss:
+    """Equal round bosses on a face: all of the face but for them is cut down by their height."""
+
+    line: int
+    face: str
+    places: tuple[Place, ...]
+    diameter: Size
+    height: Size
+
+
+@dataclass(frozen=True)
 class Flat:
     """How flat a face must be."""
 
@@ -153,7 +180,7 @@ class Flat:
     zone: float                          # width of the zone [mm]
 
 
-Cut = Hole | Pocket | Slot | Step | Slope | Round
+Cut = Hole | Pocket | Slot | Step | Slope | Round | Groove | Boss
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,9 @@ from firstoff.part.shapes import Face, Feature, Part, Vector
 from firstoff.part.sketch import (
     FACES,
     Block,
+    Boss,
     Cut,
+    Groove,
     Hole,
     Place,
     Pocket,
@@ -51,7 +53,7 @@ def sketch_of(part: Part, unit: str = "mm") -> Sketch:
     cuts: list[Cut] = []
     remarks: list[str] = []
     for feature in part.features:
-        if feature.kind == "stock":
+        if feature.kind == "stock" or teller.round_bosses(feature):
             continue
         found = teller.cuts(feature)
         cuts += found
@@ -78,6 +80,10 @@ def _together(cuts: Iterable[Cut]) -> list[Cut]:
 def _joined(one: Cut, other: Cut) -> Cut | None:
     """The two on one line, where they differ in nothing but their place."""
     if isinstance(one, Hole) and isinstance(other, Hole) and replace(other, places=one.places) == one:
+        return replace(one, places=one.places + other.places)
+    if isinstance(one, Groove) and isinstance(other, Groove) and replace(other, places=one.places) == one:
+        return replace(one, places=one.places + other.places)
+    if isinstance(one, Boss) and isinstance(other, Boss) and replace(other, places=one.places) == one:
         return replace(one, places=one.places + other.places)
     if isinstance(one, Pocket) and isinstance(other, Pocket) and replace(other, places=one.places) == one:
         return replace(one, places=one.places + other.places)
@@ -106,7 +112,8 @@ class _Teller:
         """The cuts that make a feature; none where lines cannot tell it."""
         way: Callable[[Feature], list[Cut]] | None = {
             "hole": self._hole, "pocket": self._recess, "passage": self._recess, "slot": self._recess,
-            "step": self._recess, "chamfer": self._slopes, "ramp": self._slopes, "fillet": self._rounds,
+            "step": self._recess, "groove": self._groove, "boss": self._boss, "chamfer": self._slopes,
+            "ramp": self._slopes, "fillet": self._rounds,
         }.get(feature.kind)
         return way(feature) if way is not None else []
 
@@ -133,6 +140,45 @@ class _Teller:
                     _pair(size, "counterbore_diameter", "counterbore_depth"))
         return [self._worded(hole, feature)]
 
+    def _groove(self, feature: Feature) -> list[Cut]:
+        size, face = feature.size, _face_of(feature.axis)
+        if face is None or feature.axis_point is None or not {"inner_diameter", "depth"} <= size.keys():
+            return []
+        if abs(feature.axis_point[FACES[face][0]] - self.low[FACES[face][0]] - self._level(face)) > NEAR:
+            return []
+        sizes = [Size(_tidy(size[key])) for key in ("diameter", "width", "depth")]
+        return [Groove(0, face, (self._place(feature, face),), *sizes)]
+
+    def _boss(self, feature: Feature) -> list[Cut]:
+        """A boss whose top is the block's face, where all others on it are as wide and as high."""
+        face = _face_of(feature.axis)
+        if face is None or feature.axis_point is None or "diameter" not in feature.size or not (
+                self._reaches(feature, face)):
+            return []
+        alike = {(_tidy(f.size["diameter"]), _tidy(f.size["height"])) for f in self.part.features
+                 if f.kind == "boss" and _face_of(f.axis) == face and "diameter" in f.size}
+        wide, high = _tidy(feature.size["diameter"]), _tidy(feature.size["height"])
+        return [Boss(0, face, (self._place(feature, face),), Size(wide), Size(high))] if len(alike) == 1 else []
+
+    def _reaches(self, feature: Feature, face: str) -> bool:
+        """Whether a feature ends at a face of the block."""
+        axis, way = FACES[face]
+        ends = [(self.faces[n].high if way > 0 else self.faces[n].low)[axis] - self.low[axis] for n in feature.faces]
+        return abs((max(ends) if way > 0 else min(ends)) - self._level(face)) < NEAR
+
+    def round_bosses(self, feature: Feature) -> bool:
+        """Whether a step is what was cut down about bosses, and told with them."""
+        face = _face_of(feature.axis)
+        if feature.kind != "step" or face is None or feature.sides:
+            return False
+        bosses = [f for f in self.part.features if f.kind == "boss" and _face_of(f.axis) == face and self._boss(f)]
+        return any(abs(f.size["height"] - feature.size.get("depth", 0.0)) < NEAR for f in bosses)
+
+    def _place(self, feature: Feature, face: str) -> Place:
+        first, second = axes_of(face)
+        point = feature.axis_point or (0.0, 0.0, 0.0)
+        return Place(_tidy(point[first] - self.low[first]), _tidy(point[second] - self.low[second]))
+
     def _worded(self, hole: Hole, feature: Feature) -> Hole:
         """The hole with the thread, fit or deviations that the part's limits tell of it."""
         limit = next((self.limits[n] for n in feature.faces if n in self.limits), None)
@@ -149,7 +195,9 @@ class _Teller:
 
     def _recess(self, feature: Feature) -> list[Cut]:
         face, faces = _face_of(feature.axis), [self.faces[n] for n in feature.faces]
-        if face is None or not all(_plain(one, feature.axis or (0, 0, 1)) for one in faces):
+        corners = "floor_radius" in feature.size and feature.kind == "pocket" and not feature.open
+        towards = feature.axis or (0.0, 0.0, 1.0)
+        if face is None or not all(_plain(one, towards) or (corners and one.hollow) for one in faces):
             return []
         if not _ODD.isdisjoint(feature.notes):
             return []
@@ -193,7 +241,8 @@ class _Teller:
             return Slot(0, face, along, (low[along], high[along]), middle, Size(wide[across]), depth,
                         Size(wide[across] / 2 if full else corner))
         u, v = (_tidy((low[axis] + high[axis]) / 2) for axis in (first, second))
-        return Pocket(0, face, (Place(u, v),), (Size(wide[first]), Size(wide[second])), depth, Size(corner))
+        floor, sizes = _tidy(feature.size.get("floor_radius", 0.0)), (Size(wide[first]), Size(wide[second]))
+        return Pocket(0, face, (Place(u, v),), sizes, depth, Size(corner), Size(floor))
 
     def _slopes(self, feature: Feature) -> list[Cut]:
         found = [self._slope(self.faces[n], feature.kind) for n in feature.faces]

@@ -5,7 +5,21 @@ from __future__ import annotations
 import math
 from typing import Protocol
 
-from firstoff.part.sketch import FACES, Cut, Hole, Pocket, Round, Sketch, Slope, Slot, Step, axes_of
+from firstoff.part.sketch import (
+    FACES,
+    Boss,
+    Cut,
+    Groove,
+    Hole,
+    Place,
+    Pocket,
+    Round,
+    Sketch,
+    Slope,
+    Slot,
+    Step,
+    axes_of,
+)
 
 NEAR = 1e-6                              # smaller differences are rounding [mm]
 
@@ -36,6 +50,10 @@ def check(sketch: Sketch, cut: Cut, line: Line) -> None:
             line.fail("the step takes the whole face", f"less than {size[FACES[cut.side][0]]:g} mm wide", at="wide")
     elif isinstance(cut, Slope):
         _slope(cut, size, line)
+    elif isinstance(cut, Groove):
+        _groove(cut, size, line)
+    elif isinstance(cut, Boss):
+        _boss(cut, sketch, size, line)
     else:
         _round(cut, size, line)
 
@@ -55,15 +73,40 @@ def _hole(cut: Hole, size: tuple[float, float, float], line: Line) -> None:
         if cut.depth.value + tip >= thickness - NEAR:
             line.fail(f"the drill's point, {tip:.3g} mm long, comes out on the far side", "say 'through', or 'flat'",
                       at="deep")
-    for place in cut.places:
-        for value, axis in zip((place.u, place.v), axes_of(cut.face), strict=True):
-            if not 0.0 < value < size[axis]:
-                line.fail(f"the hole at {place.u:g}, {place.v:g} mm is outside the block",
-                          f"between 0 and {size[axis]:g} mm along {'xyz'[axis]}", at="at")
-            if min(value, size[axis] - value) <= top + NEAR:
-                line.fail(f"the hole at {place.u:g}, {place.v:g} mm breaks out of the side of the block",
-                          f"at least {top:g} mm from every side", at="at")
+    _within(cut.places, cut.face, top, "hole", size, line)
     _mouth(cut, thickness, line)
+
+
+def _within(
+    places: tuple[Place, ...], face: str, radius: float, what: str, size: tuple[float, float, float], line: Line
+) -> None:
+    """What is round stays within the face."""
+    for place in places:
+        for value, axis in zip((place.u, place.v), axes_of(face), strict=True):
+            if not 0.0 < value < size[axis]:
+                line.fail(f"the {what} at {place.u:g}, {place.v:g} mm is outside the block",
+                          f"between 0 and {size[axis]:g} mm along {'xyz'[axis]}", at="at")
+            if min(value, size[axis] - value) <= radius + NEAR:
+                line.fail(f"the {what} at {place.u:g}, {place.v:g} mm breaks out of the side of the block",
+                          f"at least {radius:g} mm from every side", at="at")
+
+
+def _groove(cut: Groove, size: tuple[float, float, float], line: Line) -> None:
+    _below(cut.depth.value, size[FACES[cut.face][0]], "groove", line)
+    if cut.width.value >= cut.diameter.value / 2 - NEAR:
+        line.fail("the groove has no core left", f"less than {cut.diameter.value / 2:g} mm wide, or a hole", at="")
+    _within(cut.places, cut.face, cut.diameter.value / 2, "groove", size, line)
+
+
+def _boss(cut: Boss, sketch: Sketch, size: tuple[float, float, float], line: Line) -> None:
+    known = next((other for other in sketch.cuts if isinstance(other, Boss) and other.face == cut.face), None)
+    if known is not None:
+        line.fail(f"the face has bosses already, on line {known.line}, which this would cut away",
+                  "bosses of one face on one line: at 10, 7; 30, 7", at="")
+    if cut.height.value >= size[FACES[cut.face][0]] - NEAR:
+        line.fail(f"the boss is {cut.height.value:g} mm high, the block only {size[FACES[cut.face][0]]:g} mm there",
+                  "less high", at="high")
+    _within(cut.places, cut.face, cut.diameter.value / 2, "boss", size, line)
 
 
 def _mouth(cut: Hole, thickness: float, line: Line) -> None:
@@ -91,6 +134,11 @@ def _pocket(cut: Pocket, size: tuple[float, float, float], line: Line) -> None:
     if cut.depth is not None:
         _below(cut.depth.value, size[FACES[cut.face][0]], "pocket", line)
     _corner(cut.corner.value, min(each.value for each in cut.sizes), "pocket", line)
+    if cut.floor.value > cut.corner.value + NEAR:
+        line.fail(f"the floor radius {cut.floor.value:g} mm is more than the corners' {cut.corner.value:g} mm",
+                  f"corner {cut.floor.value:g}: the cutter leaves it there, too", at="floor")
+    if cut.floor.value > 0.0 and (cut.depth is None or cut.floor.value >= cut.depth.value - NEAR):
+        line.fail("there is no floor and wall for the floor radius", "'deep', and deeper than the radius", at="floor")
     for place in cut.places:
         whole = True
         for value, wide, axis in zip((place.u, place.v), cut.sizes, axes_of(cut.face), strict=True):

@@ -7,7 +7,22 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from firstoff.part.shapes import Face, ModelLimit, Part
-from firstoff.part.sketch import FACES, Cut, Hole, Place, Pocket, Round, Size, Sketch, Slope, Slot, Step, axes_of
+from firstoff.part.sketch import (
+    FACES,
+    Boss,
+    Cut,
+    Groove,
+    Hole,
+    Place,
+    Pocket,
+    Round,
+    Size,
+    Sketch,
+    Slope,
+    Slot,
+    Step,
+    axes_of,
+)
 from firstoff.part.sketch_text import boxes
 
 NEAR = 1e-3                              # nearer than this is the same place [mm]
@@ -88,12 +103,13 @@ class _Faces:
             and abs(face.centroid[axis] - level) < NEAR and (low is None or high is None or _within(face, low, high))
         )
 
-    def bore(self, cut: Hole, place: Place) -> Numbers:
-        """The round walls of a hole of its diameter."""
+    def bore(self, cut: Hole | Groove | Boss, place: Place) -> Numbers:
+        """The round walls of a hole of its diameter; those outside, of a boss."""
         first, second = axes_of(cut.face)
         return tuple(
             face.number for face in self.part.faces
-            if face.kind == "cylinder" and face.hollow and face.axis_point is not None and face.axis is not None
+            if face.kind == "cylinder" and face.hollow != isinstance(cut, Boss)
+            and face.axis_point is not None and face.axis is not None
             and abs(face.axis[FACES[cut.face][0]]) > 1.0 - 1e-6
             and abs((face.radius or 0) - cut.diameter.value / 2) < NEAR
             and abs(face.axis_point[first] - place.u) < NEAR and abs(face.axis_point[second] - place.v) < NEAR
@@ -119,6 +135,8 @@ def _within(face: Face, low: list[float], high: list[float]) -> bool:
 def _of(cut: Cut, known: _Faces) -> list[ModelLimit]:
     if isinstance(cut, Hole):
         return [limit for place in cut.places for limit in _hole(cut, place, known)]
+    if isinstance(cut, Groove | Boss):
+        return [limit for place in cut.places for limit in _ring(cut, known.bore(cut, place), place, known)]
     if isinstance(cut, Slope):
         faces = [n for edge in cut.edges for n in known.slanting(edge)]
         return _limit("width", cut.width, faces, text=cut.verb)
@@ -143,6 +161,13 @@ def _hole(cut: Hole, place: Place, known: _Faces) -> list[ModelLimit]:
         if lower is not None:
             found.append(ModelLimit("thread_depth", faces, depth.value, upper, lower))
     return found
+
+
+def _ring(cut: Groove | Boss, faces: Numbers, place: Place, known: _Faces) -> list[ModelLimit]:
+    found = _limit("diameter", cut.diameter, faces) + _placed(place, faces, known)
+    if isinstance(cut, Boss):
+        return found + _limit("height", cut.height, faces)
+    return found + _limit("width", cut.width, faces) + _limit("depth", cut.depth, faces)
 
 
 def _placed(place: Place, faces: Numbers, known: _Faces) -> list[ModelLimit]:

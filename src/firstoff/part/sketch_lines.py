@@ -7,13 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from firstoff.part import sketch_check
+from firstoff.part import sketch_check, sketch_threads
 from firstoff.part.sketch import (
     DRILL_POINT,
     FACES,
     Block,
+    Boss,
     Cut,
     Flat,
+    Groove,
     Hole,
     Place,
     Pocket,
@@ -29,11 +31,6 @@ from firstoff.part.sketch_words import Words
 
 LETTERS = ("x", "y", "z")
 MOST_PLACES = 1000
-#: Pitch and tap drill of coarse metric threads (iso724, iso2306) [mm].
-COARSE: dict[str, tuple[float, float]] = {
-    "M2": (0.4, 1.6), "M2.5": (0.45, 2.05), "M3": (0.5, 2.5), "M4": (0.7, 3.3), "M5": (0.8, 4.2), "M6": (1.0, 5.0),
-    "M8": (1.25, 6.8), "M10": (1.5, 8.5), "M12": (1.75, 10.2), "M16": (2.0, 14.0), "M20": (2.5, 17.5),
-}
 RUN_OUT = 4.0                            # pitches drilled beyond the full thread: the tap's taper, and chips
 
 
@@ -79,6 +76,8 @@ class _Told:
     wide: Size | None = None
     through: bool = False
     corner: Size | None = None
+    floor: Size | None = None
+    high: Size | None = None
     point: float = DRILL_POINT
     drilled: Size | None = None
     countersink: tuple[float, float] | None = None
@@ -97,7 +96,7 @@ def _clauses(words: Words, told: _Told, known: tuple[str, ...]) -> _Told:
     while words.more:
         if words.peek().kind == "number":
             size = words.size("size")
-            name = words.word([word for word in ("deep", "wide") if word in known], "what the number is")
+            name = words.word([word for word in ("deep", "wide", "high") if word in known], "what the number is")
             value: Size | None = size
         else:
             name, value = words.word((*known, "cbore", "csk", "r")[: None if "corner" in known else -1],
@@ -127,6 +126,15 @@ def _through(_words: Words, told: _Told, _value: Size | None) -> None:
 def _corner(words: Words, told: _Told, _value: Size | None) -> None:
     words.skip("R", "r", "radius")
     told.corner = words.size("corner radius", least=-1e-12)
+
+
+def _floor(words: Words, told: _Told, _value: Size | None) -> None:
+    words.skip("R", "r", "radius")
+    told.floor = words.size("floor radius")
+
+
+def _high(words: Words, told: _Told, value: Size | None) -> None:
+    told.high = value or words.size("height")
 
 
 def _point(words: Words, told: _Told, _value: Size | None) -> None:
@@ -228,9 +236,9 @@ def _along(words: Words, told: _Told, _value: Size | None) -> None:
 
 
 _CLAUSES: dict[str, Callable[[Words, _Told, Size | None], None]] = {
-    "deep": _deep, "wide": _wide, "through": _through, "corner": _corner, "point": _point, "flat": _flat_bottom,
-    "drilled": _drilled, "countersunk": _countersunk, "counterbored": _counterbored, "on": _on, "at": _at,
-    "from": _from, "along": _along,
+    "deep": _deep, "wide": _wide, "high": _high, "through": _through, "corner": _corner, "floor": _floor,
+    "point": _point, "flat": _flat_bottom, "drilled": _drilled, "countersunk": _countersunk,
+    "counterbored": _counterbored, "on": _on, "at": _at, "from": _from, "along": _along,
 }
 
 
@@ -270,7 +278,7 @@ def _size_of(sketch: Sketch) -> tuple[float, float, float]:
 def _hole(words: Words, sketch: Sketch) -> Sketch:
     thread, pitch = "", 0.0
     if words.peek().kind == "thread":
-        thread, pitch, diameter = _thread(words)
+        thread, pitch, diameter = sketch_threads.read(words)
         words.skip("x", "X", "×")
     else:
         diameter = words.size("diameter")
@@ -292,31 +300,37 @@ def _hole(words: Words, sketch: Sketch) -> Sketch:
     ))
 
 
-def _thread(words: Words) -> tuple[str, float, Size]:
-    """Name, pitch and tap drill of a metric thread."""
-    name, _, fine = words.take().text.upper().partition("X")
-    nominal = float(name[1:])
-    if fine:
-        pitch = float(fine)
-        if not 0.0 < pitch < nominal / 2:
-            words.fail(f"a pitch of {fine} is none for {name}", "M4x0.5")
-        return f"{name}x{fine}", pitch, Size(round(nominal - pitch, 6))
-    if name not in COARSE:
-        words.fail(f"the coarse pitch of {name} is not in the table here",
-                   f"one of {', '.join(COARSE)}, or with its pitch: M7x1")
-    return name, COARSE[name][0], Size(COARSE[name][1])
-
-
 def _pocket(words: Words, sketch: Sketch) -> Sketch:
     length = words.size("length")
     if not words.skip("x", "X", "×", "by"):
         words.fail("'x' and the width are missing", "pocket 26.4 x 13.4", at=words.peek().text or None)
     width = words.size("width")
-    told = _clauses(words, _Told(), ("deep", "through", "corner", "on", "at", "from"))
+    told = _clauses(words, _Told(), ("deep", "through", "floor", "on", "at", "from", "corner"))
     if told.deep is None and not told.through:
         words.fail("how deep the pocket is, is missing", "say 'through', or 'deep 5'", at="")
     return _cut(sketch, words, Pocket(words.number, told.face, _places(words, told), (length, width), told.deep,
-                                      told.corner or Size(0.0)))
+                                      told.corner or told.floor or Size(0.0), told.floor or Size(0.0)))
+
+
+def _groove(words: Words, sketch: Sketch) -> Sketch:
+    """groove 46 x 3 deep 2.5 at 30, 30: a ring, by its outer diameter and its width."""
+    diameter = words.size("outer diameter")
+    if not words.skip("x", "X", "×", "by"):
+        words.fail("'x' and the width are missing", "groove 46 x 3 deep 2.5", at=words.peek().text or None)
+    width = words.size("width")
+    told = _clauses(words, _Told(), ("deep", "on", "at", "from"))
+    if told.deep is None:
+        words.fail("how deep the groove is, is missing", "deep 2.5", at="")
+    return _cut(sketch, words, Groove(words.number, told.face, _places(words, told), diameter, width, told.deep))
+
+
+def _boss(words: Words, sketch: Sketch) -> Sketch:
+    """boss 20 high 8 at 30, 20: the face about it is cut down."""
+    diameter = words.size("diameter")
+    told = _clauses(words, _Told(), ("high", "on", "at", "from"))
+    if told.high is None:
+        words.fail("how high the boss is, is missing", "high 8", at="")
+    return _cut(sketch, words, Boss(words.number, told.face, _places(words, told), diameter, told.high))
 
 
 def _slot(words: Words, sketch: Sketch) -> Sketch:
@@ -479,5 +493,5 @@ def _datum(words: Words, sketch: Sketch) -> Sketch:
 
 VERBS: dict[str, Callable[[Words, Sketch], Sketch]] = {
     "block": _block, "hole": _hole, "holes": _hole, "pocket": _pocket, "slot": _slot, "step": _step, "ramp": _ramp,
-    "chamfer": _chamfer, "fillet": _fillet, "flat": _flat_line, "datum": _datum,
+    "groove": _groove, "boss": _boss, "chamfer": _chamfer, "fillet": _fillet, "flat": _flat_line, "datum": _datum,
 }

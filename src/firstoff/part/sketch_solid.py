@@ -15,6 +15,7 @@ from OCP.Bnd import Bnd_Box
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
+from OCP.BRepFilletAPI import BRepFilletAPI_MakeFillet
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox, BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.collections import List_TopoDS_Shape
 from OCP.GC import GC_MakeArcOfCircle
@@ -22,13 +23,29 @@ from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Vec
 from OCP.Interface import Interface_Static
 from OCP.ShapeUpgrade import ShapeUpgrade_UnifySameDomain
 from OCP.STEPControl import STEPControl_AsIs, STEPControl_Writer
-from OCP.TopAbs import TopAbs_FACE, TopAbs_SOLID
+from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_SOLID
+from OCP.TopoDS import TopoDS
 
 from firstoff.errors import ModelError
 from firstoff.part import kernel
-from firstoff.part.sketch import FACES, Cut, Hole, Pocket, Round, Sketch, Slope, Slot, Step, axes_of
+from firstoff.part.sketch import (
+    FACES,
+    Boss,
+    Cut,
+    Groove,
+    Hole,
+    Place,
+    Pocket,
+    Round,
+    Sketch,
+    Slope,
+    Slot,
+    Step,
+    axes_of,
+)
 from firstoff.part.sketch_text import boxes
 
+RIM = 1e-4                               # within which an edge lies at the bottom of a tool [mm]
 BEYOND = 1.0                             # how far tools reach past the block [mm]
 Point = tuple[float, float, float]
 Edges = list[tuple[Point, ...]]          # two points a line, three (the middle one on it) an arc
@@ -131,7 +148,14 @@ def _reaches(shape: Any, size: Point) -> bool:
 
 def _tools(cut: Cut, size: Point) -> list[Any]:
     if isinstance(cut, Hole):
-        return [_bore(cut, place.u, place.v, size) for place in cut.places]
+        return [_turned(cut.face, place, _profile(cut, size[FACES[cut.face][0]]), size) for place in cut.places]
+    if isinstance(cut, Groove):
+        outer = cut.diameter.value / 2
+        ring = [(outer - cut.width.value, BEYOND), (outer, BEYOND), (outer, -cut.depth.value),
+                (outer - cut.width.value, -cut.depth.value)]
+        return [_turned(cut.face, place, ring, size) for place in cut.places]
+    if isinstance(cut, Boss):
+        return [_round_bosses(cut, size)]
     if isinstance(cut, Slope):
         return [_wedge(cut, edge, size) for edge in cut.edges]
     if isinstance(cut, Round):
@@ -139,19 +163,34 @@ def _tools(cut: Cut, size: Point) -> list[Any]:
     return [_recess(cut, low, high, size) for low, high in boxes(cut, size)]
 
 
-def _bore(cut: Hole, u: float, v: float, size: Point) -> Any:
-    """A hole's tool turned about its axis, from above the face down."""
-    axis, way = FACES[cut.face]
+def _turned(face: str, place: Place, profile: Sequence[tuple[float, float]], size: Point) -> Any:
+    """What (radius, height over a face) make when they turn about a place of it."""
+    axis, way = FACES[face]
     origin, outwards, radial = [0.0] * 3, [0.0] * 3, [0.0] * 3
-    first, second = axes_of(cut.face)
-    origin[first], origin[second], origin[axis] = u, v, size[axis] if way > 0 else 0.0
+    first, second = axes_of(face)
+    origin[first], origin[second], origin[axis] = place.u, place.v, size[axis] if way > 0 else 0.0
     outwards[axis], radial[first] = float(way), 1.0
     outline = [tuple(o + r * x + t * z for o, x, z in zip(origin, radial, outwards, strict=True))
-               for r, t in _profile(cut, size[axis])]
+               for r, t in profile]
     edges = [(one, other) for one, other in zip(outline, (*outline[1:], outline[0]), strict=True)
              if math.dist(one, other) > 1e-9]
     turn = gp_Ax1(gp_Pnt(*origin), gp_Dir(*outwards))
     return BRepPrimAPI_MakeRevol(_face(edges), turn).Shape()  # type: ignore[arg-type]
+
+
+def _round_bosses(cut: Boss, size: Point) -> Any:
+    """The slab that is cut from a face, without what stays standing."""
+    axis, way = FACES[cut.face]
+    low, high = [-BEYOND] * 3, [length + BEYOND for length in size]
+    if way > 0:
+        low[axis] = size[axis] - cut.height.value
+    else:
+        high[axis] = cut.height.value
+    slab = BRepPrimAPI_MakeBox(gp_Pnt(*low), gp_Pnt(*high)).Solid()
+    post, deep = cut.diameter.value / 2, cut.height.value + BEYOND
+    outline = [(0.0, 2 * BEYOND), (post, 2 * BEYOND), (post, -deep), (0.0, -deep)]
+    posts = [_turned(cut.face, place, outline, size) for place in cut.places]
+    return next(kernel.explore(_cut(slab, posts).Shape(), TopAbs_SOLID))
 
 
 def _profile(cut: Hole, thickness: float) -> list[tuple[float, float]]:
@@ -186,7 +225,21 @@ def _recess(cut: Pocket | Slot | Step, low: list[float], high: list[float], size
              for edge in _rounded(*base[first], *base[second], corner)]
     along = [0.0] * 3
     along[square] = high[square] - low[square]
-    return _prism(edges, along)
+    tool = _prism(edges, along)
+    return tool if not isinstance(cut, Pocket) or cut.floor.value <= 0.0 else _round_floored(cut, tool, low, high)
+
+
+def _round_floored(cut: Pocket, tool: Any, low: Sequence[float], high: Sequence[float]) -> Any:
+    """A pocket's tool with its lower rim rounded."""
+    axis, way = FACES[cut.face]
+    level, work = low[axis] if way > 0 else high[axis], BRepFilletAPI_MakeFillet(tool)
+    for shape in kernel.explore(tool, TopAbs_EDGE):
+        box = Bnd_Box()
+        BRepBndLib.AddOptimal_s(shape, box, False, False)
+        ends = [(p.X(), p.Y(), p.Z())[axis] for p in (box.CornerMin(), box.CornerMax())]
+        if all(abs(end - level) < RIM for end in ends):
+            work.Add(cut.floor.value, TopoDS.Edge(shape))
+    return work.Shape()
 
 
 def _at(square: int, level: float, first: int, a: float, second: int, b: float) -> Point:

@@ -10,7 +10,9 @@ from firstoff.part.sketch import (
     FACES,
     UNITS,
     Block,
+    Boss,
     Cut,
+    Groove,
     Hole,
     Place,
     Pocket,
@@ -89,7 +91,14 @@ class _Teller:
         if isinstance(cut, Pocket):
             corner = f" corner {self.size(cut.corner)}" if cut.corner.value > 0 else ""
             sizes = " x ".join(self.size(size) for size in cut.sizes)
+            corner += f" floor {self.size(cut.floor)}" if cut.floor.value > 0 else ""
             return f"pocket {sizes} {self.deep(cut.depth)}{corner} {self.places(cut.places, cut.face, sketch)}"
+        if isinstance(cut, Groove):
+            sizes = f"{self.size(cut.diameter)} x {self.size(cut.width)} {self.deep(cut.depth)}"
+            return f"groove {sizes} {self.places(cut.places, cut.face, sketch)}"
+        if isinstance(cut, Boss):
+            sizes = f"{self.size(cut.diameter)} high {self.size(cut.height)}"
+            return f"boss {sizes} {self.places(cut.places, cut.face, sketch)}"
         if isinstance(cut, Slot):
             return self.slot(cut, sketch)
         if isinstance(cut, Step):
@@ -159,6 +168,14 @@ def _round(value: float) -> float:
 def _keys(cut: Cut, size: tuple[float, float, float]) -> Iterator[Key]:
     if isinstance(cut, Hole):
         yield from _hole_keys(cut)
+    elif isinstance(cut, Groove):
+        sizes = tuple(_round(size.value) for size in (cut.diameter, cut.width, cut.depth))
+        for place in cut.places:
+            yield "groove", cut.face, _round(place.u), _round(place.v), *sizes
+    elif isinstance(cut, Boss):
+        for place in cut.places:
+            yield ("boss", cut.face, _round(place.u), _round(place.v), _round(cut.diameter.value),
+                   _round(cut.height.value))
     elif isinstance(cut, Slope):
         drop = cut.width.value * math.tan(math.radians(cut.angle))
         for edge in cut.edges:
@@ -171,7 +188,8 @@ def _keys(cut: Cut, size: tuple[float, float, float]) -> Iterator[Key]:
         for low, high in boxes(cut, size):
             clipped = [(_round(max(a, 0.0)), _round(min(b, s))) for a, b, s in zip(low, high, size, strict=True)]
             corner = 0.0 if isinstance(cut, Step) else _round(_corner(cut, clipped, size))
-            yield "recess", *clipped, corner, FACES[cut.face][0] if corner else ""
+            floor = _round(cut.floor.value) if isinstance(cut, Pocket) else 0.0
+            yield "recess", *clipped, corner, floor, FACES[cut.face][0] if corner else ""
 
 
 def _corner(cut: Pocket | Slot, box: list[tuple[float, float]], size: tuple[float, float, float]) -> float:
