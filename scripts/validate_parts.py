@@ -30,9 +30,10 @@ BEGIN, END = "<!-- begin parts -->", "<!-- end parts -->"
 SAME = 0.02                              # within which a size of ours is the file's [mm]
 INTRODUCTION = """\
 Face agreement is the share of faces whose class is the label's; a part is wholly right when all are. Stock is easy,
-so the share without it stands beside. The labelled models are 10 mm cubes of a published set. The present rules were
-made looking at one half of them (by the hash of the name); an earlier version was tried on both, and the order of the
-label numbers was established from the number and slant of faces in both. The cubes made here have their features
+so the share without it stands beside. The labelled models are 10 mm cubes of a published set. The first rules were
+made looking at one half of them (by the hash of the name), and kept the other aside; since slots that lean were
+added, mismatches in both halves have been looked at. The order of the label numbers was established from the number
+and slant of faces in both. The cubes made here have their features
 at random places, so that they eat into one another much more; some have lost what would tell what they were.
 The seeds counted here were not looked at in building."""
 STANDARD = f"""\
@@ -75,7 +76,7 @@ def section(models: Path, made: int) -> list[str]:
     looked_at, aside = labelled(models)
     few, many = (list(made_parts.judged(10_000, made, most)) for most in (3, 5))
     sets = {
-        "labelled, looked at in building": looked_at, "labelled, kept aside": aside,
+        "labelled, looked at in building": looked_at, "labelled, kept aside at first": aside,
         "made here, 2 or 3 features": few, "made here, 2 to 5 features": many,
     }
     return [

@@ -1,8 +1,15 @@
-"""Every face is in one feature; ids are stable; bosses, grooves, roundings; the same part turned is the same."""
+"""Every face is in one feature; ids are stable; bosses, grooves, roundings; the same part turned is the same.
+
+And every part of `scripts/made_shapes.py` is seen to have the features that it was given, and no others.
+"""
 
 from __future__ import annotations
 
+import importlib.util
+import sys
 from collections import Counter
+from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -113,3 +120,30 @@ def test_a_part_turned_about_is_understood_the_same(name: str) -> None:
         turn.SetRotation(gp_Ax1(gp_Pnt(3, 4, 5), gp_Dir(*axis)), 3.141592653589793 / 2)
         turned = understood(BRepBuilderAPI_Transform(solid, turn, True).Shape())
         assert Counter((f.kind, len(f.faces), f.through, f.open, f.sides) for f in turned) == there
+
+
+def script() -> ModuleType:
+    """The script, by its path."""
+    spec = importlib.util.spec_from_file_location("made_shapes", models.ROOT / "scripts" / "made_shapes.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+MADE = script()
+
+
+@pytest.mark.parametrize("name", MADE.SHAPES)
+def test_a_made_part_has_its_features(name: str, tmp_path: Path) -> None:
+    build, wanted = MADE.SHAPES[name]
+    assert MADE.missing(models.digest(build(), tmp_path).features, wanted) == []
+
+
+def test_what_is_missing_is_told(tmp_path: Path) -> None:
+    bored = models.without(models.box(20, 20, 9), models.bar((9, 9, -1), (0, 0, 1), 4, 20))
+    found = models.digest(bored, tmp_path).features
+    assert MADE.missing(found, [("hole", 1, {"diameter": 4.0, "through": True, "reached": True})]) == []
+    told = MADE.missing(found, [("hole", 1, {"diameter": 5.0})])
+    assert len(told) == 2 and "0 found" in told[0] and "too many" in told[1]

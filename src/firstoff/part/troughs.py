@@ -15,6 +15,7 @@ from firstoff.part.sections import coaxial
 from firstoff.part.shapes import Face, Feature, Vector
 from firstoff.part.vectors import ALIKE, along, cross, dot, minus, norm, parallel, same, span, square_to, sub, unit
 
+LONG = 0.9                               # share of its length over which a slot is open at its mouth [1]
 LEVEL = 1e-3                             # within which two mouths lie in one plane [mm]
 
 
@@ -45,7 +46,7 @@ def find(graph: Graph, numbers: Iterable[int]) -> Trough | None:
     run = next((unit(line) for line in lines if norm(line) > ALIKE), None)
     if run is None or not all(face.kind == "plane" and square_to(face.normal, run) for face in faces):
         return None
-    loose = [(graph.faces[far(edge, n)], edge.points[0]) for n in own for edge, _ in openings.ends(graph, n)
+    loose = [(graph.faces[far(edge, n)], edge) for n in own for edge, _ in openings.ends(graph, n)
              if edge.kind == "line" and far(edge, n) not in own
              and parallel(unit(sub(edge.points[-1], edge.points[0])), run)]
     if len(loose) < 2 or any(face.kind != "plane" for face, _ in loose):
@@ -53,7 +54,10 @@ def find(graph: Graph, numbers: Iterable[int]) -> Trough | None:
     first = loose[0][0]
     level = all(same(face.normal, first.normal) and
                 abs(dot(sub(face.centroid, first.centroid), first.normal)) < LEVEL for face, _ in loose)
-    points = tuple(point for _, point in loose)
+    points = tuple(point for _, edge in loose for point in (edge.points[0], edge.points[-1]))
+    (a, b), (c, d) = span(points, run), span(graph.points(own), run)
+    if b - a < LONG * (d - c):
+        return None                      # a passage, broken into for part of its length
     return Trough(run, first.normal, points) if level and _clear(graph, points, run, first.normal) else None
 
 
@@ -118,6 +122,7 @@ def necked(graph: Graph, groups: list[list[int]]) -> list[list[int]]:
                 continue
             below = next((group for group in out if len(group) > 2
                           and all(_over(graph, wall, group) for wall in (one, other))
+                          and _over_the_middle(graph, one, other, group)
                           and find(graph, (*group, one, other)) is not None), None)
             if below is not None or _slit(graph, one, other):
                 out = [group for group in out if group not in ([one], [other])]
@@ -126,6 +131,13 @@ def necked(graph: Graph, groups: list[list[int]]) -> list[list[int]]:
                 else:
                     out.append([one, other])
     return out
+
+
+def _over_the_middle(graph: Graph, one: int, other: int, group: list[int]) -> bool:
+    """Whether a neck stands in the middle of what is below; else a slot happened to meet a passage."""
+    across = graph.faces[one].normal
+    neck = dot(graph.faces[one].centroid, across) + dot(graph.faces[other].centroid, across)
+    return abs(sum(span(graph.points(group), across)) - neck) < LEVEL
 
 
 def _slit(graph: Graph, one: int, other: int) -> bool:
