@@ -162,6 +162,12 @@ def test_the_wall_beside_a_hole_is_stiff() -> None:
     only(hole(5.0, 20.0, size={"wall": 0.5}), "wall of 0.5 mm")
 
 
+def test_a_hole_that_is_wider_at_its_far_end() -> None:
+    size = {"far_counterbore_diameter": 9.0, "far_counterbore_depth": 3.0}
+    only(hole(5.0, 10.0, size=size), "far end", "other side")
+    only(hole(5.0, 10.0, size={"far_countersink_diameter": 9.0}), "far end")
+
+
 def test_an_undercut() -> None:
     only(feature("groove", {"width": 6.0, "depth": 3.0}, access=()), "undercut")
 

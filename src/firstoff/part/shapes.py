@@ -60,6 +60,10 @@ class Edge:
 class Feature:
     """Something that a tool makes: a set of faces with a meaning.
 
+    A slot lies between two walls that face one another, and is open at both ends (`through` and `open`), at one
+    (`open`) or at neither (its ends half rounds; `through` where it has no floor). A pocket is closed all round; a
+    passage is one without a floor; a step is open to two sides or more.
+
     `size` names what kind needs: hole: diameter, depth, [countersink_diameter, countersink_angle,
     counterbore_diameter, counterbore_depth, cone_angle]; pocket and slot: length, width, depth,
     corner_radius; step: depth, width; ramp and chamfer: angle, width; free_form: smallest_radius. What is wider on a

@@ -211,6 +211,9 @@ def _drilled(feature: Feature, part: Part, shop: Shop) -> Reasons:
     if diameter > SAME and narrow > DEEP_DRILLING * diameter * (1.0 + SAME):
         yield (f"Ø{say(diameter)} and {say(narrow)} deep is {narrow / diameter:.1f} diameters: chips jam and "
                "the drill runs off", "peck and clear the chips, drill from both sides, or less depth")
+    if any(key in feature.size for key in ("far_counterbore_diameter", "far_countersink_diameter")):
+        yield ("it is wider at its far end, too: that is cut from the other side, and no plan here writes it yet",
+               "add an operation in a setting that has the far side up, or leave the far end plain")
     yield from _no_drill(feature, shop, diameter, depth)
     angle = _slope(feature, part)
     if angle is not None and angle > SLOPE:
