@@ -74,7 +74,7 @@ def placed(page: str, text: str) -> str:
 def section(models: Path, made: int) -> list[str]:
     """The section's lines."""
     looked_at, aside = labelled(models)
-    few, many = (list(made_parts.judged(10_000, made, most)) for most in (3, 5))
+    few, many = (list(made_parts.judged(30_000, made, most)) for most in (3, 5))
     sets = {
         "labelled, looked at in building": looked_at, "labelled, kept aside at first": aside,
         "made here, 2 or 3 features": few, "made here, 2 to 5 features": many,
