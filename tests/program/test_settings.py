@@ -102,12 +102,20 @@ def test_turning_that_is_not_told_whole_is_in_doubt() -> None:
     assert any("only one of X and Y" in what for _, what in told_after_start("G68 X0 Y0 R90\nG1 X1"))
 
 
+def test_g70_and_g71_of_a_lathe_are_no_units() -> None:
+    for text in ("G70 P10 Q20", "G71 U1 R1", "G71 P10 Q20 U1 W1"):
+        assert after_start(text + "\nG1 X1 F60")[0].end == (1.0, 0.0, 0.0)
+        assert after_start(text + "\nG1 X1")[0].doubt & Doubt.UNREAD
+        assert any("is no unit" in what for _, what in told_after_start(text))
+
+
 def test_exact_stops_are_marked() -> None:
     assert [move.exact for move in after_start("G1 X1\nG61 X2\nG61.1 X3\nG64 X4")] == [False, True, True, False]
 
 
 @pytest.mark.parametrize(("text", "piece"), [
-    ("F-5", "F-5 is no feed"), ("S-5", "S-5 is no speed"), ("G92", "wants X Y or Z"), ("G43 H1.5", "whole number"),
+    ("G4 P500", "milliseconds"), ("F-5", "F-5 is no feed"),
+    ("S-5", "S-5 is no speed"), ("G92", "wants X Y or Z"), ("G43 H1.5", "whole number"),
 ])
 def test_what_is_wrong_is_told(text: str, piece: str) -> None:
     assert any(piece in what for _, what in told_after_start(text)), told_after_start(text)

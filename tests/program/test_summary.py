@@ -61,9 +61,15 @@ def test_rapids_posted_as_feeds_are_told() -> None:
     assert warnings(slow_above) == []
 
 
+def test_the_lowest_rapid_sideways_is_none_that_only_goes_up_or_down() -> None:
+    assert summary(START + "G1 Z-3\nG0 Z5\nX9 Z4\nX0 Z4\nM2").level_rapid == 4.0
+    assert math.isinf(summary(START + "G0 Z-5\nM2").level_rapid)
+
+
 def test_work_zeros_and_no_z_are_told() -> None:
     assert "2 work zeros" in warnings(START + "G55\nG0 X0 Y0 Z0\nG1 Z5\nM2")[0][1]
-    assert "along Z" in warnings("G21 S1 M3 F60 G0 X0 Y0 Z0\nG1 X5\nM2")[0][1]
+    assert "no cut has a Z" in warnings("G21 S1 M3 F60 G0 X0 Y0\nG1 X5\nM2")[0][1]
+    assert warnings("G21 S1 M3 F60 G0 X0 Y0 Z0\nG1 X5\nM2") == []
 
 
 def test_chunks_add_up_to_the_whole() -> None:

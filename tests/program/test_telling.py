@@ -13,6 +13,13 @@ def test_told_by_line() -> None:
     assert Teller().all() == ()
 
 
+def test_the_same_of_the_same_line_is_told_once() -> None:
+    tell = Teller()
+    for _ in range(50):
+        tell(3, "again")
+    assert [tuple(one) for one in tell.all()] == [(3, "again")]
+
+
 def test_of_a_kind_the_first_are_told_and_the_rest_counted() -> None:
     tell = Teller()
     for line in range(EACH + 5):

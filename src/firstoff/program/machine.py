@@ -57,7 +57,7 @@ class Machine:
         self._leftovers(words)
 
     def _leftovers(self, words: Words) -> None:
-        for letter in words.leftovers():
+        for letter in [] if words.lasting else words.leftovers():      # they may belong to what was not understood
             if not (letter in "IJK" and words.numbers[letter] == 0.0):
                 words.tell(f"{letter}{words.numbers[letter]:.6g} has no use in this block", f"useless {letter}",
                            partly=False)

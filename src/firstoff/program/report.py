@@ -102,6 +102,7 @@ def as_json(found: Understood) -> dict[str, Any]:
         "moves_in_doubt": summary.doubtful,
         "moves_not_timed": summary.not_timed,
         "time_for": {"machine": found.machine, "rapid_mm_min": [speed * _MINUTE for speed in found.limits.rapid]},
+        "lowest_sideways_rapid_z": _number(summary.level_rapid) if sure else None,
         "work_zeros": sorted(summary.zeros - {0}),
         "as_written": None if sure else {"rapid": _extent(summary.rapid), "cutting": _extent(summary.cut)},
     }
@@ -137,7 +138,11 @@ def as_lines(found: Understood) -> Iterator[str]:
     for name, extent in (("Cutting", summary.cut), ("Rapid", summary.rapid)):
         if extent.told:
             yield f"{name}: {told.extent(extent)}."
+    if math.isfinite(summary.level_rapid):
+        yield f"Rapids go sideways down to Z {told.number(summary.level_rapid)}{told.word}."
     yield from _tools(summary, told)
+    if summary.doubtful:
+        yield f"Of {summary.doubtful} moves something can't be said; why, stands below."
     if found.warnings:
         yield ""
         yield f"Look at ({len(found.warnings)}):"

@@ -22,6 +22,8 @@ _UNITS: Final = {200: "in", 700: "in", 210: "mm", 710: "mm"}
 _ZEROS: Final = {540: 1, 550: 2, 560: 3, 570: 4, 580: 5, 590: 6, 591: 7, 592: 8, 593: 9}
 #: a dwell longer than this is not meant [s]
 LONGEST_DWELL: Final = 86400.0
+#: from here on it is asked whether milliseconds were meant [s]
+LONG_DWELL: Final = 60.0
 
 
 def apply(machine: Machine, words: Words) -> None:
@@ -53,6 +55,12 @@ def _unit(machine: Machine, words: Words) -> None:
     if "unit" not in words.g:
         return
     state, unit = machine.state, _UNITS[words.g["unit"]]
+    if words.g["unit"] in (700, 710) and (words.lasting or words.has("PQ")):
+        words.tell(f"{g_text(words.g['unit'])} with other words is no unit, and not understood: what depends on it "
+                   "can't be said from here on", "no unit")
+        words.lasting = True
+        state.doubt |= Doubt.UNREAD
+        return
     if state.unit is None and (len(machine.track) or any(state.known)):
         words.tell(f"what was written before {g_text(words.g['unit'])} has no unit", "late unit", partly=False)
         state.lost()
@@ -141,6 +149,9 @@ def _dwell(machine: Machine, words: Words) -> None:
     if not 0.0 <= seconds <= LONGEST_DWELL:
         words.tell(f"G4 P{seconds:.6g} is no time that anybody waits, in seconds", "dwell", partly=False)
         return
+    if seconds >= LONG_DWELL:
+        words.tell(f"G4 P{seconds:.6g} waits {seconds:.6g} s: was it meant in milliseconds, as some controls count?",
+                   "long dwell", partly=False)
     machine.stand(words, seconds)
 
 

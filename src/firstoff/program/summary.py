@@ -90,6 +90,7 @@ class Summary:
         self.zeros: set[int] = set()
         self.feeds: dict[float, FeedUse] = {}
         self.still: list[int] = []
+        self.level_rapid = math.inf          # lowest Z at which a rapid goes sideways [mm]
         self._any_z = False
         self._still = False
 
@@ -113,9 +114,17 @@ class Summary:
         self.rapid.add(moves.take(rapid))
         self.cut.add(moves.take(cutting))
         self.zeros.update(np.unique(moves.zero[going]).tolist())
+        self._level_rapids(moves, rapid)
         self._tools(moves, times, cutting)
         self._feeds(moves, cutting)
         self._spindle_off(moves, cutting)
+
+    def _level_rapids(self, moves: Moves, rapid: NDArray[np.bool_]) -> None:
+        certain = (moves.doubt & int(Doubt.START | Doubt.END)) == 0
+        way = np.hypot(*(moves.end - moves.start)[:, :2].T)
+        heights = np.minimum(moves.start, moves.end)[rapid & certain & (way > LEVEL), 2]
+        if len(heights):
+            self.level_rapid = min(self.level_rapid, float(heights.min()))
 
     def _tools(self, moves: Moves, times: Timed, cutting: NDArray[np.bool_]) -> None:
         for tool in np.unique(moves.tool).tolist():
@@ -136,7 +145,7 @@ class Summary:
     def _feeds(self, moves: Moves, cutting: NDArray[np.bool_]) -> None:
         """Heights of level moves at each feed: a rapid that was posted as a feed runs above all cuts."""
         rise = np.abs(moves.end[:, 2] - moves.start[:, 2])
-        self._any_z = self._any_z or bool((rise > 0.0).any())
+        self._any_z = self._any_z or bool((cutting & ((moves.doubt & int(Doubt.Z)) == 0)).any())
         certain = (moves.doubt & int(Doubt.START | Doubt.END | Doubt.FEED)) == 0
         way = np.hypot(*(moves.end - moves.start)[:, :2].T)
         level = np.flatnonzero(cutting & certain & (rise < LEVEL) & (way > LEVEL))
@@ -166,7 +175,7 @@ class Summary:
             told.append(Told(1, f"uses {len(self.zeros - {0})} work zeros: heights and extents count from different "
                                 "places"))
         if self.cutting and not self._any_z:
-            told.append(Told(1, "nothing ever moves along Z: how deep it cuts is left to the machine"))
+            told.append(Told(1, "no cut has a Z: how deep it goes is left to the machine"))
         return tuple(told)
 
     def _posted_rapids(self) -> list[Told]:

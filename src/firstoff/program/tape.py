@@ -63,13 +63,24 @@ class Tape:
         """Every O number with its place, in order."""
         return tuple(self._found(_PROGRAM, Place(0, 1), len(self.data)))
 
+    @cached_property
+    def _by_number(self) -> dict[int, tuple[Place, ...]]:
+        found: dict[int, tuple[Place, ...]] = {}
+        for number, place in self.programs:
+            found[number] = (*found.get(number, ()), place)
+        return found
+
+    @cached_property
+    def _begins(self) -> list[int]:
+        return [place.offset for _, place in self.programs]
+
     def subprogram(self, number: int) -> tuple[Place, ...]:
         """Where O with this number stands; several, if it stands several times."""
-        return tuple(place for found, place in self.programs if found == number)
+        return self._by_number.get(number, ())
 
     def _scope(self, place: Place) -> tuple[Place, int]:
         """Where the program around a place begins and ends."""
-        starts = [found.offset for _, found in self.programs]
+        starts = self._begins
         at = bisect_right(starts, place.offset)
         begin = self.programs[at - 1][1] if at else Place(0, 1)
         return begin, starts[at] if at < len(starts) else len(self.data)

@@ -11,23 +11,26 @@ KINDS: Final = 200       #: and this many kinds
 
 
 class Teller:
-    """Collects what is told, in the order in which it is met."""
+    """Collects what is told. What a loop would say of a line again and again is told once."""
 
     def __init__(self) -> None:
         self._told: list[Told] = []
         self._times: dict[str, int] = {}
+        self._said: set[Told] = set()
         self._more = 0
 
     def __call__(self, line: int, what: str, kind: str = "") -> None:
         """Say something of a line; `kind` names what is alike where the words differ."""
-        kind = kind or what
+        kind, told = kind or what, Told(line, what)
+        if told in self._said:
+            return
         if kind not in self._times and len(self._times) >= KINDS:
             self._more += 1
             return
         times = self._times[kind] = self._times.get(kind, 0) + 1
         if times <= EACH:
-            self._told.append(Told(line, what))
-            self._last = line
+            self._told.append(told)
+            self._said.add(told)
 
     def once(self, line: int, what: str, kind: str) -> None:
         """Say it, unless something of this kind was said before."""
