@@ -48,6 +48,16 @@ def test_lines_are_counted_over_large_gaps() -> None:
     assert tape.subprogram(5)[0] == Place(2_400_000, 800_001)
 
 
+def test_what_was_let_go_comes_back(tmp_path: Path) -> None:
+    path = tmp_path / "long.nc"
+    path.write_bytes(b"G0 X1\n" * 600_000)
+    tape = open_tape(path)
+    before = tape.data[:60]
+    tape.passed(3_000_000)
+    tape.passed(3_000_001)
+    assert tape.data[:60] == before and tape.line_at(Place(0, 1))[0] == "G0 X1"
+
+
 @pytest.mark.parametrize(("data", "first"), [
     (b"\xef\xbb\xbfG0 X1\r\nM2\r\n", "G0 X1"), ("G0 X1\nM2\n".encode("utf-16"), "G0 X1"), (b"G0 X1\rM2\r", "G0 X1"),
     (b"G0 X1\nM2", "G0 X1"), ("(Ø) G0\n".encode("latin-1"), "(Ø) G0"),

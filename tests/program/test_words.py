@@ -17,7 +17,7 @@ from firstoff.program.words import SHOWN, NotUnderstood, block_of, keyword_at, s
     ("G1 (a ; b) X1", "G1X1"),
     ("; (never closed", ""),
     ("% anything", ""),
-    ("\tG0\r", "G0"),
+    ("\tG0\r", "G0"), ("G1\0X1\x1a", "G1X1"),
     ("/ G0 X1", "G0X1"),
 ])
 def test_a_block_is_its_words(raw: str, text: str) -> None:

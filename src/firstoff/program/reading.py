@@ -66,11 +66,13 @@ class Reading:
                         yield self.track.taken()
                     yield stretch.moves
                     flow.place = stretch.after
+                    self.tape.passed(flow.place.offset)
                     flow.counted(stretch.after.line, stretch.blocks // 16)
                     continue
             self._one()
             if len(self.track) >= CHUNK:
                 yield self.track.taken()
+                self.tape.passed(flow.place.offset)
         self._ended()
         self.machine.finish()
         if len(self.track):

@@ -101,7 +101,8 @@ def as_json(found: Understood) -> dict[str, Any]:
         "stands": summary.stands,
         "moves_in_doubt": summary.doubtful,
         "moves_not_timed": summary.not_timed,
-        "time_for": {"machine": found.machine, "rapid_mm_min": [speed * _MINUTE for speed in found.limits.rapid]},
+        "time_for": {"machine": found.machine, "rapid_mm_min": [speed * _MINUTE for speed in found.limits.rapid],
+                     "tool_change_s": found.limits.tool_change},
         "lowest_sideways_rapid_z": _number(summary.level_rapid) if sure else None,
         "work_zeros": sorted(summary.zeros - {0}),
         "as_written": None if sure else {"rapid": _extent(summary.rapid), "cutting": _extent(summary.cut)},
@@ -161,7 +162,8 @@ def _time(found: Understood) -> str:
     if not found.summary.moves:
         return f", {least}{text}"
     rapid = _Lengths(found.unit).number(min(found.limits.rapid) * _MINUTE)
-    return f", {least}{text} with rapids at {rapid} {found.unit}/min ({found.machine})"
+    change = f", {found.limits.tool_change:.0f} s a tool change or stop" if found.summary.stands else ""
+    return f", {least}{text} with rapids at {rapid} {found.unit}/min{change} ({found.machine})"
 
 
 class _Lengths:

@@ -34,6 +34,7 @@ class Tape:
     def __init__(self, data: bytes | mmap.mmap) -> None:
         self.data = data
         self._labels: dict[int, dict[int, list[Place]]] = {}
+        self._let_go = 0
 
     def __len__(self) -> int:
         """Bytes."""
@@ -45,6 +46,13 @@ class Tape:
         after = len(self.data) if end < 0 else end + 1
         raw = self.data[place.offset: after]
         return raw.decode("latin-1").rstrip("\n"), Place(after, place.line + 1)
+
+    def passed(self, offset: int) -> None:
+        """What lies before an offset need not stay in memory; it comes back from the disk where it is wanted."""
+        whole = offset - offset % mmap.ALLOCATIONGRANULARITY
+        if isinstance(self.data, mmap.mmap) and hasattr(mmap, "MADV_DONTNEED") and whole > self._let_go + _COUNTED:
+            self.data.madvise(mmap.MADV_DONTNEED, 0, whole)
+            self._let_go = whole
 
     def counted(self, begin: Place, offset: int) -> Place:
         """The place at an offset, its line counted from a place before it."""

@@ -9,7 +9,8 @@ from firstoff.errors import InputError
 
 NUMBER: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
 _COMMENT: Final = re.compile(r"\([^()]*\)")
-_BLANK: Final = re.compile(r"[ \t\r\x0b\x0c]+")
+#: also what old tapes and editors leave at the end
+_BLANK: Final = re.compile(r"[ \t\r\x0b\x0c\x00\x1a\x7f]+")
 _KEYWORD: Final = re.compile(r"(IF|WHILE|GOTO|THEN|DO|END)(?=[\[#\d])")
 #: more of a word than this is not repeated to a person
 SHOWN: Final = 24
