@@ -60,6 +60,14 @@ def test_a_unit_that_contradicts_the_program_is_told_and_the_program_counts(tmp_
     assert told["unit"] == "in" and "--unit mm was said" in told["warnings"][0]["what"]
 
 
+def test_a_feed_that_the_machine_does_not_reach_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "fast.nc"
+    path.write_text("G21\n" + TEXT, encoding="utf-8")
+    slow = understood(path, ("a slow mill", Limits((25.0,) * 3, (1.0,) * 3)))
+    assert [(one.line, one.what) for one in slow.warnings] == [
+        (6, "feeds of 120 mm/min, where this machine goes 60 at most")]
+
+
 def test_only_waiting_is_no_error(tmp_path: Path) -> None:
     waits = found(tmp_path, "G4 P2\nM30\n")
     assert as_json(waits)["time_s"] == 2.0 and "0 moves" in next(iter(as_lines(waits)))

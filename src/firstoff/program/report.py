@@ -65,13 +65,24 @@ def understood(
     summary.add_all(timed(reading.chunks(), machine[1]))
     if not summary.moves and not summary.stands:
         raise _no_move(path, reading)
-    told = [*reading.told, *summary.warnings()]
+    told = [*reading.told, *summary.warnings(), *_too_fast(summary, machine[1], reading.unit)]
     if reading.unit is None and summary.moves:
         told.append(Told(1, ASK_UNIT))
     elif unit is not None and reading.unit != unit:
         told.append(Told(1, f"--unit {unit} was said, but the program itself is in {_NAMES[reading.unit or 'mm']}"))
     told.sort(key=lambda one: one.line)
     return Understood(path.name, reading.unit, summary, tuple(told), *machine)
+
+
+def _too_fast(summary: Summary, limits: Limits, unit: str | None) -> list[Told]:
+    """A feed that the machine does not reach: its time counts what the machine does."""
+    fastest = max((use.feeds[1] for use in summary.tools.values()), default=0.0)
+    reached = max(limits.feed)
+    if unit is None or fastest <= reached * (1.0 + 1e-6):
+        return []
+    line = summary.feeds[fastest].line if fastest in summary.feeds else 1
+    asked, most = (_Lengths(unit).number(speed * _MINUTE) for speed in (fastest, reached))
+    return [Told(line, f"feeds of {asked} {unit}/min, where this machine goes {most} at most")]
 
 
 _NAMES: Final = {"mm": "mm", "in": "inch"}
