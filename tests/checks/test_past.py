@@ -31,3 +31,9 @@ def test_a_drill_only_takes_time() -> None:
 def test_scale_notches() -> None:
     raw = job(stock={"size": ["62 mm", "42 mm", "22 mm"], "condition": "hot_rolled"})
     assert past_of(case(of_job=raw)).notched and not past_of(case()).notched
+
+
+def test_the_last_answer_is_kept_for_its_own_case_alone() -> None:
+    first, second = case(), case(op=operation(cut={"spindle_speed": "3000 rpm"}))
+    assert past_of(first) is past_of(first)
+    assert past_of(second).speed == pytest.approx(past_of(first).speed / 2.0)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
+from firstoff.checks._past import past_of
 from firstoff.checks.base import Case, Check, Finding, Knob, Remedy
 from firstoff.dryrun import findings as findings_room
 from firstoff.dryrun import remedies as room
@@ -289,3 +290,18 @@ def test_another_route_makes_the_same_case_otherwise() -> None:
     was = cases[POCKET].windows
     assert other.windows is not None and was is not None
     assert other.windows.digest_bytes() == was.digest_bytes()
+
+
+def test_a_new_tool_is_told_with_its_price_while_it_is_worth_it() -> None:
+    stiff = small.belief(machine_mill__stiffness_x=6e7, machine_mill__stiffness_y=6e7).thinned(np.arange(0, 256, 4))
+    calm = ((f"operations.{FACE}.cut.depth_of_cut", "0.1 mm"), (f"operations.{FACE}.cut.width_of_cut", "0.5 mm"),
+            (f"operations.{FACE}.cut.feed_per_tooth", "0.05 mm"))
+    for price, told in ((1.0, True), (500.0, False)):
+        kit = small.shop().model_copy(deep=True)
+        kit.tools["em6"] = kit.tools["em6"].model_copy(update={"price": price})
+        fresh = small.cases(small.route(calm), kit)[FACE]
+        worn = replace(fresh, before=(replace(past_of(fresh), edge_time=900.0 * 60.0),))
+        _, found = of(worn, "wear", stiff)
+        new = [remedy for remedy in found if remedy.edits[0][0].endswith(".fresh")]
+        assert bool(new) is told
+        assert all(remedy.money == pytest.approx(price + remedy.minutes / 60.0 * kit.rates.hour) for remedy in new)

@@ -77,3 +77,11 @@ def test_the_cautions_of_material_and_tap_stand_where_the_hand_is() -> None:
     assert TAP in said
     other = next(key for key in RESULT.route.settings if key != name)
     assert TAP not in [text for _, text in setting_sheet(RESULT, other, (1, 2))["held"]]
+
+
+def test_a_new_tool_and_a_wait_stand_on_the_card() -> None:
+    key = "bottom face_rough"
+    changed = RESULT.route.operations[key].model_copy(update={"fresh": True, "cooling": 300.0})
+    told = operation_card(RESULT, key, changed)
+    assert str(told["tool"]).endswith(": a new one") and not str(card(key)["tool"]).endswith("new one")
+    assert "leave it to cool for 5 min before measuring" in told["notes"]

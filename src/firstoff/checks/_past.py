@@ -11,9 +11,20 @@ from .base import Case, Past
 from .scale import raw_faces
 from .si import cubic_metres, metres, working_diameter
 
+#: the last case asked for and its answer, since several checks of one case ask
+_last: list[tuple[Case, Past]] = []
+
 
 def past_of(case: Case) -> Past:
     """An operation as those after it see it; also as its own checks of heat and wear do."""
+    kept = _last[0] if _last else None
+    if kept is None or kept[0] is not case:
+        kept = (case, _past_of(case))
+        _last[:] = [kept]
+    return kept[1]
+
+
+def _past_of(case: Case) -> Past:
     op, windows = case.op, case.windows
     seconds = float(windows.seconds.sum()) if windows is not None else 0.0
     bare = (op.setting, op.tool, case.tool.material if op.tool else "", case.material_name, op.cut.coolant)

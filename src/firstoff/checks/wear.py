@@ -51,7 +51,10 @@ def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
 def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
     """The same for cuts in one material under one coolant."""
     first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
-    speeds, times = (np.array([[getattr(cut, name)] for cut in cuts]) for name in ("speed", "edge_time"))
+    spent: dict[float, float] = {}
+    for cut in cuts:
+        spent[cut.speed] = spent.get(cut.speed, 0.0) + cut.edge_time
+    speeds, times = np.array(list(spent))[:, None], np.array(list(spent.values()))[:, None]
     life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
     notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
     return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))

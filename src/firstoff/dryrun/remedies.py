@@ -145,9 +145,15 @@ def _in_full(
     titles = {c.name: c.title for c in all_checks()}
     minutes = _minutes(trial.case) - _minutes(case)
     return Remedy(
-        text=trial.text, edits=trial.edits, p_after=p_after, minutes=minutes, money=wages(minutes, case.shop),
+        text=trial.text, edits=trial.edits, p_after=p_after, minutes=minutes,
+        money=wages(minutes, case.shop) + _new_tool(trial.case) - _new_tool(case),
         breaks=titles[worst.check] if worst and (worst.p_fail or 0.0) > case.shop.good else "",
     )
+
+
+def _new_tool(case: Case) -> float:
+    """Money for a new tool that goes in before the operation."""
+    return case.tool.price if case.operation is not None and case.op.fresh and case.op.tool else 0.0
 
 
 def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Belief) -> bool:

@@ -145,7 +145,7 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "cannot": [told(c) for c in found if c.verdict == "can't say" and c is not first],
         "dont": [rule.because for rule in result.rules if rule.verdict == "don't start" and rule.operation == key],
         "measure": [_limit(result, name) for name in op.measure],
-        "notes": [*((PICKLED,) if op.pickled else ()), *op.notes],
+        "notes": [*((PICKLED,) if op.pickled else ()), *op.notes, *_wait(op)],
         "sings": if_it_sings(op, result.shop.machines[result.route.settings[op.setting].machine],
                              _computed(found, ("sang", "squealed")), system),
         "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
@@ -162,7 +162,12 @@ def by_arm(result: Result, op: Operation) -> bool:
 
 def tool_name(op: Operation, tool: Tool | None) -> str:
     """The tool in words; by hand where there is none."""
-    return tool.name if tool else op.tool or "by hand"
+    name = tool.name if tool else op.tool or "by hand"
+    return f"{name}: a new one" if op.fresh else name
+
+
+def _wait(op: Operation) -> list[str]:
+    return [f"leave it to cool for {tell(op.cooling, 'time')} before measuring"] if op.cooling else []
 
 
 def tool_hold(result: Result, op: Operation) -> str:
