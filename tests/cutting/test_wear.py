@@ -110,10 +110,9 @@ def test_life_of_a_face_mill() -> None:
     for (case, material, depth, feed), (time, land) in _conditions().items():
         measured = float(np.interp(WORN_OUT, land, time))
         told = low_median_high(_lives(alike[material]))
-        fitted = " (looked at in fitting)" if case in FITTED else ""
-        hit = predicted("wear", f"minutes to 0.3 mm, face mill, {material}, {depth} deep, {feed} a turn, "
-                        f"condition {case}{fitted}", "agogino2007", told, measured, "min")
-        inside += [] if case in FITTED else [hit]
+        if case not in FITTED:
+            inside.append(predicted("wear", f"minutes to 0.3 mm, face mill, {material}, {depth} deep, {feed} a turn, "
+                                    f"condition {case}", "agogino2007", told, measured, "min"))
     assert sum(inside) >= 0.8 * len(inside)
 
 
