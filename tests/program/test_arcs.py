@@ -25,7 +25,7 @@ def test_the_centre_of_an_arc_is_found_again(
     circle = by_radius(start, end, radius if turn < math.pi else -radius, clockwise)
     assert circle.fault == ""
     assert circle.centre == pytest.approx((x, y), abs=1e-5)
-    assert closing(start, end, (x, y)) == ""
+    assert closing(start, end, (x, y), clockwise) == ""
 
 
 def test_half_a_circle_has_its_centre_in_the_middle_even_where_the_last_digit_is_short() -> None:
@@ -43,11 +43,15 @@ def test_a_radius_that_gives_no_circle(end: tuple[float, float], radius: float, 
 
 @pytest.mark.parametrize(("end", "centre", "fault"), [
     ((6.0, 0.0), (2.0, 0.0), "does not close: R is 2 at its start and 4 at its end"),
-    ((0.0, 0.0), (0.0, 0.0), "radius of 0"), ((0.001, 0.0), (5.0, 0.0), "nearly one point"),
+    ((0.0, 0.0), (0.0, 0.0), "radius of 0"), ((0.0, 0.001), (5.0, 0.0), "nearly one point"),
 ])
 def test_a_centre_that_gives_no_circle(end: tuple[float, float], centre: tuple[float, float], fault: str) -> None:
-    assert fault in closing((0.0, 0.0), end, centre)
+    assert fault in closing((0.0, 0.0), end, centre, clockwise=False)
 
 
 def test_rounding_of_what_is_written_is_no_fault() -> None:
-    assert closing((0.0, 0.0), (10.0, 0.004), (5.0, 0.003)) == ""
+    assert closing((0.0, 0.0), (10.0, 0.004), (5.0, 0.003), clockwise=True) == ""
+
+
+def test_a_tiny_arc_is_a_tiny_arc() -> None:
+    assert closing((0.0, 0.0), (0.0, 0.001), (5.0, 0.0), clockwise=True) == ""

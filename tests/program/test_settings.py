@@ -109,6 +109,12 @@ def test_g70_and_g71_of_a_lathe_are_no_units() -> None:
         assert any("is no unit" in what for _, what in told_after_start(text))
 
 
+def test_a_unit_that_changes_is_told() -> None:
+    assert told_after_start("G20 G1 X1 F9\nG20\nG21") == [
+        (1, "G20: from here on lengths are inches, before mm"),
+        (3, "G21: from here on lengths are mm, before inches")]
+
+
 def test_exact_stops_are_marked() -> None:
     assert [move.exact for move in after_start("G1 X1\nG61 X2\nG61.1 X3\nG64 X4")] == [False, True, True, False]
 

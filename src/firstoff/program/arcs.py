@@ -10,7 +10,7 @@ Point = tuple[float, float]
 #: how far start and end of an arc may differ in radius [mm]: two steps of the last digit that posts write
 #: (0.001 mm, 0.0001 in, each in four numbers), with some room
 CLOSES: Final = 0.01
-#: an arc whose ends are nearer than this is either all of a circle or nearly none of it [mm]
+#: a long arc whose ends are nearer than this may have been meant as nearly none of the circle [mm]
 NEARLY_ONE_POINT: Final = 0.003
 
 
@@ -50,13 +50,14 @@ def by_radius(start: Point, end: Point, radius: float, clockwise: bool, small: f
     return Circle((start[0] + 0.5 * dx - side * dy, start[1] + 0.5 * dy + side * dx))
 
 
-def closing(start: Point, end: Point, centre: Point, small: float = CLOSES) -> str:
+def closing(start: Point, end: Point, centre: Point, clockwise: bool, small: float = CLOSES) -> str:
     """What is wrong with an arc about a centre; empty where nothing is.
 
     Args:
         start: where it begins.
         end: where it ends.
         centre: about which it goes.
+        clockwise: which way it goes.
         small: how much its two radii may differ.
     """
     first, last = math.dist(start, centre), math.dist(end, centre)
@@ -64,6 +65,13 @@ def closing(start: Point, end: Point, centre: Point, small: float = CLOSES) -> s
         return "has a radius of 0"
     if abs(first - last) > small:
         return f"does not close: R is {first:.5g} at its start and {last:.5g} at its end"
-    if 0.0 < math.dist(start, end) < NEARLY_ONE_POINT * small / CLOSES and first > NEARLY_ONE_POINT:
+    if 0.0 < math.dist(start, end) < NEARLY_ONE_POINT and _swept(start, end, centre, clockwise) > math.pi:
         return "begins and ends in nearly one point: the whole circle, or none of it"
     return ""
+
+
+def _swept(start: Point, end: Point, centre: Point, clockwise: bool) -> float:
+    """How far an arc turns [rad], between nothing and a whole turn."""
+    out, back = ((point[0] - centre[0], point[1] - centre[1]) for point in (start, end))
+    angle = math.atan2(out[0] * back[1] - out[1] * back[0], out[0] * back[0] + out[1] * back[1])
+    return (-angle if clockwise else angle) % (2.0 * math.pi)

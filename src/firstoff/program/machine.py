@@ -280,7 +280,7 @@ class Machine:
             centre = tuple((offset or 0.0) * scale for offset in offsets)
         else:
             centre = tuple(begin + (offset or 0.0) * scale for begin, offset in zip(start, offsets, strict=True))
-        return _believed(Circle((centre[0], centre[1]), closing(start, end, (centre[0], centre[1]))))
+        return _believed(Circle((centre[0], centre[1]), closing(start, end, (centre[0], centre[1]), clockwise)))
 
     def _length(
         self, start: list[float], end: list[float], centre: tuple[float, float], clockwise: bool

@@ -53,6 +53,7 @@ class State:
     at: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
     known: list[bool] = field(default_factory=lambda: [False, False, False])
     unit: str | None = None
+    unit_told: bool = False              #: by the program itself
     motion: int | None = None
     plane: int = 17
     absolute: bool = True

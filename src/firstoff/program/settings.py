@@ -19,6 +19,7 @@ _TURN: Final = 2.0 * math.pi
 #: numbers of tools and offsets go up to this
 LAST_TOOL: Final = 10**8
 _UNITS: Final = {200: "in", 700: "in", 210: "mm", 710: "mm"}
+_WORDS: Final = {"in": "inches", "mm": "mm"}
 _ZEROS: Final = {540: 1, 550: 2, 560: 3, 570: 4, 580: 5, 590: 6, 591: 7, 592: 8, 593: 9}
 #: a dwell longer than this is not meant [s]
 LONGEST_DWELL: Final = 86400.0
@@ -66,7 +67,11 @@ def _unit(machine: Machine, words: Words) -> None:
         state.lost()
     if state.unit != unit:
         state.cycle.clear()
-    state.unit = unit
+        if state.unit_told:
+            before = _WORDS[state.unit or unit]
+            words.tell(f"{g_text(words.g['unit'])}: from here on lengths are {_WORDS[unit]}, before {before}",
+                       "unit changed", partly=False)
+    state.unit, state.unit_told = unit, True
     state.doubt &= ~Doubt.UNIT
 
 
