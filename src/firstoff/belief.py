@@ -226,5 +226,6 @@ class Belief:
 
 def low_median_high(values: Rows) -> tuple[float, float, float]:
     """The 5 %, 50 % and 95 % points of rows, as people are told them."""
-    low, median, high = np.percentile(values, (5.0, 50.0, 95.0))
+    ordered = np.sort(values, axis=None)      # far quicker than the library's percentiles, and called by every check
+    low, median, high = np.interp(np.array([0.05, 0.5, 0.95]) * (ordered.size - 1), np.arange(ordered.size), ordered)
     return float(low), float(median), float(high)

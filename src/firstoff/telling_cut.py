@@ -32,7 +32,7 @@ def cut_lines(answer: Answer) -> Iterator[str]:
            f"{tell(cut.depth_of_cut or 0.0, 'length', units)} deep   {_wide(cut, units)}")
     yield from wrapped(answer.why_direction, 2)
     yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
-           f"{_figure(removal_rate(case))} mm3 a second")
+           f"{_removal(removal_rate(case), units)}")
     yield ""
     yield from wrapped(f"Limited by: {answer.limited_by}.")
     yield from _careful(answer)
@@ -60,8 +60,10 @@ def _wide(cut: Cut, units: str) -> str:
     return f"a slot {width} wide" if cut.direction == "slot" else f"{width} wide   {cut.direction}"
 
 
-def _figure(number: float) -> str:
-    return f"{number:.3g}" if number < 100.0 else f"{number:.0f}"
+def _removal(rate: float, units: str) -> str:
+    """Metal a minute: cubic centimetres, or cubic inches."""
+    each, word = (25.4**3, "in3") if units == "in" else (10.0**3, "cm3")
+    return f"{float(f'{60.0 * rate / each:.2g}'):g} {word} a minute"
 
 
 def _careful(answer: Answer) -> Iterator[str]:

@@ -21,17 +21,30 @@ from firstoff.cutting.engagement import (
     table_feed,
 )
 from firstoff.errors import OutOfRange
+from tests.published import agrees
 
 part = st.floats(0.001, 1.0)
 
 
 def test_known_angles() -> None:
-    # altintas2012, ch. 2: half immersion is a quarter turn, on either side
-    assert engagement_angles(0.003, 0.006, "climb") == pytest.approx((np.pi / 2, np.pi))
-    assert engagement_angles(0.003, 0.006, "conventional") == pytest.approx((0.0, np.pi / 2))
+    # half immersion is a quarter turn, on either side
+    climb, conventional = (engagement_angles(0.003, 0.006, way) for way in ("climb", "conventional"))
+    for what, published, ours in (
+        ("entry, half immersion, climb", 90.0, climb.entry), ("exit, half immersion, climb", 180.0, climb.exit),
+        ("exit, half immersion, conventional", 90.0, conventional.exit),
+    ):
+        agrees("engagement", f"angle of {what} (ch. 2)", "altintas2012", published, float(np.degrees(ours)), "deg",
+               within=1e-9)
+    assert conventional.entry == pytest.approx(0.0)
     assert engagement_angles(0.001, 0.006, "slot") == pytest.approx((0.0, np.pi))
     # 0.6 of 6 mm, climb: 143.1301 degrees
     assert np.degrees(engagement_angles(0.0006, 0.006, "climb").entry) == pytest.approx(143.1301024)
+
+
+def test_feed_of_the_book() -> None:
+    # 0.6 m/min, 10 teeth, 100 /min
+    agrees("engagement", "feed of the table, 0.6 mm a tooth, 10 teeth, 100 /min (ex. 23.2)", "kalpakjian", 600.0,
+           float(table_feed(0.6e-3, 10, 100 * 2 * np.pi / 60)) * 60e3, "mm/min", within=1e-9)
 
 
 @given(part)

@@ -20,6 +20,7 @@ from firstoff.cutting.force import (
 )
 from firstoff.errors import OutOfRange
 from tests.cutting.shared import table
+from tests.published import agrees
 
 # cjme2021, table 5: 7075-T6, carbide, dry
 LAW = Coefficients(767.01e6, 168.8e6, 222.0e6, 27.7e3, 26.6e3, 0.7e3)
@@ -52,24 +53,34 @@ def closed_means(law: Coefficients, e: Engagement, feed: float) -> tuple[float, 
 
 
 def test_published_slot() -> None:
-    # FO-02: coefficients cjme2021, formulas altintas2012; two independent methods agreed to 5 digits
+    # formulas of altintas2012; two independent methods agreed to 5 digits
     got = milling_forces(LAW, SLOT, FEED, 0.0)
-    assert (got.mean_x, got.mean_y, got.mean_z) == pytest.approx((-42.3082, 73.6192, 15.533), rel=1e-4)
-    assert got.peak_side == pytest.approx(149.04, rel=1e-3)
-    assert got.mean_torque == pytest.approx(0.521147, rel=1e-4)
-    assert got.peak_torque == pytest.approx(0.659653, rel=1e-3)
+    for what, published, ours, unit, within in (
+        ("mean force along the feed", -42.3082, got.mean_x, "N", 1e-4),
+        ("mean force square to the feed", 73.6192, got.mean_y, "N", 1e-4),
+        ("mean force along the tool", 15.533, got.mean_z, "N", 1e-4),
+        ("largest side force", 149.04, got.peak_side, "N", 1e-3),
+        ("mean torque", 0.521147, got.mean_torque, "N m", 1e-4),
+        ("peak torque", 0.659653, got.peak_torque, "N m", 1e-3),
+    ):
+        agrees("force", f"{what}: slot, D10, 2 flutes, 2 mm deep, 0.05 mm a tooth, 7075 (table 5)", "cjme2021",
+               published, float(ours), unit, within=within)
 
 
 def test_whole_table_of_forces() -> None:
-    # FO-02, as above
-    for case in table("forces.json"):
+    # coefficients of cjme2021
+    for number, case in enumerate(table("forces.json"), 1):
         k = case["coeffs"]
         law = Coefficients(*(k[name] * 1e6 for name in ("Ktc", "Krc", "Kac")),
                            *(k[name] * 1e3 for name in ("Kte", "Kre", "Kae")))
         e = Engagement(case["D"] * 1e-3, case["N"], np.radians(case["helix_deg"]), case["axial_mm"] * 1e-3,
                        np.radians(case["phi_st_deg"]), np.radians(case["phi_ex_deg"]))
         got = milling_forces(law, e, case["feed_mm_tooth"] * 1e-3, 0.0)
-        assert (got.mean_x, got.mean_y, got.mean_z) == pytest.approx(case["mean_closed_form_N"], rel=1e-4)
+        for axis, published, ours in zip("xyz", case["mean_closed_form_N"], (got.mean_x, got.mean_y, got.mean_z),
+                                         strict=True):
+            agrees("force", f"mean force in {axis}, closed form (ch. 2), case {number}: D{case['D']:g}, "
+                   f"{case['N']} flutes, {case['axial_mm']:g} mm deep", "altintas2012", published, float(ours), "N",
+                   within=1e-4)
         ends = [max(abs(high), abs(low)) for high, low in zip(case["max"], case["min"], strict=True)]
         assert (got.peak_x, got.peak_y, got.peak_z) == pytest.approx(ends, rel=1e-3)
         torques = [case["mean_torque_Nmm"] * 1e-3, case["peak_torque_Nmm"] * 1e-3]
@@ -174,10 +185,12 @@ def test_normal_force_at_a_moment_by_hand() -> None:
 
 
 def test_power_law_of_mild_steel() -> None:
-    # FO-09: specific force of St 42 after Kienzle at 45 degrees, read from a safety sheet (vdi3206)
-    feeds = np.array([0.16, 0.25, 0.4, 0.63, 1.0, 1.6]) * 1e-3
-    kc = specific_force(1811e6, 0.162, feeds * np.sin(np.pi / 4), 1e-3)
-    assert kc == pytest.approx(np.array([2600, 2400, 2200, 2050, 1900, 1800]) * 1e6, rel=0.03)
+    # read from a safety sheet
+    table = {0.16: 2600.0, 0.25: 2400.0, 0.4: 2200.0, 0.63: 2050.0, 1.0: 1900.0, 1.6: 1800.0}
+    for feed, published in table.items():
+        kc = specific_force(1811e6, 0.162, feed * 1e-3 * np.sin(np.pi / 4), 1e-3)
+        agrees("force", f"specific force of St 42 at 45 degrees, {feed} mm a turn", "vdi3206", published,
+               float(kc) / 1e6, "N/mm2", within=0.03)
 
 
 @given(st.floats(0.1, 0.35), st.floats(0.01, 0.5))

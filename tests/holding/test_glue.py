@@ -20,7 +20,7 @@ def test_published_strengths_are_force_over_area() -> None:
         ("aluminium on aluminium", "10 min", 1480.0, 10.2e6), ("aluminium on aluminium", "48 h", 2270.0, 15.65e6),
         ("steel on steel", "10 min", 1920.0, 13.24e6), ("steel on steel", "48 h", 3300.0, 22.75e6),
     ):
-        agrees("glue", f"cyanoacrylate, {pair}, {age}: what a square inch carries (table 10.16)", "petrie", pounds,
+        agrees("holding", f"cyanoacrylate, {pair}, {age}: what a square inch carries (table 10.16)", "petrie", pounds,
                float(shear_capacity(INCH**2, strength)) / POUND, "lbf", within=0.002)
 
 

@@ -12,6 +12,7 @@ from firstoff.errors import FileError, FirstoffError, NameUnknown, TomlError
 from firstoff.shop.library import find_shop, library, load_shop
 from firstoff.shop.models import Figure, Material
 from firstoff.sources import BIBLIOGRAPHY
+from tests.published import agrees
 
 MM2, MM = 1e6, 1e3          # N/mm2 in Pa, N/mm in N/m
 FORCES = ("tangential", "radial", "axial", "tangential_edge", "radial_edge", "axial_edge", "drilling_force",
@@ -80,6 +81,9 @@ def test_the_straight_line_is_that_of_the_power_law(key: str) -> None:
     assert figure(key, "tangential").value == pytest.approx(slope * MM2, rel=0.005)
     assert figure(key, "tangential_edge").value == pytest.approx(edge * MM, rel=0.005)
     assert np.abs((edge + slope * chip) / force - 1.0).max() < 0.14
+    ours = figure(key, "tangential").value / MM2 + figure(key, "tangential_edge").value / MM / 0.05
+    agrees("force", f"specific force in {key} at a chip of 0.05 mm, power law of the table (recalled)", "klocke2011",
+           constant * 0.05**-exponent, ours, "N/mm2", within=0.05)
 
 
 def mean_and_factor(values: list[float]) -> tuple[float, float]:

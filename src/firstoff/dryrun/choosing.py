@@ -22,12 +22,14 @@ from ..job.route import Cut, Operation
 from .cost import loss, tool_money, wages
 from .findings import found_now
 from .nominal import nominal_windows, table_feed, table_speed
+from .rounding import at_least, round_speed
 from .totals import chance_part_lost, chance_spoiled
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
+CAREFUL: Final = (5.0, 15.0, 50.0)         #: the same on all that may go wrong, where one is careful
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
-DEPTHS: Final = (1.0, 0.7, 0.5, 0.35, 0.25, 0.17, 0.12, 0.08, 0.05)
+LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 FEEDS: Final = (1.0, 0.6, 1.5, 2.2)
@@ -112,11 +114,14 @@ class Chooser:
             return found
         return self.cheapest(enough)
 
-    def cheapest(self, enough: float) -> Candidate:
-        """The least expected cost, however good the present numbers are; the weight raised as in `best`."""
-        found = self.look(self.case.op.cut)
-        for weight in WEIGHTS:
-            found = self._descend(weight)
+    def cheapest(self, enough: float, start: Cut | None = None) -> Candidate:
+        """The least expected cost, however good the present numbers are; the weight raised as in `best`.
+
+        Where a good `start` is known only its neighbours are looked at.
+        """
+        found = self.look(start or self.case.op.cut)
+        for weight in CAREFUL if self.search.allowed < 1.0 else WEIGHTS:
+            found = self._descend(weight, start)
             if found.p_lost <= enough and found.p_spoil <= self.search.allowed:
                 break
         return found
@@ -125,18 +130,37 @@ class Chooser:
         """What is compared."""
         return candidate.cost(weight, self.search.allowed < 1.0)
 
-    def _descend(self, weight: float) -> Candidate:
-        best = self.look(self.case.op.cut)
-        for _ in range(ROUNDS):
+    def _descend(self, weight: float, start: Cut | None = None) -> Candidate:
+        best = self.look(start or self.case.op.cut)
+        for turn in range(ROUNDS):
             before = best
             for name, vary in VARIED.items():
                 if name in self.search.fixed:
                     continue
-                for cut in vary(self.case, best.case.op.cut, self.search):
-                    candidate = self.look(cut)
-                    if self.cost(candidate, weight) < self.cost(best, weight):
-                        best = candidate
+                tried = tuple(vary(self.case, best.case.op.cut, self.search))
+                far = name in JUMPY or (turn == 0 and start is None)
+                best = (self._every if far else self._walk)(tried, best, weight, name)
             if best is before:
+                break
+        return best
+
+    def _every(self, tried: tuple[Cut, ...], best: Candidate, weight: float, _name: str) -> Candidate:
+        """The best of all of them: between two good ones there may be worse ones."""
+        return min((best, *(self.look(cut) for cut in tried)), key=lambda found: self.cost(found, weight))
+
+    def _walk(self, tried: tuple[Cut, ...], best: Candidate, weight: float, name: str) -> Candidate:
+        """Up from the present number as long as that is better; where it is not, down."""
+        order = sorted(tried, key=lambda cut: getattr(cut, name))
+        now = getattr(best.case.op.cut, name)
+        up, down = [c for c in order if getattr(c, name) > now], [c for c in order[::-1] if getattr(c, name) < now]
+        for way in (up, down):
+            before = best
+            for cut in way:
+                candidate = self.look(cut)
+                if self.cost(candidate, weight) >= self.cost(best, weight):
+                    break
+                best = candidate
+            if best is not before:
                 break
         return best
 
@@ -154,11 +178,11 @@ Vary = Callable[[Case, Cut, Search], Iterator[Cut]]
 
 
 def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
-    """Shares of the deepest pass."""
+    """The deepest pass, or as many equal ones as make it up."""
     assert case.windows is not None
     whole = search.deepest or float(case.windows.depth.max())
-    for share in DEPTHS:
-        depth = settable(whole * share, case.job.units)
+    for layers in LAYERS:
+        depth = at_least(whole / layers, settable(whole / layers, case.job.units), case.job.units)
         if depth >= LEAST_DEPTH:
             yield cut.model_copy(update={"depth_of_cut": depth})
 
@@ -184,7 +208,8 @@ def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
 def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
     """Steps of a belt, or shares of the first speed, as far as spindle, tool and table go."""
     spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
-    wanted = list(spindle.steps) if spindle is not None and spindle.steps else [now * share for share in SPEEDS]
+    wanted = list(spindle.steps) if spindle is not None and spindle.steps else [
+        now, *(round_speed(now * share, spindle) for share in SPEEDS if share != 1.0)]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
     most = min(most, case.tool.rated_speed or np.inf)
     for speed in wanted:
@@ -193,6 +218,8 @@ def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
             yield changed
 
 
+#: numbers of which all values are looked at each time: a machine sings at some speeds and not between them
+JUMPY: Final = frozenset({"spindle_speed"})
 #: the number of a cut -> what is tried for it, in the order in which they are looked at
 VARIED: Final[Mapping[str, Vary]] = {
     "depth_of_cut": depths, "spindle_speed": speeds, "width_of_cut": widths, "feed_per_tooth": feeds,

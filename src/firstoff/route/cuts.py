@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..dryrun.nominal import table_speed
+from ..dryrun.rounding import round_speed
 from ..job.route import Cut, Direction, Role
 from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..tomlfile import KEPT
@@ -145,14 +146,6 @@ def speed_on(spindle: Spindle, wanted: float) -> float:
         return max(lower) if lower else min(spindle.steps)
     speed = min(max(wanted, spindle.slowest), spindle.fastest)
     return round_speed(speed, spindle)
-
-
-def round_speed(speed: float, spindle: Spindle) -> float:
-    """A speed that a person would set: whole hundreds (tens below 1000) a minute, not beyond the range."""
-    turn = parse("1 rpm", "rotation")
-    step = 100.0 if speed > 1000.0 * turn else 10.0
-    told = math.floor(speed / turn / step + 1e-9) * step * turn
-    return min(max(told, spindle.slowest), spindle.fastest)
 
 
 def _feed(tool: Tool, material: Material, role: Role) -> float:

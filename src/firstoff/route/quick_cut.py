@@ -21,6 +21,7 @@ from ..dryrun.nominal import table_feed
 from ..dryrun.registry import all_checks, all_rules
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
+from ..dryrun.rounding import at_least, round_feed
 from ..dryrun.totals import chance_spoiled, first_to_go, verdict
 from ..errors import InputError
 from ..job.route import Cut, Direction
@@ -38,7 +39,7 @@ WIDE: Final = 0.5              #: diameters: the step that is taken off where no
 FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
-DEEPER: Final = (1.0, 1.4, 2.0)   #: times the depth that a change may allow
+DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
                   "feed_per_tooth": "feed"}
@@ -113,7 +114,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
 
 def _limited(chooser: Chooser, best: Candidate, checked: tuple[Checked, ...], first: int | None) -> str:
     """What stops the cut from being faster: what is no good already, or what would become so."""
-    if first is not None and checked[first].verdict == "no good":
+    if first is not None and checked[first].verdict in ("no good", "can't say"):
         return checked[first].title
     return limited_by(chooser, best)
 
@@ -178,12 +179,11 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
 
 def _cheapest(start: Case, thin: Belief, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
     """The cut of least cost over the directions that are open."""
-    found = []
+    found: list[tuple[Chooser, Candidate]] = []
     for way in _ways(start, wanted):
-        case = with_operation(start, start.op.model_copy(update={
-            "cut": start.op.cut.model_copy(update={"direction": way})}))
-        chooser = Chooser(case, thin, search)
-        found.append((chooser, chooser.cheapest(BUDGET * SHARE)))
+        chooser = Chooser(_with_cut(start, direction=way), thin, search)
+        near = found[0][1].case.op.cut.model_copy(update={"direction": way}) if found else None
+        found.append((chooser, chooser.cheapest(BUDGET * SHARE, near)))
     return min(found, key=lambda item: item[0].cost(item[1], 0.0))
 
 
@@ -219,26 +219,23 @@ def _why_direction(case: Case) -> str:
 
 
 def keyed_in(case: Case, wanted: Wanted) -> Cut:
-    """The cut with numbers as they are keyed in: a round feed of the table, and the feed per tooth that follows.
+    """The cut with numbers as they are keyed in: lengths that can be set, a round feed of the table.
 
     Args:
         case: with the cut as it was chosen.
         wanted: what the person gave, which is left as it is.
     """
-    cut = case.op.cut
+    cut, units = case.op.cut, case.shop.units
+    if wanted.depth is None and cut.depth_of_cut is not None:
+        told = settable(cut.depth_of_cut, units)
+        cut = cut.model_copy(update={"depth_of_cut": at_least(cut.depth_of_cut, told, units)})
+    if wanted.width is None and cut.width_of_cut is not None and cut.direction != "slot":
+        cut = cut.model_copy(update={"width_of_cut": settable(cut.width_of_cut, units)})
     if wanted.feed is None:
-        feed = _round_feed(table_feed(case), case.shop.units)
+        feed = round_feed(table_feed(case), units)
         cut = cut.model_copy(update={
             "feed_per_tooth": feed * 2.0 * math.pi / ((cut.spindle_speed or 1.0) * case.tool.flutes)})
     return cut
-
-
-def _round_feed(feed: float, units: str) -> float:
-    """A table feed that a person keys in, not above this one [mm/s]: two figures, in the shop's unit a minute."""
-    unit = 25.4 if units == "in" else 1.0
-    told = feed * 60.0 / unit
-    step = 10.0 ** (math.floor(math.log10(told)) - 1) if told > 0.0 else 1.0
-    return math.floor(told / step + 1e-9) * step * unit / 60.0
 
 
 def _checks(case: Case, belief: Belief) -> list[tuple[Check, Kept]]:
@@ -269,7 +266,7 @@ def removal_rate(case: Case) -> float:
 
 
 def _mended(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
-    """Of what is likely to go wrong first: the mildest turn of each knob that at least halves it.
+    """Of what is likely to go wrong first: the mildest turn of each knob that makes it clearly less likely.
 
     Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
     with the shallower pass that is calmer.
@@ -278,12 +275,13 @@ def _mended(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
     if first is None or first.verdict == "good" or answer.careful:
         return
     check = next(c for c in all_checks() if c.name == first.finding.check)
-    wanted, found = max(answer.bench.shop.close, answer.p_spoil / 2.0), False
+    wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
     for knob in check.knobs if answer.settled else (DEPTH,):
         for trial, _ in trials(check, answer.case, knob, thin):
-            if trial.p_spoil <= wanted:
+            p_after = _chance(trial.case, belief) if trial.p_spoil <= wanted else 1.0
+            if p_after <= wanted:
                 found = True
-                yield _gain(trial.text, answer, trial.case, _chance(trial.case, belief), deep="")
+                yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
     if answer.settled and not found:
         yield from _anew(answer, belief, thin)

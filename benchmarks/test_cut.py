@@ -1,0 +1,58 @@
+"""A quick cut: chosen in this process, from the shell, and beside the plain way that looks at every cut of the grid.
+
+Wanted (one core of a small computer, warm): chosen over 2048 rows, chatter included, under 0.5 s; from the shell
+under 0.6 s. Run with `make benchmark`; nothing here fails on time.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from benchmarks.peers.choosing import cheapest_of_all
+from firstoff.belief import ROWS, Belief
+from firstoff.dryrun.choosing import Chooser, Search, thinned
+from firstoff.route import quick_cut as room
+from firstoff.route.asked_cut import Bench, Wanted, bench_of
+from firstoff.shop.columns import columns_of
+from firstoff.shop.library import load_shop
+
+COMMAND = str(Path(sys.executable).with_name("firstoff"))
+ASKED = Wanted("light_gantry", "end_mill_6_2f", "al_6082")
+NEAR = 1.3      #: the walk may end at most so much dearer than the best of the whole grid
+
+
+@pytest.fixture(scope="module")
+def asked() -> tuple[Bench, Belief]:
+    """The bench and what is believed of it, on all rows."""
+    bench = bench_of(load_shop(None), ASKED)
+    return bench, Belief.of(columns_of(bench.shop))
+
+
+def test_a_cut_is_chosen(benchmark: Any, asked: tuple[Bench, Belief]) -> None:
+    bench, belief = asked
+    answer = benchmark.pedantic(room.quick_cut, args=(bench, ASKED, belief), rounds=3, warmup_rounds=1)
+    assert belief.rows == ROWS and answer.p_spoil < 1.0
+
+
+def test_from_the_shell(benchmark: Any) -> None:
+    words = [COMMAND, "cut", "--machine", ASKED.machine, "--tool", ASKED.tool, "--material", ASKED.material, "--json"]
+    done = benchmark.pedantic(subprocess.run, args=(words,), kwargs={"capture_output": True}, rounds=5,
+                              warmup_rounds=1)
+    assert done.returncode == 0
+
+
+@pytest.mark.parametrize("way", ["walk", "every cut"])
+def test_beside_the_whole_grid(benchmark: Any, asked: tuple[Bench, Belief], way: str) -> None:
+    bench, belief = asked
+    start = room._start(bench, ASKED)
+    search = Search(deepest=bench.tool.diameter, widest=bench.tool.diameter / 2.0)
+    chooser = Chooser(start, thinned(belief), search)
+    found = benchmark.pedantic(
+        (lambda: chooser._descend(0.0)) if way == "walk" else (lambda: cheapest_of_all(chooser)), rounds=1)
+    if way == "walk":
+        assert found.cost(0.0) <= NEAR * cheapest_of_all(chooser).cost(0.0)
