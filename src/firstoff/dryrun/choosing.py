@@ -27,7 +27,7 @@ from .totals import chance_part_lost, chance_spoiled
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
-CAREFUL: Final = (5.0, 15.0, 50.0)         #: the same on all that may go wrong, where one is careful
+CAREFUL: Final = (15.0, 50.0)              #: the same on all that may go wrong, where one is careful
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
 LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
@@ -119,9 +119,10 @@ class Chooser:
 
         Where a good `start` is known only its neighbours are looked at.
         """
-        found = self.look(start or self.case.op.cut)
-        for weight in CAREFUL if self.search.allowed < 1.0 else WEIGHTS:
+        found, careful = self.look(start or self.case.op.cut), self.search.allowed < 1.0
+        for weight in CAREFUL if careful else WEIGHTS:
             found = self._descend(weight, start)
+            start = found.case.op.cut if careful else start
             if found.p_lost <= enough and found.p_spoil <= self.search.allowed:
                 break
         return found

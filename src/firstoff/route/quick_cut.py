@@ -92,6 +92,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
         InputError: if a number cannot be set, or the feed lies below the floor or above what the table follows.
     """
     must_be_possible(bench, wanted)
+    belief = _asked_for(bench, wanted, belief)
     start = _start(bench, wanted)
     thin = thinned(belief)
     careful = bench.unknown
@@ -110,6 +111,17 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
         _why_direction(case), (), _unmet(case))
     gains = [*_mended(answer, belief, thin), *_gains(answer, search, belief, thin)]
     return replace(answer, gains=tuple(gains))
+
+
+def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
+    """The belief without what no check of this cut asks for: other materials, machines, holding, instruments."""
+    named = {
+        "material": {wanted.material, *bench.material.one_of}, "machine": {bench.machine_name},
+        "class": {bench.machine.like}, "device": set(), "instrument": set(),
+    }
+    kept = {key: column for key, column in belief.columns.items()
+            if (of := key[0].partition(":"))[0] not in named or of[2] in named[of[0]]}
+    return replace(belief, columns=kept)
 
 
 def _limited(chooser: Chooser, best: Candidate, checked: tuple[Checked, ...], first: int | None) -> str:
