@@ -24,7 +24,7 @@ from .si import micrometres, millimetres
 NAME = "lost motion"
 #: "About" a tooth's chip: a table is not dragged through all of its play each time; one standard deviation of the
 #: logarithm; judged.
-ABOUT: Final = 0.4
+ABOUT: Final = 0.25
 
 
 def _applies(case: Case) -> bool:

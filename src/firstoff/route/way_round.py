@@ -15,6 +15,7 @@ from ..shop.models import Figure, Machine, MachineFigures, Material, Tool
 
 UNKNOWN_PLAY: Final = 0.1      #: [mm] lost motion where neither machine nor class says
 SURE: Final = 1.645            #: standard deviations at which one in twenty lies beyond
+WELL_BELOW: Final = 1.5       #: chip over play from which no tooth takes twice its chip; judged
 FORCE_SPREAD: Final = 1.5      #: × and ÷ of a cutting force by book figures; judged
 
 
@@ -36,32 +37,32 @@ class Band:
 
 
 def way_round(machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band) -> Way:
-    """Climb where the play of the screw is surely less than the chip, or the cut surely cannot pull the table.
+    """Climb where the play of the screw is surely well below the chip, or the cut surely cannot pull the table.
 
     Otherwise conventional. Surely: but for one chance in twenty, by the spread of the figures.
     """
     play = _figure(machine, figures, "lost_motion")
     most_play = upper(play) if play is not None else UNKNOWN_PLAY
     chip = _chip(tool, band)
-    if most_play <= chip:
-        return Way("climb", f"climb: {_mm(most_play)} of lost motion at most, no more than the chip of {_mm(chip)}")
+    if WELL_BELOW * most_play <= chip:
+        return Way("climb", f"climb: {_mm(most_play)} of lost motion at most, well below the chip of {_mm(chip)}")
     return _by_pull(machine, figures, tool, material, band, most_play)
 
 
 def _by_pull(
     machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band, play: float,
 ) -> Way:
-    """The way round where the play is more than the chip: what matters is whether the cut pulls."""
+    """The way round where the play is much beside the chip: what matters is whether the cut pulls."""
     law, drag = law_of(material), _figure(machine, figures, "slide_drag")
     if law is None or drag is None:
-        return Way("conventional", f"conventional: {_mm(play)} of lost motion is more than the chip, and a climb cut "
-                                   f"may pull the table through it")
+        return Way("conventional", f"conventional: {_mm(play)} of lost motion is much beside the chip, and a climb "
+                                   f"cut may pull the table through it")
     climb, other = (pull(law, tool, band, way) for way in ("climb", "conventional"))
     if climb * FORCE_SPREAD <= upper(drag, -1.0):
         return Way("climb", f"climb: it pulls the table with about {climb:.2g} N, less than its slides hold")
     back = "pushes back" if other <= 0.0 else f"pulls with {other:.2g} N"
     return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {climb:.2g} N "
-                               f"through up to {_mm(play)} of lost motion: more than the chip of "
+                               f"through up to {_mm(play)} of lost motion: much beside the chip of "
                                f"{_mm(_chip(tool, band))}")
 
 
