@@ -46,6 +46,7 @@ def test_the_reason_tells_both_ways() -> None:
     because = way(with_play(0.1), ROUGH).because
     assert because.startswith("conventional pushes back; a climb cut would pull the table with about")
     assert "0.12 mm of lost motion" in because
+    assert "e+" not in way(with_play(0.5), Band(0.08, 6.0, 3.0)).because
 
 
 def test_what_is_not_known_is_taken_on_the_careful_side() -> None:

@@ -224,7 +224,7 @@ def _why_direction(case: Case) -> str:
         return "a slot: both ways at once"
     way = _way(case)
     if direction == "climb" and way.direction != "climb":
-        return f"climb, as you say, may snatch the table; better {way.because}"
+        return f"climb, as you say, may snatch the table: {way.because}"
     if direction == "conventional" and way.direction == "climb":
         return "conventional: it costs no more here; lost motion would let it climb too"
     return way.because

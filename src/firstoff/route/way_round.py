@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from ..checks._chance import figure
 from ..checks.si import metres
 from ..cutting.engagement import engagement_angles
 from ..cutting.force import Coefficients, Engagement
@@ -59,9 +60,9 @@ def _by_pull(
                                    f"cut may pull the table through it")
     climb, other = (pull(law, tool, band, way) for way in ("climb", "conventional"))
     if climb * FORCE_SPREAD <= upper(drag, -1.0):
-        return Way("climb", f"climb: it pulls the table with about {climb:.2g} N, less than its slides hold")
-    back = "pushes back" if other <= 0.0 else f"pulls with {other:.2g} N"
-    return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {climb:.2g} N "
+        return Way("climb", f"climb: it pulls the table with about {figure(climb)} N, less than its slides hold")
+    back = "pushes back" if other <= 0.0 else f"pulls with {figure(other)} N"
+    return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {figure(climb)} N "
                                f"through up to {_mm(play)} of lost motion: much beside the chip of "
                                f"{_mm(_chip(tool, band))}")
 
@@ -100,4 +101,4 @@ def _figure(machine: Machine, figures: MachineFigures | None, name: str) -> Figu
 
 
 def _mm(length: float) -> str:
-    return f"{length:.2g} mm"
+    return f"{figure(length)} mm"
