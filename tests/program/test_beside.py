@@ -104,7 +104,8 @@ def test_corners_of_any_angle(turn: float, left: bool, to_left: bool) -> None:
     ("G41 D1\nG42 D1\nG1 X1 Y1", "G40 has to stand between"), ("G18 G41 D1\nG1 X5", "out of the XY plane"),
     ("G41 D1\nG1 X5 Y5\nX9\nG40\nG2 X5 Y5 R9", "then an arc"),
     ("G41 D1\nG2 X5 Y5 R5\nG1 X9", "goes to a contour by a line"),
-    ("G41 D1\nG81 X1 Z-1 R1", "a cycle beside"),
+    ("G41 D1\nG81 X1 Z-1 R1", "a cycle beside"), ("G41 D1\nG1 X5\nG2 X5 I0.001\nG1 X9", "radius of 0"),
+    ("G41 D1\nG1 X5\nG18 G2 X9 K2 I2\nG1 X20", "out of the XY plane beside"),
 ])
 def test_what_does_not_fit_is_told(text: str, piece: str) -> None:
     moves, reading = beside(text)

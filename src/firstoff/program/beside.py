@@ -159,6 +159,7 @@ class Beside:
 
     def add(self, move: Move) -> None:
         """The next move of the contour."""
+        move = self._followed(move)
         leg = leg_of(move)
         if self.leaving:
             self._leave(move, leg)
@@ -170,6 +171,14 @@ class Beside:
             else:
                 self._join(leg, move)
             self._held = move, leg
+
+    def _followed(self, move: Move) -> Move:
+        """The move, or its chord where its arc lies in another plane or cannot be said."""
+        if move.kind not in (Kind.CLOCKWISE, Kind.COUNTER) or (move.plane == 17 and not move.doubt & Doubt.PATH):
+            return move
+        if move.plane != 17:
+            self.tell(move.line, "an arc out of the XY plane beside a contour: where it goes can't be said", "plane")
+        return replace(move, kind=Kind.LINE, centre=move.end, doubt=move.doubt | Doubt.PATH)
 
     def end(self) -> None:
         """No leg of the contour follows: G40, or the end of the program."""

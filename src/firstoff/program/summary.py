@@ -18,8 +18,8 @@ from firstoff.removal.moves import Doubt, Floats, Kind, Moves, extents
 MOST_FEEDS: Final = 200
 #: a level move changes its height by less [mm]
 LEVEL: Final = 1e-6
-#: doubts that leave a move open; where the first begins, and a unit that is asked for once, are not among them
-_DOUBTFUL: Final = int(Doubt.END | Doubt.PATH | Doubt.FEED | Doubt.SPINDLE | Doubt.TOOL | Doubt.UNREAD)
+#: doubts that leave a move open; axes that no word told yet, and a unit that is asked for once, are not among them
+_DOUBTFUL: Final = int(Doubt.PATH | Doubt.FEED | Doubt.SPINDLE | Doubt.TOOL | Doubt.UNREAD)
 _AXES: Final = (int(Doubt.X), int(Doubt.Y), int(Doubt.Z))
 
 
