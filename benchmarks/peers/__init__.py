@@ -1,0 +1,1 @@
+"""The same removal by other means, for the benchmarks alone."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -251,3 +252,21 @@ def test_what_is_cut_does_not_depend_on_the_cell(cell: float) -> None:
     fine = Stock.block((20.0, 20.0, 10.0), cell=0.04)
     cut(fine, along((5, 5, 8.0), (15, 6, 7.5), (14, 15, 7.5)), CUTTERS["rounded"])
     assert 4000.0 - stock.volume == pytest.approx(4000.0 - fine.volume, rel=0.002)
+
+
+def test_against_a_boolean_of_the_solid_kernel(tmp_path: Path) -> None:
+    """A flat slot with a bend, and a ball's valley across it, taken off a block by the geometry kernel."""
+    from firstoff.part import build
+    from tests.part import models
+
+    solid = models.without(
+        models.box(40, 30, 10), models.box(20, 6, 4, (8, 7, 7)),
+        models.bar((8, 10, 7), (0, 0, 1), 6, 4), models.bar((28, 10, 7), (0, 0, 1), 6, 4),
+        models.box(6, 10, 4, (25, 10, 7)), models.bar((28, 20, 7), (0, 0, 1), 6, 4),
+        models.bar((18, -1, 9), (0, 1, 0), 6, 32))
+    part = build.digest(models.write(solid, tmp_path / "cut.step"))
+    stock = Stock.block((40.0, 30.0, 10.0))
+    cut(stock, along((8, 10, 7), (28, 10, 7), (28, 20, 7)), SIX)
+    cut(stock, along((18, -5, 6.0), (18, 35, 6.0)), Cutter.ball(6.0))
+    agrees("removal", "slot with a bend and a ball's valley, against a boolean of the solid kernel", "own",
+           40 * 30 * 10 - part.volume, 40 * 30 * 10 - stock.volume, "mm3", within=0.002)

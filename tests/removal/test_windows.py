@@ -67,6 +67,13 @@ def test_joined_windows_keep_their_own_slices() -> None:
     assert both.slices.low[6] == two.slices.low[0] and both.slices.low[3] == one.slices.low[3]
 
 
+def test_some_windows_keep_their_slices() -> None:
+    windows = made([1.0, 2.0, 3.0], 2)
+    some = windows.take(np.array([True, False, True]))
+    assert some.seconds.tolist() == [1.0, 3.0] and some.slices.offsets.tolist() == [0, 2, 4]
+    assert some.slices.low.tolist() == windows.slices.low[[0, 1, 4, 5]].tolist()
+
+
 def test_windows_without_slices_own_none() -> None:
     none = Slices.none(3)
     assert len(none) == 0 and none.offsets.tolist() == [0, 0, 0, 0]

@@ -8,10 +8,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import VOLUME, Line, Work
+from ._cells import TOP, VOLUME, Line, Work
 from ._edge import cut_beside, cut_front
 from ._flat import cut_flat, leave_flat
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
+from ._spans import row_spans
 from ._window import PLACE, S0, S1, SECONDS, WHOLE, close
 from .compiling import kernel
 
@@ -24,6 +25,7 @@ BREAK = 0.866       #: cosine of a turn at which a window ends: 30°
 MOVED = 0.25        #: of the radius: a change of slope that moves the lowest place further is as a sharp turn
 SHORTEST = 1.0e-6   #: [cells] a move that goes no further as seen from above goes straight up or down
 JOINED = 1.0e-4     #: [cells, mm] a piece begins where the last one ended
+TOUCH = 0.01        #: [mm] less deep is touching
 MOST_ARCS = 8       #: of engagement in one slice
 OVERLAP = 0.5       #: [cells] pieces beside each other overlap so far at their edges
 
@@ -33,7 +35,7 @@ S, BEGAN, TIME, PATH, X, Y, Z, UX, UY, FEED, GOING, TURNED, OPEN, RISE, AT = ran
 PX, PY, PZ, QX, QY, QZ, LASTS, PER_TOOTH, LONG = range(9)
 #: Columns of `tags`, of pieces and of windows: line, kind; how it is: see windows.Flag.
 LINE, KIND, HOW = 0, 1, 2
-WRITTEN, USED = 0, 1    #: places in `counts`
+WRITTEN, USED, HIT = 0, 1, 2    #: places in `counts`
 RAPID, PLUNGE, SHORT, TURN = 1, 4, 8, 16
 
 
@@ -47,8 +49,10 @@ class Log(NamedTuple):
         tags: line, kind and how of each window, shape (windows, 3).
         slices: see `_window`, shape (slices, 6).
         ends: how many slices there are after each window, shape (windows,).
-        counts: how many windows and slices are written, shape (2,).
+        counts: how many windows, slices and hits are written, shape (3,).
         window: path in a window, at least [mm].
+        guards: radius [cells] and height above the tip [mm] of what must not touch the stock, shape (g, 2).
+        hits: piece of path, guard and depth [mm] of each time that one does, shape (hits, 3).
     """
 
     state: Reals
@@ -59,6 +63,8 @@ class Log(NamedTuple):
     ends: Longs
     counts: Longs
     window: float
+    guards: Reals
+    hits: Reals
 
 
 @kernel
@@ -147,6 +153,30 @@ def go(
 
 
 @kernel
+def watch(work: Work, log: Log, line: Line, p: int, ceiling: float) -> None:
+    """Find what of the tool above its teeth goes into the stock along a piece of path: cells that it comes over anew,
+    all where it goes down; a piece that slopes counts as low as its lowest end."""
+    tip = line.z + min(line.rise * max(line.length, 1.0 if line.length == 0.0 else 0.0), 0.0)
+    whole = line.rise < 0.0 or line.length == 0.0
+    for g in range(len(log.guards)):
+        radius, foot = log.guards[g, 0], tip + log.guards[g, 1]
+        if foot + TOUCH >= ceiling:
+            continue
+        back = radius + 2.0 if whole else 0.0
+        first, last = row_spans(
+            line.x, line.y, line.ux, line.uy, line.length, back, radius, 0.0 if whole else radius, work)
+        deepest = 0.0
+        for j in range(first, last):
+            for piece in range(2):
+                for i in range(work.spans[2 * piece, j - first], work.spans[2 * piece + 1, j - first]):
+                    deepest = max(deepest, work.rods[TOP, j * work.columns + i] - foot)
+        if deepest > TOUCH and log.counts[HIT] < len(log.hits):
+            at = log.counts[HIT]
+            log.hits[at, 0], log.hits[at, 1], log.hits[at, 2] = p, g, deepest
+            log.counts[HIT] += 1
+
+
+@kernel
 def ends(log: Log, piece: Reals, tag: Longs, cosine: float) -> bool:
     """Whether the open window ends before this piece."""
     state, last = log.state, log.last
@@ -199,10 +229,11 @@ def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy:
 
 @kernel
 def step(
-    work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, piece: Reals, tag: Longs, ceiling: float,
+    work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, p: int,
+    ceiling: float,
 ) -> None:
     """Cut along one piece of path; write the window that ends before it."""
-    state, sums = log.state, len(work.edges)
+    state, sums, piece, tag = log.state, len(work.edges), pieces[p], tags[p]
     dx, dy, dz = piece[QX] - piece[PX], piece[QY] - piece[PY], piece[QZ] - piece[PZ]
     length, radius = math.sqrt(dx * dx + dy * dy), form.radius / form.cell
     goes = length > SHORTEST
@@ -222,11 +253,13 @@ def step(
     before = work.book[sums, VOLUME]
     if in_reach and not joined:
         stand(work, form, Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, 0.0))
+    line = Line(piece[PX], piece[PY], piece[PZ], ux if goes else 1.0, uy, length if goes else 0.0, rise)
     if in_reach and not goes:
-        stand(work, form, Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, dz))
+        stand(work, form, line)
     elif in_reach:
-        line = Line(piece[PX], piece[PY], piece[PZ], ux, uy, length, rise)
         go(work, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0])
+    if in_reach:
+        watch(work, log, line, p, ceiling)
     if before == 0.0 and state[OPEN] > 0.0 and work.book[sums, VOLUME] > 0.0:
         write(work, log, form, True)
     state[RISE], state[GOING] = (rise, 1.0 if in_reach else 0.0) if goes else (0.0, 0.0)
@@ -238,7 +271,7 @@ def drive(
     work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, begin: int,
     ceiling: float, finish: bool,
 ) -> int:
-    """Cut along pieces of path until all are cut or the room for windows or slices is full.
+    """Cut along pieces of path until all are cut or the room for windows, slices or hits is full.
 
     Args:
         work: on what.
@@ -259,7 +292,9 @@ def drive(
     for p in range(begin, len(pieces)):
         if log.counts[WRITTEN] + 3 > len(log.rows) or log.counts[USED] + 2 * room > len(log.slices):
             return p
-        step(work, log, form, aheads, ahead, pieces[p], tags[p], ceiling)
+        if log.counts[HIT] + len(log.guards) > len(log.hits):
+            return p
+        step(work, log, form, aheads, ahead, pieces, tags, p, ceiling)
     if finish and log.state[OPEN] > 0.0:
         settle(work, form, log.state, ceiling, ahead[0])
         write(work, log, form, False)

@@ -9,15 +9,16 @@ needs no more memory than its windows, or none beyond a chunk where each is look
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .collisions import Hit, Ring
 from .cutters import PLACES, Cutter, contact_places
-from .moves import Moves
+from .moves import Moves, Vector
 from .paths import certain, pieces_of
 from .stock import Stock
 from .windows import Flag, Slices, Windows, joined
@@ -34,6 +35,8 @@ COLUMNS: Final = 16         #: of `rows` in `_drive`
 STATE: Final = 24
 ENOUGH: Final = 0.999       #: of a window: rounding makes no window longer
 TOP: Final = 0              # as in `_cells`
+CORNER: Final = 0.70711     # as in `_cells`
+HITS: Final = 4096          #: of rings in the stock, in a chunk
 
 
 @dataclass
@@ -44,11 +47,15 @@ class Cutting:
         stock: changed as it is cut.
         cutter: with which.
         window: path in a window, at least [mm].
+        rings: shank, nut and spindle; those wider than the cutter must not touch the stock.
+        hits: where one did, so far.
     """
 
     stock: Stock
     cutter: Cutter
     window: float = WINDOW
+    rings: Sequence[Ring] = ()
+    hits: list[Hit] = field(default_factory=list)
     _state: Floats = field(init=False)
     _last: Longs = field(init=False)
     _edges: Floats = field(init=False)
@@ -63,6 +70,7 @@ class Cutting:
         self._book = np.zeros((len(self._edges) + 1, 64))
         self._book[-1, 2] = 1.0e9
         self._state[4:7] = np.inf
+        self.rings = [ring for ring in self.rings if ring.radius > self.cutter.radius]
 
     def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
         """Cut along moves, chunk by chunk; what is not yet whole is kept for the next call or `rest`.
@@ -102,12 +110,31 @@ class Cutting:
             np.zeros((4, stock.shape[0]), dtype=np.int32), np.zeros(stock.shape[1], dtype=np.float32))
         log = Log(
             self._state, self._last, np.zeros((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
-            np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64), np.zeros(2, dtype=np.int64), ENOUGH * self.window)
+            np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,
+            self._guards(), np.zeros((HITS, 3)))
         table = contact_places(self.cutter)
         after = drive(work, log, self.cutter.form(stock.cell), table, self._ahead, pieces, tags, begin,
                       stock.ceiling, end)
-        count, used = log.counts
+        count, used, hit = log.counts
+        self._note(log.hits[:hit], pieces, tags)
         return after, self._windows(log.rows[:count], log.tags[:count], log.slices[:used], log.ends[:count])
+
+    def _guards(self) -> Floats:
+        """Radius, less the corner of a cell that stands on the wall of the cut, and height of each ring."""
+        cell = self.stock.cell
+        return np.array([(ring.radius / cell - CORNER, ring.low) for ring in self.rings]).reshape(-1, 2)
+
+    def _note(self, found: Floats, pieces: Floats, tags: Longs) -> None:
+        """Keep the first hit of each ring on each line, as deep as the deepest."""
+        for p, g, depth in found.tolist():
+            piece, line, ring = pieces[int(p)], tags[int(p)], self.rings[int(g)].name
+            place = self.stock.points(piece[None, 0:3])[0]
+            last = next((k for k in range(len(self.hits) - 1, -1, -1) if self.hits[k].line != line[0]), -1) + 1
+            same = [k for k in range(last, len(self.hits)) if self.hits[k].ring == ring]
+            if same:
+                self.hits[same[0]] = replace(self.hits[same[0]], depth=max(self.hits[same[0]].depth, depth))
+            else:
+                self.hits.append(Hit(int(line[0]), ring, "stock", vector(place), depth, bool(line[1])))
 
     def _windows(self, rows: Floats, tags: Longs, slices: Floats, ends: Longs) -> Windows:
         s0, s1, seconds, volume, floor, depth, width, entry, leave = rows[:, :9].T
@@ -124,6 +151,12 @@ class Cutting:
             exit=np.where(back, np.pi - entry, leave), feed_per_tooth=np.abs(rows[:, 15]),
             corner=(tags[:, 2] & 16) != 0, floor=floor, flags=flags,
             slices=_slices(slices, offsets, rows[:, 15]))
+
+
+def vector(point: Floats) -> Vector:
+    """Three numbers of an array."""
+    x, y, z = point.tolist()
+    return x, y, z
 
 
 def _slices(found: Floats, offsets: Longs, per_tooth: Floats) -> Slices:

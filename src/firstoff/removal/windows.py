@@ -109,6 +109,15 @@ class Windows:
         """Time in all windows [min]."""
         return float(self.seconds.sum()) / 60.0
 
+    def take(self, which: NDArray[np.bool_]) -> Windows:
+        """Some of them, in order, with their slices."""
+        counts = np.diff(self.slices.offsets)
+        kept = np.repeat(which, counts)
+        values = {f.name: getattr(self.slices, f.name)[kept] for f in fields(Slices) if f.name != "offsets"}
+        offsets = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(counts[which])])
+        columns = {f.name: getattr(self, f.name)[which] for f in fields(self) if f.name != "slices"}
+        return Windows(**columns, slices=Slices(offsets, **values))
+
     def digest_bytes(self) -> bytes:
         """The contents, for the key of a finding."""
         own = (getattr(self, f.name) for f in fields(self) if f.name != "slices")

@@ -1,0 +1,108 @@
+"""Turning a piece over: what was cut from one side, seen from the other. Geometry; mm.
+
+Nothing is resampled: new rods are laid through the new piece of stock, and the moves so far are made again on them as
+swept cutters, from above or from below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import OutOfRange
+from .cutters import Cutter
+from .cutting import Cutting
+from .moves import Kind, Moves, moves_of
+from .paths import certain, straight
+from .stock import BOTTOM, EMPTY, LOW, PART, TOP, Stock
+
+Floats = NDArray[np.float64]
+
+LEAST: Final = 2.0e-6       #: [mm] as in `_cells`
+SQUARE: Final = 1.0e-9      #: [1] how far a turn may be from one
+HALF: Final = 0.5           #: a cell of which more is cut counts as cut, from the other side
+
+
+@dataclass(frozen=True)
+class Past:
+    """What was cut in an earlier setting.
+
+    Fields:
+        moves: in the axes of that setting.
+        cutter: with which.
+        turn: its axes in those of the new setting, columns x, y and z [1], shape (3, 3).
+        shift: where its zero lies in the new setting [mm], shape (3,).
+    """
+
+    moves: Moves
+    cutter: Cutter
+    turn: Floats
+    shift: Floats
+
+
+def replay(stock: Stock, pasts: Sequence[Past]) -> None:
+    """Cut a fresh piece of stock by all that was cut before.
+
+    Args:
+        stock: uncut, in the axes of the new setting; changed.
+        pasts: in the order in which they were cut.
+
+    Raises:
+        OutOfRange: where a cutter's axis does not lie along that of the new setting.
+    """
+    for past in pasts:
+        up = _sense(past)
+        if up < 0.0:
+            turn_over(stock)
+        work = Cutting(stock, past.cutter)
+        for _ in work.along(_placed(past, up)):
+            pass            # what it did to the cutter was told when it was cut
+        work.rest()
+        if up < 0.0:
+            turn_over(stock)
+
+
+def _sense(past: Past) -> float:
+    """1 where the cutter stood upright as now, -1 where it would come from below."""
+    turn = np.asarray(past.turn, dtype=np.float64)
+    if turn.shape != (3, 3) or np.abs(turn @ turn.T - np.eye(3)).max() > SQUARE:
+        raise OutOfRange("an earlier setting is not turned square to this one", right="three axes, each of length 1")
+    if abs(abs(turn[2, 2]) - 1.0) > SQUARE:
+        raise OutOfRange("an earlier setting was cut from the side", right="settings turned about the axis, or over")
+    return float(np.sign(turn[2, 2]))
+
+
+def _placed(past: Past, up: float) -> Moves:
+    """Moves in the axes of the new setting, arcs as chords; heights as on a stock that was turned over."""
+    known = certain(past.moves)
+    move, begin, end = straight(known, np.inf)
+    begin, end = (points @ np.asarray(past.turn).T + np.asarray(past.shift) for points in (begin, end))
+    begin[:, 2], end[:, 2] = begin[:, 2] * up, end[:, 2] * up
+    kind = np.where(known.kind[move] == Kind.RAPID, Kind.RAPID, Kind.LINE).astype(np.int8)
+    return replace(known.take(move), start=begin, end=end, centre=end, kind=kind) if len(move) else moves_of([])
+
+
+def turn_over(stock: Stock) -> None:
+    """Look at a stock from below: heights change their sign. Walls keep to the nearest cell.
+
+    Args:
+        stock: changed; of one interval in each cell.
+
+    Raises:
+        OutOfRange: where a cell has more intervals.
+    """
+    if (stock.more >= 0).any():
+        raise OutOfRange("a stock with undercuts cannot be turned over", right="make its moves again on fresh stock")
+    top, bottom, low, part = stock.rods
+    there = top > 0.5 * EMPTY
+    through = low <= bottom + LEAST
+    cut = ~through & (part >= HALF)
+    upper = np.where(cut, low, top)
+    stock.rods[TOP], stock.rods[BOTTOM] = np.where(there, -bottom, EMPTY), np.where(there, -upper, EMPTY)
+    stock.rods[LOW] = stock.rods[BOTTOM]
+    stock.rods[PART] = np.where(there & through, part, 0.0)
+    stock.ceiling = float(stock.rods[TOP].max())
