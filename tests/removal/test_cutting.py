@@ -263,7 +263,7 @@ def test_against_a_boolean_of_the_solid_kernel(tmp_path: Path) -> None:
         models.box(40, 30, 10), models.box(20, 6, 4, (8, 7, 7)),
         models.bar((8, 10, 7), (0, 0, 1), 6, 4), models.bar((28, 10, 7), (0, 0, 1), 6, 4),
         models.box(6, 10, 4, (25, 10, 7)), models.bar((28, 20, 7), (0, 0, 1), 6, 4),
-        models.bar((18, -1, 9), (0, 1, 0), 6, 32))
+        models.bar((18, -1, 9), (0, 1, 0), 6, 32), models.box(6, 32, 4, (15, -1, 9)))
     part = build.digest(models.write(solid, tmp_path / "cut.step"))
     stock = Stock.block((40.0, 30.0, 10.0))
     cut(stock, along((8, 10, 7), (28, 10, 7), (28, 20, 7)), SIX)
