@@ -17,6 +17,8 @@ from .compiling import inner, kernel
 TOP, BOTTOM, LOW, PART = 0, 1, 2, 3     #: rows of `rods`
 EMPTY = -1.0e9      #: [mm] top and bottom of a cell without material
 LEAST = 2.0e-6      #: [mm] less than this is rounding, not material
+SLIM = 0.01         #: [1] an edge within so much of a side of the cell is not told from it
+WHOLE = 1.0 - 1e-9  #: [1] more of a cell is all of it
 CORNER = 0.70711    #: [cells] from the middle of a cell to its corner
 BINS = 64           #: across the path, from the right of the tool to its left
 ALIKE = 1.0e-4      #: [mm] rods of one height within this are counted together
@@ -80,7 +82,7 @@ class Line(NamedTuple):
 
 @inner
 def covered(edge: float, across: float, along: float) -> float:
-    """Share of a square cell on the inner side of a straight edge.
+    """Share of a square cell on the inner side of a straight edge; without branches, which no processor foresees.
 
     Args:
         edge: from the middle of the cell to the edge, positive where the middle is inside [cells].
@@ -90,15 +92,12 @@ def covered(edge: float, across: float, along: float) -> float:
     Returns:
         Share of the cell [1].
     """
-    wide, small = max(abs(across), abs(along)), min(abs(across), abs(along))
-    half = 0.5 * (wide + small)
-    away = abs(edge)
-    if away >= half:
-        return 1.0 if edge > 0.0 else 0.0
-    if away <= 0.5 * (wide - small):
-        return 0.5 + edge / wide
-    tail = (half - away) * (half - away) / (2.0 * wide * small)
-    return 1.0 - tail if edge > 0.0 else tail
+    wide, small = max(abs(across), abs(along)), max(min(abs(across), abs(along)), SLIM)
+    outer, flat = 0.5 * (wide + small), 0.5 * (wide - small)
+    a, b, c, d = max(edge + outer, 0.0), max(edge + flat, 0.0), max(edge - flat, 0.0), max(edge - outer, 0.0)
+    share = (a * a - b * b - c * c + d * d) / (2.0 * wide * small)
+    share = share if share < WHOLE else 1.0
+    return share if share > 1.0 - WHOLE else 0.0
 
 
 @kernel

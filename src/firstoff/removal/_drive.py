@@ -14,7 +14,7 @@ from ._flat import cut_flat, leave_flat
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
 from ._spans import row_spans
 from ._window import PLACE, S0, S1, SECONDS, WHOLE, close
-from .compiling import kernel
+from .compiling import inner, kernel
 
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -133,7 +133,7 @@ def stand(work: Work, form: Form, line: Line) -> None:
     cut_front(work, line, form, back, True)
 
 
-@kernel
+@inner
 def go(
     work: Work, form: Form, line: Line, wedge: float, slack: float, ceiling: float, ahead: Singles,
 ) -> None:
@@ -152,7 +152,7 @@ def go(
         cut_beside(work, line, form, wedge)
 
 
-@kernel
+@inner
 def watch(work: Work, log: Log, line: Line, p: int, ceiling: float) -> None:
     """Find what of the tool above its teeth goes into the stock along a piece of path: cells that it comes over anew,
     all where it goes down; a piece that slopes counts as low as its lowest end."""
@@ -176,7 +176,7 @@ def watch(work: Work, log: Log, line: Line, p: int, ceiling: float) -> None:
             log.counts[HIT] += 1
 
 
-@kernel
+@inner
 def ends(log: Log, piece: Reals, tag: Longs, cosine: float) -> bool:
     """Whether the open window ends before this piece."""
     state, last = log.state, log.last
@@ -210,7 +210,7 @@ def write(work: Work, log: Log, form: Form, air: bool) -> None:
     log.counts[WRITTEN] += 1
 
 
-@kernel
+@inner
 def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy: float, length: float) -> None:
     """Book a piece of path: where it is, how long it took."""
     state = log.state
@@ -227,7 +227,7 @@ def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy:
     log.last[LINE], log.last[KIND] = tag[LINE], tag[KIND]
 
 
-@kernel
+@inner
 def step(
     work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, p: int,
     ceiling: float,

@@ -26,7 +26,7 @@ def cut_share(work: Work, k: int, foot: float, form: Form, share: float, across:
         side(work, across, low, top - foot, removed)
 
 
-@kernel
+@inner
 def cut_beside(work: Work, line: Line, form: Form, wedge: float) -> None:
     """Cut the shares of cells on both sides of a line.
 

@@ -67,7 +67,7 @@ def cut_left(work: Work, row: int, y: float, begin: int, end: int, line: Line, r
             below(work, take_whole(work, k, left))
 
 
-@kernel
+@inner
 def cut_flat(work: Work, line: Line, radius: float) -> None:
     """Cut all cells that a flat end of this radius [cells] comes to cover whole as it goes along a line."""
     inside = radius - CORNER

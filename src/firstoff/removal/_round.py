@@ -153,7 +153,7 @@ def cut_hits(
         note(work, volume, lowest, highest)
 
 
-@kernel
+@inner
 def cut_round(work: Work, line: Line, form: Form, ahead: Singles, slack: float, reach: float) -> None:
     """Cut the cells within `reach` of a line whose lowest place the cutter passes, from `slack` before its start."""
     radius = form.radius / form.cell

@@ -109,9 +109,9 @@ class Cutting:
             stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
             np.zeros((4, stock.shape[0]), dtype=np.int32), np.zeros(stock.shape[1], dtype=np.float32))
         log = Log(
-            self._state, self._last, np.zeros((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
-            np.zeros((SLICES, 6)), np.zeros(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,
-            self._guards(), np.zeros((HITS, 3)))
+            self._state, self._last, np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
+            np.empty((SLICES, 6)), np.empty(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,
+            self._guards(), np.empty((HITS, 3)))
         table = contact_places(self.cutter)
         after = drive(work, log, self.cutter.form(stock.cell), table, self._ahead, pieces, tags, begin,
                       stock.ceiling, end)
