@@ -231,6 +231,16 @@ def test_a_doubtful_move_cuts_nothing() -> None:
     assert set(cut(stock, replace(moves, doubt=doubt), SIX).line.tolist()) == {1}
 
 
+def test_times_belong_to_their_moves_where_some_only_stand() -> None:
+    """A line of a drilling cycle makes moves and stands: each keeps its own time."""
+    moves = along((20, 10, 12), (20, 10, 9), (20, 10, 12))
+    kind, line = moves.kind.copy(), np.ones(2, dtype=np.int64)
+    kind[0] = Kind.STAND
+    windows = cut(Stock.block((40.0, 20.0, 10.0)), replace(moves, kind=kind, line=line), SIX,
+                  seconds=np.array([5.0, 0.25]))
+    assert windows.seconds.sum() == pytest.approx(0.25)
+
+
 def test_chunks_change_nothing() -> None:
     """In one go or move by move: the same stock, the same windows."""
     points = [(3 + 0.13 * k, 10 + 2 * math.sin(0.2 * k), 8.0 + 0.3 * math.sin(0.31 * k)) for k in range(250)]

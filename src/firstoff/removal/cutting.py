@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from .collisions import Hit, Ring
 from .cutters import PLACES, Cutter, contact_places
 from .moves import Moves, Vector
-from .paths import certain, pieces_of
+from .paths import known, pieces_of
 from .stock import Stock
 from .windows import Flag, Slices, Windows, joined
 
@@ -84,8 +84,8 @@ class Cutting:
         """
         for begin in range(0, len(moves), CHUNK):
             part = moves.take(slice(begin, begin + CHUNK))
-            known = np.isin(part.line, certain(part).line)
-            yield from self._chunk(certain(part), None if seconds is None else seconds[begin:begin + CHUNK][known])
+            sure = known(part)
+            yield from self._chunk(part.take(sure), None if seconds is None else seconds[begin:begin + CHUNK][sure])
 
     def _chunk(self, moves: Moves, seconds: Floats | None) -> Iterator[Windows]:
         pieces, tags = pieces_of(moves, self.stock, self.cutter.teeth, self.window, seconds)

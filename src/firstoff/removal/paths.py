@@ -19,9 +19,15 @@ FURTHEST: Final = 1.0e5         #: [mm] no machine goes so far
 UNKNOWN_WAY: Final = Doubt.START | Doubt.END | Doubt.PATH | Doubt.UNIT | Doubt.TOOL
 
 
+def known(moves: Moves) -> NDArray[np.bool_]:
+    """Of which moves it is known where they go, and which go anywhere."""
+    sure: NDArray[np.bool_] = ((moves.doubt & int(UNKNOWN_WAY)) == 0) & (moves.kind != Kind.STAND)
+    return sure
+
+
 def certain(moves: Moves) -> Moves:
-    """Those moves of which it is known where they go, and that go anywhere."""
-    return moves.take(((moves.doubt & int(UNKNOWN_WAY)) == 0) & (moves.kind != Kind.STAND))
+    """Those of which it is known where they go, and that go anywhere."""
+    return moves.take(known(moves))
 
 
 def straight(moves: Moves, longest: float, sagitta: float = SAGITTA) -> tuple[Longs, Floats, Floats]:
