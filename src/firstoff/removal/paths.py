@@ -45,11 +45,15 @@ def straight(moves: Moves, longest: float, sagitta: float = SAGITTA) -> tuple[Lo
     Raises:
         OutOfRange: where a move goes further than any machine.
     """
-    far = ~(np.abs(np.concatenate([moves.start, moves.end], axis=1)) <= FURTHEST).all(axis=1)
+    far = ~((np.abs(moves.start) <= FURTHEST) & (np.abs(moves.end) <= FURTHEST)).all(axis=1)
     if far.any():
         raise OutOfRange(f"line {int(moves.line[far][0])} goes further than {FURTHEST:g} mm from zero",
                          right="coordinates in reach of the machine")
-    angle, length = swept(moves), lengths(moves)
+    arcs = bool(moves.turns.any())
+    length = lengths(moves) if arcs else np.linalg.norm(moves.end - moves.start, axis=1)
+    if not arcs and (length < 2.0 * longest).all():
+        return np.arange(len(moves)), moves.start, moves.end
+    angle = swept(moves)
     count = np.maximum(np.floor(length / longest * (1.0 + 1e-9)), 1.0)
     radius = np.linalg.norm(moves.start - moves.centre, axis=1)
     chord = np.sqrt(8.0 * sagitta / np.maximum(radius, sagitta))
