@@ -58,6 +58,22 @@ class LogNormal:
 
 
 @dataclass(frozen=True)
+class Share(LogNormal):
+    """Positive quantity below 1, such as a damping ratio: its odds, x / (1 - x), are lognormal."""
+
+    def value(self, z: Rows) -> Rows:
+        """The quantity at standard normals z."""
+        odds = self.median / (1.0 - self.median) * np.exp(np.log(self.factor) * z)
+        return np.asarray(odds / (1.0 + odds))
+
+    @staticmethod
+    def under(own: Rows, parent: Rows) -> Rows:
+        """A share below another: the odds multiply, so that it stays below 1."""
+        odds = own / (1.0 - own) * parent / (1.0 - parent)
+        return np.asarray(odds / (1.0 + odds))
+
+
+@dataclass(frozen=True)
 class Normal:
     """Signed quantity: mean and standard deviation."""
 
@@ -88,7 +104,7 @@ Transform = LogNormal | Normal | Choice
 
 @dataclass(frozen=True)
 class Column:
-    """One uncertain parameter. A parent's value multiplies a LogNormal and is added to a Normal."""
+    """One uncertain parameter. A parent's value multiplies a LogNormal (a Share's odds) and is added to a Normal."""
 
     entity: str
     parameter: str
@@ -118,6 +134,13 @@ def _normals(seed: int, key: Key, rows: int) -> Rows:
     scores = _scores(rows)[order]
     scores.flags.writeable = False
     return scores
+
+
+def _below(law: Transform, own: Rows, above: Rows) -> Rows:
+    """A value with its parent's."""
+    if isinstance(law, Share):
+        return law.under(own, above)
+    return own * above if isinstance(law, LogNormal) else own + above
 
 
 @dataclass(frozen=True)
@@ -155,7 +178,7 @@ class Belief:
         own = column.transform.value(self.z(column.key))
         for parent in column.parents:
             above = self.value(*parent)
-            own = own * above if isinstance(column.transform, LogNormal) else own + above
+            own = _below(column.transform, own, above)
         return own
 
     def _chosen(self, entity: str, parameter: str) -> Rows:

@@ -70,6 +70,7 @@ def columns() -> list[Column]:
         column(steel, "skin_stress", 50e6, 1.5), column(steel, "batch", 1.0, 1.05, level=Level.BATCH),
         *(column("machine:mill", f"stiffness_{axis}", k) for axis, k in (("x", 5e6), ("y", 5e6), ("z", 10e6))),
         column("machine:mill", "mode_frequency", 900.0), column("machine:mill", "mode_damping", 0.03),
+        column("machine:mill", "nose_mass", 0.3), column("machine:press", "nose_mass", 1.0),
         column("machine:mill", "lost_motion", 0.01, 1.3, "mm"),
         column("machine:mill", "positioning", 0.005, 1.3, "mm"),
         spread_column("machine:mill", "axis_scale", 0.0, 1e-4),
@@ -83,6 +84,8 @@ def columns() -> list[Column]:
         *(column(f"tool_material:{m}", "rupture_strength", s) for m, s in (("carbide", 2.5e9), ("hss", 3.4e9))),
         *(column(f"tool_material:{m}", "young", e, 1.03) for m, e in (("carbide", 600e9), ("hss", 220e9))),
         *(column(f"tool_material:{m}", "edge_radius", r, 1.3, "mm") for m, r in (("carbide", 0.005), ("hss", 0.008))),
+        *(column(f"tool_material:{m}", "mode_damping", 0.02) for m in ("carbide", "hss")),
+        *(column(f"tool_material:{m}", "flank_damping", 0.15, 1.3, "mm") for m in ("carbide", "hss")),
         column("collet:er6", "runout", 0.005, 1.3, "mm"), column("collet:er6", "stiffness", 20e6),
         column("device:vise", "squeeze:arm", 8000.0, 1.3, level=Level.CLAMPING),
         column("device:vise", "squeeze:fingers", 200.0, 1.3, level=Level.CLAMPING),
@@ -152,6 +155,10 @@ def shop(**tools: dict[str, Any]) -> Shop:
         "coolants": {wet: {"name": wet, "film": fig("12 W/m2/K"), "cooling": fig(0.1)}
                      for wet in ("dry", "air", "mist", "brushed", "flood")},
         "discrepancies": {"finish": {"factor": fig(1.0, 1.05)}},
+        "tool_materials": {name: {
+            "rupture_strength": fig("2500 N/mm2"), "young": fig("600 GPa"), "edge_radius": fig("0.005 mm"),
+            "density": density, "mode_damping": fig(0.02), "flank_damping": fig("0.15 mm")}
+            for name, density in (("carbide", "14500 kg/m3"), ("hss", "8100 kg/m3"))},
         "devices": {
             "vise": {"name": "vise", "kind": "vise", "width": "100 mm", "jaw_height": "30 mm",
                      "squeeze": {"arm": fig("8000 N"), "fingers": fig("200 N")}, "friction": fig(0.15, 1.2)},

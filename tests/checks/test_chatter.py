@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from math import pi
 
 import numpy as np
@@ -68,3 +69,79 @@ def test_a_belt_offers_its_steps() -> None:
 
     press = case(op=operation(cut={"spindle_speed": "1400 rpm"}), place=setting(machine="press"))
     assert [round(float(str(v)) * 30 / pi) for v in SPEED.values(press)] == [900, 500, 2500]
+
+
+def test_the_words_say_what_sings_and_what_to_try() -> None:
+    deep = case(op=operation(cut={"depth_of_cut": "4 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    finding = found(CHECK, deep, belief())
+    assert finding.p_fail is not None and finding.p_fail > 0.05
+    assert "the machine begins to sing at about" in finding.because or "the cutter in its collet" in finding.because
+    assert re.search(r"(try [\d ]+rpm|no other speed helps; try)", finding.because), finding.because
+    assert "mm deep" in finding.because.split("try")[-1]
+
+
+def test_a_good_cut_is_told_without_advice() -> None:
+    assert "try" not in found(CHECK, case(op=operation(cut={"depth_of_cut": "0.05 mm"}))).because
+
+
+def test_a_speed_that_is_told_to_try_is_quieter() -> None:
+    from firstoff.checks.chatter import _chance_at, _quieter
+
+    deep = case(op=operation(cut={"depth_of_cut": "1.2 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    told = re.search(r"; try ([\d ]+) rpm", found(CHECK, deep).because)
+    by = belief()
+    if told is None:
+        now = _chance_at(deep, by, deep.op.cut.spindle_speed or 0.0)
+        assert min([_chance_at(deep, by, other) for other in _quieter(deep, by)], default=1.0) >= 0.6 * now
+    else:
+        speed = f"{told[1].replace(' ', '')} rpm"
+        again = operation(cut={"depth_of_cut": "1.2 mm", "width_of_cut": "6 mm", "direction": "slot",
+                               "spindle_speed": speed})
+        assert chance(CHECK, case(op=again)) < chance(CHECK, deep)
+
+
+def test_a_slender_cutter_whose_flanks_do_not_rub_sings_before_the_machine() -> None:
+    keen = belief(tool_material_carbide__flank_damping=1e-5)
+    told = found(CHECK, case(op=operation(stickout="48 mm", cut={"depth_of_cut": "1 mm"})), keen).because
+    assert "the cutter in its collet begins to sing" in told
+
+
+def test_a_slow_edge_is_damped_by_its_flank() -> None:
+    slow = operation(cut={"depth_of_cut": "1 mm", "spindle_speed": "2000 rpm"})
+    sharp = found(CHECK, case(op=slow), belief(tool_material_carbide__flank_damping=1e-5)).p_fail
+    assert sharp is not None and chance(CHECK, case(op=slow)) < sharp
+
+
+def test_a_brief_cut_is_followed_where_it_may_flip(monkeypatch: pytest.MonkeyPatch) -> None:
+    # teeth as often as the machine swings: 900 rad/s and 600 rad/s of three teeth; an arc of a twentieth of the width
+    import firstoff.checks.chatter as module
+    from firstoff.cutting import stability
+
+    seen = []
+
+    def sings(*arguments: object) -> object:
+        seen.append(arguments)
+        return original(*arguments)  # type: ignore[arg-type]
+
+    original = stability.sings
+    monkeypatch.setattr(module, "sings", sings)
+    brief = operation(cut={"depth_of_cut": "0.6 mm", "width_of_cut": "0.15 mm", "spindle_speed": "5730 rpm"})
+    monkeypatch.setattr(module, "_recent", {})
+    soft = belief(machine_mill__stiffness_x=5e5, machine_mill__stiffness_y=5e5)
+    assert found(CHECK, case(op=brief), soft).p_rows is not None and seen
+    seen.clear()
+    monkeypatch.setattr(module, "_recent", {})
+    found(CHECK, case(op=operation(cut={"depth_of_cut": "4 mm", "width_of_cut": "5 mm"})))
+    assert not seen
+
+
+def test_damping_never_leaves_its_range() -> None:
+    from firstoff.belief import Belief
+    from firstoff.shop.columns import columns_of
+    from firstoff.shop.library import load_shop
+
+    columns = columns_of(load_shop(None))
+    key = ("machine:light_gantry", "mode_damping")
+    by = Belief.of(columns).with_moved({key: np.full(2048, 20.0),
+                                        ("class:light_gantry", "mode_damping"): np.full(2048, 5.0)})
+    assert 0.5 < by.value(*key).max() < 1.0

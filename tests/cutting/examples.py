@@ -22,9 +22,12 @@ from firstoff.cutting import (
     hole,
     lost_motion,
     power,
+    process_damping,
     push_off,
+    receptance,
     rubbing,
     scale_crust,
+    stability,
     strength,
     tap,
     thread,
@@ -48,8 +51,14 @@ _FACTORS = chatter.Factors(np.array([-0.6, -0.7]), np.array([-1.2, -1.0]), np.ar
                            np.array([-1.1, -0.5]))
 _MODE_X = chatter.Mode(np.array([2e6, 1e6]), np.array([0.03, 0.02]), np.array([6000.0, 5000.0]))
 _MODE_Y = chatter.Mode(np.array([1e6, 3e6]), np.array([0.02, 0.05]), np.array([5500.0, 7000.0]))
-_SYSTEM = {"tangential": np.array([7e8, 2e9]), "teeth": 3, "factors": _FACTORS, "mode_x": _MODE_X,
-           "mode_y": _MODE_Y}
+_STIFF = chatter.Mode(np.array([1e7, 2e7]), np.array([0.02, 0.03]), np.array([1e4, 9e3]))
+_SYSTEM = {"tangential": np.array([7e8, 2e9]), "teeth": 3, "factors": _FACTORS, "along": [_MODE_X, _STIFF],
+           "square": [_MODE_Y]}
+_FLANKS = process_damping.FlankDamping(np.array([2e5, 1e5]), np.array([1e4, -2e4]), np.array([3e5, 1e5]))
+_SWUNG = {"cut": stability.Regeneration(np.array([7e8, 9e8]), np.array([2e8, 4e8]), 3, 2.2, float(np.pi), 120.0,
+                                        np.array([1e7, 2e7])),
+          "along": [_MODE_X, _STIFF], "square": [_MODE_Y], "spindle_speed": np.array([900.0, 1200.0])}
+_BEAM = receptance.BeamModes(np.array([7e4, 3e5]), np.array([12.0, -11.0]), np.array([0.06, 0.03]), 0.007)
 _M5 = thread.COARSE["M5"]
 
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
@@ -145,8 +154,25 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     scale_crust.scale_margin: {"depth_of_cut": 1.5e-4, "dip": np.array([1e-4, 3e-4]), "crust": 4e-5},
     chatter.directional_factors: {"radial_ratio": np.array([0.3, 0.4]), "entry": 1.5, "exit_angle": 3.1},
     chatter.absolute_depth_limit: _SYSTEM,
-    chatter.depth_limit: _SYSTEM | {"spindle_speed": np.array([900.0, 1200.0])},
-    chatter.better_speeds: _SYSTEM | {"lowest": 300.0, "highest": 2500.0},
+    chatter.depth_limit: _SYSTEM | {
+        "spindle_speed": np.array([900.0, 1200.0]), "flanks": _FLANKS, "rubbing_depth": 0.001},
+    chatter.better_speeds: _SYSTEM | {
+        "lowest": 300.0, "highest": 2500.0, "flanks": _FLANKS, "rubbing_depth": 0.001},
+    process_damping.flank_coefficient: {"tangential": np.array([7e8, 2e9]), "damping_length": 1.5e-4},
+    process_damping.indented_coefficient: {"specific_force": np.array([4e13, 1.5e14]), "land": 8e-5},
+    process_damping.mean_flank_damping: {
+        "coefficient": np.array([1e5, 3e5]), "diameter": 0.006, "teeth": 3, "entry": 1.5, "exit_angle": 3.1},
+    stability.largest_multiplier: _SWUNG | {"depth_of_cut": np.array([0.001, 0.002])},
+    stability.sings: _SWUNG | {"depth_of_cut": np.array([0.0001, 0.02])},
+    stability.can_follow: _SWUNG,
+    stability.stability_limit: _SWUNG | {"least": 1e-5, "most": 0.1},
+    receptance.clamped_modes: {
+        "sections": (receptance.Section(0.008, 0.006), receptance.Section(0.013, 0.0048)), "young": 6e11,
+        "density": 14500.0},
+    receptance.tip_modes: {
+        "beam": _BEAM, "beam_stretch": np.array([0.95, 1.02]), "beam_damping": 0.02,
+        "seat_stiffness": np.array([2e7, 1e7]), "seat_mass": 0.2, "machine": _MODE_X},
+    receptance.compliance: {"modes": (_MODE_X, _STIFF), "frequency": np.array([3000.0, 9000.0])},
     finish.rounded_feed_mark: {"feed": 1e-4, "corner_radius": 5e-4},
     finish.sharp_feed_mark: {"feed": 1e-4, "side_angle": 0.1, "end_angle": 0.05},
     finish.wall_cusp: {"feed_per_tooth": 5e-5, "diameter": 0.006},

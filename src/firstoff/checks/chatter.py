@@ -1,103 +1,218 @@
-"""The cut chatters: depth of cut against the depth at which the machine begins to sing, at that speed."""
+"""The cut chatters: depth of cut against the depth at which machine or cutter begins to sing, at that speed.
+
+By rows from the zero-order limit, all modes at the tip and the flanks' damping in it. Where the arc is brief and a
+tooth comes about as often as something swings, the cut itself is followed (discretization): there it may flip.
+"""
 
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from ..belief import Belief, Rows
 from ..cutting.chatter import Mode, better_speeds, depth_limit, directional_factors
 from ..cutting.force import Coefficients
+from ..cutting.process_damping import FlankDamping, mean_flank_damping
+from ..cutting.stability import Regeneration, can_follow, sings
+from ..normal import normal_quantile
 from ..shop.columns import columns_of
 from ..units import tell
-from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
-from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, side_stiffness, speed
+from ._chance import OPERATION_SCATTER, discrepancy, figure, over
+from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
-from .base import Case, Check, Finding, Knob
-from .si import millimetres, value
+from ._tip import Tip, flank, middle_tip, tip
+from .base import Case, Check, Finding, Knob, Spread
+from .si import millimetres
 
 NAME = "chatter"
+Index = npt.NDArray[np.intp]
 
-#: Share of the static give of a machine that its weakest mode has; the rest lies in stiffer modes and joints; judged.
-MODE_SHARE: Final = 0.5
 #: Engagements whose use in the median row is at least this share of the worst are computed by rows.
 _NEAR: Final = 0.5
 _BOOK_ROWS: Final = 33       #: odd, so that the median row is there
+#: A tooth that cuts for less than this share of the time to the next leaves room to flip; above it the limits of
+#: discretization and of zero order differ by less than a fifth.
+_BRIEF: Final = 0.25
+#: Depth over the zero-order limit, between which a flip may change the verdict of a row.
+_OPEN: Final = (0.1, 3.0)
+#: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
+_FLIPS: Final = (0.33, 2.6)
+#: Strata of the scatter between one operation and the next, where a cut is followed.
+_STRATA: Final = (1 / 6, 3 / 6, 5 / 6)
+_QUICK_ROWS: Final = 128     #: enough to weigh one speed against another, never for a verdict
+_ADVISED: Final = 200        #: fewer rows are a quick look at a candidate, which nobody reads
 
 
-def _modes(case: Case, belief: Belief, load: Load) -> tuple[Mode, Mode]:
-    """The weakest mode at the tip, along the feed and square to it.
-
-    It is the machine's; tool and collet give way with it as springs, so that a slender tool lowers the limit
-    (its own mode, far higher, is not computed yet).
-    """
-    machine = machine_entity(case)
-    damping = np.clip(value(belief, machine, "mode_damping"), 1e-3, 0.5)
-    natural = value(belief, machine, "mode_frequency")
-    x, y, _ = load.heading
-    along = side_stiffness(case, belief, (-y, x, 0.0), MODE_SHARE)
-    across = side_stiffness(case, belief, (x, y, 0.0), MODE_SHARE)
-    return Mode(along, damping, natural), Mode(across, damping, natural)
+def _flanks(case: Case, belief: Belief, load: Load) -> FlankDamping:
+    """Damping of the flanks in this engagement, by row."""
+    cut = load.engagement
+    return mean_flank_damping(flank(case, belief), cut.diameter, cut.teeth, cut.entry, cut.exit)
 
 
-def _limit(case: Case, law: Coefficients, modes: tuple[Mode, Mode], load: Load) -> Rows:
-    """Depth of cut at which this engagement begins to chatter, by row [m]."""
+def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Load) -> Rows:
+    """Depth of cut at which this engagement begins to chatter, its flanks rubbing as at its depth, by row [m]."""
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
-    hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case))).encode(), digest_size=16)
-    for rows in (law.tangential, *factors, *modes[0], *modes[1]):
-        hasher.update(np.ascontiguousarray(rows).tobytes())
-    key = hasher.digest()
-    if key not in _recent:
-        while len(_recent) >= _KEPT:
-            _recent.pop(next(iter(_recent)))
-        _recent[key] = depth_limit(law.tangential, case.tool.flutes, factors, *modes, speed(case))
-    return _recent[key]
+    return depth_limit(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
+                       load.engagement.depth_of_cut)
 
 
-#: the last few limits, since operations of a part are often alike; the key holds all they depend on
-_recent: dict[bytes, Rows] = {}
-_KEPT = 64
+def _middle_limit(case: Case, belief: Belief, load: Load, modes: slice = slice(None)) -> float:
+    """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
+    here = middle_tip(case, belief, load.heading)
+    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in coefficients(case, belief)))
+    flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
+    return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
 
 def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Load]:
-    """The engagements that sing first in the median row: of each arc the deepest, of these the worst and its like."""
-    deepest: dict[tuple[float, float], Load] = {}
+    """The engagements that sing first in the median row, the worst first: of each arc the deepest, and its like."""
+    deepest: dict[tuple[float, ...], Load] = {}
     for load in found:
-        arc = (round(load.engagement.entry, 2), round(load.engagement.exit, 2))
+        arc = (round(load.engagement.entry, 2), round(load.engagement.exit, 2),
+               *(round(abs(part), 2) for part in load.heading[:2]))
         if arc not in deepest or load.depth > deepest[arc].depth:
             deepest[arc] = load
     kinds = list(deepest.values())
     if len(kinds) == 1:
         return kinds
-    law = Coefficients(*(np.median(rows, keepdims=True) for rows in coefficients(case, belief)))
+    uses = [load.engagement.depth_of_cut / _middle_limit(case, belief, load) for load in kinds]
+    order = sorted(zip(uses, kinds, strict=True), key=lambda pair: -pair[0])
+    return [load for use, load in order if use >= _NEAR * order[0][0]]
 
-    def use(load: Load) -> float:
-        modes = [Mode(*(np.median(rows, keepdims=True) for rows in mode)) for mode in _modes(case, belief, load)]
-        return float(load.engagement.depth_of_cut / _limit(case, law, (modes[0], modes[1]), load)[0])
 
-    uses = [use(load) for load in kinds]
-    return [load for load, used in zip(kinds, uses, strict=True) if used >= _NEAR * max(uses)]
+def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
+    """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
+    law, here, rubs = coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
+    off = discrepancy(belief, "chatter")
+    hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case), load.engagement)).encode(), digest_size=16)
+    for rows in (law.tangential, law.radial, rubs, off, *(x for mode in (*here.along, *here.square) for x in mode)):
+        hasher.update(np.ascontiguousarray(rows).tobytes())
+    key = hasher.digest()
+    if key not in _recent:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = _found(case, belief, load, law, here)
+    return _recent[key]
+
+
+#: operations of a part are often alike; the key holds all they depend on
+_recent: dict[bytes, tuple[Rows, Rows]] = {}
+_KEPT: Final = 64
+
+
+def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
+    """Where it may flip the two low modes are followed; the tool's own, far above all teeth, keeps its limit."""
+    off = discrepancy(belief, "chatter")
+    ratio = load.engagement.depth_of_cut / _limit(case, law, here, _flanks(case, belief, load), load) * off
+    chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
+    at = _may_flip(case, here, load, ratio)
+    if at.size:
+        cut = _regeneration(load, law, flank(case, belief), at)
+        low = Tip(*(tuple(Mode(*(np.asarray(item)[at] for item in mode)) for mode in modes[:2]) for modes in here))
+        if can_follow(cut, *low, speed(case)):
+            rest = _limit(case, law, Tip(here.along[2:], here.square[2:]), _flanks(case, belief, load), load)
+            bends = over(load.engagement.depth_of_cut * off, rest, OPERATION_SCATTER["stability"])
+            followed = _followed(case, cut, low, load.engagement.depth_of_cut * off[at])
+            chance[at] = np.maximum(followed, bends[at])
+    return chance, ratio
+
+
+def _may_flip(case: Case, here: Tip, load: Load, ratio: Rows) -> Index:
+    """Rows that are open and in which teeth come about as often as machine or seat swing, if the arc is brief."""
+    cut = load.engagement
+    lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
+    if cut.exit - cut.entry + lag > _BRIEF * 2.0 * np.pi / cut.teeth:
+        return np.zeros(0, dtype=np.intp)
+    swings = np.stack([np.asarray(mode.natural) for some in here for mode in some[:2]])
+    teeth = cut.teeth * speed(case) / swings
+    near = np.any((teeth > _FLIPS[0]) & (teeth < _FLIPS[1]), axis=0)
+    return np.flatnonzero(near & (ratio > _OPEN[0]) & (ratio < _OPEN[1]))
+
+
+def _regeneration(load: Load, law: Coefficients, rubs: Rows, at: Index) -> Regeneration:
+    """The cut as discretization takes it, in some rows."""
+    cut = load.engagement
+    return Regeneration(np.asarray(law.tangential)[at], np.asarray(law.radial)[at], cut.teeth, cut.entry, cut.exit,
+                        2.0 * float(np.tan(cut.helix)) / cut.diameter, 2.0 * rubs[at] / cut.diameter)
+
+
+def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows) -> Rows:
+    """Chance by row that a cut sings, followed at depths spread as operations are."""
+    spread = np.exp(OPERATION_SCATTER["stability"] * normal_quantile(np.array(_STRATA)))
+    columns = cut._replace(tangential=_column(cut.tangential), radial=_column(cut.radial), flank=_column(cut.flank))
+    along, square = ([Mode(*(_column(item) for item in mode)) for mode in some] for some in here)
+    loud = sings(columns, along, square, speed(case), depth[:, None] * spread)
+    return np.asarray(loud.mean(axis=1), dtype=np.float64)
+
+
+def _column(rows: float | Rows) -> Rows:
+    return np.asarray(rows, dtype=np.float64)[..., None]
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = loads(case, belief)
+    kinds = _worst_kinds(case, belief, found)
+    weighed = [_weighed(case, belief, load) for load in kinds]
+    chance, ratio = (np.max(parts, axis=0) for parts in zip(*weighed, strict=True))
     depth = max(load.depth for load in found)
-    law = coefficients(case, belief)
-    ratios = [load.engagement.depth_of_cut / _limit(case, law, _modes(case, belief, load), load)
-              for load in _worst_kinds(case, belief, found)]
-    ratio = np.max(ratios, axis=0) * discrepancy(belief, "chatter")
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
-    because = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
-               f"the machine begins to sing at about {middle(limit)} mm, anywhere from "
-               f"{np.percentile(limit, 5):.2g} to {np.percentile(limit, 95):.2g} mm as its stiffness and damping are "
-               f"believed")
-    return weighed(NAME, case, "finish", np.full(belief.rows, depth), limit, OPERATION_SCATTER["stability"],
-                   unit="mm", because=because,
-                   settle_by="the ten-minute test cut in scrap: deeper and deeper until it sings; "
-                             "or tap the cutter with a phone recording beside it")
+    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean()))
+    return Finding(NAME, case.subject, case.name, "finish", chance, Spread.of(np.full(belief.rows, depth)),
+                   Spread.of(limit), "mm", because,
+                   "the ten-minute test cut in scrap: deeper and deeper until it sings; "
+                   "or tap the cutter with a phone recording beside it")
+
+
+def _because(case: Case, belief: Belief, worst: Load, depth: float, limit: Rows, chance: float) -> str:
+    """What sings, from which depth, and what to try."""
+    low, middle, high = (figure(float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
+    said = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
+            f"{_singer(case, belief, worst)} begins to sing at about {middle} mm, anywhere from {low} to {high} mm "
+            f"as stiffness and damping are believed")
+    asked = chance > case.shop.close and belief.rows >= _ADVISED
+    return said + (f"; {_to_try(case, belief, limit)}" if asked else "")
+
+
+def _singer(case: Case, belief: Belief, load: Load) -> str:
+    """What gives way: the machine, or the cutter in its collet."""
+    machine, rest = (_middle_limit(case, belief, load, which) for which in (slice(0, 1), slice(1, None)))
+    return "the machine" if machine <= rest else "the cutter in its collet"
+
+
+def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
+    """Speeds that are quieter, computed on some of the rows, else a depth."""
+    quick = belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // _QUICK_ROWS)))
+    now = _chance_at(case, quick, speed(case))
+    found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
+    better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]
+    share = float(np.quantile(limit, case.shop.close))
+    shallow = f"{figure(share)} mm deep" if share >= _THIN else f"under {figure(_THIN)} mm deep, or another cutter"
+    return f"try {', then '.join(better)}, else {shallow}" if better else f"no other speed helps; try {shallow}"
+
+
+#: no depth below it is worth a try [mm]
+_THIN: Final = 0.05
+
+
+def _quieter(case: Case, belief: Belief) -> list[float]:
+    """Speeds that the spindle has and the edge bears, and that are not the present one."""
+    spindle, now = case.machine.spindle, speed(case)
+    if spindle is not None and spindle.steps:
+        return [step for step in spindle.steps if step != now and step <= fastest(case)]
+    return [other for other, _ in quiet_speeds(case, belief)[:3] if abs(other / now - 1.0) > 0.03]
+
+
+def _chance_at(case: Case, belief: Belief, spindle_speed: float) -> float:
+    """Chance that the operation sings at another speed."""
+    cut = case.op.cut.model_copy(update={"spindle_speed": spindle_speed})
+    other = replace(case, operation=case.op.model_copy(update={"cut": cut}))
+    kinds = _worst_kinds(other, belief, loads(other, belief))
+    return max(float(_weighed(other, belief, load)[0].mean()) for load in kinds)
 
 
 def _candidates(case: Case) -> list[object]:
@@ -130,9 +245,8 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     load = max(loads(case, belief), key=lambda item: item.depth)
     law = coefficients(case, belief)
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
-    along, across = _modes(case, belief, load)
-    best = better_speeds(law.tangential, case.tool.flutes, factors, along, across, spindle.slowest,
-                         fastest(case))
+    best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,
+                         fastest(case), _flanks(case, belief, load), load.engagement.depth_of_cut)
     deep = millimetres(best.depth_limit)
     return [(float(n), float(d)) for n, d in zip(best.spindle_speed, deep, strict=True)]
 

@@ -31,6 +31,7 @@ _WORDS: Final = {
     "stiffness_y": "stiffness front to back", "stiffness_z": "stiffness up and down",
     "mode_frequency": "the frequency at which it rings", "mode_damping": "damping", "lost_motion": "lost motion",
     "slide_drag": "drag of the slides", "grip": "grip of the collet",
+    "nose_mass": "mass that swings with the collet", "flank_damping": "how much the flank damps",
     "power": "power at the cutter", "runout": "runout", "rubbing_ratio": "least chip over edge radius",
     "edge_radius": "edge radius", "young": "elastic modulus", "jaw_lift": "lift in the jaws",
     "drilling_force": "force when drilling", "tapping_force": "force when tapping",

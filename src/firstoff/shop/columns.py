@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final, get_args, get_type_hints
 
-from ..belief import Choice, Column, Key, Level, LogNormal, Normal
+from ..belief import Choice, Column, Key, Level, LogNormal, Normal, Share
 from ..units import KEPT_IN
 from . import models
 from .models import Axes, CuttingSpeeds, Figure, Machine, MachineClass, Material, Shop, Spindle
@@ -37,6 +37,8 @@ BY_BATCH: Final = frozenset({
     "tangential", "radial", "axial", "tangential_edge", "radial_edge", "axial_edge", "drilling_force",
     "tapping_force",
 })
+#: ratios that stay below 1 however wide their spread
+BELOW_ONE: Final = frozenset({"mode_damping"})
 SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
 
 _LEVELS: Final[Mapping[str, Level]] = {
@@ -55,7 +57,7 @@ _QUANTITIES: Final[Mapping[Any, str]] = {
     models.SpeedFigure: "cutting_speed", models.FeedFigure: "table_feed", models.ForceFigure: "force",
     models.TorqueFigure: "torque", models.PowerFigure: "power", models.PressureFigure: "pressure",
     models.EdgeForceFigure: "edge_force", models.StiffnessFigure: "stiffness",
-    models.FrequencyFigure: "frequency", models.TimeFigure: "time",
+    models.FrequencyFigure: "frequency", models.TimeFigure: "time", models.MassFigure: "mass",
     models.RiseFigure: "temperature_difference", models.HeatCapacityFigure: "heat_capacity",
     models.ConductivityFigure: "conductivity", models.ExpansionFigure: "expansion", models.FilmFigure: "film",
 }
@@ -166,12 +168,13 @@ def _level(section: str, parameter: str) -> Level:
 def _transform(figure: Figure, parameter: str) -> LogNormal | Normal:
     """× and ÷ as it stands; ± of what cannot be negative as the LogNormal of same mean and deviation."""
     if figure.factor is not None:
-        return LogNormal(figure.value, figure.factor)
+        return (Share if parameter in BELOW_ONE else LogNormal)(figure.value, figure.factor)
     sd = figure.sd or 0.0
     if parameter in SIGNED or figure.value <= 0.0:
         return Normal(figure.value, sd)
     grown = 1.0 + (sd / figure.value) ** 2
-    return LogNormal(figure.value / math.sqrt(grown), math.exp(math.sqrt(math.log(grown))))
+    kind = Share if parameter in BELOW_ONE else LogNormal
+    return kind(figure.value / math.sqrt(grown), math.exp(math.sqrt(math.log(grown))))
 
 
 def _column(item: Believed, shop: Shop) -> Column:
@@ -197,6 +200,7 @@ def _inherited(shop: Shop, key: str, machine: Machine) -> list[Column]:
             found.append(Column(item.entity, parameter, item.unit, level, law, (), figure.source))
         else:
             parent = (f"class:{machine.like}", parameter)
-            found.append(Column(item.entity, parameter, item.unit, level, LogNormal(1.0, MACHINE_SCATTER),
+            own_scatter = Share(0.5, MACHINE_SCATTER) if isinstance(law, Share) else LogNormal(1.0, MACHINE_SCATTER)
+            found.append(Column(item.entity, parameter, item.unit, level, own_scatter,
                                 (parent,), figure.source))
     return found

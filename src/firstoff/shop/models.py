@@ -106,6 +106,7 @@ PressureFigure = Annotated[Figure, _figure("pressure")]
 EdgeForceFigure = Annotated[Figure, _figure("edge_force")]
 StiffnessFigure = Annotated[Figure, _figure("stiffness")]
 FrequencyFigure = Annotated[Figure, _figure("frequency")]
+MassFigure = Annotated[Figure, _figure("mass")]
 TimeFigure = Annotated[Figure, _figure("time")]
 RiseFigure = Annotated[Figure, _figure("temperature_difference")]
 HeatCapacityFigure = Annotated[Figure, _figure("heat_capacity")]
@@ -186,6 +187,7 @@ class MachineFigures(Written):
     stiffness: Axes | None = None                     # at the spindle nose, against the table [N/m]
     mode_frequency: FrequencyFigure | None = None     # of the weakest mode at the tool [rad/s]
     mode_damping: RatioFigure | None = None           # damping ratio of it [1]
+    nose_mass: MassFigure | None = None               # spindle nose, collet and nut: what swings with the tool
     lost_motion: LengthFigure | None = None
     positioning: LengthFigure | None = None           # repeat of a position, per axis
     axis_scale: RatioFigure | None = None             # error of travel, mm per mm
@@ -293,6 +295,9 @@ class ToolMaterialFigures(Written):
     rupture_strength: PressureFigure
     young: PressureFigure
     edge_radius: LengthFigure
+    density: Density
+    mode_damping: RatioFigure                         # of a cutter's own swing in its collet
+    flank_damping: LengthFigure                       # damping of the flank over the cutting coefficient
     conductivity: ConductivityFigure | None = None
     hot_limit: RiseFigure | None = None                # above the shop: hotter than this the edge gives way
     taylor_exponent: RatioFigure | None = None         # n of v T^n = C

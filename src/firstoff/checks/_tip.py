@@ -1,0 +1,106 @@
+"""How the tip of a tool swings in its collet on its machine, and how the flanks damp it, by row."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.chatter import Mode
+from ..cutting.process_damping import flank_coefficient
+from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
+from ..cutting.receptance import Section, clamped_modes, tip_modes
+from ._chance import known
+from ._forces import coefficients, machine_entity, shank, stickout
+from .base import Case
+from .si import metres, value
+
+#: Share of the static give of a machine that its weakest mode has; the rest lies in stiffer modes and joints; judged.
+MODE_SHARE: Final = 0.5
+#: A shank shorter than this between collet and flutes bends as nothing does [mm].
+_SHORT: Final = 0.2
+
+
+class Tip(NamedTuple):
+    """Modes at the tip along the feed and square to it, lowest first: machine, seat of the tool, bending tool."""
+
+    along: tuple[Mode, ...]
+    square: tuple[Mode, ...]
+
+
+def tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
+    """The modes at the tip, for this direction of feed.
+
+    Args:
+        case: an operation with a tool.
+        belief: what is believed.
+        heading: direction of feed in the setting's axes [1].
+    """
+    return _tip(case, _figures(case, belief), heading)
+
+
+def middle_tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
+    """The modes at the tip for the median of each figure, as one row."""
+    return _tip(case, {key: np.atleast_1d(np.median(rows)) for key, rows in _figures(case, belief).items()}, heading)
+
+
+def _figures(case: Case, belief: Belief) -> dict[str, Rows]:
+    """All that the modes depend on, by row."""
+    machine, made_of = machine_entity(case), f"tool_material:{case.tool.material}"
+    found = {name: value(belief, machine, name) for name in (
+        "stiffness_x", "stiffness_y", "mode_damping", "mode_frequency", "nose_mass")}
+    return found | {"young": value(belief, made_of, "young"), "own_damping": value(belief, made_of, "mode_damping"),
+                    "collet": known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)}
+
+
+def _tip(case: Case, figures: dict[str, Rows], heading: tuple[float, float, float]) -> Tip:
+    across = np.hypot(heading[0], heading[1])
+    x, y = (abs(heading[0] / across), abs(heading[1] / across)) if across > 0.0 else (1.0, 0.0)
+    return Tip(_modes(case, figures, x, y), _modes(case, figures, y, x))
+
+
+def _modes(case: Case, figures: dict[str, Rows], x: float, y: float) -> tuple[Mode, ...]:
+    """The modes in one direction in the plane of the table; the last ones that were found are kept."""
+    parts, density = sections(case), case.shop.tool_materials[case.tool.material].density
+    hasher = hashlib.blake2b(repr((parts, density, round(x, 6), round(y, 6))).encode(), digest_size=16)
+    for rows in figures.values():
+        hasher.update(np.ascontiguousarray(rows).tobytes())
+    key = hasher.digest()
+    if key not in _recent:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = _found(parts, density, figures, x, y)
+    return _recent[key]
+
+
+#: the key holds all that the modes depend on
+_recent: dict[bytes, tuple[Mode, ...]] = {}
+_KEPT: Final = 48
+
+
+def _found(
+    parts: tuple[Section, ...], density: float, figures: dict[str, Rows], x: float, y: float
+) -> tuple[Mode, ...]:
+    give = x**2 / figures["stiffness_x"] + y**2 / figures["stiffness_y"]
+    weakest = Mode(1.0 / (MODE_SHARE * give), figures["mode_damping"], figures["mode_frequency"])
+    seat = 1.0 / ((1.0 - MODE_SHARE) * give + 1.0 / figures["collet"])
+    middle = float(np.median(figures["young"]))
+    return tip_modes(clamped_modes(parts, middle, density), np.sqrt(figures["young"] / middle),
+                     figures["own_damping"], seat, figures["nose_mass"], weakest)
+
+
+def sections(case: Case) -> tuple[Section, ...]:
+    """The tool outside of its collet: shank, then flutes as the plain bar that bends as they do [m]."""
+    out = stickout(case)
+    fluted = min(case.tool.flute_length, out)
+    core = float(equivalent_diameter(metres(case.tool.diameter), FLUTED_CORE))
+    parts = [Section(metres(out - fluted), metres(shank(case)))] if out - fluted > _SHORT else []
+    return (*parts, Section(metres(fluted), core))
+
+
+def flank(case: Case, belief: Belief) -> Rows:
+    """C, by which the flank damps a swing for each depth of cut and over the cutting speed, by row [N/m]."""
+    length = value(belief, f"tool_material:{case.tool.material}", "flank_damping")
+    return flank_coefficient(coefficients(case, belief).tangential, length)
