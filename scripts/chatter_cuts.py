@@ -188,7 +188,7 @@ def _words(y: Array) -> list[str]:
         "The book is fitted to nothing here; stickout and machine are not printed and are judged. A regression is "
         "scored on experiments that it was not trained on. 'Ranked right' is how often, of a cut that sang and one "
         "that did not, the first has the higher chance. The last column is the mean chance of the 1/2 inch cutter at "
-        "a width of a twentieth, up and down: an isotropic machine cannot tell them apart; one that is stiffer across "
+        "a width of a twentieth, up and down: an isotropic machine cannot tell them apart; one stiffer across "
         "the feed leans the right way, too little. Within a tool the book alone is little better than a coin, and "
         "worse without the damping of the flanks.", 118)
 
