@@ -159,7 +159,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     chatter.better_speeds: _SYSTEM | {
         "lowest": 300.0, "highest": 2500.0, "flanks": _FLANKS, "rubbing_depth": 0.001},
     process_damping.flank_coefficient: {"tangential": np.array([7e8, 2e9]), "damping_length": 1.5e-4},
-    process_damping.indented_coefficient: {"specific_force": np.array([4e13, 1.5e14]), "land": 8e-5},
+    process_damping.indented_coefficient: {"indentation_force": np.array([4e13, 1.5e14]), "land": 8e-5},
     process_damping.mean_flank_damping: {
         "coefficient": np.array([1e5, 3e5]), "diameter": 0.006, "teeth": 3, "entry": 1.5, "exit_angle": 3.1},
     stability.largest_multiplier: _SWUNG | {"depth_of_cut": np.array([0.001, 0.002])},
