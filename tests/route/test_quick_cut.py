@@ -76,7 +76,8 @@ def test_numbers_can_be_keyed_in() -> None:
 
 
 def test_a_stiffer_machine_takes_more() -> None:
-    assert removal_rate(answered(30.0).case) > 1.3 * removal_rate(answered(1.0).case)
+    # not more than that: the collet and the cutter itself give way too
+    assert removal_rate(answered(30.0).case) > 1.15 * removal_rate(answered(1.0).case)
 
 
 def test_an_unknown_machine_is_asked_for_less() -> None:
