@@ -407,6 +407,19 @@ def test_log_list_and_learn(run: Run, block: Path) -> None:
     assert "newer records: run firstoff learn" in run("check", block).out
 
 
+def test_stack_tells_sizes_and_what_a_measured_one_means(run: Run, block: Path) -> None:
+    plain = only_json(run("stack", block, "--json"))
+    assert [item["limit"] for item in plain["limits"]] == ["height"] and "causes" not in plain
+    read = block / "measured.toml"
+    read.write_text('height = "20.2 mm"\n', encoding="utf-8")
+    found = only_json(run("stack", block, "--measured", read, "--json"))
+    assert found["measured"][0]["decision"] == "does not conform" and found["causes"] and found["ways"]["height"]
+    assert "NOW WHAT: height" in run("stack", block, "--measured", read).out
+    read.write_text('depth = "20.2 mm"\n', encoding="utf-8")
+    refused(run("stack", block, "--measured", read), "no limit 'depth'", "height")
+    refused(run("stack", block, "--measured", block / "none.toml"), "none.toml")
+
+
 @pytest.mark.parametrize(("words", "pieces"), [
     (("nothing", "ok"), ("no operation 'nothing'",)),
     ((FIRST, "fine"), ("'fine'", "sang")),

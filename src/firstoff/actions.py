@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
@@ -23,7 +23,10 @@ from .shop.models import Shop
 from .tomlfile import place_of, read_text
 
 if TYPE_CHECKING:
+    from .dryrun.causes import Explanation
     from .dryrun.result import Result
+    from .dryrun.saving import Way
+    from .dryrun.sizes import Size
     from .part.sketch import SketchError
     from .program.report import Understood
     from .program.timing import Limits
@@ -382,6 +385,44 @@ def _route(work: Work) -> Route:
     route = read_route(folder)
     route_can_be(route, work.job, work.shop, work.parts)
     return route
+
+
+@dataclass(frozen=True)
+class Stacked:
+    """The sizes of a job, and what measured ones mean."""
+
+    job: Job
+    sizes: tuple[Size, ...]
+    explanation: Explanation | None = None
+    ways: Mapping[str, tuple[Way, ...]] = field(default_factory=dict)
+
+
+def stack(
+    folder: Path, measured: Path | None = None, *, shop: Path | None = None, progress: Progress = quiet
+) -> Stacked:
+    """How the sizes of a job will come out; with measured ones also why, and what to do.
+
+    Args:
+        folder: of the job.
+        measured: file with what was measured.
+        shop: another shop than the job names.
+        progress: told what is under way.
+    """
+    from .dryrun.causes import explained
+    from .dryrun.saving import ways
+    from .dryrun.sizes import sizes_of
+    from .dryrun.walk import walk
+    from .job.measured import read_measured
+
+    work = open_job(folder, shop, progress)
+    cases = walk(work.job, work.shop, _route(work), work.parts)
+    sizes = sizes_of(cases, work.belief)
+    if measured is None:
+        return Stacked(work.job, sizes)
+    said = explained(cases, work.belief, read_measured(measured, work.job, work.shop))
+    named = {size.name: size for size in sizes}
+    saved = {r.limit: ways(r, named[r.limit], cases, work.belief) for r in said.readings if r.decision != "conforms"}
+    return Stacked(work.job, sizes, said, saved)
 
 
 def change(folder: Path, edits: list[tuple[str, str]]) -> None:

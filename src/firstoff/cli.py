@@ -245,6 +245,24 @@ def learn(job: JobFolder, shop: ShopOption = None, as_json: AsJson = False) -> N
 
 
 @app.command()
+def stack(
+    job: JobFolder,
+    measured: Annotated[Path | None, typer.Option("--measured", help="file of measured sizes, TOML or CSV")] = None,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """How the sizes will come out; and when one measures wrong, why, and how to save the part."""
+    from . import actions
+    from .telling_sizes import stack_json, stack_lines
+
+    found = actions.stack(job, measured, shop=shop, progress=progress)
+    if as_json:
+        say_json(stack_json(found))
+        return
+    say(stack_lines(found))
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="folder to copy the example job to")] = Path("demo-job"),
     as_json: AsJson = False,

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from firstoff.errors import FirstoffError, NameUnknown, RecordError, UnitError
-from firstoff.records.logging import WORDS, nominal_size, record_of
+from firstoff.job.nominal import nominal_size
+from firstoff.records.logging import WORDS, record_of
 from firstoff.records.reading import Reading
 from firstoff.records.snapshot import read_snapshot
 from firstoff.records.store import Record, open_store

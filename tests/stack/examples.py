@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.stack import chain, chance, conformity, fits, spring, torsor, update
+from firstoff.stack import causes, chain, chance, conformity, fits, spring, torsor, update
 
 _SD = np.array([8e-6, 20e-6, 5e-6])
 _CHAIN = np.array([[1.0, -1.0, 0.0], [0.5, 1.0, 2.0]])
@@ -26,6 +26,16 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "names": ("slot", "step"), "mean": np.array([1e-5, 0.0]), "sensitivities": _CHAIN,
         "sources": tuple(chain.ErrorSource(name, sd, "setting") for name, sd in zip("abc", _SD, strict=True)),
     },
+    causes.explain: {
+        "readings": np.array([2e-5, -1e-5]), "lines": _CHAIN, "expected": np.zeros(3),
+        "covariance": np.diag(_SD**2), "reading_sd": np.array([3e-6, 4e-6]), "causes": np.array([0, 0, 1]),
+        "sizes": _CHAIN,
+    },
+    causes.forecast: {
+        "missed": np.array([[2e-5, -1e-5], [0.0, 1e-5]]), "lines": _CHAIN, "sd": np.array([_SD, 2.0 * _SD]),
+        "reading_sd": np.array([3e-6, 4e-6]), "sizes": _CHAIN, "offset": np.zeros((2, 2)),
+    },
+    causes.told_apart: {"first": _SD, "second": 2.0 * _SD, "spread": _SD, "reading_sd": 3e-6},
     chance.chance_out: {"mean": _OFFSETS[:, 0], "sd": 2e-5, "lower": -5e-5, "upper": 4e-5},
     chance.joint_chance_out: {
         "offsets": _OFFSETS, "covariance": _COV,

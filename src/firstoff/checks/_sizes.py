@@ -70,9 +70,14 @@ class Spreads:
         """Of each size by row [m2], shape (N, K)."""
         return np.asarray((self.lines**2 @ self.sd**2).T)
 
-    def largest(self, size: int = 0) -> str:
-        """What adds most to one of the sizes."""
-        shares = self.shares(size)
+    @property
+    def worst(self) -> int:
+        """Which of the sizes is likeliest to be far off: its number."""
+        return int(np.argmax(np.median(self.variance + self.offset**2, axis=0)))
+
+    def largest(self, size: int | None = None) -> str:
+        """What adds most to one of the sizes, the worst if none is named."""
+        shares = self.shares(self.worst if size is None else size)
         return max(shares, key=lambda label: shares[label]) if shares else "nothing"
 
     def shares(self, size: int = 0) -> dict[str, float]:
@@ -109,8 +114,17 @@ class _Link:
         return np.array(apart) / size
 
 
-def sized(case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = None) -> Sized:
+def sized(
+    case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = None, instead: dict[str, Made] | None = None
+) -> Sized:
     """What each source of error does to a limit.
+
+    Args:
+        case: a case of the job.
+        limit: the limit.
+        belief: what is believed.
+        surfaces: of the same job, where some are known already.
+        instead: by operation, another way in which its face would be made.
 
     Raises:
         Broken: if a face is made by no operation, or nothing places it.
@@ -118,8 +132,9 @@ def sized(case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = 
     """
     where = surfaces or Surfaces(case, belief)
     links = _links(case, limit)
-    makers = {(link.part, face.number): _needs(case, link.part, face.number)
+    makers = {(link.part, face.number): needs(case, link.part, face.number)
               for link in links for face in (link.one, link.other)}
+    makers = {key: (instead or {}).get(made.op_name, made) for key, made in makers.items()}
     late = max(makers.values(), key=lambda made: made.op.number)
     before = _measured_before(case, limit, list(makers.values()), late)
     lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
@@ -128,7 +143,7 @@ def sized(case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = 
     rough = makers | {(late.part, late.face.number): before}
     read = _instrument(where, limit)
     then = _total(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
-    found = [_less(line, then) | {read: 1.0} for line in lines]
+    found = [less(line, then) | {read: 1.0} for line in lines]
     return Sized(found[0], tuple(found[1:]), where.sources, before.op_name, late.op_name)
 
 
@@ -160,7 +175,12 @@ def _face(case: Case, place: Place) -> Face:
     return case.parts[place.part].faces[place.faces[0]]
 
 
-def _needs(case: Case, part: str, number: int) -> Made:
+def needs(case: Case, part: str, number: int) -> Made:
+    """The operation that makes a face.
+
+    Raises:
+        Broken: if none does.
+    """
     made = maker(case, part, number)
     if made is None:
         raise Broken(f"no operation of the route finishes face {number} of {part}")
@@ -194,7 +214,8 @@ def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Ma
     return out
 
 
-def _less(one: Line, two: Line) -> Line:
+def less(one: Line, two: Line) -> Line:
+    """The difference of two sums of errors."""
     return {name: one.get(name, 0.0) - two.get(name, 0.0) for name in dict.fromkeys((*one, *two))}
 
 
@@ -240,11 +261,11 @@ def _corner_points(link: _Link) -> list[Array]:
 
 
 def _apart(one: Face, two: Face) -> Vector:
-    x, y, z = (b - a for a, b in zip(_place(one), _place(two), strict=True))
+    x, y, z = (b - a for a, b in zip(axis_place(one), axis_place(two), strict=True))
     return x, y, z
 
 
-def _place(face: Face) -> Vector:
+def axis_place(face: Face) -> Vector:
     """The middle of a flat face, or a point on the axis of a round one abreast of its middle."""
     if face.axis_point is None or face.axis is None:
         return face.centroid

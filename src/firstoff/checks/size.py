@@ -19,12 +19,14 @@ from ..stack.chance import chance_out, joint_chance_out
 from ..units import tell
 from ._chance import discrepancy, figure, middle
 from ._makers import Broken
+from ._orientations import oriented
 from ._sizes import Sized, Spreads, sized, spreads
 from .base import Case, Check, Finding, Observation, Spread, cannot
 from .si import metres, micrometres
 
 NAME = "size"
-_BUILT = ("distance", "chain")
+_LINKED = ("distance", "chain")
+_ORIENTED = ("parallelism", "squareness", "angle", "position")
 #: chances below it are added up over the corners
 _RARE = 1e-6
 #: no size is known better than to this [m]; it keeps a likelihood finite
@@ -66,11 +68,22 @@ def expected(case: Case, belief: Belief) -> Expected:
         NameUnknown: if a face does not exist.
     """
     limit = _limit(case)
-    found = sized(case, limit, belief)
+    if limit.kind not in (*_LINKED, *_ORIENTED):
+        raise Broken(f"a {limit.kind} is not computed yet")
+    found = sized(case, limit, belief) if limit.kind in _LINKED else oriented(case, limit, belief)
     made = spreads(found, belief, (found.middle, *found.corners))
-    aimed = metres(sum(limit.tolerance) / 2.0) if found.measured else 0.0     # a last cut is set for the middle
+    aimed = sum(bounds(limit)) / 2.0 if found.measured else 0.0     # a last cut is set for the middle
     sd = np.sqrt(made.variance[:, 0]) * discrepancy(belief, "size")
     return Expected(aimed + made.offset[:, 0], sd, replace(made, offset=aimed + made.offset), found)
+
+
+def bounds(limit: Limit) -> tuple[float, float]:
+    """The limits of a deviation [m]: of a size its tolerance, of a zone half its width or its width either way."""
+    low, high = (metres(item) for item in limit.tolerance)
+    if not limit.is_zone:
+        return low, high
+    reach = high / 2.0 if limit.kind == "position" else high
+    return -reach, reach
 
 
 def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Rows:
@@ -94,19 +107,19 @@ def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Ro
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     limit = _limit(case)
-    if limit.kind not in _BUILT:
-        return cannot(NAME, case, "size", f"a {limit.kind} is not computed yet",
-                      f"measure it with the {_instrument(case)} when it is cut")
     try:
         came = expected(case, belief)
     except (Broken, NameUnknown) as reason:
         return cannot(NAME, case, "size", str(reason), f"measure it with the {_instrument(case)} when it is cut")
-    low, high = (metres(item) for item in limit.tolerance)
+    low, high = bounds(limit)
     p = chance_by_row(came, belief, low, high)
-    reach = np.abs(came.offset - (low + high) / 2.0) + 2.0 * came.sd
+    at = came.spreads.worst
+    offset, wide = came.spreads.offset[:, at], 2.0 * np.sqrt(came.spreads.variance[:, at])
+    reach = np.abs(offset - (low + high) / 2.0) + wide * discrepancy(belief, "size")
     half = np.full(belief.rows, (high - low) / 2.0)
-    because = (f"it comes out within about {middle(micrometres(2.0 * came.sd))} µm either way, "
-               f"{figure(float(np.median(micrometres(np.abs(came.offset)))))} µm off nominal in the mean; most of it "
+    where = " at its worst corner" if at else ""
+    because = (f"it comes out within about {middle(micrometres(wide))} µm either way{where}, "
+               f"{figure(float(np.median(micrometres(np.abs(offset)))))} µm off nominal in the mean; most of it "
                f"is {came.spreads.largest()}; wanted {tell(limit.tolerance[0], 'length', case.job.units)} to "
                f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, came.found)}")
     return Finding(NAME, case.subject, case.name, "size", p, Spread.of(micrometres(reach)),
@@ -145,7 +158,7 @@ def _instrument(case: Case) -> str:
 
 def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     """Log likelihood by row of a size that was read: deviation from nominal, with the reading's own doubt."""
-    if seen.kind != "size" or case.limit is None or case.limit.kind not in _BUILT:
+    if seen.kind != "size" or case.limit is None or case.limit.kind not in _LINKED:
         return None
     try:
         came = expected(case, belief)

@@ -71,8 +71,9 @@ Tolerance = Annotated[tuple[float, float], BeforeValidator(_tolerance)]
 class Limit(Written):
     """A size that must come right."""
 
-    kind: Literal["distance", "size", "flatness", "depth", "chain"]
-    between: tuple[str, ...]                   # one face (flatness, size, depth) or two; a chain: two a link
+    kind: Literal["distance", "size", "flatness", "depth", "chain", "parallelism", "squareness", "angle", "position"]
+    # one face (flatness, size, depth); two; a chain: two a link; a position: the hole and the two faces that place it
+    between: tuple[str, ...]
     size: Length | None = None                 # nominal; from the model where not given
     tolerance: Tolerance                       # (lower, upper) against the nominal [mm]
     part: str | None = None
@@ -89,7 +90,7 @@ class Limit(Written):
 
     @model_validator(mode="after")
     def _faces(self) -> Limit:
-        wanted = 2 if self.kind in ("distance", "chain") else 1
+        wanted = 1 if self.kind in ("flatness", "size", "depth") else 3 if self.kind == "position" else 2
         if self.gains and self.kind != "chain":
             raise ValueError(f"gains are of a chain, not of a {self.kind}")
         if self.gains and "gain" in self.model_fields_set:
@@ -97,11 +98,20 @@ class Limit(Written):
         wanted *= len(self.gains) or 1
         if len(self.between) != wanted:
             raise ValueError(f"a {self.kind} is between {wanted} face(s), not {len(self.between)}")
+        if self.is_zone and not self.tolerance[0] <= 0.0 < self.tolerance[1]:
+            raise ValueError(f'a {self.kind} has a zone: write "+0.02 mm / 0 mm"')
         return self
+
+    @property
+    def is_zone(self) -> bool:
+        """Whether the tolerance is the width of a zone, and not limits to a size."""
+        return self.kind in ("flatness", "parallelism", "squareness", "angle", "position")
 
     @property
     def links(self) -> tuple[tuple[str, str, float], ...]:
         """The distances that a limit between faces adds up: two faces and the gain of each."""
+        if self.kind not in ("distance", "chain"):
+            return ()
         gains, names = self.gains or (self.gain,), self.between
         return tuple((names[2 * i], names[2 * i + 1], gain) for i, gain in enumerate(gains))
 

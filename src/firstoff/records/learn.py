@@ -22,10 +22,10 @@ from ..dryrun.findings import case_key, watched
 from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
 from ..errors import NameUnknown, OutOfRange, RecordError
+from ..job.nominal import nominal_size
 from ..shop.models import Shop
 from ..units import parse
 from .figures import book_digest
-from .logging import nominal_size
 from .sampler import Matrix, sample
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store

@@ -8,8 +8,8 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING, Final
 
 from ..errors import NameUnknown, RecordError
-from ..job.faces import PARALLEL, dot, locate
-from ..job.models import Job, Limit
+from ..job.models import Job
+from ..job.nominal import no_slip, nominal_size
 from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Shop
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from .store import Store
 
 WORDS: Final = ("ok", "sang", "squealed", "slowed", "moved", "broke")
-#: a reading further from the nominal than this is more likely a slip of unit or decimal point [mm]
-FAR: Final = 5.0
 
 
 def record_of(
@@ -105,43 +103,9 @@ def _size(said: Reading, job: Job, shop: Shop, parts: dict[str, Part]) -> dict[s
         raise NameUnknown(f"no limit {said.subject!r} in the job", right=", ".join(job.limits))
     assert said.size is not None
     size = parse(said.size, "length", where="--size")
-    nominal = nominal_size(said.subject, job, parts)
-    if abs(size - nominal) > FAR:
-        raise RecordError(f"{said.size} is {abs(size - nominal):.1f} mm from the nominal {nominal:g} mm",
-                          where=said.subject, right="mm or inch? a slip of the point?")
+    no_slip(said.size, size, nominal_size(said.subject, job, parts), said.subject)
     name = said.instrument or limit.instrument
     if name is None or name not in shop.instruments:
         raise NameUnknown(f"no instrument {name!r} in the shop", where=said.subject,
                           right=f"--with one of {', '.join(sorted(shop.instruments))}")
     return {"value": said.size, "instrument": name}
-
-
-def nominal_size(name: str, job: Job, parts: dict[str, Part]) -> float:
-    """What a limit should measure [mm]: as the job says, or as the model has it.
-
-    Raises:
-        RecordError: if neither tells.
-    """
-    limit = job.limits[name]
-    if limit.size is not None:
-        return limit.size
-    if limit.kind == "flatness":
-        return 0.0
-    if limit.kind == "distance":
-        apart = _apart(limit, job, parts)
-        if apart is not None:
-            return apart
-    raise RecordError("the job does not say what it should measure, and the model does not tell", where=name,
-                      right=f'size = "5 mm" under [limits.{name}] in job.toml')
-
-
-def _apart(limit: Limit, job: Job, parts: dict[str, Part]) -> float | None:
-    """How far two flat faces of one part are apart [mm]; None where they are not such faces."""
-    places = [locate(face, job, parts, limit.part, where="job.toml") for face in limit.between]
-    if len({place.part for place in places}) != 1:
-        return None
-    by_number = {face.number: face for face in parts[places[0].part].faces}
-    a, b = (by_number[place.faces[0]] for place in places)
-    if a.kind != "plane" or b.kind != "plane" or 1.0 - abs(dot(a.normal, b.normal)) > PARALLEL:
-        return None
-    return abs(dot(b.centroid, a.normal) - dot(a.centroid, a.normal))

@@ -1,0 +1,330 @@
+"""It measures wrong: which errors explain the readings, what they make of the other sizes, and what to key in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..belief import Belief, Rows
+from ..checks._chance import discrepancy
+from ..checks._locators import Array
+from ..checks._makers import Broken
+from ..checks._surfaces import Line, Source
+from ..checks.base import Case
+from ..checks.si import metres, millimetres
+from ..checks.size import Expected, bounds, chance_by_row, expected
+from ..errors import NameUnknown, RecordError
+from ..job.measured import Measured
+from ..job.nominal import no_slip, nominal_size
+from ..stack.causes import FAR, Explained, explain, forecast, told_apart
+from ..stack.causes import Forecast as ByRow
+from ..stack.chance import chance_out
+from ..stack.conformity import decide
+from ..stack.update import row_weights
+from ..units import tell
+
+#: a cause is told as the one only if it is at least this likely
+SURE: Final = 0.6
+#: a further reading tells two causes apart if they lie so many of its standard deviations apart
+TELLS: Final = 1.0
+#: each so many rows are forecast
+THIN: Final = 8
+#: causes below this chance are not told
+FEW: Final = 0.03
+SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One cause that may explain the readings."""
+
+    text: str
+    chance: float
+    value: float | None              # [mm], where it is one number that can be keyed in
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A measured size, and what it allows to be said (ISO 14253-1, U = 2u)."""
+
+    limit: str
+    size: float                      # [mm]
+    deviation: float                 # from the nominal [mm]
+    u: float                         # standard uncertainty [mm]
+    decision: str
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """A size that was not measured, after what was."""
+
+    limit: str
+    mean: float                      # deviation from the nominal [mm]
+    sd: float                        # [mm]
+    p_out: float
+    p_before: float
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What to key in, and what becomes of the sizes that are still to be made."""
+
+    text: str
+    value: float                     # [mm]
+    after: Mapping[str, float]       # limit -> chance of being out
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """What the measurements say."""
+
+    readings: tuple[Reading, ...]
+    causes: tuple[Cause, ...]
+    told_apart: bool
+    ask: str                         # what to measure next, where causes cannot be told apart
+    forecasts: tuple[Forecast, ...]
+    corrections: tuple[Correction, ...]
+
+
+@dataclass(frozen=True)
+class _Joint:
+    """All sizes of a job that can be followed, over one list of sources."""
+
+    cases: tuple[Case, ...]
+    came: tuple[Expected, ...]
+    names: tuple[str, ...]
+    sources: Mapping[str, Source]
+    mean: Array                      # of each source [m]
+    covariance: Array                # [m2]
+    rows: Rows                       # by source: its value where it lasts, else its standard deviation [m]
+    lasting: NDArray[np.bool_]
+    groups: tuple[tuple[str, str], ...]
+    group_of: Array
+
+    def lines(self, which: Iterable[Line]) -> Array:
+        """Sums of errors as rows of a table over the sources."""
+        return np.array([[line.get(name, 0.0) for name in self.names] for line in which]).reshape(-1, len(self.names))
+
+    def of(self, k: int) -> tuple[Line, ...]:
+        """A size at its middle and its corners."""
+        found = self.came[k].found
+        return found.middle, *found.corners
+
+    def places(self, k: int) -> slice:
+        """Where a size and its corners stand among all that are asked for."""
+        start = sum(len(self.of(j)) for j in range(k))
+        return slice(start, start + len(self.of(k)))
+
+    def aimed(self, k: int) -> float:
+        """What a last cut was set for [m]."""
+        limit = self.cases[k].limit
+        assert limit is not None
+        return sum(bounds(limit)) / 2.0 if self.came[k].found.measured else 0.0
+
+
+def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured]) -> Explanation:
+    """What measurements say of a job.
+
+    Args:
+        cases: of a walk.
+        belief: what is believed.
+        measured: the readings.
+
+    Raises:
+        RecordError: if a reading is far from what its limit wants, or of a limit that cannot be followed.
+    """
+    joint = _joint([case for case in cases if case.limit is not None], belief)
+    at = {case.name: k for k, case in enumerate(joint.cases)}
+    for item in measured:
+        if item.limit not in at:
+            raise RecordError(f"{item.limit} cannot be followed to what makes it", where=item.limit,
+                              right="firstoff stack without --measured says why")
+    readings = tuple(_reading(joint.cases[at[item.limit]], item) for item in measured)
+    where = [at[item.limit] for item in measured]
+    found = _explain(joint, where, readings)
+    causes = _causes(joint, found)
+    sure = causes[0].chance >= SURE if causes else True
+    open_ = [k for k in range(len(joint.cases)) if joint.cases[k].name not in {r.limit for r in readings}]
+    return Explanation(
+        readings, causes, sure, "" if sure else _ask(joint, found, open_),
+        tuple(_forecasts(joint, found, where, readings, open_, belief)),
+        tuple(_corrections(joint, found, causes, open_)) if sure else ())
+
+
+def _joint(cases: list[Case], belief: Belief) -> _Joint:
+    kept, came = [], []
+    for case in cases:
+        try:
+            came.append(expected(case, belief))
+        except (Broken, NameUnknown):
+            continue
+        kept.append(case)
+    sources: dict[str, Source] = {}
+    for one in came:
+        sources |= {name: one.found.sources[name] for name in one.found.names()}
+    names = tuple(sources)
+    wide = discrepancy(belief, "size")
+    rows = np.array([sources[name].rows() * (1.0 if sources[name].lasting else wide) for name in names])
+    rows = rows.reshape(len(names), belief.rows)
+    lasting = np.array([sources[name].lasting for name in names], dtype=np.bool_)
+    mean = np.where(lasting, rows.mean(axis=1), 0.0)
+    together = np.atleast_2d(np.cov(rows)) if len(names) > 1 else np.atleast_2d(rows.var(axis=1))
+    covariance = np.where(np.outer(lasting, lasting), together, 0.0)
+    covariance[~lasting, ~lasting] = (rows[~lasting] ** 2).mean(axis=1)
+    kinds = [(sources[name].label, sources[name].where) for name in names]
+    groups = tuple(dict.fromkeys(kinds))
+    return _Joint(tuple(kept), tuple(came), names, sources, mean, covariance, rows, lasting, groups,
+                  np.array([groups.index(kind) for kind in kinds], dtype=int))
+
+
+def _reading(case: Case, item: Measured) -> Reading:
+    limit = case.limit
+    assert limit is not None
+    nominal = nominal_size(case.name, case.job, case.parts)
+    no_slip(f"{item.size:g} mm", item.size, nominal, item.limit)
+    u = case.shop.instruments[item.instrument].uncertainty.value
+    off = item.size - nominal
+    low, high = limit.tolerance
+    said = int(decide(metres(off), metres(2.0 * u), metres(low), metres(high)))
+    return Reading(item.limit, item.size, off, u, SAID[said])
+
+
+def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Explained:
+    deviation = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
+    lines = joint.lines(joint.came[k].found.middle for k in at)
+    sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
+    return explain(deviation, lines, joint.mean, joint.covariance, [metres(r.u) for r in readings], joint.group_of,
+                   sizes)
+
+
+def _causes(joint: _Joint, found: Explained) -> tuple[Cause, ...]:
+    out = []
+    for g in np.argsort(found.chance)[::-1]:
+        chance = float(found.chance[g])
+        if chance < FEW:
+            break
+        if g == len(joint.groups):
+            out.append(Cause("nothing out of the usual", chance, None))
+            continue
+        label, where = joint.groups[g]
+        members = np.flatnonzero(joint.group_of == g)
+        name = joint.names[members[0]]
+        alone = len(members) == 1 and not name.startswith(("scale:", "squareness:", "tram:", "tilt:"))
+        value = millimetres(float(found.source[g, members[0]])) if alone else None
+        out.append(Cause(_worded(joint, label, where, value), chance, value, name))
+    return tuple(out)
+
+
+def _worded(joint: _Joint, label: str, where: str, value: float | None) -> str:
+    """A cause in words, with how far it would be off."""
+    case = joint.cases[0]
+    place = f" in {where}" if where in case.route.settings else f" of {where}" if where else ""
+    far = "" if value is None else f", off by {tell(value, 'length', case.job.units, 3)}"
+    return f"{label}{place}{far}"
+
+
+def _ask(joint: _Joint, found: Explained, open_: list[int]) -> str:
+    """The size whose reading would tell the two likeliest causes apart best."""
+    first, second = np.argsort(found.chance)[::-1][:2]
+    able = [k for k in open_ if _u(joint.cases[k]) > 0.0]
+    if not able:
+        return "one more size that shares some of these causes and not the others: add it as a limit"
+    u = [metres(_u(joint.cases[k])) for k in able]
+    at = [joint.places(k).start for k in able]
+    apart = told_apart(found.size[first, at], found.size[second, at], found.size_sd[first, at], u)
+    best = int(np.argmax(apart))
+    if apart[best] < TELLS:
+        return "no other size of the job would: they are put right in the same way"
+    return f"measure {joint.cases[able[best]].name}"
+
+
+def _u(case: Case) -> float:
+    """Standard uncertainty of a reading of a limit [mm]; 0 where no instrument is named."""
+    limit = case.limit
+    assert limit is not None
+    instrument = case.shop.instruments.get(limit.instrument or "")
+    return instrument.uncertainty.value if instrument else 0.0
+
+
+def _forecasts(
+    joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading], open_: list[int], belief: Belief
+) -> Iterator[Forecast]:
+    """Sizes that were not measured, by rows and over all causes that are likely at all."""
+    if not open_:
+        return
+    likely = [g for g in range(len(found.chance)) if found.chance[g] >= FEW]
+    weights = np.array([found.chance[g] for g in likely]) / sum(found.chance[g] for g in likely)
+    each = [_under(joint, g, at, readings) for g in likely]
+    for k in open_:
+        limit = joint.cases[k].limit
+        assert limit is not None
+        low, high = bounds(limit)
+        here = joint.places(k)
+        p = sum(w * (share @ chance_out(rows.mean[:, here], rows.sd[:, here], low, high))
+                for w, (share, rows) in zip(weights, each, strict=True))
+        worst = here.start + int(np.argmax(p))
+        mean = sum(w * float(share @ rows.mean[:, worst]) for w, (share, rows) in zip(weights, each, strict=True))
+        square = sum(w * float(share @ (rows.sd[:, worst] ** 2 + (rows.mean[:, worst] - mean) ** 2))
+                     for w, (share, rows) in zip(weights, each, strict=True))
+        before = float(chance_by_row(joint.came[k], belief, low, high).mean())
+        yield Forecast(joint.cases[k].name, millimetres(mean), millimetres(float(np.sqrt(square))), float(np.max(p)),
+                       before)
+
+
+def _under(joint: _Joint, cause: int, at: list[int], readings: Sequence[Reading]) -> tuple[Rows, ByRow]:
+    """Weights of the rows and their sizes, with one cause far off."""
+    thin = joint.rows[:, ::THIN]
+    far = np.where(joint.group_of == cause, FAR, 1.0)[:, None]
+    lasting = np.where(joint.lasting[:, None], joint.mean[:, None] + far * (thin - joint.mean[:, None]), 0.0)
+    sd = np.where(joint.lasting[:, None], 0.0, far * thin).T
+    lines = joint.lines(joint.came[k].found.middle for k in at)
+    sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
+    aimed = np.array([joint.aimed(k) for k in range(len(joint.came)) for _ in joint.of(k)])
+    read = np.array([metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)])
+    rows = forecast(read - (lines @ lasting).T, lines, sd, [metres(r.u) for r in readings], sizes,
+                    aimed + (sizes @ lasting).T)
+    return row_weights(rows.log_likelihood), rows
+
+
+def _corrections(joint: _Joint, found: Explained, causes: Sequence[Cause], open_: list[int]) -> Iterable[Correction]:
+    """What to key in against the likeliest cause, and what the sizes still to come are then."""
+    cause = causes[0] if causes else None
+    if cause is None or not cause.key or cause.value is None:
+        return
+    text = _keyed_in(joint, cause.key, cause.value)
+    if not text:
+        return
+    s, g = joint.names.index(cause.key), int(joint.group_of[joint.names.index(cause.key)])
+    after = {}
+    for k in open_:
+        limit = joint.cases[k].limit
+        assert limit is not None
+        gone = joint.lines(joint.of(k))[:, s] * found.source[g, s]
+        low, high = bounds(limit)
+        size = found.size[g, joint.places(k)] + joint.aimed(k) - gone
+        after[joint.cases[k].name] = float(chance_out(size, found.size_sd[g, joint.places(k)], low, high).max())
+    yield Correction(text, cause.value, after)
+
+
+def _keyed_in(joint: _Joint, key: str, value: float) -> str:
+    """What a person does about an error of the machine or the setting; empty where nothing can be keyed in."""
+    case = joint.cases[0]
+    kind, _, rest = key.partition(":")
+    told = tell(abs(value), "length", case.job.units, 3)
+    if kind == "radius":
+        more = "larger" if value > 0.0 else "smaller"
+        tool = case.shop.tools.get(rest)
+        return f"key in the radius of the {tool.name if tool else rest} {told} {more}"
+    if kind == "touch":
+        setting, axis = rest.split(":")[:2]
+        return f"shift zero of {setting} by {told} towards {'-' if value > 0.0 else '+'}{axis.upper()}"
+    if kind == "lost":
+        return "come to the size from the same side each time, or take up the lost motion before the cut"
+    if kind == "pushed":
+        return "run the last pass once more at the same setting: it takes off what was pushed off"
+    return ""

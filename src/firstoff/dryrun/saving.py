@@ -1,0 +1,197 @@
+"""It measures wrong, now what: every way to save the part, with its minutes, money and chance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief
+from ..checks._chance import known
+from ..checks._makers import Made, maker
+from ..checks.base import Case
+from ..checks.si import hours, metres
+from ..checks.size import bounds
+from ..job.faces import locate
+from ..stack.chance import chance_out
+from ..units import tell
+from .causes import Reading
+from .sizes import Size
+from .times import MEASURE_MINUTES, handling_minutes
+
+#: minutes to fit a shim, and how true one is [mm]; to plug or bush a hole and make it again; judged
+SHIM_MINUTES: Final = 10.0
+SHIM_SD: Final = 0.005
+BUSH_MINUTES: Final = 45.0
+#: a plugged hole is spotted again, by hand or by the machine: chance that it comes right; judged
+BUSH_CHANCE: Final = 0.8
+#: what is less than this cannot be taken off in a pass that still cuts [mm]; judged
+LEAST_PASS: Final = 0.01
+#: a shim thinner than this is not to be had [mm]
+LEAST_SHIM: Final = 0.02
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to go on with a size that measured wrong.
+
+    Fields:
+        text: what to do.
+        minutes: it takes [min].
+        money: it costs beside the time, in the shop's money.
+        chance: that the size is right after it [1].
+    """
+
+    text: str
+    minutes: float
+    money: float
+    chance: float
+
+
+def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> tuple[Way, ...]:
+    """Ways to go on with a size that is not proved right, the cheapest for its chance first.
+
+    Args:
+        reading: what was measured.
+        size: the limit as it was expected.
+        cases: of the walk, for the minutes of its operations.
+        belief: what is believed.
+    """
+    case = size.case
+    found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief),
+             *_partner(reading, size, cases, belief), *_shim(reading, case), *_bush(case), _remake(size, cases)]
+    return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
+
+
+def _dear(way: Way, case: Case, cases: Sequence[Case]) -> float:
+    """What a way costs, with what is lost when it fails: the part made anew."""
+    again = _minutes(case.part_name or "", cases)
+    return hours(way.minutes + (1.0 - way.chance) * again) * case.shop.rates.hour + way.money
+
+
+def _inside(reading: Reading, case: Case, shift: float, sd: float) -> float:
+    limit = case.limit
+    assert limit is not None
+    low, high = bounds(limit)
+    wide = float(np.hypot(metres(reading.u), sd))
+    return 1.0 - float(chance_out(metres(reading.deviation + shift), wide, low, high))
+
+
+def _as_is(reading: Reading, case: Case) -> Way:
+    return Way("use it as it is", 0.0, 0.0, _inside(reading, case, 0.0, 0.0))
+
+
+def _ends(case: Case) -> Iterator[tuple[Made, float]]:
+    """What makes each face of a limit, and how the limit grows with material on that face."""
+    limit = case.limit
+    assert limit is not None
+    for one, other, gain in limit.links:
+        for name, sign in ((one, 1.0), (other, -1.0)):
+            place = locate(name, case.job, case.parts, limit.part)
+            made = maker(case, place.part, place.faces[0])
+            if made is not None and not made.is_hole and made.op.tool is not None:
+                yield made, sign * gain * _outwards(case, limit.part, one, other, made)
+
+
+def _outwards(case: Case, part: str | None, one: str, other: str, made: Made) -> float:
+    """Whether the face looks along the distance from the other to the one, or against it."""
+    first, second = (locate(name, case.job, case.parts, part) for name in (one, other))
+    faces = [case.parts[p.part].faces[p.faces[0]] for p in (first, second)]
+    way = np.array(faces[0].centroid) - np.array(faces[1].centroid)
+    flat = next((np.array(f.normal) for f in faces if f.kind == "plane"), way)
+    way = flat if float(flat @ way) >= 0.0 else -flat
+    return float(np.sign(way @ np.array(made.face.normal)))
+
+
+def _another_pass(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> Iterator[Way]:
+    """Material is left on a face of this part: take it off, still clamped or clamped again."""
+    case, limit = size.case, size.case.limit
+    assert limit is not None
+    too_much = reading.deviation - sum(limit.tolerance) / 2.0
+    for made, growth in _ends(case):
+        off = too_much / growth if growth else 0.0
+        if off < LEAST_PASS or made.part != case.part_name:
+            continue
+        yield from _passes(reading, size, cases, belief, made, (off, growth))
+
+
+def _passes(
+    reading: Reading, size: Size, cases: Sequence[Case], belief: Belief, made: Made, cut: tuple[float, float]
+) -> Iterator[Way]:
+    case, (off, growth) = size.case, cut
+    this = next((c for c in cases if c.subject == "operation" and c.name == made.op_name), None)
+    if this is None:
+        return
+    running = (this.windows.minutes if this.windows else 0.0) + MEASURE_MINUTES
+    machine = f"machine:{made.setting.machine}"
+    repeat = float(np.median(known(belief, machine, "positioning", 0.0)))
+    touch = float(np.median(known(belief, machine, "touch_off", 0.0)))
+    seat = float(np.median(known(belief, f"device:{made.setting.holding.device}", "seating", 0.0)))
+    told = tell(off, "length", case.job.units, 3)
+    still, again = abs(growth) * repeat, abs(growth) * float(np.sqrt(repeat**2 + touch**2 + seat**2))
+    if size.came is not None and made.op_name == size.came.found.late:
+        yield Way(f"if it is still clamped: {made.op_name} once more, {told} deeper", running, 0.0,
+                  _inside(reading, case, -off * growth, still))
+    yield Way(f"clamp it again in {made.setting_name}, touch the face, take {told} off", running
+              + handling_minutes(this, None), 0.0, _inside(reading, case, -off * growth, again))
+
+
+def _partner(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> Iterator[Way]:
+    """The other part of a chain takes up what is missing or too much."""
+    case, limit = size.case, size.case.limit
+    assert limit is not None
+    if limit.kind != "chain":
+        return
+    too_much = reading.deviation - sum(limit.tolerance) / 2.0
+    for made, growth in _ends(case):
+        if made.part == case.part_name or growth == 0.0:
+            continue
+        off = too_much / growth
+        if off >= LEAST_PASS:
+            for way in _passes(reading, size, cases, belief, made, (off, growth)):
+                yield Way(f"change the {made.part} instead: {way.text}", way.minutes, way.money, way.chance)
+
+
+def _shim(reading: Reading, case: Case) -> Iterator[Way]:
+    """What is missing in a chain of parts is laid between them."""
+    limit = case.limit
+    assert limit is not None
+    missing = sum(limit.tolerance) / 2.0 - reading.deviation
+    if limit.kind == "chain" and abs(missing) >= LEAST_SHIM:
+        steep = max((abs(gain) for _, _, gain in limit.links), default=1.0)
+        thick = abs(missing) / steep
+        if thick >= LEAST_SHIM:
+            told = tell(thick, "length", case.job.units, 3)
+            yield Way(f"a shim of {told} where the parts meet, on the side that opens the size up" if missing > 0.0
+                      else f"a shim of {told} where the parts meet, on the side that closes the size",
+                      SHIM_MINUTES, 0.0, _inside(reading, case, missing, steep * metres(SHIM_SD)))
+
+
+def _bush(case: Case) -> Iterator[Way]:
+    """A hole in the wrong place or too large is plugged or bushed, and made again."""
+    limit = case.limit
+    assert limit is not None
+    places = [locate(name, case.job, case.parts, limit.part) for name in limit.between]
+    makers = [maker(case, place.part, place.faces[0]) for place in places]
+    if any(made is not None and made.is_hole for made in makers):
+        yield Way("plug or bush the hole and make it again", BUSH_MINUTES, 0.0, BUSH_CHANCE)
+
+
+def _remake(size: Size, cases: Sequence[Case]) -> Way:
+    case = size.case
+    part = case.part_name or ""
+    stock = case.job.parts[part].stock.price if part in case.job.parts else 0.0
+    return Way(f"make the {part} anew", _minutes(part, cases), stock, 1.0 - (size.p_out or 0.0))
+
+
+def _minutes(part: str, cases: Iterable[Case]) -> float:
+    """Minutes of all operations on a part."""
+    total, before = 0.0, None
+    for case in cases:
+        if case.subject == "operation":
+            if case.part_name == part:
+                total += (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
+            before = case.op
+    return total

@@ -1,0 +1,94 @@
+"""What was measured, as a person writes it: a size for each limit, with the instrument if it is another one.
+
+    body_height = "24.03 mm"
+    throat = { size = "25.62 mm", with = "caliper" }
+    sole_thickness = ["5.01 mm", "5.03 mm"]      # read twice
+
+under `[measured]` or plain, in TOML; or lines "limit,size,instrument" in a file that ends in .csv.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from ..errors import NameUnknown, RecordError, TomlError
+from ..shop.models import Shop
+from ..tomlfile import read_text
+from ..units import parse
+from .models import Job
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One reading.
+
+    Fields:
+        limit: of which limit.
+        size: what was read [mm].
+        instrument: with what; an instrument of the shop.
+    """
+
+    limit: str
+    size: float
+    instrument: str
+
+
+def read_measured(file: Path, job: Job, shop: Shop) -> tuple[Measured, ...]:
+    """The readings of a file.
+
+    Raises:
+        InputError: if the file cannot be read, or names a limit or instrument that does not exist, or a size
+            without a unit; the message names file and place.
+    """
+    rows = list(_of_csv(file) if file.suffix.lower() == ".csv" else _of_toml(file))
+    if not rows:
+        raise RecordError("nothing is measured in it", where=str(file), right='body_height = "24.03 mm"')
+    return tuple(_one(name, size, by, job, shop, f"{file}, {name}") for name, size, by in rows)
+
+
+def _of_toml(file: Path) -> Iterator[tuple[str, str, str]]:
+    try:
+        table: dict[str, Any] = tomlkit.parse(read_text(file)).unwrap()
+    except TOMLKitError as error:
+        raise TomlError(str(error), where=str(file), right='lines like body_height = "24.03 mm"') from None
+    inner = table.get("measured", table)
+    if not isinstance(inner, dict):
+        raise RecordError("measured is no table", where=str(file), right="[measured] and a line for each limit")
+    for name, value in inner.items():
+        for item in value if isinstance(value, list) else [value]:
+            if isinstance(item, dict):
+                yield name, str(item.get("size", "")), str(item.get("with", ""))
+            else:
+                yield name, item if isinstance(item, str) else f"{item}", ""
+
+
+def _of_csv(file: Path) -> Iterator[tuple[str, str, str]]:
+    for row in csv.reader(io.StringIO(read_text(file))):
+        cells = [cell.strip() for cell in row]
+        if not cells or not cells[0] or cells[0].startswith("#") or cells[0] == "limit":
+            continue
+        yield cells[0], cells[1] if len(cells) > 1 else "", cells[2] if len(cells) > 2 else ""
+
+
+def _one(name: str, size: str, by: str, job: Job, shop: Shop, where: str) -> Measured:
+    limit = job.limits.get(name)
+    if limit is None:
+        raise NameUnknown(f"no limit {name!r} in the job", where=where, right=", ".join(sorted(job.limits)) or "none")
+    instrument = by or limit.instrument or ""
+    if instrument not in shop.instruments:
+        said = f"no instrument {instrument!r} in the shop" if instrument else "no instrument is named"
+        raise NameUnknown(said, where=where, right=", ".join(sorted(shop.instruments)))
+    value = parse(size, "length", where=where)
+    reach = shop.instruments[instrument].range
+    if not reach[0] <= abs(value) <= reach[1]:
+        raise RecordError(f"{size} is outside what the {shop.instruments[instrument].name} can measure", where=where,
+                          right=f"{reach[0]:g} mm to {reach[1]:g} mm")
+    return Measured(name, value, instrument)

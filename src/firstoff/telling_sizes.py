@@ -1,0 +1,129 @@
+"""What `firstoff stack` says: sizes as they will come out, and what measured ones mean. No arithmetic here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from .dryrun.result import odds
+from .telling import sentence, wrapped
+from .units import tell
+
+if TYPE_CHECKING:
+    from .actions import Stacked
+    from .dryrun.causes import Explanation
+    from .dryrun.saving import Way
+    from .dryrun.sizes import Size
+
+SHARES_TOLD = 3
+
+
+def stack_json(found: Stacked) -> dict[str, Any]:
+    """The object that `stack --json` prints."""
+    out: dict[str, Any] = {"job": found.job.name, "limits": [_size_json(size) for size in found.sizes]}
+    if found.explanation is not None:
+        out |= _explanation_json(found.explanation)
+        out["ways"] = {name: [_way_json(way) for way in each] for name, each in found.ways.items()}
+    return out
+
+
+def _size_json(size: Size) -> dict[str, Any]:
+    limit = size.case.limit
+    assert limit is not None
+    return {
+        "limit": size.name, "part": size.case.part_name, "kind": limit.kind, "nominal": limit.size,
+        "lower": limit.tolerance[0], "upper": limit.tolerance[1], "unit": "mm",
+        "mean": size.mean if size.came else None, "sd": size.sd if size.came else None, "p_out": size.p_out,
+        "worst_case": size.worst if size.came else None, "shares": dict(size.shares),
+        "measured_after": size.came.found.measured if size.came else "", "instrument": limit.instrument,
+        "instrument_can_confirm": None if limit.instrument is None else not size.too_coarse,
+        "instead": [{"text": cure.text, "p_out": cure.p_after} for cure in size.cures], "because": size.because,
+    }
+
+
+def _explanation_json(said: Explanation) -> dict[str, Any]:
+    return {
+        "measured": [{"limit": r.limit, "size": r.size, "deviation": r.deviation, "u": r.u, "decision": r.decision}
+                     for r in said.readings],
+        "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
+        "told_apart": said.told_apart, "measure_next": said.ask,
+        "predictions": [{"limit": f.limit, "mean": f.mean, "sd": f.sd, "p_out": f.p_out, "p_before": f.p_before}
+                        for f in said.forecasts],
+        "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after)} for c in said.corrections],
+    }
+
+
+def _way_json(way: Way) -> dict[str, Any]:
+    return {"text": way.text, "minutes": way.minutes, "money": way.money, "chance": way.chance}
+
+
+def stack_lines(found: Stacked) -> Iterator[str]:
+    """The answer of `stack` for a person."""
+    for size in sorted(found.sizes, key=lambda s: -(s.p_out if s.p_out is not None else -1.0)):
+        yield from _size_lines(size, found.job.units)
+    if not found.sizes:
+        yield "The job names no size that must come right: write some under [limits] in job.toml."
+    if found.explanation is not None:
+        yield ""
+        yield from _explanation_lines(found.explanation, found.ways, found.job.units)
+
+
+def _size_lines(size: Size, units: str) -> Iterator[str]:
+    limit = size.case.limit
+    assert limit is not None
+    wanted = f"{_signed(limit.tolerance[0], units)} to {_signed(limit.tolerance[1], units)}"
+    yield ""
+    if size.came is None:
+        yield from wrapped(f"{size.name}: can't say: {size.because}.")
+        return
+    yield from wrapped(f"{size.name}: wanted {wanted}: out {odds(size.p_out)}.")
+    told = ", ".join(f"{label} {share:.0%}" for label, share in list(size.shares.items())[:SHARES_TOLD])
+    yield from wrapped(f"{_signed(size.mean, units)} in the mean, {_plus_minus(size.sd, units)} (19 in 20); at worst "
+                       f"{_mm(size.worst, units)} off. {sentence(told) if told else ''}", 4, 0)
+    if size.came.found.measured:
+        yield from wrapped(f"Measured after {size.came.found.measured}, and the last cut set by it.", 4, 0)
+    if size.too_coarse:
+        yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
+    for cure in size.cures:
+        yield from wrapped(f"{cure.text}: {odds(cure.p_after)}", 4)
+
+
+def _mm(value: float, units: str) -> str:
+    return tell(value, "length", units, 3)
+
+
+def _plus_minus(sd: float, units: str) -> str:
+    return f"± {_mm(2.0 * sd, units)}"
+
+
+def _signed(value: float, units: str) -> str:
+    told = _mm(value, units)
+    return f"+{told}" if value > 0.0 and not told.startswith("0 ") else told
+
+
+def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], units: str) -> Iterator[str]:
+    yield "MEASURED (ISO 14253-1, U = 2u)"
+    for reading in said.readings:
+        yield (f"  {reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
+               f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}")
+    yield ""
+    yield "WHAT EXPLAINS IT" if said.told_apart else "THESE CAUSES CANNOT BE TOLD APART"
+    for cause in said.causes[:5]:
+        yield from wrapped(f"{cause.text}: {odds(cause.chance)}", 2)
+    if said.ask:
+        yield from wrapped(f"What would tell: {said.ask}.", 2)
+    for correction in said.corrections:
+        after = ", ".join(f"{name} {odds(p)}" for name, p in list(correction.after.items())[:4])
+        yield from wrapped(f"To correct: {correction.text}{f'; then out: {after}' if after else ''}.", 2)
+    if said.forecasts:
+        yield ""
+        yield "SIZES NOT MEASURED"
+        for size in said.forecasts:
+            yield from wrapped(f"{size.limit}: {_signed(size.mean, units)} {_plus_minus(size.sd, units)}: "
+                               f"out {odds(size.p_out)} (was {odds(size.p_before)})", 2)
+    for name, each in ways.items():
+        yield ""
+        yield f"NOW WHAT: {name}"
+        for way in each:
+            money = f", {way.money:g} in stock" if way.money else ""
+            yield from wrapped(f"{way.text}: right {odds(way.chance)}, {way.minutes:.0f} min{money}", 2)

@@ -1,0 +1,78 @@
+"""Causes of what was measured: against brute force, against the plain update, and with a planted one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.errors import OutOfRange
+from firstoff.stack.causes import FAR, USUAL, explain, forecast, told_apart
+from firstoff.stack.update import update
+
+# three sizes of one part: a cutter's radius takes twice from each, a scale grows with length, zero shifts one
+LINES = np.array([[-2.0, 0.03, 0.0], [-2.0, 0.11, 0.0], [0.0, 0.05, 1.0]])
+SD = np.array([6e-6, 3e-4, 10e-6])
+READ_SD = np.array([3e-6, 3e-6, 3e-6])
+
+
+def test_as_usual_is_the_plain_update() -> None:
+    read = np.array([2e-6, -3e-6, 4e-6])
+    found = explain(read, LINES, np.zeros(3), np.diag(SD**2), READ_SD, [0, 1, 2], LINES)
+    plain = update(np.zeros((1, 3)), LINES @ np.diag(SD**2) @ LINES.T, np.eye(3), read, READ_SD)
+    assert found.size[-1] == pytest.approx(plain.mean[0])
+    assert found.size_sd[-1] ** 2 == pytest.approx(np.diag(plain.cov))
+
+
+def test_against_drawing_shops_at_random() -> None:
+    """Of many drawn shops keep those whose readings came out so: the share of each cause among them."""
+    rng, draws = np.random.default_rng(5), 400_000
+    cause = rng.choice(4, draws, p=[(1 - USUAL) / 3] * 3 + [USUAL])
+    sources = rng.standard_normal((draws, 3)) * SD
+    sources[np.arange(draws)[cause < 3], cause[cause < 3]] *= FAR
+    read = np.array([-40e-6, -42e-6])
+    made = sources @ LINES[:2].T
+    weight = np.exp(-0.5 * (((made - read) / READ_SD[:2]) ** 2).sum(axis=1))
+    shares = np.array([weight[cause == k].sum() for k in range(4)]) / weight.sum()
+    found = explain(read, LINES[:2], np.zeros(3), np.diag(SD**2), READ_SD[:2], [0, 1, 2], LINES)
+    assert found.chance == pytest.approx(shares, abs=0.03)
+    third = (weight @ (sources @ LINES[2])) / weight.sum()
+    assert float(found.chance @ found.size[:, 2]) == pytest.approx(third, abs=1e-6)
+
+
+@pytest.mark.parametrize("planted", [0, 1, 2])
+def test_a_planted_cause_is_found(planted: int) -> None:
+    error = np.zeros(3)
+    error[planted] = 6.0 * SD[planted]
+    found = explain(LINES @ error, LINES, np.zeros(3), np.diag(SD**2), READ_SD, [0, 1, 2], LINES)
+    assert int(np.argmax(found.chance)) == planted and found.chance[planted] > 0.6
+    assert found.source[planted, planted] == pytest.approx(error[planted], rel=0.1)
+
+
+def test_what_one_reading_cannot_tell_apart_another_can() -> None:
+    """One size too small by 40 um: radius or scale. A size of another length decides, and is named."""
+    found = explain([-40e-6], LINES[:1], np.zeros(3), np.diag(SD**2), READ_SD[:1], [0, 1, 2], LINES)
+    first, second = np.argsort(found.chance)[::-1][:2]
+    apart = told_apart(found.size[first], found.size[second], found.size_sd[first], READ_SD)
+    assert apart[1] > apart[0]
+
+
+def test_nothing_measured_leaves_what_was_believed() -> None:
+    found = explain(np.zeros(0), np.zeros((0, 3)), np.zeros(3), np.diag(SD**2), np.zeros(0), [0, 1, 2], LINES)
+    assert found.chance == pytest.approx([(1 - USUAL) / 3] * 3 + [USUAL])
+    assert found.size_sd[-1] == pytest.approx(np.sqrt(np.diag(LINES @ np.diag(SD**2) @ LINES.T)))
+
+
+def test_a_forecast_of_equal_rows_is_the_plain_update() -> None:
+    read = np.array([2e-6, -3e-6])
+    rows = np.array([[1e-6, 0.0, 2e-6], [0.0, 1e-6, 0.0]])
+    found = forecast(read - rows[:, :2], LINES[:2], np.array([SD, SD]), READ_SD[:2], LINES, rows)
+    plain = update(rows, LINES @ np.diag(SD**2) @ LINES.T, np.eye(3)[:2], read, READ_SD[:2])
+    assert found.mean == pytest.approx(plain.mean) and found.sd[0] ** 2 == pytest.approx(np.diag(plain.cov))
+    assert np.diff(found.log_likelihood) == pytest.approx(np.diff(plain.log_likelihood))
+
+
+def test_refusals() -> None:
+    with pytest.raises(OutOfRange, match="readings"):
+        explain([1e-6], LINES, np.zeros(3), np.diag(SD**2), READ_SD, [0, 1, 2], LINES)
+    with pytest.raises(OutOfRange, match="reading_sd"):
+        explain([1e-6], LINES[:1], np.zeros(3), np.diag(SD**2), [0.0], [0, 1, 2], LINES)

@@ -1,0 +1,55 @@
+"""What `firstoff stack` says, in words and as one object."""
+
+from __future__ import annotations
+
+import json
+
+from firstoff.actions import Stacked
+from firstoff.dryrun.causes import explained
+from firstoff.dryrun.saving import ways
+from firstoff.dryrun.sizes import sizes_of
+from firstoff.job.measured import Measured
+from firstoff.telling_sizes import stack_json, stack_lines
+from tests.dryrun import stacked
+
+CASES, BELIEVED = stacked.cases(stacked.job("±0.05 mm")), stacked.belief()
+SIZES = sizes_of(CASES, BELIEVED)
+
+
+def measured(**off: float) -> Stacked:
+    said = explained(CASES, BELIEVED, [Measured(n, stacked.SIZES[n][2] + v, "mic") for n, v in off.items()])
+    named = {size.name: size for size in SIZES}
+    saved = {r.limit: ways(r, named[r.limit], CASES, BELIEVED) for r in said.readings if r.decision != "conforms"}
+    return Stacked(stacked.job(), SIZES, said, saved)
+
+
+def test_sizes_in_words_the_likeliest_out_first() -> None:
+    lines = list(stack_lines(Stacked(stacked.job(), SIZES)))
+    heads = [line.split(":")[0] for line in lines if "wanted" in line]
+    chances = {size.name: size.p_out or 0.0 for size in SIZES}
+    assert heads == sorted(heads, key=lambda name: -chances[name]) and len(heads) == 3
+    text = "\n".join(lines)
+    assert "wanted -0.05 mm to +0.05 mm: out" in text and "The radius of the cutter" in text and "nan" not in text
+
+
+def test_one_object() -> None:
+    found = stack_json(measured(width=0.06, length=0.06))
+    json.dumps(found, allow_nan=False)
+    assert {"limit", "mean", "sd", "p_out", "shares", "worst_case"} <= set(found["limits"][0])
+    assert found["causes"][0]["value"] < 0 and found["told_apart"] is True
+    assert [m["decision"] for m in found["measured"]] == ["does not conform"] * 2
+    assert [p["limit"] for p in found["predictions"]] == ["height"]
+    assert set(found["ways"]) == {"width", "length"} and found["corrections"]
+    assert "causes" not in stack_json(Stacked(stacked.job(), SIZES))
+
+
+def test_what_measured_ones_mean_in_words() -> None:
+    text = "\n".join(stack_lines(measured(width=0.06)))
+    assert "CANNOT BE TOLD APART" in text and "What would tell: measure length." in text
+    assert "NOW WHAT: width" in text and "make the block anew" in text
+    sure = "\n".join(stack_lines(measured(width=0.06, length=0.06)))
+    assert "WHAT EXPLAINS IT" in sure and "key in the radius of the end mill 6 mm" in sure
+
+
+def test_a_job_without_limits_says_what_to_write() -> None:
+    assert "[limits]" in " ".join(stack_lines(Stacked(stacked.job(), ())))
