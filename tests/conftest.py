@@ -32,8 +32,8 @@ class DemoRun:
 @pytest.fixture(scope="session")
 def demo_run(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
     """The whole loop on the example job, run once for all tests that look at it; nobody writes in its folder."""
-    from firstoff.actions import quiet
     from firstoff.demo import run_demo
+    from firstoff.work import quiet
 
     folder = tmp_path_factory.mktemp("demo") / "plane"
     lines: list[str] = []

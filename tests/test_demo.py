@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from firstoff.actions import quiet
 from firstoff.demo import MADE_HERE, run_demo
 from firstoff.errors import FileError
 from firstoff.job.reading import load_job, load_route
+from firstoff.work import quiet
 
 from .conftest import DemoRun
 

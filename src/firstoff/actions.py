@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from .belief import Belief
 from .errors import FileError, NameUnknown
 from .job.models import Job
-from .job.reading import JOB_FILE, load_job
+from .job.reading import load_job
 from .job.route import Route
 from .part.shapes import Part, View
 from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
-from .tomlfile import place_of, read_text
+from .work import PLANNED_PARTS, Progress, Work, believed, home, open_job, quiet, records_folder, revisions, route_of
 
 if TYPE_CHECKING:
     from .dryrun.causes import Explanation
@@ -35,109 +35,6 @@ if TYPE_CHECKING:
     from .route.hard import Hard
     from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
-
-Progress = Callable[[str, float], None]
-
-#: the parts as they were when the route was planned, beside the plan
-PLANNED_PARTS: Final = "parts.plan.json"
-
-
-def quiet(_what: str, _share: float) -> None:
-    """Nobody is listening."""
-
-
-@dataclass(frozen=True)
-class Work:
-    """A job folder, read: what is wanted, the shop, the parts, and what is believed."""
-
-    folder: Path
-    job: Job
-    shop: Shop
-    parts: dict[str, Part]
-    belief: Belief
-    figures_note: str
-
-    @property
-    def cache(self) -> Path:
-        """Where everything that can be computed again is kept."""
-        return self.folder / ".firstoff"
-
-
-def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet) -> Work:
-    """Read a job folder with its shop and models.
-
-    Raises:
-        InputError: if a file is missing or wrong; the message names file and place.
-    """
-    from .job.possible import job_names_exist
-    from .part.reading import read
-
-    job = load_job(folder)
-    folder = _home(folder)
-    shop_path = find_shop(folder, job.shop, shop)
-    stock = load_shop(shop_path)
-    _there(job, stock, folder)
-    parts = {}
-    for index, (name, wanted) in enumerate(job.parts.items()):
-        progress(f"reading {wanted.model}", index / len(job.parts))
-        parts[name] = read(folder / wanted.model, folder / ".firstoff")
-    job_names_exist(job, stock, parts)
-    job = _with_models_wishes(job, parts)
-    belief, note = _belief(stock, records_folder(folder, shop_path))
-    return Work(folder, job, stock, parts, belief, note)
-
-
-def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
-    """Threads, fits and limits that a model itself tells; what the job says of the same hole or faces wins."""
-    from .checks._model_limits import with_model_limits
-    from .part.sketch_limits import wishes
-
-    wanted = dict(job.parts)
-    for name, told in wanted.items():
-        said = {told.names.get(hole, hole) for hole in (*told.threads, *told.ream)}
-        by_model = wishes(parts[name])
-        wanted[name] = told.model_copy(update={
-            "threads": {**{h: t for h, t in by_model.threads.items() if h not in said}, **told.threads},
-            "ream": {**{h: f for h, f in by_model.ream.items() if h not in said}, **told.ream},
-        })
-    return with_model_limits(job.model_copy(update={"parts": wanted}), parts)
-
-
-def _home(folder: Path) -> Path:
-    """The folder of a job; naming its file itself is understood."""
-    return folder.parent if folder.name == JOB_FILE else folder
-
-
-def _there(job: Job, shop: Shop, folder: Path) -> None:
-    """Materials and models are there, before the models are read."""
-    text = read_text(Path(job.file))
-    for name, wanted in job.parts.items():
-        if wanted.material not in shop.materials:
-            raise NameUnknown(f"no material {wanted.material!r} in the shop",
-                              where=place_of(job.file, text, ("parts", name, "material")),
-                              right=", ".join(sorted(shop.materials)))
-        if not (folder / wanted.model).exists():
-            raise FileError(f"there is no model {wanted.model!r}",
-                            where=place_of(job.file, text, ("parts", name, "model")),
-                            right=f"put the STEP file at {folder / wanted.model}, or name another")
-
-
-def records_folder(job_folder: Path, shop: Path | None) -> Path:
-    """Records belong to the shop; where there is only the starter shop, to the job."""
-    if shop is None:
-        return job_folder
-    return shop if shop.is_dir() else shop.parent
-
-
-def _belief(shop: Shop, folder: Path) -> tuple[Belief, str]:
-    """Book figures, moved by the last learned set of own figures if there is one."""
-    from .records.figures import read_figures
-
-    belief = Belief.of(columns_of(shop))
-    figures = read_figures(folder, belief)
-    if figures is None:
-        return belief, "book figures only"
-    return belief.with_moved(figures.moved), figures.note
 
 
 def cut(
@@ -170,7 +67,7 @@ def cut(
     wanted = Wanted(machine, tool, material, speed=turn, feed=table, direction=direction, **given)
     place = find_shop(Path.cwd(), None, shop)
     bench = bench_of(load_shop(place), wanted)
-    belief, note = _belief(bench.shop, records_folder(Path.cwd(), place))
+    belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)
 
 
@@ -344,47 +241,11 @@ def check(
     from .dryrun.run import dry_run
 
     work = open_job(folder, shop, progress)
-    route = _route(work)
+    route = route_of(work)
     result = dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
                      progress=progress, figures_note=work.figures_note)
     revised = revisions(work, route)
     return replace(result, remarks=revised, not_counted=(*revised, *result.not_counted)) if revised else result
-
-
-def revisions(work: Work, route: Route) -> tuple[str, ...]:
-    """What became of the faces that the route works on, where a model was revised since it was planned."""
-    from .part.digest import parts_of
-    from .part.match import match, told
-
-    file = work.cache / PLANNED_PARTS
-    planned = parts_of(file.read_text(encoding="utf-8")) if file.is_file() else {}
-    out: list[str] = []
-    for name, old in planned.items():
-        new = work.parts.get(name)
-        if new is None or new.sha256 == old.sha256:
-            continue
-        used = {feature for op in route.operations.values() for feature in op.features
-                if route.settings[op.setting].workpiece.split("+")[0] == name}
-        faces = [face for feature in old.features if feature.id in used for face in feature.faces]
-        lines = told(old, match(old, new), faces)
-        out += [f"the model of {name} is another than it was planned on, in nothing that the route works on"
-                if not lines else f"the model of {name} is another than it was planned on; plan again",
-                *lines]
-    return tuple(out)
-
-
-def _route(work: Work) -> Route:
-    """The route of a job, every name and number in it possible."""
-    from .job.possible import route_can_be
-    from .route.writing import read_route
-
-    folder = work.folder
-    if not (folder / "route.toml").is_file():
-        raise FileError("there is no route yet", where=str(folder / "route.toml"),
-                        right=f"firstoff plan {folder}")
-    route = read_route(folder)
-    route_can_be(route, work.job, work.shop, work.parts)
-    return route
 
 
 @dataclass(frozen=True)
@@ -415,7 +276,7 @@ def stack(
     from .job.measured import read_measured
 
     work = open_job(folder, shop, progress)
-    cases = walk(work.job, work.shop, _route(work), work.parts)
+    cases = walk(work.job, work.shop, route_of(work), work.parts)
     sizes = sizes_of(cases, work.belief)
     if measured is None:
         return Stacked(work.job, sizes)
@@ -429,7 +290,7 @@ def change(folder: Path, edits: list[tuple[str, str]]) -> None:
     """Ink edits into `route.toml`, comments kept."""
     from .route.writing import write_edits
 
-    write_edits(_home(folder), edits)
+    write_edits(home(folder), edits)
 
 
 def sheets(
@@ -451,7 +312,7 @@ def sheets(
     from .sheets.document import write_pdf
 
     result = checked or check(folder, shop=shop, progress=progress)
-    folder = _home(folder)
+    folder = home(folder)
     progress("drawing", 0.5)
     views = draw(result, folder)
     progress("printing", 0.9)
@@ -485,7 +346,7 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
     from .records.store import open_store
 
     work = open_job(folder, shop)
-    route = _route(work)
+    route = route_of(work)
     with open_store(records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))) as store:
         record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
         store.add(record)
@@ -497,7 +358,7 @@ def records(folder: Path, *, shop: Path | None = None) -> tuple[Record, ...]:
     from .records.store import FILE, open_store
 
     job = load_job(folder)
-    folder = _home(folder)
+    folder = home(folder)
     place = records_folder(folder, find_shop(folder, job.shop, shop))
     if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
         return ()

@@ -27,6 +27,7 @@ from .telling import (
     result_lines,
     wrapped,
 )
+from .work import Progress
 
 Say = Callable[[Iterable[str]], None]
 
@@ -41,7 +42,7 @@ OVER_WATTS: Final = 1.2
 IDLE_WATTS: Final = 60.0
 
 
-def run_demo(folder: Path, *, say: Say, progress: actions.Progress) -> dict[str, Any]:
+def run_demo(folder: Path, *, say: Say, progress: Progress) -> dict[str, Any]:
     """Copy the example job and go once round the loop.
 
     Args:

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from firstoff import actions
 from firstoff.checks._model_limits import deviations, with_model_limits
 from firstoff.job.models import Job
 from firstoff.part import sketch_reading
 from firstoff.part.shapes import ModelLimit, Part
+from firstoff.work import open_job
 
 SKETCH = """unit = "mm"
 lines = '''
@@ -44,7 +44,7 @@ def job(folder: Path, limits: str = "") -> Job:
     """A job of that part, read as any job is."""
     (folder / "block.toml").write_text(SKETCH, encoding="utf-8")
     (folder / "job.toml").write_text(JOB.format(limits=limits), encoding="utf-8")
-    return actions.open_job(folder).job
+    return open_job(folder).job
 
 
 def test_distances_between_flats_become_limits(part: Part, tmp_path: Path) -> None:
