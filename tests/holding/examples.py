@@ -7,13 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.holding import bending, glue, joint, screw, vise, wedge
+from firstoff.holding import bending, clamped, glue, joint, load_test, screw, vise, wedge
 
 _THREAD = {
     "pitch": 0.8e-3, "pitch_diameter": 4.4804e-3, "head_diameter": 7e-3,
     "thread_friction": np.array([0.1, 0.16]), "head_friction": 0.14,
 }
 _WEDGE = {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3, "guide_friction": 0.25}
+_GIVE = {"screw_compliance": 7e-9, "parts_compliance": np.array([0.8e-9, 1.5e-9])}
 _STRAP = {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3, "width": 20e-3, "thickness": 5e-3}
 _FX, _FY, _FZ = np.array([100.0, -250.0]), np.array([-80.0, 150.0]), np.array([60.0, 90.0])
 _POINT = {"point_x": 20e-3, "point_y": -5e-3, "point_z": 22e-3}
@@ -49,7 +50,25 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]), "flank_angle": 0.2618
     },
     wedge.wedge_force_in: {"force_out": 400.0, **_WEDGE},
-    wedge.wedge_force_out: {"force_in": 400.0, **_WEDGE},
+    wedge.wedge_gain: _WEDGE,
+    wedge.wedge_efficiency: _WEDGE,
+    wedge.wedge_rise: {"way": np.array([2e-3, 5e-3]), "angle": 0.14},
+    clamped.screw_compliance: {
+        "clamp_length": np.array([5e-3, 8e-3]), "nominal": 4e-3, "minor_diameter": 3.14e-3, "screw_modulus": 205e9,
+        "part_modulus": 70e9,
+    },
+    clamped.cone_compliance: {
+        "length": np.array([5e-3, 8e-3]), "face_diameter": 6.5e-3, "hole_diameter": 4.5e-3, "modulus": 210e9,
+        "half_angle": 0.52,
+    },
+    clamped.load_share: {**_GIVE, "introduction": 0.5},
+    clamped.bedded_preload: {"preload": np.array([800.0, 3000.0]), "bedding": 8e-6, "full_preload": 4000.0, **_GIVE},
+    clamped.opening_load: {"preload": np.array([800.0, 3000.0]), "share": 0.2},
+    clamped.head_face: {"outer": 6.5e-3, "inner": 4.5e-3},
+    clamped.crushing_load: {"area": 17e-6, "tensile_strength": np.array([3e8, 5e8]), "hardness": 1.4},
+    load_test.pull_of: {"mass": np.array([5.0, 20.0]), "gravity": 9.8},
+    load_test.held_loglik: {"slips_at": np.array([150.0, 300.0]), "force": 200.0, "scatter": 0.1},
+    load_test.slipped_loglik: {"slips_at": np.array([150.0, 300.0]), "force": 200.0, "scatter": 0.1},
     wedge.wedge_force_to_free: {"force_out": 400.0, **_WEDGE},
     wedge.wedge_slip_out_use: {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3},
     wedge.force_up_slope: {"load": 800.0, "slope": 0.4, "friction": np.array([0.2, 0.35])},

@@ -76,6 +76,30 @@ def test_preload_undoes_torque(preload: float, thread: float, head: float) -> No
     assert preload_of_torque(torque, 0.8e-3, 4.48e-3, 7e-3, thread, head) == pytest.approx(preload)
 
 
+@pytest.mark.parametrize(("size", "area", "stress", "newtons"), [
+    ("M4 4.8", 8.78, 310.0, 2720.0), ("M5 10.9", 14.2, 830.0, 11800.0), ("M6 12.9", 20.1, 970.0, 19500.0),
+])
+def test_proof_loads_of_other_classes(size: str, area: float, stress: float, newtons: float) -> None:
+    agrees("joints", f"proof load of {size} (recalled)", "iso898", newtons,
+           float(proof_load(area * 1e-6, stress * 1e6)), "N", within=0.003)
+
+
+def test_power_screw_of_a_textbook() -> None:
+    """32 mm, two starts of 4 mm, a collar of 40 mm, mu 0.08, 6.4 kN."""
+    efficiency = screw_efficiency(8e-3, 30e-3, 0.08, 40e-3, 0.08, 0.0)
+    agrees("joints", "efficiency of a square screw with its collar (ex. 8-1)", "shigley", 0.311, float(efficiency),
+           "1", within=0.003)
+    agrees("joints", "torque of the same screw to raise 6.4 kN (ex. 8-1)", "shigley", 26.18,
+           float(6400.0 * 8e-3 / (2.0 * np.pi * efficiency)), "N m", within=0.002)
+
+
+def test_clamp_of_a_textbook() -> None:
+    """Two starts of 2 mm at a mean diameter of 10 mm, mu 0.3, 40 N m (sample problem 8.5)."""
+    efficiency = screw_efficiency(4e-3, 10e-3, 0.3, 0.0, 0.0, 0.0)
+    agrees("joints", "force of a clamp with a square screw by 40 N m (problem 8.5, recalled)", "beer", 17.97,
+           float(jaw_force(40.0, 4e-3, efficiency)) / 1e3, "kN", within=0.005)
+
+
 def test_without_friction_all_work_goes_into_the_pull() -> None:
     # One turn: 2 pi T = F P.
     assert tightening_torque(1000.0, 1e-3, 5e-3, 8e-3, 0.0, 0.0) == pytest.approx(1.0 / (2.0 * np.pi))

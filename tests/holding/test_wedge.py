@@ -11,9 +11,11 @@ from firstoff.errors import OutOfRange
 from firstoff.holding.wedge import (
     force_to_hold_on_slope,
     force_up_slope,
+    wedge_efficiency,
     wedge_force_in,
-    wedge_force_out,
     wedge_force_to_free,
+    wedge_gain,
+    wedge_rise,
     wedge_slip_out_use,
 )
 from tests.published import agrees
@@ -47,7 +49,8 @@ def test_without_friction_work_in_is_work_out(angle: float) -> None:
 @given(ANGLES, FRICTIONS, FRICTIONS, FRICTIONS)
 def test_force_out_undoes_force_in(angle: float, face: float, base: float, guide: float) -> None:
     push = wedge_force_in(100.0, angle, face, base, guide)
-    assert wedge_force_out(push, angle, face, base, guide) == pytest.approx(100.0)
+    assert push * wedge_gain(angle, face, base, guide) == pytest.approx(100.0)
+    assert 0.0 < wedge_efficiency(angle, face, base, guide) < 1.0
     assert push > wedge_force_to_free(100.0, angle, face, base, guide)
 
 
@@ -58,11 +61,26 @@ def test_a_wedge_stays_exactly_when_it_must_be_pulled(angle: float, face: float,
     assert abs(use - 1.0) < 1e-9 or (use < 1.0) == (pull > 0.0)
 
 
+@given(ANGLES)
+def test_a_wedge_without_friction_loses_nothing(angle: float) -> None:
+    assert wedge_efficiency(angle, 0.0, 0.0, 0.0) == pytest.approx(1.0)
+    assert wedge_rise(2.0, angle) == pytest.approx(2.0 * np.tan(angle))
+
+
+@given(ANGLES, FRICTIONS, FRICTIONS)
+def test_a_wedge_that_stays_wastes_more_than_half(angle: float, face: float, base: float) -> None:
+    # The classic statement, without friction in the guide.
+    if wedge_slip_out_use(angle, face, base) < 1.0 and angle + np.arctan(face) < 1.5:
+        assert wedge_efficiency(angle, face, base, 0.0) < 0.5
+
+
 def test_refusals() -> None:
     with pytest.raises(OutOfRange, match="jams"):
         wedge_force_in(1.0, 1.2, 0.6, 0.1, 0.6)
     with pytest.raises(OutOfRange, match="without angle"):
-        wedge_force_out(1.0, 0.0, 0.0, 0.0, 0.0)
+        wedge_gain(0.0, 0.0, 0.0, 0.0)
+    with pytest.raises(OutOfRange, match=r"angle is 1\.6"):
+        wedge_rise(1.0, 1.6)
     with pytest.raises(OutOfRange, match="add up"):
         force_up_slope(1.0, 1.5, 0.3)
     with pytest.raises(OutOfRange, match="slope is"):

@@ -11,6 +11,80 @@ from firstoff.holding._rows import Array, not_negative, used
 _RIGHT_ANGLE = float(np.pi / 2.0)
 
 
+def wedge_gain(
+    angle: npt.ArrayLike, face_friction: npt.ArrayLike, base_friction: npt.ArrayLike, guide_friction: npt.ArrayLike
+) -> Array:
+    """Force out over force in of a wedge that is driven in under a guided block.
+
+    Args:
+        angle: angle of the wedge [rad], shape (N,).
+        face_friction: between wedge and block [1], broadcast.
+        base_friction: between wedge and base [1], broadcast.
+        guide_friction: between block and its guide [1], broadcast.
+
+    Returns:
+        Force on the block square to the base, for each newton along it [1], shape (N,).
+
+    Raises:
+        OutOfRange: if a value is negative or the wedge jams.
+
+    Range: one sloping face; block guided square to the base.
+    Source: beer, sample problem 8.4, solved in closed form.
+    """
+    alpha, phi, mu_base, mu_guide = _wedge(angle, face_friction, base_friction, guide_friction)
+    lean = alpha + phi
+    lift = np.cos(lean) - np.sin(lean) * mu_guide
+    drive = np.sin(lean) + np.cos(lean) * mu_base
+    if (lift <= 0.0).any():
+        raise OutOfRange(f"a wedge of {alpha.max():g} rad jams in its guide", right="less angle or friction")
+    if (drive <= 0.0).any():
+        raise OutOfRange("a wedge without angle or friction", right="an angle above 0")
+    return np.asarray(lift / drive)
+
+
+def wedge_efficiency(
+    angle: npt.ArrayLike, face_friction: npt.ArrayLike, base_friction: npt.ArrayLike, guide_friction: npt.ArrayLike
+) -> Array:
+    """Work out over work in of a wedge that is driven in.
+
+    Args:
+        angle: angle of the wedge [rad], shape (N,).
+        face_friction: between wedge and block [1], broadcast.
+        base_friction: between wedge and base [1], broadcast.
+        guide_friction: between block and its guide [1], broadcast.
+
+    Returns:
+        Efficiency [1], shape (N,).
+
+    Raises:
+        OutOfRange: if a value is negative or the wedge jams.
+
+    Range: as wedge_gain.
+    Source: own, the gain of force times the rise for each way.
+    """
+    return np.asarray(wedge_gain(angle, face_friction, base_friction, guide_friction) * np.tan(angle))
+
+
+def wedge_rise(way: npt.ArrayLike, angle: npt.ArrayLike) -> Array:
+    """How far a wedge lifts what it presses on.
+
+    Args:
+        way: of the wedge along its base [m], shape (N,).
+        angle: of the wedge [rad], broadcast, below a right angle.
+
+    Returns:
+        Rise [m], shape (N,).
+
+    Raises:
+        OutOfRange: if a value is negative, or the angle not below a right angle.
+
+    Range: one sloping face.
+    Source: own, the slope.
+    """
+    along, alpha = not_negative(way=way, angle=angle)
+    return np.asarray(along * np.tan(_below_right(alpha)))
+
+
 def wedge_force_in(
     force_out: npt.ArrayLike,
     angle: npt.ArrayLike,
@@ -37,37 +111,7 @@ def wedge_force_in(
     Source: beer, sample problem 8.4, solved in closed form.
     """
     (load,) = not_negative(force_out=force_out)
-    gain = _gain(angle, face_friction, base_friction, guide_friction)
-    return np.asarray(load / gain)
-
-
-def wedge_force_out(
-    force_in: npt.ArrayLike,
-    angle: npt.ArrayLike,
-    face_friction: npt.ArrayLike,
-    base_friction: npt.ArrayLike,
-    guide_friction: npt.ArrayLike,
-) -> Array:
-    """Force with which a guided block is pressed by a wedge that is driven in.
-
-    Args:
-        force_in: force on the wedge along its base [N], shape (N,).
-        angle: angle of the wedge [rad], broadcast.
-        face_friction: between wedge and block [1], broadcast.
-        base_friction: between wedge and base [1], broadcast.
-        guide_friction: between block and its guide [1], broadcast.
-
-    Returns:
-        Force on the block square to the base [N], shape (N,).
-
-    Raises:
-        OutOfRange: if a value is negative or the wedge jams.
-
-    Range: as wedge_force_in.
-    Source: beer, sample problem 8.4, solved in closed form.
-    """
-    (push,) = not_negative(force_in=force_in)
-    return np.asarray(push * _gain(angle, face_friction, base_friction, guide_friction))
+    return np.asarray(load / wedge_gain(angle, face_friction, base_friction, guide_friction))
 
 
 def wedge_force_to_free(
@@ -92,7 +136,7 @@ def wedge_force_to_free(
     Raises:
         OutOfRange: if a value is negative.
 
-    Range: as wedge_force_in.
+    Range: as wedge_gain.
     Source: beer, sample problem 8.4, solved in closed form.
     """
     (load,) = not_negative(force_out=force_out)
@@ -172,27 +216,16 @@ def force_to_hold_on_slope(load: npt.ArrayLike, slope: npt.ArrayLike, friction: 
     return np.asarray(weight * np.tan(lean - np.arctan(mu)))
 
 
-def _gain(
-    angle: npt.ArrayLike, face_friction: npt.ArrayLike, base_friction: npt.ArrayLike, guide_friction: npt.ArrayLike
-) -> Array:
-    """Force out over force in."""
-    alpha, phi, mu_base, mu_guide = _wedge(angle, face_friction, base_friction, guide_friction)
-    lean = alpha + phi
-    lift = np.cos(lean) - np.sin(lean) * mu_guide
-    drive = np.sin(lean) + np.cos(lean) * mu_base
-    if (lift <= 0.0).any():
-        raise OutOfRange(f"a wedge of {alpha.max():g} rad jams in its guide", right="less angle or friction")
-    if (drive <= 0.0).any():
-        raise OutOfRange("a wedge without angle or friction", right="an angle above 0")
-    return np.asarray(lift / drive)
-
-
 def _wedge(
     angle: npt.ArrayLike, face_friction: npt.ArrayLike, base_friction: npt.ArrayLike, guide_friction: npt.ArrayLike
 ) -> tuple[Array, Array, Array, Array]:
     alpha, mu_face, mu_base, mu_guide = not_negative(
         angle=angle, face_friction=face_friction, base_friction=base_friction, guide_friction=guide_friction
     )
+    return _below_right(alpha), np.asarray(np.arctan(mu_face)), mu_base, mu_guide
+
+
+def _below_right(alpha: Array) -> Array:
     if (alpha >= _RIGHT_ANGLE).any():
         raise OutOfRange(f"angle is {alpha.max():g} rad", right="below pi/2")
-    return alpha, np.asarray(np.arctan(mu_face)), mu_base, mu_guide
+    return alpha
