@@ -20,14 +20,17 @@ from firstoff.dryrun.choosing import (
     WEIGHTS,
     Candidate,
     Chooser,
+    Search,
     choosable,
     settable,
     thinned,
     with_operation,
 )
 from firstoff.dryrun.cost import loss, wages
+from firstoff.dryrun.nominal import table_feed
 from firstoff.job.route import Cut
 from firstoff.shop.models import CuttingSpeeds, Shop
+from firstoff.tomlfile import KEPT
 from tests.checks import builders
 from tests.dryrun import small
 from tests.dryrun.small import DRILL, FACE, POCKET, SINK
@@ -257,3 +260,70 @@ def test_no_speed_that_the_edge_does_not_bear() -> None:
     this = case(shop=bounded, edits=BOLD)
     radius = this.tool.diameter / 2000.0
     assert max(speeds(this)) * RPM * radius <= 2.0 * 100.0 / 60.0 * (1 + 1e-3)
+
+
+# --- how far is looked, and what stays ----------------------------------------------------------------
+
+
+def looked(this: Case, search: Search, weight: float = 0.0) -> list[Candidate]:
+    chooser = Noted(this)
+    chooser.search = search
+    chooser._descend(weight)
+    return chooser.looked
+
+
+def test_a_pass_may_be_deeper_and_wider_where_there_is_more_to_take() -> None:
+    mild = case(edits=(("cut.depth_of_cut", "0.2 mm"), ("cut.width_of_cut", "1 mm")))
+    found = looked(mild, Search(deepest=0.9, widest=5.0))
+    assert max(c.case.op.cut.depth_of_cut or 0.0 for c in found) == 0.9
+    assert max(c.case.op.cut.width_of_cut or 0.0 for c in found) == 5.0
+
+
+def test_passes_are_equal() -> None:
+    """No ladder of depths that leaves a sliver for the last pass."""
+    found = {c.case.op.cut.depth_of_cut for c in looked(case(edits=BOLD), Search(deepest=5.0))}
+    for depth in found - {1.0}:
+        assert depth is not None
+        layers = math.ceil(5.0 / depth - 1e-6)
+        assert depth <= 5.0 / layers + 0.05 * 1.01
+
+
+@pytest.mark.parametrize("name", ["depth_of_cut", "width_of_cut", "spindle_speed", "feed_per_tooth"])
+def test_what_a_person_settled_stays(name: str) -> None:
+    found = looked(case(edits=BOLD), Search(fixed=frozenset({name})))
+    assert len({getattr(c.case.op.cut, name) for c in found}) == 1 and len(found) > 3
+
+
+def test_the_table_must_follow() -> None:
+    """Half of a rapid of 1200 mm/min: nothing faster is tried than what was there at first."""
+    slow = {"value": "1200 mm/min", "factor": 2.0, "source": "judged"}
+    shop = small.shop()
+    mill = type(shop.machines["mill"]).model_validate(
+        {**shop.machines["mill"].model_dump(exclude_unset=True), "table_speed": slow}, context=KEPT)
+    bounded_shop = shop.model_copy(update={"machines": {**shop.machines, "mill": mill}})
+    this = case(shop=bounded_shop, edits=(*BOLD, ("cut.feed_per_tooth", "0.02 mm")))
+    fastest = max(table_feed(c.case) for c in looked(this, Search()))
+    assert fastest <= max(600.0 / 60.0, table_feed(this)) * (1.0 + 1e-9)
+
+
+def test_the_careful_weigh_a_finish_like_a_part() -> None:
+    candidate = Noted(bold()).look(bold().op.cut)
+    finish = sum((f.p_fail or 0.0) * loss(f, candidate.case) for f in candidate.findings
+                 if f.at_risk in ("finish", "size"))
+    assert finish > 0.0
+    assert candidate.cost(5.0, careful=True) == pytest.approx(candidate.cost(5.0) + 5.0 * finish)
+
+
+def test_a_careful_search_ends_calmer() -> None:
+    plain = Noted(bold()).cheapest(0.01)
+    careful = Noted(bold())
+    careful.search = Search(allowed=0.05)
+    assert careful.cheapest(0.01).p_spoil <= plain.p_spoil
+
+
+def test_from_a_good_start_only_neighbours_are_looked_at() -> None:
+    far, near = Noted(bold()), Noted(bold())
+    best = far.cheapest(0.01)
+    again = near.cheapest(0.01, best.case.op.cut)
+    assert near.cost(again, 0.0) <= far.cost(best, 0.0) + 1e-9
+    assert len(near._tried) < len(far._tried)

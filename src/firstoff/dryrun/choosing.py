@@ -202,7 +202,7 @@ def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
     for share in FEEDS:
         feed = round((case.op.cut.feed_per_tooth or 0.0) * share, 4)
         changed = cut.model_copy(update={"feed_per_tooth": feed})
-        if share <= 1.0 or table_feed(case, changed) <= _most_feed(case):
+        if _followed(case, changed):
             yield changed
 
 
@@ -215,7 +215,7 @@ def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
     most = min(most, case.tool.rated_speed or np.inf)
     for speed in wanted:
         changed = cut.model_copy(update={"spindle_speed": speed})
-        if least <= speed <= most and (speed <= now or table_feed(case, changed) <= _most_feed(case)):
+        if least <= speed <= most and _followed(case, changed):
             yield changed
 
 
@@ -225,6 +225,11 @@ JUMPY: Final = frozenset({"spindle_speed"})
 VARIED: Final[Mapping[str, Vary]] = {
     "depth_of_cut": depths, "spindle_speed": speeds, "width_of_cut": widths, "feed_per_tooth": feeds,
 }
+
+
+def _followed(case: Case, cut: Cut) -> bool:
+    """Whether the table follows, or no worse than it does now."""
+    return table_feed(case, cut) <= max(_most_feed(case), table_feed(case)) * (1.0 + 1e-9)
 
 
 def _most_feed(case: Case) -> float:
