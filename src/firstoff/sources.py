@@ -79,6 +79,7 @@ _ENTRIES = (
            "International Journal of Robotics Research 15 (1996) 557-572."),
     Source("timoshenko1959", "S. P. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., "
            "McGraw-Hill, 1959."),
+    Source("johnson1985", "K. L. Johnson, Contact Mechanics, Cambridge University Press, 1985."),
     Source("gere2012", "J. M. Gere, B. J. Goodno, Mechanics of Materials, 8th ed., Cengage, 2012."),
     Source("shigley", "R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, McGraw-Hill: screws, fasteners.",
            "examples recalled"),

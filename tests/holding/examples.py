@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.holding import bending, clamped, glue, joint, load_test, screw, vise, wedge
+from firstoff.holding import bending, clamped, contact, glue, joint, limit_load, load_test, screw, vise, wedge
 
 _THREAD = {
     "pitch": 0.8e-3, "pitch_diameter": 4.4804e-3, "head_diameter": 7e-3,
@@ -21,6 +21,14 @@ _POINT = {"point_x": 20e-3, "point_y": -5e-3, "point_z": 22e-3}
 _CLAMP = {"clamp_force": np.array([1500.0, 3000.0]), "jaw_friction": 0.12}
 _SCREW = {"screw_length": np.array([12e-3, 16e-3]), "clamped_thickness": 5e-3, "head_depth": 0.3e-3}
 
+_FEET = contact.Contacts(
+    np.array([[20e-3, 10e-3, 0.0], [20e-3, -10e-3, 0.0], [-20e-3, 0.0, 0.0], [0.0, 1e-3, 20e-3]]),
+    np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 1.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]),
+    np.array([1e7, 1e7, 1.2e7, 1e7]), np.array([8e6, 8e6, 9e6, 8e6]), np.array([-1, -1, -1, 0]))
+_ASIDE = contact.Push(np.array([30.0, 10.0, 5.0]), np.array([0.0, 0.0, 20e-3]), np.array([0.0, 0.1, 0.2]))
+_ASIDES = contact.Push(_ASIDE.force[None, None], _ASIDE.point, _ASIDE.moment)
+_PRESSED = {"contacts": _FEET, "friction": np.array([[0.2], [0.15]]), "clamp_force": np.array([[500.0], [800.0]])}
+
 
 def _point(*axes: str) -> dict[str, float]:
     return {f"point_{axis}": _POINT[f"point_{axis}"] for axis in axes}
@@ -29,6 +37,12 @@ def _point(*axes: str) -> dict[str, float]:
 _FORCE = {"force_x": _FX, "force_y": _FY, "force_z": _FZ}
 
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
+    contact.tangents: {"normal": _FEET.normal},
+    contact.free_way: {"contacts": _FEET._replace(side_stiffness=np.zeros(4))},
+    contact.settle: {**_PRESSED, "push": _ASIDES},
+    contact.limit_factor: {**_PRESSED, "push": _ASIDES},
+    limit_load.limit_load: {
+        "contacts": _FEET, "friction": np.full(4, 0.2), "clamp_force": np.array([500.0]), "push": _ASIDE},
     screw.tightening_torque: {"preload": np.array([500.0, 2000.0]), **_THREAD},
     screw.preload_of_torque: {"torque": np.array([1.0, 3.0]), **_THREAD},
     screw.head_diameter_mean: {"outer": 8.5e-3, "inner": 5.5e-3},
