@@ -202,7 +202,7 @@ def settle(
 
 
 def limit_factor(
-    contacts: Contacts, friction: npt.ArrayLike, clamp_force: npt.ArrayLike, push: Push, most: float = 64.0,
+    contacts: Contacts, friction: npt.ArrayLike, clamp_force: npt.ArrayLike, push: Push, up_to: float = 64.0,
     steps: int = 11,
 ) -> Array:
     """By how much a load may grow before something of it is held by nothing.
@@ -212,11 +212,11 @@ def limit_factor(
         friction: of each contact [1], shape (N, C).
         clamp_force: of each clamp [N], shape (N, G).
         push: the loads, shape (N, L).
-        most: factor beyond which nobody asks [1].
+        up_to: factor beyond which nobody asks [1].
         steps: halvings of the range [1].
 
     Returns:
-        Factor [1], shape (N, L); most where it holds even that, 0 where the clamps alone do not hold it.
+        Factor [1], shape (N, L); up_to where it holds even that, 0 where the clamps alone do not hold it.
 
     Raises:
         OutOfRange: as settle.
@@ -225,7 +225,7 @@ def limit_factor(
     Source: own, halving of the logarithm.
     """
     clamped = settle(contacts, friction, clamp_force)
-    low, high = np.full(push.force.shape[:-1], np.log(1.0 / most)), np.full(push.force.shape[:-1], np.log(most))
+    low, high = np.full(push.force.shape[:-1], np.log(1.0 / up_to)), np.full(push.force.shape[:-1], np.log(up_to))
     for _ in range(steps):
         middle = (low + high) / 2.0
         grown = np.exp(middle)[..., None]
