@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from .route.hard import Hard
     from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
+    from .sheets.chain_drawing import ChainDrawing
 
 
 def cut(
@@ -317,8 +318,21 @@ def sheets(
     views = draw(result, folder)
     progress("printing", 0.9)
     path = out or folder / "sheets.pdf"
-    write_pdf(result, views, path)
+    belief, _ = believed(result.shop, records_folder(folder, find_shop(folder, result.job.shop, shop)))
+    write_pdf(result, views, path, chains(result, belief))
     return path
+
+
+def chains(result: Result, belief: Belief) -> list[ChainDrawing]:
+    """The way of each limit through the settings, drawn; the likeliest to be out first."""
+    from .dryrun.sizes import sizes_of
+    from .dryrun.walk import walk
+    from .dryrun.way import way_of
+    from .sheets.chain_drawing import chain_drawing
+
+    sizes = sizes_of(walk(result.job, result.shop, result.route, result.parts), belief, cures=False)
+    likely = sorted(sizes, key=lambda size: -(size.p_out or 0.0))
+    return [chain_drawing(size, way) for size in likely if (way := way_of(size))]
 
 
 def draw(result: Result, folder: Path) -> dict[str, Any]:

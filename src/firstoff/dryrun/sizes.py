@@ -74,17 +74,18 @@ class Size:
         return too_coarse(limit, self.case.shop.instruments.get(limit.instrument or ""))
 
 
-def sizes_of(cases: Iterable[Case], belief: Belief) -> tuple[Size, ...]:
+def sizes_of(cases: Iterable[Case], belief: Belief, *, cures: bool = True) -> tuple[Size, ...]:
     """Every limit of a job as it will come out.
 
     Args:
         cases: of a walk; those that are no limits are passed over.
         belief: what is believed.
+        cures: whether to look for what would help, too.
     """
-    return tuple(size_of(case, belief) for case in cases if case.limit is not None)
+    return tuple(size_of(case, belief, cures=cures) for case in cases if case.limit is not None)
 
 
-def size_of(case: Case, belief: Belief) -> Size:
+def size_of(case: Case, belief: Belief, *, cures: bool = True) -> Size:
     """One limit as it will come out."""
     limit = case.limit
     assert limit is not None
@@ -101,7 +102,7 @@ def size_of(case: Case, belief: Belief) -> Size:
     sd = float(np.sqrt(own + offset.var()))
     return Size(case, came, millimetres(float(offset.mean())), millimetres(sd), p,
                 millimetres(_worst(came)), _shares(came.spreads, believed),
-                tuple(_cures(case, belief, p)))
+                tuple(_cures(case, belief, p)) if cures else ())
 
 
 def lasting_shares(found: Sized) -> dict[str, float]:

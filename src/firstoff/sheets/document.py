@@ -16,6 +16,7 @@ from ..dryrun.result import Result
 from ..errors import FileError, MissingPackage
 from ..part.shapes import View
 from .cards import Card, setting_sheet
+from .chain_drawing import ChainDrawing
 from .drawing import Drawing, setting_drawing
 from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
@@ -24,13 +25,16 @@ from .placing import Placed
 TEMPLATE: Final = Path(__file__).with_name("sheets.typ")
 
 
-def write_pdf(result: Result, views: Mapping[str, Sequence[View]], path: Path) -> int:
-    """Print the sheets of a job: front page, a sheet for each setting, inspection, joints.
+def write_pdf(
+    result: Result, views: Mapping[str, Sequence[View]], path: Path, chains: Sequence[ChainDrawing] = ()
+) -> int:
+    """Print the sheets of a job: front page, a sheet for each setting, inspection, ways of the limits, joints.
 
     Args:
         result: what the dry run returned.
         views: hidden-line views by setting; a setting without any gets a sheet without a drawing.
         path: the PDF; it is written whole or not at all.
+        chains: the way of each limit through the settings, drawn.
 
     Returns:
         The number of pages.
@@ -39,12 +43,14 @@ def write_pdf(result: Result, views: Mapping[str, Sequence[View]], path: Path) -
         FileError: if the PDF cannot be written there.
         MissingPackage: if the typesetter is not installed.
     """
-    pdf, pages = typeset(content(result, views))
+    pdf, pages = typeset(content(result, views, chains))
     _write(pdf, path)
     return pages
 
 
-def content(result: Result, views: Mapping[str, Sequence[View]]) -> Card:
+def content(
+    result: Result, views: Mapping[str, Sequence[View]], chains: Sequence[ChainDrawing] = ()
+) -> Card:
     """All that is printed, as texts and drawings."""
     order = _in_order(result)
     settings = []
@@ -55,7 +61,8 @@ def content(result: Result, views: Mapping[str, Sequence[View]]) -> Card:
         sheet["undrawn"] = list(drawn.left_out) if drawn else ["There is no drawing of this setting"]
         settings.append(sheet)
     return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
-            "decision": DECISION, "joints": joints(result)}
+            "decision": DECISION, "joints": joints(result),
+            "chains": [{"svg": chain.svg, "height": chain.height} for chain in chains]}
 
 
 def _in_order(result: Result) -> dict[str, tuple[int, int]]:

@@ -1,0 +1,156 @@
+"""The way of a limit through the settings: which surface was made from which, where, and what each step adds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from ..checks._locators import locators
+from ..checks._makers import Made, last_before, maker
+from ..checks.base import Case
+from ..errors import NameUnknown
+from ..job.faces import DIRECTIONS, dot, locate, outermost, resolve
+from ..job.models import PartWanted
+from ..part.shapes import Face, Part
+from .sizes import Size
+
+#: cosine from which a face places another along its direction
+_ALONG: Final = 0.7
+_MOST: Final = 12              #: steps, should settings lead in a circle
+
+#: a surface: part, and number of the face
+Surface = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class Hop:
+    """One step: in a setting, a surface is made from the surface that places it."""
+
+    setting: str
+    made: Surface
+    datum: Surface
+
+
+@dataclass(frozen=True)
+class Way:
+    """The way of one limit.
+
+    Fields:
+        limit: its name.
+        ends: the surfaces that it is measured between.
+        surfaces: all surfaces on the way, ends first.
+        names: what a person calls each.
+        settings: in order.
+        hops: the steps.
+        shares: share of each setting in the variance [1]; what belongs to none stands under an empty name.
+    """
+
+    limit: str
+    ends: tuple[Surface, ...]
+    surfaces: tuple[Surface, ...]
+    names: tuple[str, ...]
+    settings: tuple[str, ...]
+    hops: tuple[Hop, ...]
+    shares: dict[str, float]
+
+
+def way_of(size: Size) -> Way | None:
+    """The way of a limit; None where it cannot be followed.
+
+    Args:
+        size: the limit as it will come out.
+    """
+    if size.came is None:
+        return None
+    case, limit = size.case, size.case.limit
+    assert limit is not None
+    ends: dict[Surface, None] = {}
+    for name in limit.between:
+        place = locate(name, case.job, case.parts, limit.part)
+        ends[place.part, place.faces[0]] = None
+    hops = dict.fromkeys(hop for part, number in ends for hop in _trail(case, part, number))
+    surfaces = tuple(dict.fromkeys((*ends, *(end for hop in hops for end in (hop.made, hop.datum)))))
+    order = list(case.route.settings)
+    settings = sorted(dict.fromkeys(hop.setting for hop in hops), key=order.index)
+    return Way(case.name, tuple(ends), surfaces, tuple(surface_name(case, *at) for at in surfaces), tuple(settings),
+               tuple(hops), shares_by_setting(size))
+
+
+def _trail(case: Case, part: str, number: int) -> Iterator[Hop]:
+    made = maker(case, part, number)
+    for _ in range(_MOST):
+        if made is None:
+            return
+        datum = _datum(case, made)
+        if datum is None or datum.number == made.face.number:
+            return
+        yield Hop(made.setting_name, (part, made.face.number), (part, datum.number))
+        first = min(op.number for _, op in case.route.of_setting(made.setting_name))
+        made = last_before(case, part, datum.number, first)
+
+
+def _datum(case: Case, made: Made) -> Face | None:
+    """The face that places another along its own direction: the one that was touched, else a locating one."""
+    part, names, zero = case.parts[made.part], case.job.parts[made.part].names, made.setting.zero
+    touched = []
+    for name in (zero.x, zero.y, zero.z):
+        try:
+            touched.append(part.faces[resolve(name, part, names)[0]])
+        except NameUnknown:
+            continue
+    located = [point.face for point in locators(made.setting, part, names) if point.face is not None]
+    way = made.face.normal if made.face.axis is None else part_axis(part, made.face)
+    placing = (face for face in (*touched, *located) if face.number != made.face.number)
+    return next((face for face in placing if abs(dot(face.normal, way)) > _ALONG), None)
+
+
+def part_axis(part: Part, hole: Face) -> tuple[float, float, float]:
+    """The direction across a hole in which the part is longest: where its place matters most."""
+    assert hole.axis is not None
+    reach = [high - low for low, high in zip(part.low, part.high, strict=True)]
+    across = max((k for k in range(3) if abs(hole.axis[k]) < 1.0 - _ALONG), key=lambda k: reach[k], default=0)
+    x, y, z = (1.0 if k == across else 0.0 for k in range(3))
+    return x, y, z
+
+
+def surface_name(case: Case, part: str, number: int) -> str:
+    """What a person calls a face: by the direction it looks, an own name, its feature, or its number."""
+    digest, wanted = case.parts[part], case.job.parts[part]
+    several = len(case.parts) > 1
+    return f"{part} {_name(digest, wanted, number)}" if several else _name(digest, wanted, number)
+
+
+def _name(part: Part, wanted: PartWanted, number: int) -> str:
+    for own in wanted.names:
+        try:
+            if number in resolve(own, part, wanted.names):
+                return own
+        except NameUnknown:
+            continue
+    for side, way in DIRECTIONS.items():
+        if any(face.number == number for face in outermost(part, way)):
+            return side
+    feature = next((f.id for f in part.features if number in f.faces), "")
+    return feature or f"face {number}"
+
+
+def shares_by_setting(size: Size) -> dict[str, float]:
+    """Share of each setting in the variance of a limit at its worst corner [1]."""
+    if size.came is None:
+        return {}
+    found, route = size.came.found, size.case.route
+    lines = (found.middle, *found.corners)
+    line = lines[min(size.came.spreads.worst, len(lines) - 1)]
+    out: dict[str, float] = {}
+    for name in found.names():
+        source = found.sources[name]
+        rows = source.rows()
+        variance = float(rows.var() if source.lasting else np.median(rows**2)) * line.get(name, 0.0) ** 2
+        operation = route.operations.get(source.where)
+        where = operation.setting if operation else source.where if source.where in route.settings else ""
+        out[where] = out.get(where, 0.0) + variance
+    total = sum(out.values())
+    return {where: variance / total for where, variance in out.items()} if total > 0.0 else {}

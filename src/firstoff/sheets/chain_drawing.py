@@ -1,0 +1,101 @@
+"""The way of a limit on paper: surfaces down the side, settings across, each step with its share of the error."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from ..dryrun.result import odds
+from ..dryrun.sizes import Size
+from ..dryrun.way import Hop, Surface, Way
+from ..units import tell
+from .pen import LETTER, Pen, text_width
+
+WIDTH: Final = 186.0           #: of the sheet between its margins [mm]
+ROW: Final = 8.0               #: between surfaces [mm]
+COLUMN: Final = 34.0           #: between settings, at most [mm]
+TOP: Final = 20.0              #: for the heading and the names of the settings [mm]
+BELOW: Final = 12.0            #: for what belongs to no setting [mm]
+DOT: Final = 1.3               #: radius of a surface that is made [mm]
+LEAST: Final = 0.005           #: a smaller share is not told
+
+
+@dataclass(frozen=True)
+class ChainDrawing:
+    """An SVG and its height on paper [mm]."""
+
+    svg: str
+    height: float
+
+
+def chain_drawing(size: Size, way: Way) -> ChainDrawing:
+    """Draw the way of one limit.
+
+    Args:
+        size: the limit as it will come out.
+        way: its way through the settings.
+    """
+    height = TOP + ROW * len(way.surfaces) + BELOW
+    pen = Pen(WIDTH, height)
+    units = size.case.job.units
+    pen.text((0.0, 4.0), _heading(size, units), 3.8, bold=True)
+    left = max(text_width(name) for name in way.names) + 6.0
+    step = min(COLUMN, (WIDTH - left - 24.0) / max(len(way.settings), 1))
+    columns = {name: left + step * (k + 0.5) for k, name in enumerate(way.settings)}
+    rows = {surface: TOP + ROW * (k + 0.5) for k, surface in enumerate(way.surfaces)}
+    _settings(pen, way, columns, step)
+    _surfaces(pen, way, rows, columns)
+    for hop in way.hops:
+        _hop(pen, hop, columns[hop.setting], rows)
+    _ends(pen, way, rows)
+    rest = way.shares.get("", 0.0)
+    if rest >= LEAST:
+        pen.text((left, height - 5.0), f"instrument, cutter and machine, in all settings: {rest:.0%}")
+    return ChainDrawing(pen.svg(), height)
+
+
+def _heading(size: Size, units: str) -> str:
+    limit = size.case.limit
+    assert limit is not None
+    low, high = (tell(item, "length", units, 3) for item in limit.tolerance)
+    return f"{size.name}   {low} to {high}   out {odds(size.p_out)}"
+
+
+def _settings(pen: Pen, way: Way, columns: dict[str, float], step: float) -> None:
+    """Names across the top, with what each adds."""
+    most = max(int(step / (0.62 * LETTER)) - 1, 4)
+    for name, x in columns.items():
+        pen.text((x, TOP - 9.0), name if len(name) <= most else name[: most - 1] + "…", anchor="middle")
+        share = way.shares.get(name, 0.0)
+        pen.text((x, TOP - 4.5), f"{share:.0%}" if share >= LEAST else "—", anchor="middle", bold=True)
+
+
+def _surfaces(pen: Pen, way: Way, rows: dict[Surface, float], columns: dict[str, float]) -> None:
+    """A thin line for each surface, as far as settings use it."""
+    for surface, name in zip(way.surfaces, way.names, strict=True):
+        y = rows[surface]
+        used = [columns[hop.setting] for hop in way.hops if surface in (hop.made, hop.datum)]
+        pen.text((0.0, y), name, bold=surface in way.ends)
+        if used:
+            start = text_width(name) + 2.0
+            pen.path([[(start, y), (max(used), y)]], "thin", grey=True)
+
+
+def _hop(pen: Pen, hop: Hop, x: float, rows: dict[Surface, float]) -> None:
+    """From the datum to what is made from it."""
+    datum, made = rows[hop.datum], rows[hop.made]
+    pen.arrow((x, datum), (x, made - DOT if made > datum else made + DOT), "visible")
+    pen.circle((x, datum), DOT, fill="white")
+    pen.circle((x, made), DOT, fill="black")
+
+
+def _ends(pen: Pen, way: Way, rows: dict[Surface, float]) -> None:
+    """What is measured: a dimension line at the right, between the two ends."""
+    if len(way.ends) != 2:
+        return
+    one, two = (rows[end] for end in way.ends)
+    x = WIDTH - 8.0
+    for y in (one, two):
+        pen.path([[(x - 6.0, y), (x + 2.0, y)]], "thin")
+    pen.arrow((x, (one + two) / 2.0), (x, one))
+    pen.arrow((x, (one + two) / 2.0), (x, two))
