@@ -23,7 +23,7 @@ def test_surfaces_settings_and_shares_stand_on_it() -> None:
     root = ElementTree.fromstring(drawn.svg)
     texts = [element.text or "" for element in root.iter() if element.tag.endswith("text")]
     assert {"-Z", "+Z", "first", "second"} <= set(texts)
-    assert texts[0].startswith("height   -0.05 mm to 0.05 mm   out ")
+    assert texts[0].startswith("height: -0.05 mm to 0.05 mm, out ")
     shares = [int(text.rstrip("%")) for text in texts if re.fullmatch(r"\d+%", text)]
     rest = [int(m[1]) for text in texts if (m := re.search(r"in all settings: (\d+)%", text))]
     assert abs(sum(shares) + sum(rest) - 100) <= 2

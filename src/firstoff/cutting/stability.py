@@ -145,7 +145,7 @@ def stability_limit(
         here = cut._replace(tangential=_column(cut.tangential), radial=_column(cut.radial), flank=_column(cut.flank))
         return sings(here, modes[:len(along)], modes[len(along):], _column(spindle_speed), depths)
 
-    return _sections(tried, low, high)
+    return np.asarray(_sections(tried, low, high).reshape(shape))
 
 
 def can_follow(cut: Regeneration, along: Sequence[Mode], square: Sequence[Mode], spindle_speed: Num) -> bool:

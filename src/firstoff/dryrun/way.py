@@ -124,17 +124,26 @@ def surface_name(case: Case, part: str, number: int) -> str:
 
 
 def _name(part: Part, wanted: PartWanted, number: int) -> str:
-    for own in wanted.names:
-        try:
-            if number in resolve(own, part, wanted.names):
-                return own
-        except NameUnknown:
-            continue
+    if own := _own_name(part, wanted, number):
+        return own
     for side, way in DIRECTIONS.items():
         if any(face.number == number for face in outermost(part, way)):
             return side
     feature = next((f.id for f in part.features if number in f.faces), "")
     return feature or f"face {number}"
+
+
+def _own_name(part: Part, wanted: PartWanted, number: int) -> str:
+    """The person's name for a face, the one that means the fewest others; empty where there is none."""
+    found = []
+    for own in wanted.names:
+        try:
+            faces = resolve(own, part, wanted.names)
+        except NameUnknown:
+            continue
+        if number in faces:
+            found.append((len(faces), own))
+    return min(found)[1] if found else ""
 
 
 def shares_by_setting(size: Size) -> dict[str, float]:

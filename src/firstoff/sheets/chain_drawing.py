@@ -58,7 +58,7 @@ def _heading(size: Size, units: str) -> str:
     limit = size.case.limit
     assert limit is not None
     low, high = (tell(item, "length", units, 3) for item in limit.tolerance)
-    return f"{size.name}   {low} to {high}   out {odds(size.p_out)}"
+    return f"{size.name}: {low} to {high}, out {odds(size.p_out)}"
 
 
 def _settings(pen: Pen, way: Way, columns: dict[str, float], step: float) -> None:
