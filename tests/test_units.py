@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from firstoff import units
 from firstoff.errors import UnitError
-from firstoff.units import KEPT_IN, parse, tell
+from firstoff.units import KEPT_IN, parse, tell, tell_rounded
 
 TOLD = sorted(units._TOLD)
 DIGITS = 6
@@ -85,6 +85,13 @@ def test_one_over_a_minute_is_a_unit() -> None:
 def test_what_could_mean_two_things_is_refused(text: str, quantity: str) -> None:
     with pytest.raises(UnitError):
         parse(text, quantity)
+
+
+@pytest.mark.parametrize(("value", "system", "figures", "text"), [
+    (0.346, "mm", 2, "0.35 mm"), (0.346, "in", 2, "0.014 in"), (123.4, "mm", 2, "120 mm"), (0.0, "mm", 2, "0 mm"),
+    (0.0999, "mm", 2, "0.1 mm"), (-2.04, "mm", 3, "-2.04 mm")])
+def test_a_rough_value_has_the_figures_that_count(value: float, system: str, figures: int, text: str) -> None:
+    assert tell_rounded(value, "length", system, figures) == text
 
 
 def test_minus_nothing_is_nothing() -> None:

@@ -214,3 +214,23 @@ def tell(value: float, quantity: str, system: str = "mm", decimals: int | None =
     if "." in text:
         text = text.rstrip("0").rstrip(".")
     return f"{'0' if text == '-0' else text} {word}".strip()
+
+
+def tell_rounded(value: float, quantity: str, system: str = "mm", figures: int = 2) -> str:
+    """Print a value that is known roughly, with so many figures that count.
+
+    Args:
+        value: in the unit that the quantity is kept in.
+        quantity: a key of `KEPT_IN` that people are told.
+        system: "mm" or "in".
+        figures: how many count.
+
+    Returns:
+        Such as "0.35 mm", "0.014 in", "640 Hz".
+    """
+    size = abs(value * _TOLD[quantity][system][1])
+    if size == 0.0:
+        return tell(value, quantity, system)
+    after = figures - 1 - math.floor(math.log10(size))
+    rounded = round(value * _TOLD[quantity][system][1], after) / _TOLD[quantity][system][1]
+    return tell(rounded, quantity, system, max(0, after))

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from math import pi
 
 import numpy as np
@@ -78,6 +79,15 @@ def test_the_words_say_what_sings_and_what_to_try() -> None:
     assert "the machine begins to sing at about" in finding.because or "the cutter in its collet" in finding.because
     assert re.search(r"(try [\d ]+rpm|no other speed helps; try)", finding.because), finding.because
     assert "mm deep" in finding.because.split("try")[-1]
+    tone = re.search(r"with a tone of about (\d+) Hz", finding.because)
+    assert tone and 100 < float(tone[1]) < 1000          # the mill of this shop swings at 900 rad/s, 143 Hz
+
+
+def test_an_inch_shop_reads_inches() -> None:
+    this = case(op=operation(cut={"depth_of_cut": "4 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    inches = replace(this, job=this.job.model_copy(update={"units": "in"}))
+    said = found(CHECK, inches, belief()).because
+    assert " in deep" in said and " mm" not in said and re.search(r"sing at about 0\.\d+ in, anywhere", said)
 
 
 def test_a_good_cut_is_told_without_advice() -> None:

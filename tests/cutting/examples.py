@@ -156,6 +156,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     chatter.absolute_depth_limit: _SYSTEM,
     chatter.depth_limit: _SYSTEM | {
         "spindle_speed": np.array([900.0, 1200.0]), "flanks": _FLANKS, "rubbing_depth": 0.001},
+    chatter.chatter_frequency: _SYSTEM | {
+        "spindle_speed": np.array([900.0, 1200.0]), "flanks": _FLANKS, "rubbing_depth": 0.001},
     chatter.better_speeds: _SYSTEM | {
         "lowest": 300.0, "highest": 2500.0, "flanks": _FLANKS, "rubbing_depth": 0.001},
     process_damping.flank_coefficient: {"tangential": np.array([7e8, 2e9]), "damping_length": 1.5e-4},

@@ -13,6 +13,7 @@ from firstoff.cutting.chatter import (
     Mode,
     absolute_depth_limit,
     better_speeds,
+    chatter_frequency,
     depth_limit,
     directional_factors,
 )
@@ -171,6 +172,33 @@ def test_flanks_count_the_more_the_slower_the_edge() -> None:
     speeds = np.array([60.0, 240.0, 960.0])
     gain = depth_limit(KT, 2, SLOT, ONE, ONE, speeds, flanks, 0.1e-3) / depth_limit(KT, 2, SLOT, ONE, ONE, speeds)
     assert np.all(np.diff(gain) < 0.0) and gain[0] > 1.3
+
+
+@given(st.floats(100.0, 4000.0), st.floats(0.005, 0.06))
+def test_the_frequency_of_a_rigid_square_is_the_closed_form(speed: float, damping: float) -> None:
+    # one mode along the feed: at w the lobe's limit is 2 pi / (z K alpha Re G) and its waves are out by pi + 2 arg(G)
+    mode = MODE._replace(damping=damping)
+    f = directional_factors(RATIO, 0.0, np.pi / 2)
+    found = float(chatter_frequency(KT, 2, f, [mode], [], speed)[0])
+    value = f.xx * complex(compliance((mode,), np.array([found]))[0])
+    limit = float(depth_limit(KT, 2, f, [mode], [], speed)[0])
+    assert limit == pytest.approx(TURN / (2 * KT * value.real), rel=2e-3)
+    waves = found / (2 * speed) - 0.5 - np.angle(value) / np.pi
+    assert waves == pytest.approx(round(float(waves)), abs=2e-3)
+
+
+def test_it_sings_above_the_mode_and_scales_with_it() -> None:
+    speeds = np.linspace(200.0, 2000.0, 40)
+    found = chatter_frequency(KT, 2, SLOT, ONE, RIGID, speeds)
+    assert np.all(found > MODE.natural) and np.all(found < 1.5 * MODE.natural)
+    twice = Mode(MODE.stiffness, MODE.damping, 2 * MODE.natural)
+    assert np.allclose(chatter_frequency(KT, 2, SLOT, [twice], [], 2 * speeds), 2 * found)
+
+
+def test_what_never_sings_has_no_frequency() -> None:
+    drag = FlankDamping(np.array([1e9]), np.array([0.0]), np.array([1e9]))
+    loud = chatter_frequency(KT, 2, SLOT, ONE, ONE, 50.0, drag, 1.0)
+    assert (loud == 0.0) == np.isinf(depth_limit(KT, 2, SLOT, ONE, ONE, 50.0, drag, 1.0))
 
 
 def test_better_speeds_are_better() -> None:

@@ -49,6 +49,11 @@ def test_the_reason_tells_both_ways() -> None:
     assert "e+" not in way(with_play(0.5), Band(0.08, 6.0, 3.0)).because
 
 
+def test_the_reason_is_told_in_the_shop_s_units() -> None:
+    because = way_round(with_play(0.1), GANTRY, TOOL, STEEL, ROUGH, "in").because
+    assert "0.0046 in of lost motion" in because and " mm" not in because
+
+
 def test_what_is_not_known_is_taken_on_the_careful_side() -> None:
     unknown = SHOP.materials["unknown_bar"]
     assert law_of(unknown) is None

@@ -14,14 +14,14 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Rows
-from ..cutting.chatter import Mode, better_speeds, depth_limit, directional_factors
+from ..cutting.chatter import Mode, better_speeds, chatter_frequency, depth_limit, directional_factors
 from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.stability import Regeneration, can_follow, sings
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
-from ..units import tell
-from ._chance import OPERATION_SCATTER, discrepancy, figure, over
+from ..units import tell, tell_rounded
+from ._chance import OPERATION_SCATTER, discrepancy, over
 from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
@@ -170,12 +170,28 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def _because(case: Case, belief: Belief, worst: Load, depth: float, limit: Rows, chance: float) -> str:
     """What sings, from which depth, and what to try."""
-    low, middle, high = (figure(float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
+    low, middle, high = (_deep(case, float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
     said = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
-            f"{_singer(case, belief, worst)} begins to sing at about {middle} mm, anywhere from {low} to {high} mm "
-            f"as stiffness and damping are believed")
+            f"{_singer(case, belief, worst)} begins to sing at about {middle}, anywhere from {low} to {high} "
+            f"as stiffness and damping are believed{_tone(case, belief, worst)}")
     asked = chance > case.shop.close and belief.rows >= _ADVISED
     return said + (f"; {_to_try(case, belief, limit)}" if asked else "")
+
+
+def _deep(case: Case, depth: float) -> str:
+    """A depth [mm] as it is known, for a sentence."""
+    return tell_rounded(depth, "length", case.job.units)
+
+
+def _tone(case: Case, belief: Belief, load: Load) -> str:
+    """At which frequency a microphone would hear it, for the median of each figure."""
+    here = middle_tip(case, belief, load.heading)
+    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in coefficients(case, belief)))
+    flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
+    factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
+    heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
+                                    load.engagement.depth_of_cut)[0])
+    return f", with a tone of about {tell_rounded(heard, 'frequency')}" if heard > 0.0 else ""
 
 
 def _singer(case: Case, belief: Belief, load: Load) -> str:
@@ -191,7 +207,8 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
     better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]
     share = float(np.quantile(limit, case.shop.close))
-    shallow = f"{figure(share)} mm deep" if share >= _THIN else f"under {figure(_THIN)} mm deep, or another cutter"
+    shallow = (f"{_deep(case, share)} deep" if share >= _THIN
+               else f"under {_deep(case, _THIN)} deep, or another cutter")
     return f"try {', then '.join(better)}, else {shallow}" if better else f"no other speed helps; try {shallow}"
 
 

@@ -166,11 +166,39 @@ def depth_limit(
     """
     system = _System.of(tangential, teeth, factors, along, square, positive("spindle speed", spindle_speed),
                         flanks, not_negative("rubbing depth", rubbing_depth))
-    grid = system.grid()
-    values = system.eigenvalues(grid)
-    turns, real = system.turns(grid, values), values.real
-    found = _best_crossing(turns, real)
-    return system.depth(_refined(system, grid, values, found))
+    return system.depth(_first_to_sing(system)[0])
+
+
+def chatter_frequency(
+    tangential: Num, teeth: int, factors: Factors, along: Sequence[Mode], square: Sequence[Mode],
+    spindle_speed: Num, flanks: FlankDamping | None = None, rubbing_depth: Num = 0.0,
+) -> Array:
+    """Frequency at which a cut begins to sing at a spindle speed, by row: what a microphone hears.
+
+    Args:
+        tangential: K_tc [N/m2], shape (N,).
+        teeth: z, number of teeth [1].
+        factors: mean directional factors by rows.
+        along: modes along the feed; none where it is rigid.
+        square: modes square to the feed.
+        spindle_speed: angular speed of the spindle [rad/s], scalar or shape (N,).
+        flanks: mean damping of the flanks; none where it is left out.
+        rubbing_depth: depth at which the flanks rub [m], scalar or shape (N,).
+
+    Returns:
+        Angular frequency of the swing [rad/s], shape (N,); 0 where no depth sings.
+
+    Raises:
+        OutOfRange: as depth_limit.
+
+    Range: as depth_limit: just above the limit. Beside it a microphone hears it shifted by the frequency of the
+        teeth, up and down.
+    Source: altintas1995, frequency of the lobe that limits first.
+    """
+    system = _System.of(tangential, teeth, factors, along, square, positive("spindle speed", spindle_speed),
+                        flanks, not_negative("rubbing depth", rubbing_depth))
+    real, frequency = _first_to_sing(system)
+    return np.where(real > 0.0, frequency, 0.0)
 
 
 def better_speeds(
@@ -337,8 +365,18 @@ def _best_crossing(turns: Array, real: Array) -> _Crossing:
     return _Crossing(branch, cell, shares[end, branch, row, cell], whole, np.isfinite(flat[row, best]))
 
 
-def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) -> Array:
-    """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue."""
+def _first_to_sing(system: _System) -> tuple[Array, Array]:
+    """Greatest real part of an eigenvalue at a crossing, 0 for none, and the frequency there."""
+    grid = system.grid()
+    values = system.eigenvalues(grid)
+    found = _best_crossing(system.turns(grid, values), values.real)
+    return _refined(system, grid, values, found)
+
+
+def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) -> tuple[Array, Array]:
+    """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue, and
+    the frequency of the crossing.
+    """
     row = np.arange(found.cell.size)
     low, high = grid[row, found.cell], grid[row, found.cell + 1]
     near_low, near_high = (values[found.branch, row, found.cell + more] for more in (0, 1))
@@ -363,4 +401,4 @@ def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) ->
         gap = miss_high - miss_low
         share = np.clip(np.divide(-miss_low, gap, out=np.full_like(gap, 0.5), where=gap != 0.0), 0.0, 1.0)
     real = near_low.real + share * (near_high.real - near_low.real)
-    return np.where(found.there, np.maximum(real, 0.0), 0.0)
+    return np.where(found.there, np.maximum(real, 0.0), 0.0), low + share * (high - low)

@@ -219,12 +219,14 @@ def direction(
     return "slot" if role == "slot" else way_round(machine, figures, tool, material, band).direction
 
 
-def direction_note(machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, cut: Cut) -> str:
+def direction_note(
+    machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, cut: Cut, units: str = "mm",
+) -> str:
     """Why this way round, for the route card; nothing where there was no choice."""
     if cut.direction not in ("climb", "conventional") or not cut.feed_per_tooth:
         return ""
     band = Band(cut.feed_per_tooth, cut.depth_of_cut or 0.0, cut.width_of_cut or tool.diameter)
-    return way_round(machine, figures, tool, material, band).because
+    return way_round(machine, figures, tool, material, band, units).because
 
 
 def coolant(material: Material, role: Role) -> str:

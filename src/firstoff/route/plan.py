@@ -291,7 +291,7 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
         if step.role == "drill":
             cut = borne(here.shop, machine, step.held.tool, here.material, cut, step.pilot)
         if cut.direction and step.role not in BY_HAND and step.role != "chamfer":
-            notes.append(direction_note(machine, figures, step.held.tool, here.material, cut))
+            notes.append(direction_note(machine, figures, step.held.tool, here.material, cut, here.shop.units))
     collet = step.held.collet if step.held else None
     if step.role == "tap":
         collet = next((n for n in here.shop.collets if "wrench" in n), collet)

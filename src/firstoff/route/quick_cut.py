@@ -214,7 +214,7 @@ def _way(case: Case) -> Way:
     """The way round that the machine bears, computed both ways for this cut."""
     cut, tool = case.op.cut, case.tool
     band = Band(cut.feed_per_tooth or 0.0, cut.depth_of_cut or case.op.removes, cut.width_of_cut or tool.diameter)
-    return way_round(case.machine, case.shop.classes[case.machine.like], tool, case.material, band)
+    return way_round(case.machine, case.shop.classes[case.machine.like], tool, case.material, band, case.shop.units)
 
 
 def _why_direction(case: Case) -> str:

@@ -13,6 +13,7 @@ from ..cutting.force import Coefficients, Engagement
 from ..cutting.lost_motion import feed_pull
 from ..job.route import Direction
 from ..shop.models import Figure, Machine, MachineFigures, Material, Tool
+from ..units import tell_rounded
 
 UNKNOWN_PLAY: Final = 0.1      #: [mm] lost motion where neither machine nor class says
 SURE: Final = 1.645            #: standard deviations at which one in twenty lies beyond
@@ -37,34 +38,38 @@ class Band:
     width: float
 
 
-def way_round(machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band) -> Way:
+def way_round(
+    machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band, units: str = "mm",
+) -> Way:
     """Climb where the play of the screw is surely well below the chip, or the cut surely cannot pull the table.
 
-    Otherwise conventional. Surely: but for one chance in twenty, by the spread of the figures.
+    Otherwise conventional. Surely: but for one chance in twenty, by the spread of the figures. The reason is told in
+    the shop's units.
     """
     play = _figure(machine, figures, "lost_motion")
     most_play = upper(play) if play is not None else UNKNOWN_PLAY
-    chip = _chip(tool, band)
+    chip, told = _chip(tool, band), tell_rounded(most_play, "length", units)
+    thick = tell_rounded(chip, "length", units)
     if WELL_BELOW * most_play <= chip:
-        return Way("climb", f"climb: {_mm(most_play)} of lost motion at most, well below the chip of {_mm(chip)}")
-    return _by_pull(machine, figures, tool, material, band, most_play)
+        return Way("climb", f"climb: {told} of lost motion at most, well below the chip of {thick}")
+    return _by_pull(machine, figures, tool, material, band, told, thick)
 
 
 def _by_pull(
-    machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band, play: float,
+    machine: Machine, figures: MachineFigures | None, tool: Tool, material: Material, band: Band, play: str,
+    chip: str,
 ) -> Way:
     """The way round where the play is much beside the chip: what matters is whether the cut pulls."""
     law, drag = law_of(material), _figure(machine, figures, "slide_drag")
     if law is None or drag is None:
-        return Way("conventional", f"conventional: {_mm(play)} of lost motion is much beside the chip, and a climb "
+        return Way("conventional", f"conventional: {play} of lost motion is much beside the chip, and a climb "
                                    f"cut may pull the table through it")
     climb, other = (pull(law, tool, band, way) for way in ("climb", "conventional"))
     if climb * FORCE_SPREAD <= upper(drag, -1.0):
         return Way("climb", f"climb: it pulls the table with about {figure(climb)} N, less than its slides hold")
     back = "pushes back" if other <= 0.0 else f"pulls with {figure(other)} N"
     return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {figure(climb)} N "
-                               f"through up to {_mm(play)} of lost motion: much beside the chip of "
-                               f"{_mm(_chip(tool, band))}")
+                               f"through up to {play} of lost motion: much beside the chip of {chip}")
 
 
 def pull(law: Coefficients, tool: Tool, band: Band, direction: Direction) -> float:
@@ -98,7 +103,3 @@ def _figure(machine: Machine, figures: MachineFigures | None, name: str) -> Figu
     found = getattr(machine, name) or (getattr(figures, name) if figures else None)
     assert found is None or isinstance(found, Figure)
     return found
-
-
-def _mm(length: float) -> str:
-    return f"{figure(length)} mm"
