@@ -175,6 +175,16 @@ def _face(case: Case, place: Place) -> Face:
     return case.parts[place.part].faces[place.faces[0]]
 
 
+def face_of(case: Case, name: str, part: str | None) -> tuple[str, Face]:
+    """The part and the face that a limit names.
+
+    Raises:
+        NameUnknown: if it does not exist.
+    """
+    place = locate(name, case.job, case.parts, part)
+    return place.part, _face(case, place)
+
+
 def needs(case: Case, part: str, number: int) -> Made:
     """The operation that makes a face.
 

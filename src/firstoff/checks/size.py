@@ -7,7 +7,9 @@ one part share errors; they form one group, in which the likeliest counts by row
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -17,7 +19,9 @@ from ..job.models import Limit
 from ..shop.models import Instrument
 from ..stack.chance import chance_out, joint_chance_out
 from ..units import tell
+from ._bores import bored
 from ._chance import discrepancy, figure, middle
+from ._flat import flat
 from ._makers import Broken
 from ._orientations import oriented
 from ._sizes import Sized, Spreads, sized, spreads
@@ -26,7 +30,11 @@ from .si import metres, micrometres
 
 NAME = "size"
 _LINKED = ("distance", "chain")
-_ORIENTED = ("parallelism", "squareness", "angle", "position")
+#: how each kind of limit is followed to what makes it
+_BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
+    "distance": sized, "chain": sized, "parallelism": oriented, "squareness": oriented, "angle": oriented,
+    "position": oriented, "flatness": flat, "size": bored,
+}
 #: chances below it are added up over the corners
 _RARE = 1e-6
 #: no size is known better than to this [m]; it keeps a likelihood finite
@@ -68,9 +76,9 @@ def expected(case: Case, belief: Belief) -> Expected:
         NameUnknown: if a face does not exist.
     """
     limit = _limit(case)
-    if limit.kind not in (*_LINKED, *_ORIENTED):
-        raise Broken(f"a {limit.kind} is not computed yet")
-    found = sized(case, limit, belief) if limit.kind in _LINKED else oriented(case, limit, belief)
+    if limit.kind not in _BY_KIND:
+        raise Broken(f"a {limit.kind} is not computed: write it as a distance between two faces")
+    found = _BY_KIND[limit.kind](case, limit, belief)
     made = spreads(found, belief, (found.middle, *found.corners))
     aimed = sum(bounds(limit)) / 2.0 if found.measured else 0.0     # a last cut is set for the middle
     sd = np.sqrt(made.variance[:, 0]) * discrepancy(belief, "size")

@@ -1,0 +1,73 @@
+"""How large a hole comes out: a drill cuts larger than it is, a reamer a little, an end mill as it goes round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..job.models import Limit
+from ..shop.models import Tool
+from ._chance import known
+from ._makers import Broken, Made, cuts_of
+from ._sizes import Sized, face_of
+from ._surfaces import RADIUS_SD, Source
+from .base import Case
+from .si import metres
+
+#: A drill of 3 to 25 mm without a bush cuts larger by so much and a share of its diameter: usual and most [mm, 1];
+#: machinery, from memory of its table (0.002 + 0.005 D and 0.005 + 0.005 D in inches)
+USUAL: Final = (0.051, 0.005)
+MOST: Final = (0.127, 0.005)
+#: a reamer leaves a hole larger than itself by so much, and so much more or less [mm]; judged
+REAMED: Final = 0.006
+REAMED_SD: Final = 0.005
+
+
+def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
+    """What each source of error does to the diameter of a hole.
+
+    Raises:
+        Broken: if it is no hole, or nothing makes it to size.
+        NameUnknown: if it does not exist.
+    """
+    part, face = face_of(case, limit.between[0], limit.part)
+    if face.kind != "cylinder" or not face.hollow:
+        raise Broken(f"{limit.between[0]} is no hole: write a size between two faces as a distance")
+    cuts = [made for made in cuts_of(case, part, face.number) if made.op.role not in ("spot", "tap", "countersink")]
+    if not cuts:
+        raise Broken(f"no operation of the route makes {limit.between[0]} to size")
+    last = cuts[-1]
+    tool = case.shop.tools.get(last.op.tool or "")
+    if tool is None:
+        raise Broken(f"{last.op_name} has no tool")
+    sources = _milled(belief, last) if tool.kind not in ("drill", "reamer") else _larger(belief, last, tool, limit)
+    line = {name: 2.0 if name in ("radius", "lost") else 1.0 for name in sources}
+    return Sized(line, (), sources, "", last.op_name)
+
+
+def _larger(belief: Belief, made: Made, tool: Tool, limit: Limit) -> dict[str, Source]:
+    """A tool that makes the hole by its own diameter, which may not be the nominal one."""
+    own = tool.diameter - limit.size if limit.size else 0.0
+    usual, most = (base + share * tool.diameter for base, share in (USUAL, MOST))
+    more, sd = (REAMED, REAMED_SD) if tool.kind == "reamer" else (usual, (most - usual) / 2.0)
+    return {
+        "larger": Source(f"how much larger the {tool.kind} cuts", made.op_name, _constant(belief, own + more),
+                         lasting=True),
+        "scatter": Source("how much larger it cuts each time", made.op_name, _constant(belief, sd)),
+    }
+
+
+def _milled(belief: Belief, made: Made) -> dict[str, Source]:
+    machine = f"machine:{made.setting.machine}"
+    return {
+        "radius": Source("the radius of the cutter", "", _constant(belief, RADIUS_SD)),
+        "lost": Source("lost motion", made.setting_name, lambda: known(belief, machine, "lost_motion", 0.0) / 2.0),
+        "repeat": Source("the repeat of the axes", made.op_name, lambda: known(belief, machine, "positioning", 0.0)),
+    }
+
+
+def _constant(belief: Belief, mm: float) -> Callable[[], Rows]:
+    return lambda: np.full(belief.rows, metres(mm))

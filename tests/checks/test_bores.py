@@ -1,0 +1,63 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.checks._bores import MOST, USUAL, bored
+from firstoff.checks._makers import Broken
+from firstoff.checks.base import Case
+from firstoff.checks.size import CHECK, expected
+from firstoff.part.shapes import Face, Feature
+from tests.checks.builders import HEIGHT, belief, block, chance, shop, tool
+from tests.checks.size_cases import made, op
+
+BORE = Face(6, 0, "cylinder", 300.0, (20.0, 10.0, HEIGHT / 2), (1.0, 0.0, 0.0), (18.0, 8.0, 0.0),
+            (22.0, 12.0, HEIGHT), axis_point=(20.0, 10.0, 0.0), axis=(0.0, 0.0, 1.0), radius=2.0, hollow=True)
+PART = block(Feature("hole-1", "hole", (6,), axis=(0.0, 0.0, 1.0), size={"diameter": 4.0}), faces=(BORE,))
+REAM = tool(name="reamer 4 mm", kind="reamer", material="hss", diameter="4 mm", flutes=4)
+
+
+def of(role: str, tool_name: str, tolerance: str = "+0.012 mm / 0 mm", **changed: Any) -> Case:
+    ops = {"spot": op(10, "hole-1", role="spot", tool="drill4"), "make": op(20, "hole-1", role=role, tool=tool_name)}
+    this, _ = made(ops, "hole-1", kind="size", size="4 mm", tolerance=tolerance, **changed)
+    return replace(this, parts={"block": PART}, shop=shop(ream4=REAM))
+
+
+def test_a_drill_cuts_larger_than_it_is() -> None:
+    came = expected(of("drill", "drill4"), belief())
+    assert np.median(came.offset) == pytest.approx((USUAL[0] + USUAL[1] * 4.0) * 1e-3)
+    assert np.median(came.offset + 2.0 * came.sd) == pytest.approx((MOST[0] + MOST[1] * 4.0) * 1e-3, rel=0.1)
+
+
+def test_drilled_to_a_fit_bad_on_purpose_reamed_better_wide_just_good() -> None:
+    drilled, reamed = chance(CHECK, of("drill", "drill4")), chance(CHECK, of("ream", "ream4"))
+    assert drilled > 0.9 and reamed < 0.3
+    assert chance(CHECK, of("drill", "drill4", "+0.3 mm / -0.05 mm")) <= 0.01
+
+
+def test_a_drill_that_is_not_the_nominal_one_is_out_by_the_difference() -> None:
+    this = of("drill", "drill4")
+    assert this.limit is not None
+    other = replace(this, limit=this.limit.model_copy(update={"size": 3.9}))
+    moved = expected(other, belief()).offset - expected(this, belief()).offset
+    assert moved == pytest.approx(0.1e-3)
+
+
+def test_milled_round_counts_the_cutter_on_both_sides() -> None:
+    came = expected(of("pocket_finish", "em6"), belief())
+    assert came.found.middle["radius"] == 2.0 and set(came.spreads.labels) == {
+        "the radius of the cutter", "lost motion", "the repeat of the axes"}
+
+
+def test_what_is_no_hole_or_not_made() -> None:
+    this = of("drill", "drill4")
+    assert this.limit is not None
+    with pytest.raises(Broken, match="write a size between two faces as a distance"):
+        bored(this, this.limit.model_copy(update={"between": ("+Z",)}), belief())
+    spotted = replace(this, route=this.route.model_copy(update={"operations": {
+        "spot": this.route.operations["spot"]}}))
+    with pytest.raises(Broken, match="makes hole-1 to size"):
+        bored(spotted, this.limit, belief())
