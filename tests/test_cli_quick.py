@@ -45,3 +45,32 @@ def test_it_starts_light() -> None:
             f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stderr.strip() == "[]"
+
+
+JOINT = ("M4 x 12", "--into", "al_6082", "--through", "s275", "--length", "9 mm")
+
+
+def test_a_joint_from_the_shell() -> None:
+    done = run("joint", *JOINT, "--load", "200 N", "--across", "--lubricated", "--json")
+    assert done.returncode == 0 and done.stderr == ""
+    assert json.loads(done.stdout)["lubricated"] is True
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (("M99",), "--into"), (("M99", "--into", "s275"), "no thread"), (("M4", "--into", "cheese"), "no material"),
+    (("wedge", "--screw", "M6"), "--angle"), (("M4", "--into", "s275", "--torque", "2"), "has no unit"),
+])
+def test_a_joint_that_is_none_is_2(words: tuple[str, ...], said: str) -> None:
+    done = run("joint", *words)
+    assert done.returncode == 2 and done.stdout == "" and said in done.stderr and "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("words", [
+    JOINT + ("--held", "20 kg", "--by", "key"), ("wedge", "--angle", "7deg", "--screw", "M6", "--by", "key"),
+])
+def test_a_joint_starts_light(words: tuple[str, ...]) -> None:
+    code = (f"import sys\nsys.argv = ['firstoff', 'joint', *{words!r}, '--json']\nimport firstoff.cli\n"
+            "try:\n    firstoff.cli.main()\nexcept SystemExit as done:\n    assert not done.code\n"
+            f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"

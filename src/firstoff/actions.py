@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from .route.hard import Hard
     from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
+    from .route.quick_joint import JointAnswer
+    from .route.quick_press import PressAnswer
     from .sheets.chain_drawing import ChainDrawing
 
 
@@ -96,6 +98,33 @@ def hole(
     asked = hole_asked(size, stock.units)
     return quick_hole(stock, asked, machine_meant(machine, stock), material_meant(material, stock),
                       depth_asked(depth, asked, stock.units, "--depth"), through)
+
+
+def joint(
+    what: str, said: Mapping[str, str | None] | None = None, *, along: bool = False, lubricated: bool = False,
+    screws: int = 1, shop: Path | None = None,
+) -> JointAnswer | PressAnswer:
+    """A screw that clamps, a wedge or a lever without a job, by book figures.
+
+    Args:
+        what: "M4 x 12", "wedge" or "lever".
+        said: into, through, grade, head, torque, by, load, length ...: options by name, as texts.
+        along: whether the load pulls along the screws, not across them.
+        lubricated: whether thread and head are greased.
+        screws: how many share the load.
+        shop: the shop, instead of the nearest above here.
+
+    Raises:
+        InputError: if a word is not understood, a name is not there, or no such joint can be.
+    """
+    from .route.asked_joint import ScrewAsked, joint_asked
+    from .route.quick_joint import quick_joint
+    from .route.quick_press import quick_press
+
+    stock = load_shop(find_shop(Path.cwd(), None, shop))
+    told = {key: text for key, text in (said or {}).items() if text is not None}
+    asked = joint_asked(what, told, stock, way="along" if along else "across", lubricated=lubricated, number=screws)
+    return quick_joint(stock, asked) if isinstance(asked, ScrewAsked) else quick_press(stock, asked)
 
 
 def part(file: Path, cache: Path | None = None) -> Part:

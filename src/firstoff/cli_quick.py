@@ -63,3 +63,44 @@ def hole(
         say_json(hole_json(answer))
         return
     say(hole_lines(answer))
+
+
+@quick.command()
+def joint(
+    what: Annotated[str, typer.Argument(help='"M4 x 12", "1/4-20 x 3/4 in"; or wedge, or lever')],
+    into: Annotated[str | None, typer.Option(help="material with the thread; of a lever the bar's")] = None,
+    through: Annotated[str | None, typer.Option(help="material of what is clamped, else the same")] = None,
+    grade: Annotated[str | None, typer.Option(help="4.8, 8.8, 10.9, 12.9, A2-70 or brass")] = None,
+    head: Annotated[str | None, typer.Option(help="socket, hex, countersunk or thumb")] = None,
+    torque: Annotated[str | None, typer.Option(help='by a torque wrench: "1.5 N m"')] = None,
+    by: Annotated[str | None, typer.Option(help="or by fingers, thumbscrew, key")] = None,
+    lubricated: Annotated[bool, typer.Option("--lubricated", help="thread and head are greased or oiled")] = False,
+    load: Annotated[str | None, typer.Option(help='that it must hold, or press with: "200 N"')] = None,
+    along: Annotated[bool, typer.Option("--along/--across", help="the load along the screws, or across")] = False,
+    screws: Annotated[int, typer.Option(help="how many share the load")] = 1,
+    length: Annotated[str | None, typer.Option(help='full thread in the hole: "9 mm"')] = None,
+    thick: Annotated[str | None, typer.Option(help="what is clamped; of a lever the bar")] = None,
+    screw: Annotated[str | None, typer.Option(help="of a wedge or lever: M6")] = None,
+    angle: Annotated[str | None, typer.Option(help='of a wedge: "7 deg"')] = None,
+    gap: Annotated[str | None, typer.Option(help="that a wedge has to close")] = None,
+    way: Annotated[str | None, typer.Option(help="that its screw can draw it")] = None,
+    arms: Annotated[str | None, typer.Option(help='of a lever, fulcrum to screw and to tip: "14 mm, 26 mm"')] = None,
+    width: Annotated[str | None, typer.Option(help="of a lever's bar")] = None,
+    bore: Annotated[str | None, typer.Option(help="hole through the bar at its fulcrum")] = None,
+    held: Annotated[str | None, typer.Option(help='a luggage scale showed this, and it held: "20 kg"')] = None,
+    slipped: Annotated[str | None, typer.Option(help='or it slipped there: "25 kg"')] = None,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """A screw, wedge or lever: how tight, what it holds, what gives way first, what would be better."""
+    from . import actions
+    from .telling_joint import joint_json, joint_lines
+
+    said = {"into": into, "through": through, "grade": grade, "head": head, "torque": torque, "by": by, "load": load,
+            "length": length, "thick": thick, "screw": screw, "angle": angle, "gap": gap, "way": way, "arms": arms,
+            "width": width, "bore": bore, "held": held, "slipped": slipped}
+    answer = actions.joint(what, said, along=along, lubricated=lubricated, screws=screws, shop=shop)
+    if as_json:
+        say_json(joint_json(answer))
+        return
+    say(joint_lines(answer))

@@ -130,9 +130,9 @@ class Meant:
     others: tuple[str, ...] = ()
 
 
-def material_meant(word: str, shop: Shop) -> Meant:
+def material_meant(word: str, shop: Shop, where: str = "--material") -> Meant:
     """The material of the shop that a word means: its key, how its key begins, or a word of its name."""
-    return _meant(word, shop.materials, "material", "--material")
+    return _meant(word, shop.materials, "material", where)
 
 
 def machine_meant(word: str | None, shop: Shop) -> Meant:
