@@ -28,6 +28,7 @@ from firstoff.cutting import (
     rubbing,
     scale_crust,
     stability,
+    still,
     strength,
     tap,
     thread,
@@ -42,6 +43,7 @@ _LAW = force.Coefficients(
     np.array([7e8, 8e8, 6e8]), np.array([2e8, 1.5e8, 3e8]), np.array([2e8, 1e8, 1.5e8]),
     np.array([2e4, 1e4, 3e4]), np.array([2e4, 3e4, 1e4]), np.array([1e3, 2e3, 0.0]))
 _CUT = force.Engagement(diameter=0.006, teeth=3, helix=0.5, depth_of_cut=0.002, entry=2.2, exit=float(np.pi))
+_RING = np.exp(-40.0 * np.arange(1600) / 4000.0) * np.sin(0.9 * np.arange(1600))
 _RUNOUT = np.array([0.0, 3e-6, 2e-5])
 _BALL_NOSE = edge.Profile(diameter=0.006, corner_radius=0.0025, half_angle=0.1, tip_diameter=0.0)
 _SLICES = edge.edge_in_cut(_BALL_NOSE, 3, 0.5, 0.002, 0.0, 1.4, 0.1)
@@ -235,6 +237,11 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "length": 1.2e-3},
     thread_limits.metric_limits: {"nominal": 0.008, "pitch": 0.001, "millimetre": 0.001, "tap_drill": 0.007},
     thread_limits.unified_limits: {"nominal": 0.00635, "pitch": 0.00127, "inch": 0.0254, "tap_drill": 0.0051},
+    still.pull_loop: {"force": 100.0, "stiffness": np.array([2e6, 1e7]), "lost_motion": 4e-5, "slide_drag": 15.0},
+    still.swing_difference: {"tilt": np.array([4e-4, -1e-4]), "swing": 0.15},
+    still.turned_over_travel: {"squareness": np.array([5e-4, -1e-4]), "length": 0.045},
+    still.square_size: {"nominal": 0.05, "axis_scale": np.array([3e-4, -1e-4]), "oversize": 2e-5},
+    still.ring_of: {"signal": _RING, "rate": 4000.0},
     hole.drill_power: {"torque": np.array([1.0, 2.0]), "spindle_speed": 90.0},
     tap.turned_and_bent: {"torque": np.array([1.0, 2.0]), "bending": 0.5},
     tap.tap_torque: {
