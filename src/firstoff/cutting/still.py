@@ -1,4 +1,4 @@
-"""What simple tests on a machine at rest read: a pull on its nose, a swung indicator, a square turned over, a ring."""
+"""What simple tests on a machine at rest read: a pull on its nose, an indicator, a square turned over, a ring."""
 
 from __future__ import annotations
 
