@@ -30,7 +30,7 @@ def test_slopes_and_reversal() -> None:
 def _ring(natural: float, damping: float, rate: float = 44100.0, seconds: float = 0.6) -> np.ndarray:
     t = np.arange(int(rate * seconds)) / rate
     turning = natural * np.sqrt(1.0 - damping**2)
-    return np.exp(-damping * natural * t) * np.sin(turning * t)
+    return np.asarray(np.exp(-damping * natural * t) * np.sin(turning * t))
 
 
 @pytest.mark.parametrize("damping", [0.01, 0.03, 0.08])

@@ -11,7 +11,8 @@ from firstoff.belief import LASTING, Belief
 from firstoff.checks._forces import loads, mean_torque
 from firstoff.checks.power import EFFICIENCY
 from firstoff.errors import RecordError
-from firstoff.records.learn import SLIP, Evidence, gather, learn_from, learned_json
+from firstoff.records.learn import Evidence, gather, learn_from, learned_json
+from firstoff.records.noise import SLIP
 from firstoff.records.reading import Reading
 from firstoff.records.store import open_store
 

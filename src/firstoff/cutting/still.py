@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive
 from firstoff.errors import OutOfRange
@@ -175,7 +176,7 @@ def ring_of(signal: Array, rate: float, lowest: float = 0.0) -> Ring:
                 float(heard.max()) / middle)
 
 
-def _envelope(spectrum: Array, omega: Array, peak: float, samples: int) -> Array:
+def _envelope(spectrum: npt.NDArray[np.complex128], omega: Array, peak: float, samples: int) -> Array:
     """How loud the band round the peak is, sample by sample."""
     inside = (omega > peak / _BAND) & (omega < peak * _BAND)
     one_sided = np.zeros(2 * (spectrum.size - 1), dtype=complex)

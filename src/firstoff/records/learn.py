@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
@@ -26,6 +26,8 @@ from ..job.nominal import nominal_size
 from ..shop.models import Shop
 from ..units import parse
 from .figures import book_digest
+from .mill_learn import KIND, Tested, tested
+from .noise import SLIP, WATTMETER
 from .sampler import Matrix, sample
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store
@@ -33,12 +35,8 @@ from .words import Change, sentences_for
 
 Progress = Callable[[str, float], None]
 
-#: one reading in twenty is a slip (a wrong line, a wrong sign): then it may be anything
-SLIP: Final = 0.05
 #: width over which a slip may fall: of a size [m], of watts in their logarithm (a thousandfold) [1]
 SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0)}
-#: standard uncertainty of a plug-in watt meter's reading, and of reading it while it flickers [W]; judged
-WATTMETER: Final = 8.0
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -58,6 +56,18 @@ class Evidence:
     check: Check
     case: Case
     seen: tuple[tuple[str, Observation], ...]      # id of the record, what it says
+
+    lasts = False                                  # what is new each time is drawn each time
+
+    @property
+    def told(self) -> str:
+        """What was observed, the same in every database."""
+        return "|".join(f"{self.check.name}:{self.case.name}:{observation!r}" for _, observation in self.seen)
+
+    @staticmethod
+    def floor(observation: Observation) -> float:
+        """What a slip gives an observation."""
+        return slip(observation)
 
     @property
     def scope(self) -> str:
@@ -92,6 +102,9 @@ class Evidence:
         each = self.each(belief)
         parts = [each[o] for _, o in self.seen if o in each]
         return np.sum(parts, axis=0) if parts else np.zeros(belief.rows)
+
+
+Witness = Evidence | Tested
 
 
 def slip(observation: Observation) -> float:
@@ -140,10 +153,11 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     records = store.valid()
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
-    evidence = gather(store, records, book)
+    evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
     speaking = _speaking(evidence, book)
     posterior = _posterior(evidence, speaking, book, progress)
-    lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING}
+    whole = _whole(evidence, book)
+    lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
     change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records))
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.all()[-1].id, book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
@@ -190,17 +204,30 @@ def _observation(record: Record, snapshot: Snapshot) -> Observation:
     return Observation("size", value=parse(reading["value"], "length") - nominal, sd=u)
 
 
-def _speaking(evidence: Sequence[Evidence], book: Belief) -> dict[Key, set[str]]:
-    """The columns that the evidence speaks about, scatter left out, and the records that speak about each."""
-    few = book.thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp))
+def _speaking(evidence: Sequence[Witness], book: Belief) -> dict[Key, set[str]]:
+    """The columns that the evidence speaks about, and the records that speak about each.
+
+    Scatter is left out, but for a test that was made to tell how far something scatters.
+    """
     out: dict[Key, set[str]] = {}
     for item in evidence:
-        watch = watched(few)
-        heard = item.each(watch)
-        for key in book.depends_on(watch.asked):
-            if book.columns[key].level not in SCATTER:
-                out.setdefault(key, set()).update(name for name, o in item.seen if o in heard)
+        names, keys = _asked(item, book)
+        for key in keys:
+            if item.lasts or book.columns[key].level not in SCATTER:
+                out.setdefault(key, set()).update(names)
     return {key: names for key, names in sorted(out.items()) if names}
+
+
+def _asked(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
+    """The records that can tell something here, and the columns that they ask for."""
+    watch = watched(book.thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp)))
+    heard: Collection[object] = item.each(watch)
+    return {name for name, o in item.seen if o in heard}, book.depends_on(watch.asked)
+
+
+def _whole(evidence: Sequence[Witness], book: Belief) -> set[Key]:
+    """Columns of which a test tells the figure itself, which lasts, whatever is new each time."""
+    return {key for item in evidence if item.lasts for key in _asked(item, book)[1]}
 
 
 class _Slot(NamedTuple):
@@ -222,7 +249,7 @@ class _Posterior(NamedTuple):
 
 
 def _posterior(
-    evidence: Sequence[Evidence], speaking: Mapping[Key, set[str]], book: Belief, progress: Progress
+    evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief, progress: Progress
 ) -> _Posterior:
     slots = _slots(evidence, speaking, book)
     if not slots:
@@ -241,13 +268,13 @@ def _posterior(
     return _Posterior(first, moved.settled, tuple(_odd(evidence, moved.z[::EVERY], slots, book)))
 
 
-def _slots(evidence: Sequence[Evidence], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:
-    scopes = sorted({item.scope for item in evidence})
+def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:
+    scopes, whole = sorted({item.scope for item in evidence}), _whole(evidence, book)
     return [_Slot(key, scope) for key in speaking
-            for scope in (scopes if book.columns[key].level in PASSING else [""])]
+            for scope in (scopes if book.columns[key].level in PASSING and key not in whole else [""])]
 
 
-def _at(item: Evidence, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Belief:
+def _at(item: Witness, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Belief:
     """The belief at rows of the sampler, as one piece of evidence sees it."""
     moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", item.scope)}
     if len(z) != book.rows:
@@ -255,20 +282,20 @@ def _at(item: Evidence, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Beli
     return book.with_moved(moved)
 
 
-def _odd(evidence: Sequence[Evidence], z: Matrix, slots: Sequence[_Slot], book: Belief) -> list[str]:
+def _odd(evidence: Sequence[Witness], z: Matrix, slots: Sequence[_Slot], book: Belief) -> list[str]:
     """Records that what was learned from all of them still finds hardly likelier than a slip."""
     out: dict[str, None] = {}
     for item in evidence:
-        for observation, rows in item.each(_at(item, z, slots, book)).items():
-            if float(np.mean(np.exp(rows))) < ODD * slip(observation):
+        heard: Mapping[Any, Rows] = item.each(_at(item, z, slots, book))
+        for observation, rows in heard.items():
+            if float(np.mean(np.exp(rows))) < ODD * item.floor(observation):
                 out |= dict.fromkeys(name for name, o in item.seen if o == observation)
     return list(out)
 
 
-def _seed(evidence: Sequence[Evidence], book: Belief) -> int:
+def _seed(evidence: Sequence[Witness], book: Belief) -> int:
     """By what was observed, so that the same readings give the same figures in another database, too."""
-    seen = "|".join(f"{item.check.name}:{item.case.name}:{observation!r}"
-                    for item in evidence for _, observation in item.seen)
+    seen = "|".join(item.told for item in evidence)
     return int.from_bytes(hashlib.blake2b(f"{book.seed}|{seen}".encode(), digest_size=8).digest(), "big")
 
 

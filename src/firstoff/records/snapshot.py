@@ -47,6 +47,15 @@ def read_snapshot(store: Store, digests: dict[str, str]) -> Snapshot:
     )
 
 
+def read_shop(store: Store, digests: dict[str, str]) -> Shop:
+    """The shop alone, as it was when a record was made.
+
+    Raises:
+        RecordError: if it is missing.
+    """
+    return _shop(store.kept(digests["shop"]))
+
+
 @lru_cache(maxsize=16)
 def _job(text: str) -> Job:
     return Job.model_validate(json.loads(text), context=KEPT)

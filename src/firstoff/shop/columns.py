@@ -38,7 +38,7 @@ BY_BATCH: Final = frozenset({
     "tapping_force",
 })
 #: ratios that stay below 1 however wide their spread
-BELOW_ONE: Final = frozenset({"mode_damping"})
+BELOW_ONE: Final = frozenset({"mode_damping", "efficiency"})
 SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
 
 _LEVELS: Final[Mapping[str, Level]] = {
