@@ -89,6 +89,8 @@ _ENTRIES = (
            "International Journal of Robotics Research 15 (1996) 557-572."),
     Source("timoshenko1959", "S. P. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., "
            "McGraw-Hill, 1959."),
+    Source("mindlin1949", "R. D. Mindlin, Compliance of elastic bodies in contact, Journal of Applied Mechanics 16 "
+           "(1949) 259-268."),
     Source("johnson1985", "K. L. Johnson, Contact Mechanics, Cambridge University Press, 1985."),
     Source("gere2012", "J. M. Gere, B. J. Goodno, Mechanics of Materials, 8th ed., Cengage, 2012."),
     Source("shigley", "R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, McGraw-Hill: screws, fasteners.",

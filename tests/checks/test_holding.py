@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import Case
-from firstoff.checks.holding import CHECK, grip_of
-from tests.checks.builders import HEIGHT, LENGTH, WIDTH, belief, case, chance, found, operation, rises, setting
+from firstoff.checks.holding import CHECK, STOP, TIGHTER, drilled, milled
+from tests.checks.builders import belief, block, case, chance, found, operation, rises, setting
 
 
 def held(tightness: str = "arm", depth: float = 2.0, **holding: Any) -> Case:
@@ -40,14 +40,6 @@ def test_a_low_grip_is_worse() -> None:
     assert low is not None and high is not None and low.median < high.median
 
 
-def test_where_the_jaws_are() -> None:
-    grip = grip_of(held())
-    assert grip is not None
-    assert grip.apart == pytest.approx(WIDTH) and grip.width == pytest.approx(LENGTH)
-    assert np.allclose(grip.middle, (LENGTH / 2, WIDTH / 2, 0.0)) and grip.height < HEIGHT
-    assert np.allclose(np.cross(grip.to_fixed, grip.up), grip.along)
-
-
 def test_unknown_tightness_cannot_be_told() -> None:
     assert found(CHECK, held("a cheater bar")).p_rows is None
     assert found(CHECK, held(grip=[])).p_rows is None
@@ -74,3 +66,97 @@ def test_glue_of_which_nothing_is_known_cannot_be_told() -> None:
     full = belief()
     bare = replace(full, columns={key: c for key, c in full.columns.items() if key[1] != "glue_strength"})
     assert CHECK.evaluate(glued(), bare).p_rows is None
+
+
+def test_a_cut_far_above_a_glued_part_pries_it_off() -> None:
+    high = glued()
+    assert high.windows is not None
+    from dataclasses import replace
+
+    raised = replace(high, windows=replace(high.windows, point=high.windows.point + np.array([0.0, 0.0, 80.0])))
+    low, far = CHECK.evaluate(high, belief()), CHECK.evaluate(raised, belief())
+    assert low.capacity is not None and far.capacity is not None
+    assert far.capacity.median < 0.5 * low.capacity.median and "pried off its glue" in far.because
+
+
+def test_clamps_hold_by_what_they_press_and_let_go_by_sliding() -> None:
+    pressed = held("arm", device="clamps", grip=[], grip_height="0 mm")
+    finding = found(CHECK, pressed)
+    assert finding.capacity is not None and "under the clamps" in finding.because
+    # two clamps, friction under each and on the table: 4 mu C, at most
+    assert 2.0 * 0.15 * 4000.0 < finding.capacity.median <= 4.1 * 0.15 * 4000.0
+
+
+def test_in_a_vise_it_slides_at_twice_friction_by_the_screw() -> None:
+    finding = found(CHECK, held())
+    assert finding.capacity is not None
+    # less what the lift of the helix and the push at the end of the part take of it
+    assert 0.7 < finding.capacity.median / (2.0 * 0.15 * 8000.0) <= 1.03
+
+
+def test_a_gripped_face_that_is_cut_away_is_named() -> None:
+    from firstoff.checks.base import State
+    from firstoff.part.shapes import Face, Feature
+
+    low, high = (-1.0, -1.0, -1.0), (61.0, 5.0, 11.0)
+    floor = Face(6, 0, "plane", 1.0, (30.0, 2.0, 11.0), (0.0, -1.0, 0.0), low, high)
+    milled_off = block(Feature("step-1", "step", (6,)), faces=(floor,))
+    # the finished side is narrower than the stock's: only its upper half is left
+    short = milled_off.faces[2]
+    from dataclasses import replace
+
+    faces = tuple(replace(f, low=(0.0, 0.0, 11.0)) if f is short else f for f in milled_off.faces)
+    part = replace(milled_off, faces=faces)
+    gone = case(place=setting(), part=part, state=State("block", frozenset({"step-1"})))
+    finding = CHECK.evaluate(gone, belief())
+    assert finding.p_rows is None and "does not touch -Y" in finding.because
+    whole = case(place=setting(), part=part, state=State("block", frozenset()))
+    assert CHECK.evaluate(whole, belief()).p_rows is not None
+
+
+def drilling(**holding: Any) -> Case:
+    from firstoff.part.shapes import Feature
+
+    hole = Feature("hole-1", "hole", (), through=True, axis=(0.0, 0.0, 1.0), axis_point=(30.0, 20.0, 20.0),
+                   size={"diameter": 4.0, "depth": 20.0})
+    op = operation(features=["hole-1"], role="drill", tool="drill4", setting="first",
+                   cut={"feed_per_tooth": "0.04 mm", "direction": None, "depth_of_cut": None, "width_of_cut": None})
+    return case(op=op, part=block(hole), place=setting(machine="press", holding=holding))
+
+
+def test_a_drill_presses_down_turns_and_pulls_up() -> None:
+    down, up = drilled(drilling(), belief())
+    assert down.ways[0] == pytest.approx([0.0, 0.0, -1.0]) and up.ways[0] == pytest.approx([0.0, 0.0, 1.0])
+    # clockwise from above, the torque that a drill of its thrust has
+    assert down.arm[0, 2] < 0.0 and np.median(up.push) < np.median(down.push)
+    finding = CHECK.evaluate(drilling(), belief())
+    assert finding.p_fail is not None and finding.p_fail < 0.01
+
+
+def test_a_drill_by_hand_is_left_to_the_rules() -> None:
+    assert not CHECK.applies(drilling(device="hand"))
+
+
+def test_loads_point_every_way_at_both_ends() -> None:
+    cutting = milled(held(), belief())
+    assert np.allclose(np.linalg.norm(cutting.ways, axis=1), 1.0) and np.allclose(cutting.ways[:, 2], 0.0)
+    assert np.ptp(cutting.points[:, 0]) == pytest.approx(0.04)      # three windows of 20 mm: middles 40 mm apart
+    assert (cutting.share >= 0.0).all()
+
+
+def test_what_to_do_instead() -> None:
+    loose = held("fingers")
+    assert TIGHTER.values(loose) == ["arm"] and "not fingers" in TIGHTER.say(loose, "arm")
+    assert TIGHTER.values(held("arm")) == []
+    assert STOP.values(loose) == ["+X", "-X"] and STOP.values(held(stop="-X")) == []
+    assert "-X" in STOP.say(loose, "-X")
+
+
+def test_tighter_is_an_edit_of_the_setting() -> None:
+    from firstoff.dryrun.remedies import trials
+    from tests.dryrun import small
+
+    loose = small.cases(small.route((("settings.block-1.holding.tightness", "fingers"),)))[small.FACE]
+    (trial, after), = trials(CHECK, loose, TIGHTER, small.belief())
+    assert trial.edits == (("settings.block-1.holding.tightness", "arm"),)
+    assert after < chance(CHECK, loose)

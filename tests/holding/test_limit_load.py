@@ -96,7 +96,7 @@ def test_nothing_holds_more_than_the_bound(mu: float, turn: float, lift: float, 
     push = one((np.cos(turn), np.sin(turn), lift), (along, 0.0, 0.02))
     most = limit(vise(), mu, [1000.0], push)
     many = Push(push.force[None, None], push.point, push.moment)
-    held = limit_factor(vise(), np.full((1, 1), mu), np.full((1, 1), 1000.0), many, up_to=4096.0, steps=14)
+    held = limit_factor(vise(), np.full((1, 1), mu), np.full((1, 1), 1000.0), many, up_to=4096.0, stages=5)
     assert held[0, 0] <= most * 1.015
 
 

@@ -1,167 +1,204 @@
-"""The part moves: forces of the cut against what jaws, clamps or glue hold it by.
+"""The part moves: forces of the cut against what jaws, clamps, screws or glue hold it by.
 
-A cutter's force turns with it, so its peak is let act every way in the plane, at the ends of the path and at
-the top of the cut; a right-hand helix lifts the work.
+A cutter's force turns with it, so its peak is let act every way in the plane, at the ends of the path and at the
+top of the cut; a right-hand helix lifts the work. A drill presses down, turns, and pulls up as it comes through.
 """
 
 from __future__ import annotations
 
+import math
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..errors import NameUnknown
-from ..holding.glue import shear_capacity
-from ..holding.joint import slip_capacity
-from ..holding.vise import WAYS, vise_use
-from ..job.faces import resolve
-from ..part.shapes import Vector
-from ..shop.models import Device
+from ..errors import OutOfRange
+from ..holding.glue import patch_use
+from ..job.faces import DIRECTIONS, resolve
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, known, middle, spread, weighed
 from ._forces import is_milling, loads, worst
+from ._gives_way import TURNS, Array, Cutting, Way, gives_way, loose_way
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
-from .base import Case, Check, Finding, cannot
-from .si import metres, square_metres, value
+from ._touching import JAWS, PRESSED, Patch, contacts_of, device_of, missing, touching
+from .base import Case, Check, Finding, Knob, cannot
+from .drilling import load as drill_load
+from .si import metres, millimetres, value
 
 NAME = "holding"
 
-_JAWS: Final = frozenset({"vise", "bench_vise", "angle_block", "v_block"})
-CLAMPS: Final = 2          #: toe clamps that hold a part, when nobody says how many
-#: What each way of giving way is called.
-_SAID: Final = {"slip": "slide in the jaws", "open": "come off the fixed jaw", "tilt": "tilt out of the jaws",
-                "turn": "turn between the jaws", "spin": "twist in the jaws"}
+LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
+_TILTS: Final = "tilt out of its hold"
 
 
-class Grip(NamedTuple):
-    """A part between two jaws [mm]: directions in the part's axes, sizes along them."""
+class Hold(NamedTuple):
+    """What a part bears by row [N], how it gives way, and how far it moves before [mm]; None where not computed."""
 
-    along: Vector                # along the jaws
-    to_fixed: Vector             # towards the fixed jaw
-    up: Vector
-    width: float                 # over which the jaws touch
-    height: float
-    apart: float                 # between the jaws
-    middle: Vector               # the middle of the grip's width, on the rest
+    bears: Rows
+    how: str
+    moves: float | None
 
 
-def device(case: Case) -> Device:
-    """What holds the part."""
-    return case.shop.devices[case.setting.holding.device]
-
-
-def grip_of(case: Case) -> Grip | None:
-    """Where the jaws are; None where the setting does not say."""
-    holding, part = case.setting.holding, case.part
-    if not holding.grip or holding.grip_height <= 0.0:
-        return None
-    names = case.wanted.names
-    try:
-        fixed = part.faces[resolve(holding.grip[0], part, names)[0]]
-    except NameUnknown:
-        return None
-    up = case.setting.up
-    along = _cross(fixed.normal, up)
-    spans = [_span(part.low, part.high, way) for way in (along, fixed.normal, up)]
-    jaw = device(case).width or float("inf")
-    bottom = tuple(
-        sum(way[k] * place for way, place in zip(
-            (along, fixed.normal, up), (sum(spans[0]) / 2, sum(spans[1]) / 2, spans[2][0]), strict=True))
-        for k in range(3))
-    return Grip(along, fixed.normal, up, min(spans[0][1] - spans[0][0], jaw), holding.grip_height,
-                spans[1][1] - spans[1][0], (bottom[0], bottom[1], bottom[2]))
-
-
-def _cross(a: Vector, b: Vector) -> Vector:
-    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
-
-
-def _span(low: Vector, high: Vector, way: Vector) -> tuple[float, float]:
-    """From where to where a box reaches along a direction."""
-    ends = [sorted((way[k] * low[k], way[k] * high[k])) for k in range(3)]
-    return sum(e[0] for e in ends), sum(e[1] for e in ends)
-
-
-def _squeeze(case: Case, belief: Belief) -> Rows | None:
+def squeeze(case: Case, belief: Belief) -> Rows | None:
+    """Force of each jaw, clamp or screw by row [N]; None where nothing is known of how it is tightened."""
     entity, word = f"device:{case.setting.holding.device}", f"squeeze:{case.setting.holding.tightness}"
     return value(belief, entity, word) if belief.has(entity, word) else None
 
 
-def jaw_use(case: Case, belief: Belief, grip: Grip, clamp: Rows) -> tuple[Rows, str]:
-    """Use of the jaws' hold by row, the worst of all ways the force may point, and how it gives way first."""
+def milled(case: Case, belief: Belief) -> Cutting:
+    """The peak of a milling cut, every way in the plane, at both ends of its path and the top of the cut."""
     found = loads(case, belief)
     side, lift = worst(found, "peak_side"), worst(found, "peak_z")
-    friction = known(belief, f"device:{case.setting.holding.device}", "friction", 0.0)
     assert case.windows is not None
-    places = case.windows.point - np.asarray(grip.middle)
-    along = [float(item) for item in (places @ grip.along).min(keepdims=True)] + [float((places @ grip.along).max())]
-    across = float(np.median(places @ grip.to_fixed))
-    top = max(float((places @ grip.up).max()), grip.height)
-    uses: list[Rows] = []
-    ways: list[str] = []
-    for x in along:
-        for push_x, push_y in ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)):
-            use = vise_use(
-                push_x * side, push_y * side, lift, metres(x), metres(across), metres(top), clamp, friction, friction,
-                metres(grip.width), metres(grip.height), metres(grip.apart), metres(grip.apart))
-            uses.append(use.worst)
-            ways.append(WAYS[int(np.bincount(use.first, minlength=len(WAYS)).argmax())])
-    first = int(np.argmax([np.median(use) for use in uses]))
-    return np.asarray(np.max(uses, axis=0)), ways[first]
+    up, across = np.array(case.setting.up), np.array(case.setting.across)
+    axes = np.stack([across, np.cross(up, across), up])
+    turns = 2.0 * np.pi * np.arange(TURNS) / TURNS
+    ways = np.stack([np.cos(turns), np.sin(turns), np.zeros(TURNS)], axis=1) @ axes
+    places = _ends(case.windows.point, axes)
+    each = np.repeat(places, TURNS, axis=0)
+    return Cutting(side, np.tile(ways, (len(places), 1)), up, np.maximum(lift, 0.0) / side, metres(each),
+                   np.zeros_like(each))
 
 
-def _by_jaws(case: Case, belief: Belief) -> tuple[Rows, str] | str:
-    grip, clamp = grip_of(case), _squeeze(case, belief)
-    if grip is None:
+def _ends(points: Array, axes: Array) -> Array:
+    """Both ends of a path along its longer way in the plane, at its highest [mm]."""
+    here = points @ axes.T
+    reach = np.ptp(here[:, :2], axis=0)
+    long = int(np.argmax(reach))
+    middle_ = np.median(here, axis=0)
+    ends = np.tile(np.array([middle_[0], middle_[1], here[:, 2].max()]), (2, 1))
+    ends[:, long] = here[:, long].min(), here[:, long].max()
+    return np.asarray((ends if reach[long] > 0.0 else ends[:1]) @ axes)
+
+
+def drilled(case: Case, belief: Belief) -> tuple[Cutting, ...]:
+    """A drill's thrust with its torque at every hole; where it comes through, its pull as a screw of its helix."""
+    found = drill_load(case, belief)
+    up = np.array(case.setting.up)
+    mouths = [f.axis_point for f in case.features if f.axis_point is not None]
+    points = metres(np.array(mouths)) if mouths else np.zeros((0, 3))
+    none = np.zeros(len(found.thrust))
+
+    def along(way: Array, push: Rows) -> Cutting:
+        arm = float(np.median(found.torque / push))
+        ways = np.tile(way, (len(points), 1))
+        return Cutting(push, ways, up, none, points, np.tile(-up * arm, (len(points), 1)))
+
+    made = [along(-up, found.thrust)] if len(points) else []
+    if len(points) and any(f.through for f in case.features):
+        pull = 2.0 * found.torque * math.tan(case.tool.helix) / metres(case.tool.diameter)
+        made.append(along(up, pull))
+    return tuple(made)
+
+
+def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
+    holding, name = case.setting.holding, device_of(case).name
+    if device_of(case).kind in JAWS and (len(holding.grip) < 2 or holding.grip_height <= 0.0):
         return "the setting does not say which faces are gripped, and how high"
+    clamp = squeeze(case, belief)
     if clamp is None:
-        return f"nothing is known of {device(case).name} tightened by {case.setting.holding.tightness!r}"
-    use, way = jaw_use(case, belief, grip, clamp)
-    return use, f"would {_SAID[way]}"
+        return f"nothing is known of {name} tightened by {holding.tightness!r}"
+    patches = touching(case)
+    if lacks := missing(case, patches):
+        return lacks
+    contacts = contacts_of(patches)
+    if (free := loose_way(contacts)) is not None:
+        return f"nothing keeps it from moving {_towards(free[:3]) if np.abs(free[:3]).max() > 0.1 else 'round'}"
+    friction = known(belief, f"device:{holding.device}", "friction", 0.0)
+    found = gives_way(contacts, friction, clamp, cutting)
+    return Hold(found.bears, _how(case, patches, cutting, found), float(millimetres(found.moves)))
 
 
-def _by_clamps(case: Case, belief: Belief) -> tuple[Rows, str] | str:
-    clamp = _squeeze(case, belief)
-    if clamp is None:
-        return f"nothing is known of {device(case).name} tightened by {case.setting.holding.tightness!r}"
-    friction = known(belief, f"device:{case.setting.holding.device}", "friction", 0.0)
-    holds = slip_capacity(clamp, CLAMPS, 2, friction)      # under each clamp and on the table
-    found = loads(case, belief)
-    return (worst(found, "peak_side") + worst(found, "peak_z")) / holds, "would slide under the clamps"
+def _how(case: Case, patches: tuple[Patch, ...], cutting: Cutting, way: Way) -> str:
+    """In words, how the part goes when it gives way: it turns about some line, or it goes some way."""
+    points = metres(np.concatenate([patch.points for patch in patches]))
+    centre = points.mean(axis=0)
+    size = float(np.linalg.norm(points - centre, axis=1).max())
+    go = way.shift - np.cross(way.turn, cutting.points[way.load] - centre)
+    up = np.array(case.setting.up)
+    jaws = device_of(case).kind in JAWS
+    where = "in the jaws" if jaws else "under the clamps"
+    if np.linalg.norm(way.turn) * size > np.linalg.norm(go):
+        turn = way.turn / np.linalg.norm(way.turn)
+        if abs(turn @ up) > 0.7:
+            return f"twist {where}"
+        fixed = next((patch.normal for patch in patches if patch.name == "fixed jaw"), None)
+        return "turn between the jaws" if fixed is not None and abs(turn @ fixed) > 0.7 else _TILTS
+    go = go / max(float(np.linalg.norm(go)), 1e-300)
+    if go @ up > 0.7:
+        return "lift off its rest"
+    return f"slide {where} {_towards(go)}"
 
 
-def _by_glue(case: Case, belief: Belief) -> tuple[Rows, str] | str:
+def _towards(way: Array) -> str:
+    """The direction of the part that is nearest to a way."""
+    return f"towards {max(DIRECTIONS, key=lambda side: float(np.array(DIRECTIONS[side]) @ way))}"
+
+
+def _by_glue(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
+    """Shear of the patch, and prying at its edge: about its shorter way, with the cut at the top of its path."""
     part, names, entity = case.part, case.wanted.names, f"device:{case.setting.holding.device}"
     if not belief.has(entity, "glue_strength"):
-        return f"nothing is known of the glue on the {device(case).name}"
-    share = np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
-    area = sum(part.faces[number].area for number in resolve(case.setting.holding.rest, part, names))
-    holds = shear_capacity(square_metres(area), value(belief, entity, "glue_strength"), share)
-    return worst(loads(case, belief), "peak_side") / holds, "would shear off the glue"
+        return f"nothing is known of the glue on the {device_of(case).name}"
+    faces = [part.faces[number] for number in resolve(case.setting.holding.rest, part, names)]
+    strength = value(belief, entity, "glue_strength") * np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
+    pull = known(belief, entity, "glue_pull", 1.0) * strength
+    box = np.ptp(np.array([[f.low for f in faces], [f.high for f in faces]]).reshape(-1, 3), axis=0)
+    short, long = sorted(box[np.abs(np.array(faces[0].normal)) < 0.7])
+    filled = min(sum(f.area for f in faces) / (short * long), 1.0)
+    height = metres(float(max(_height_above(case, cutting, np.array(faces[0].centroid)), 0.0)))
+    use = patch_use(cutting.push, cutting.push * cutting.share, height, metres(float(short)), metres(float(long)),
+                    strength * filled, pull * filled)
+    flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
+    how = "be pried off its glue" if np.median(use) > 1.5 * np.median(flat) else "shear off the glue"
+    return Hold(cutting.push / np.maximum(use, 1e-12), how, None)
+
+
+def _height_above(case: Case, cutting: Cutting, joint: Array) -> float:
+    up = np.array(case.setting.up)
+    return float(millimetres(cutting.points @ up).max() - joint @ up)
+
+
+def _held(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
+    kind = device_of(case).kind
+    if kind in JAWS or kind in PRESSED:
+        return _by_contacts(case, belief, cutting)
+    if kind == "carrier":
+        return _by_glue(case, belief, cutting)
+    return "no holding by hand is computed: clamp it"
+
+
+def _applies(case: Case) -> bool:
+    return is_milling(case) or _drills(case)
+
+
+def _drills(case: Case) -> bool:
+    return (case.operation is not None and case.op.role == "drill" and case.op.tool is not None
+            and case.tool.kind == "drill" and bool(case.op.cut.feed_per_tooth) and device_of(case).kind != "hand")
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    kind = device(case).kind
-    if kind in _JAWS:
-        found = _by_jaws(case, belief)
-    elif kind in ("clamps", "screws"):
-        found = _by_clamps(case, belief)
-    elif kind == "carrier":
-        found = _by_glue(case, belief)
-    else:
-        found = "no holding by hand is computed for milling"
-    if isinstance(found, str):
-        return cannot(NAME, case, "part", found, "pull at the part with a luggage scale before the cut")
-    use, how = found
-    use = np.maximum(use * discrepancy(belief, "holding"), 1e-9)
-    force = worst(loads(case, belief), "peak_side")
-    bears = force / use
-    tight = f" tightened by {case.setting.holding.tightness}" if case.setting.holding.tightness else ""
-    because = (f"the cut pushes with up to about {middle(force)} N; in the {device(case).name}{tight} the part "
-               f"{how} at about {middle(bears)} N{_height(case)}")
-    return weighed(NAME, case, "part", force, bears, spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]),
-                   unit="N", because=because,
+    cuts = (milled(case, belief),) if is_milling(case) else drilled(case, belief)
+    if not cuts:
+        raise OutOfRange("no place is known of what is drilled", right="holes of the model")
+    found: list[tuple[Cutting, Hold]] = []
+    for cutting in cuts:
+        held = _held(case, belief, cutting)
+        if isinstance(held, str):
+            return cannot(NAME, case, "part", held, "pull at the part with a luggage scale before the cut")
+        found.append((cutting, held))
+    cutting, held = max(found, key=lambda item: float(np.median(item[0].push / item[1].bears)))
+    force = cutting.push
+    bears = held.bears / np.maximum(discrepancy(belief, "holding"), 1e-9)
+    holding, units = case.setting.holding, case.job.units
+    tight = f" tightened by {holding.tightness}" if holding.tightness else ""
+    moves = ""
+    if held.moves is not None and held.moves >= LEAST_TOLD:
+        moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
+    because = (f"the cut pushes with up to about {middle(force)} N; in the {device_of(case).name}{tight} the part "
+               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}")
+    return weighed(NAME, case, "part", force, np.maximum(bears, 1e-9),
+                   spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]), unit="N", because=because,
                    settle_by="pull at the clamped part with a luggage scale, an indicator against it")
 
 
@@ -173,5 +210,25 @@ def _height(case: Case) -> str:
     return f", {tell(holding.stick_up, 'length', units)} above and {tell(holding.grip_height, 'length', units)} in it"
 
 
-CHECK = Check(NAME, "part moves in its holding", "part", "operation", is_milling, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION), word="moved")
+def _tighter(case: Case) -> list[object]:
+    """What a person can do that presses harder, the mildest first."""
+    known_, now = device_of(case).squeeze, case.setting.holding.tightness
+    least = known_[now].value if now in known_ else 0.0
+    return [word for word, figure in sorted(known_.items(), key=lambda item: item[1].value) if figure.value > least]
+
+
+def _stops(case: Case) -> list[object]:
+    """Faces at which a stop could stand: the ends that are neither gripped nor rested on."""
+    holding = case.setting.holding
+    if holding.stop:
+        return []
+    up, taken = np.array(case.setting.up), {holding.rest, *holding.grip}
+    return [name for name, way in DIRECTIONS.items() if name not in taken and abs(np.array(way) @ up) < 0.1]
+
+
+TIGHTER = Knob("holding.tightness", _tighter,
+               lambda case, word: f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}")
+STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
+
+CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP), word="moved")

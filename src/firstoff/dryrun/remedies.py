@@ -82,6 +82,8 @@ def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: 
 def trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
     """Each value of a knob, the mildest first, and the chance that the check fails with it."""
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
+    if knob.path.startswith("holding."):
+        root = f"settings.{case.setting_name}"
     also = knob.also(case) if knob.also else ()
     for value in knob.values(case):
         pairs = ((knob.path, as_text(knob.path, value)), *also)

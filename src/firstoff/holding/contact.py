@@ -24,6 +24,7 @@ TIGHT: Final = {8: 1e-9, 4: 1e-5}     #: balance left over, as a share of the lo
 EASY: Final = 12          #: of them, after which it goes on in fixed parts of a step: rows that go to and fro
 FREE: Final = 1e-9        #: stiffness of a way to move over the stiffest, below which nothing holds it
 _TINY: Final = 1e-30
+_SECTIONS: Final = 7      #: into which a search cuts its range at a time: all of them are solved together
 _CHUNK: Final = 1024      #: problems at a time, so that they stay in the processor's cache
 
 
@@ -203,7 +204,7 @@ def settle(
 
 def limit_factor(
     contacts: Contacts, friction: npt.ArrayLike, clamp_force: npt.ArrayLike, push: Push, up_to: float = 64.0,
-    steps: int = 11,
+    stages: int = 4, quick: bool = False,
 ) -> Array:
     """By how much a load may grow before something of it is held by nothing.
 
@@ -213,7 +214,8 @@ def limit_factor(
         clamp_force: of each clamp [N], shape (N, G).
         push: the loads, shape (N, L).
         up_to: factor beyond which nobody asks [1].
-        steps: halvings of the range [1].
+        stages: how often the range is cut into seven [1].
+        quick: in single precision.
 
     Returns:
         Factor [1], shape (N, L); up_to where it holds even that, 0 where the clamps alone do not hold it.
@@ -221,19 +223,28 @@ def limit_factor(
     Raises:
         OutOfRange: as settle.
 
-    Range: as settle, from a clamped part in one step; within 2^(12/2^steps) and the share UNHELD.
-    Source: own, halving of the logarithm.
+    Range: as settle, from a clamped part in one step; within up_to^(2/7^stages) and the share UNHELD.
+    Source: own, a search in the logarithm.
     """
-    clamped = settle(contacts, friction, clamp_force)
-    low, high = np.full(push.force.shape[:-1], np.log(1.0 / up_to)), np.full(push.force.shape[:-1], np.log(up_to))
-    for _ in range(steps):
-        middle = (low + high) / 2.0
-        grown = np.exp(middle)[..., None]
-        found = settle(contacts, friction, clamp_force, Push(push.force * grown, push.point, push.moment * grown),
-                       clamped)
-        holds = found.unheld < UNHELD
-        low, high = np.where(holds, middle, low), np.where(holds, high, middle)
+    clamped = settle(contacts, friction, clamp_force, quick=quick)
+    rows, loads = len(clamped.unheld), push.force.shape[-2]
+    force, point, moment = np.broadcast_arrays(push.force, push.point, push.moment)
+    low, wide = np.full((rows, loads), -np.log(up_to)), 2.0 * np.log(up_to)
+    for _ in range(stages):
+        wide /= _SECTIONS
+        tries = low[..., None] + wide * np.arange(1, _SECTIONS)
+        grown = np.exp(tries)[..., None]
+        many = Push(_flat(force[:, :, None] * grown), _flat(point[:, :, None] + 0.0 * grown),
+                    _flat(moment[:, :, None] * grown))
+        found = settle(contacts, friction, clamp_force, many, clamped, quick)
+        holds = (found.unheld < UNHELD).reshape(tries.shape)
+        low = low + wide * np.cumprod(holds, axis=-1).sum(axis=-1)
     return np.asarray(np.exp(low) * (clamped.unheld < UNHELD)[:, None])
+
+
+def _flat(tries: Array) -> Array:
+    """Loads and the sizes at which each is tried, all in one axis."""
+    return tries.reshape(len(tries), -1, 3)
 
 
 def _check(contacts: Contacts, clamp: Array) -> None:

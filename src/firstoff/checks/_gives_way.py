@@ -1,0 +1,168 @@
+"""How large a cut's force may grow before a part lifts, tilts or slides in what holds it, by row.
+
+Contact forces grow with the loads, so all depends on the clamp's force over the load, on friction, and on how much
+the load lifts for how much it pushes: solved on a small table of the last two, and read between its lines by row.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from ..belief import Rows
+from ..holding.contact import Contacts, Push, free_way, limit_factor, settle
+
+Array = npt.NDArray[np.float64]
+
+#: lines of the table: those that the rows reach are solved
+FRICTIONS: Final = (0.0125, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8)
+LIFTS: Final = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)
+UP_TO: Final = 10.0               #: times twice friction by clamp, that the table looks up to
+STAGES: Final = 3                 #: of the search: to 1.4 %
+LEAST: Final = 4                  #: loads that are followed over the whole table
+KEPT: Final = 256                 #: tables of late, since a cut that changes in speed or feed asks for the same
+TURNS: Final = 8                  #: directions of the push in the plane
+_ENDS: Final = (1.0, 99.0)        #: per cent of the rows that the table's lines span
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """What a cut does to the part, SI.
+
+    Fields:
+        push: main force by row, sideways or down [N].
+        ways: directions of it [1], shape (L, 3).
+        lift: direction of what comes with it [1], shape (3,).
+        share: of the lift, by row, over the push [1].
+        points: where it acts [m], shape (L, 3).
+        arm: moment about each direction over the push [m], shape (L, 3).
+    """
+
+    push: Rows
+    ways: Array
+    lift: Array
+    share: Rows
+    points: Array
+    arm: Array
+
+    def unit(self, share: Array) -> Push:
+        """The loads for a push of 1 N, at some shares of lift [R]."""
+        force = self.ways[None] + share[:, None, None] * self.lift
+        return Push(force, self.points[None], self.arm[None])
+
+
+@dataclass(frozen=True)
+class Way:
+    """How a part gives way first.
+
+    Fields:
+        bears: push that it bears, by row [N].
+        load: which of the loads is the worst.
+        shift: how the loaded point goes when it gives way [m], shape (3,).
+        turn: how the part turns then [rad], shape (3,).
+        moves: how far the loaded point moves under the load while it holds, by the middle of the rows [m].
+    """
+
+    bears: Rows
+    load: int
+    shift: Array
+    turn: Array
+    moves: float
+
+
+def gives_way(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) -> Way:
+    """The push that a part bears, by row, and how it gives way above it.
+
+    Args:
+        contacts: where it is touched [m].
+        friction: by row, alike at all contacts [1].
+        clamp: force of each clamp, by row [N]; all alike.
+        cutting: what the cut does.
+    """
+    frictions, shares = _lines(friction, FRICTIONS), _lines(cutting.share, LIFTS)
+    table, worst = _table(contacts, cutting, frictions, shares)
+    bears = clamp * _between(frictions, shares, np.maximum(table, 1e-9), friction, cutting.share)
+    return _told(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, bears, worst)
+
+
+def loose_way(contacts: Contacts) -> Array | None:
+    """The way in which a part may move although everything presses; None where it is held."""
+    return free_way(contacts)
+
+
+_recent: dict[bytes, tuple[Array, int]] = {}
+
+
+def _table(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Array) -> tuple[Array, int]:
+    """Push borne for each newton of clamp, by friction and share of lift, and which of the loads is the worst."""
+    asked = (*contacts, cutting.ways, cutting.lift, cutting.points, cutting.arm, frictions, shares)
+    key = hashlib.blake2b(b"|".join(np.ascontiguousarray(item).tobytes() for item in asked)).digest()
+    if key not in _recent:
+        while len(_recent) >= KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = _solved(contacts, cutting, frictions, shares)
+    return _recent[key]
+
+
+def _solved(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Array) -> tuple[Array, int]:
+    """All loads in the middle of the table, then the few that are borne least on all of it."""
+    middle = _borne(contacts, cutting, frictions[len(frictions) // 2:][:1], shares[len(shares) // 2:][:1])[0]
+    least = np.argsort(middle)[:LEAST]
+    mu, share = (item.ravel() for item in np.meshgrid(frictions, shares, indexing="ij"))
+    few = replace(cutting, ways=cutting.ways[least], points=cutting.points[least], arm=cutting.arm[least])
+    found = _borne(contacts, few, mu, share)
+    worst = int(least[np.argmin(np.median(found, axis=0))])
+    return found.min(axis=1).reshape(len(frictions), len(shares)), worst
+
+
+def _borne(contacts: Contacts, cutting: Cutting, mu: Array, share: Array) -> Array:
+    """Push borne for each newton of clamp, by row of friction and share, and by load."""
+    unit, guess = cutting.unit(share), (2.0 * mu * contacts.clamps)[:, None, None]
+    grown = Push(unit.force * guess, unit.point, unit.moment * guess)
+    found = limit_factor(contacts, mu[:, None], np.ones((len(mu), contacts.clamps)), grown, UP_TO, STAGES, quick=True)
+    return np.asarray(found * guess[:, :, 0])
+
+
+def _lines(rows: Rows, lines: tuple[float, ...]) -> Array:
+    """The lines of a table between which most of the rows lie."""
+    low, high = np.percentile(rows, _ENDS)
+    first = max(int(np.searchsorted(lines, low, side="right")) - 1, 0)
+    last = min(max(int(np.searchsorted(lines, high)), first), len(lines) - 1)
+    return np.array(lines[first:last + 1])
+
+
+def _between(frictions: Array, shares: Array, table: Array, friction: Rows, share: Rows) -> Rows:
+    """The table read between its lines: logarithms of what is borne by that of friction, straight by share."""
+    i, u = _place(np.log(frictions), np.log(np.maximum(friction, 1e-9)))
+    j, v = _place(shares, share)
+    log = np.log(table)
+    i2, j2 = np.minimum(i + 1, len(frictions) - 1), np.minimum(j + 1, len(shares) - 1)
+    near = log[i, j] * (1.0 - v) + log[i, j2] * v
+    far = log[i2, j] * (1.0 - v) + log[i2, j2] * v
+    return np.asarray(np.exp(near * (1.0 - u) + far * u))
+
+
+def _place(lines: Array, rows: Rows) -> tuple[npt.NDArray[np.intp], Rows]:
+    """Between which lines rows lie, and how far; beyond the last ones on their slope."""
+    if len(lines) == 1:
+        return np.zeros(len(rows), dtype=np.intp), np.zeros(len(rows))
+    i = np.clip(np.searchsorted(lines, rows) - 1, 0, len(lines) - 2)
+    return i, np.asarray((rows - lines[i]) / (lines[i + 1] - lines[i]))
+
+
+def _told(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, bears: Rows, worst: int) -> Way:
+    """The same at the middle of the rows: how far it moves under the load, and which way it goes above the limit."""
+    unit = cutting.unit(np.array([np.median(cutting.share)]))
+    sizes = np.array([np.median(cutting.push), 1.3 * np.median(bears)])
+    load = Push(unit.force[:, worst:worst + 1] * sizes[None, :, None], cutting.points[worst],
+                cutting.arm[worst] * sizes[None, :, None])
+    mu, clamps = np.array([[friction]]), np.full((1, contacts.clamps), clamp)
+    before = settle(contacts, mu, clamps)
+    after = settle(contacts, mu, clamps, load, before)
+    point = cutting.points[worst]
+    moved = after.moved(point)[0] - before.moved(point)
+    return Way(bears, worst, moved[1], after.turn[0, 1] - before.turn[0], float(np.linalg.norm(moved[0])))

@@ -1,0 +1,97 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.checks._touching import ALONG, PARALLEL, STIFF, TIP, contacts_of, missing, touching
+from firstoff.checks.base import Case, State
+from firstoff.part.shapes import Face, Feature
+from tests.checks.builders import LENGTH, WIDTH, block, case, setting
+
+
+def placed(part: Any = None, state: State | None = None, **holding: Any) -> Case:
+    return case(place=setting(holding=holding), part=part, state=state)
+
+
+def by_name(found: Case) -> dict[str, list[Any]]:
+    names: dict[str, list[Any]] = {}
+    for patch in touching(found):
+        names.setdefault(patch.name, []).append(patch)
+    return names
+
+
+def test_jaws_touch_as_high_as_the_grip_and_press_on_one_another() -> None:
+    there = by_name(placed())
+    fixed, moving = there["fixed jaw"][0], there["moving jaw"][0]
+    assert fixed.area == pytest.approx(LENGTH * 10.0) and moving.area == pytest.approx(LENGTH * 10.0)
+    assert np.allclose(fixed.normal, -moving.normal) and (fixed.clamp, moving.clamp) == (-1, 0)
+    assert np.average(fixed.points, axis=0, weights=fixed.areas) == pytest.approx([LENGTH / 2, 0.0, 5.0])
+
+
+def test_parallels_are_two_strips_and_a_bare_bed_is_all_of_it() -> None:
+    assert sum(p.area for p in by_name(placed())["rest"]) == pytest.approx(LENGTH * WIDTH)
+    strips = by_name(placed(parallels="10 mm"))["rest"]
+    assert [p.area for p in strips] == pytest.approx([LENGTH * PARALLEL] * 2)
+    assert sorted(float(p.points[:, 1].mean()) for p in strips) == pytest.approx([2.5, WIDTH - 2.5])
+
+
+def test_a_jaw_is_no_longer_than_it_is() -> None:
+    narrow = placed()
+    vise = narrow.shop.devices["vise"].model_copy(update={"width": 20.0})
+    shop = narrow.shop.model_copy(update={"devices": {**narrow.shop.devices, "vise": vise}})
+    assert by_name(replace(narrow, shop=shop))["fixed jaw"][0].area == pytest.approx(20.0 * 10.0)
+
+
+def slotted() -> Any:
+    """A slot of 12 from below through the block's -Z face, along x between y 14 and 26."""
+    walls = Face(6, 0, "plane", 1.0, (30.0, 20.0, 5.0), (0.0, 0.0, -1.0), (0.0, 14.0, 0.0), (60.0, 26.0, 5.0))
+    part = block(Feature("slot-1", "slot", (6,)), faces=(walls,))
+    outline = tuple((x, y, 0.0) for x, y in ((0, 0), (60, 0), (60, 14), (0, 14)))
+    other = tuple((x, y, 0.0) for x, y in ((0, 26), (60, 26), (60, 40), (0, 40)))
+    below = replace(part.faces[4], outlines=(outline, other))
+    return replace(part, faces=(*part.faces[:4], below, *part.faces[5:]))
+
+
+def test_what_is_cut_away_does_not_touch_and_what_still_stands_does() -> None:
+    before = by_name(placed(slotted(), State("block", frozenset())))["rest"]
+    after = by_name(placed(slotted(), State("block", frozenset({"slot-1"}))))["rest"]
+    assert sum(p.area for p in before) == pytest.approx(LENGTH * WIDTH)
+    assert sum(p.area for p in after) == pytest.approx(LENGTH * (WIDTH - 12.0), rel=0.05)
+
+
+def test_clamps_press_on_top_at_both_ends() -> None:
+    clamps = by_name(placed(device="clamps", grip=[], grip_height="0 mm"))["clamp"]
+    assert [c.clamp for c in clamps] == [0, 1] and [c.area for c in clamps] == pytest.approx([TIP**2] * 2)
+    assert all(np.allclose(c.normal, (0.0, 0.0, -1.0)) for c in clamps)
+    assert [float(c.points[:, 0].mean()) for c in clamps] == pytest.approx([TIP, LENGTH - TIP])
+
+
+def test_a_stop_stands_low_at_its_face() -> None:
+    stop = by_name(placed(stop="-X"))["stop"][0]
+    assert np.allclose(stop.normal, (1.0, 0.0, 0.0)) and stop.points[:, 2].max() < TIP
+    assert stop.clamp == -1
+
+
+def test_springs_share_a_thing_by_area() -> None:
+    patches = touching(placed(parallels="10 mm"))
+    contacts = contacts_of(patches)
+    assert contacts.clamps == 1 and len(contacts.point) == sum(len(p.areas) for p in patches)
+    assert contacts.stiffness.sum() == pytest.approx(STIFF["fixed jaw"] + STIFF["moving jaw"] + STIFF["rest"])
+    assert contacts.side_stiffness == pytest.approx(ALONG * contacts.stiffness)
+    assert contacts.point.max() < 0.1       # metres
+    assert len(contacts_of(()).point) == 0
+
+
+def test_what_should_touch_and_does_not_is_named() -> None:
+    whole = placed()
+    assert missing(whole, touching(whole)) == ""
+    assert "moving jaw does not touch +Y" in missing(
+        whole, tuple(p for p in touching(whole) if p.name != "moving jaw"))
+    assert "nothing lies under it" in missing(whole, tuple(p for p in touching(whole) if p.name != "rest"))
+    pressed = placed(device="clamps", grip=[], grip_height="0 mm")
+    assert "no clamp" in missing(pressed, tuple(p for p in touching(pressed) if p.name != "clamp"))
+    lost = placed(rest="keel")
+    assert "nothing lies under it: keel" in missing(lost, touching(lost))
