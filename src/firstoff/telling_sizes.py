@@ -35,6 +35,7 @@ def _size_json(size: Size) -> dict[str, Any]:
         "lower": limit.tolerance[0], "upper": limit.tolerance[1], "unit": "mm",
         "mean": size.mean if size.came else None, "sd": size.sd if size.came else None, "p_out": size.p_out,
         "worst_case": size.worst if size.came else None, "shares": dict(size.shares),
+        "p_out_unmeasured": size.p_unmeasured,
         "measured_after": size.came.found.measured if size.came else "", "instrument": limit.instrument,
         "instrument_can_confirm": None if limit.instrument is None else not size.too_coarse,
         "instead": [{"text": cure.text, "p_out": cure.p_after} for cure in size.cures], "because": size.because,
@@ -81,7 +82,8 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
     yield from wrapped(f"{_signed(size.mean, units)} in the mean, {_plus_minus(size.sd, units)} (19 in 20); at worst "
                        f"{_mm(size.worst, units)} off. {sentence(told) if told else ''}", 4, 0)
     if size.came.found.measured:
-        yield from wrapped(f"Measured after {size.came.found.measured}, and the last cut set by it.", 4, 0)
+        yield from wrapped(f"Measured after {size.came.found.measured}, and the last cut set by it; without that "
+                           f"it is out {odds(size.p_unmeasured)}.", 4, 0)
     if size.too_coarse:
         yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
     for cure in size.cures:

@@ -60,3 +60,14 @@ def test_what_cannot_be_followed_says_why() -> None:
 def test_an_instrument_too_coarse_is_told_while_planning() -> None:
     narrow, wide = (sizes_of(stacked.cases(stacked.job(f"±{t} mm")), stacked.belief())[0] for t in (0.004, 0.05))
     assert narrow.too_coarse and not wide.too_coarse
+
+
+def test_stopping_to_measure_is_told_beside_not_stopping() -> None:
+    route = stacked.route()
+    rough = route.operations["under"].model_copy(update={"number": 55, "leaves": 0.2, "measure": ("height",)})
+    stops = route.model_copy(update={"operations": {**route.operations, "under-rough": rough}})
+    height = next(s for s in sizes_of(stacked.cases(planned=stops), stacked.belief()) if s.name == "height")
+    assert height.came is not None and height.came.found.measured == "under-rough"
+    assert height.p_out is not None and height.p_unmeasured is not None and height.p_out < height.p_unmeasured
+    plain = next(s for s in sizes_of(stacked.cases(), stacked.belief()) if s.name == "height")
+    assert plain.p_unmeasured is None

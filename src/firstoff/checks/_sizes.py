@@ -115,7 +115,8 @@ class _Link:
 
 
 def sized(
-    case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = None, instead: dict[str, Made] | None = None
+    case: Case, limit: Limit, belief: Belief, surfaces: Surfaces | None = None, *,
+    instead: dict[str, Made] | None = None, stop: bool = True,
 ) -> Sized:
     """What each source of error does to a limit.
 
@@ -125,6 +126,7 @@ def sized(
         belief: what is believed.
         surfaces: of the same job, where some are known already.
         instead: by operation, another way in which its face would be made.
+        stop: whether it is measured before its last cut, where the route says so.
 
     Raises:
         Broken: if a face is made by no operation, or nothing places it.
@@ -136,7 +138,7 @@ def sized(
               for link in links for face in (link.one, link.other)}
     makers = {key: (instead or {}).get(made.op_name, made) for key, made in makers.items()}
     late = max(makers.values(), key=lambda made: made.op.number)
-    before = _measured_before(case, limit, list(makers.values()), late)
+    before = _measured_before(case, limit, list(makers.values()), late) if stop else None
     lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
     if before is None:
         return Sized(lines[0], tuple(lines[1:]), where.sources, "", late.op_name)

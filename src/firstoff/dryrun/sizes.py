@@ -60,6 +60,7 @@ class Size:
     shares: Mapping[str, float]
     cures: tuple[Cure, ...]
     because: str = ""
+    p_unmeasured: float | None = None      # chance if it were not measured before the last cut, where it is [1]
 
     @property
     def name(self) -> str:
@@ -100,9 +101,10 @@ def size_of(case: Case, belief: Belief, *, cures: bool = True) -> Size:
     offset = came.spreads.offset[:, at]
     own = came.spreads.variance[:, at].mean() * float((discrepancy(belief, "size") ** 2).mean())
     sd = float(np.sqrt(own + offset.var()))
+    unmeasured = _chance(case, belief, sized(case, limit, belief, stop=False)) if came.found.measured else None
     return Size(case, came, millimetres(float(offset.mean())), millimetres(sd), p,
                 millimetres(_worst(came)), _shares(came.spreads, believed),
-                tuple(_cures(case, belief, p)) if cures else ())
+                tuple(_cures(case, belief, p)) if cures else (), p_unmeasured=unmeasured)
 
 
 def lasting_shares(found: Sized) -> dict[str, float]:

@@ -15,8 +15,9 @@ import numpy.typing as npt
 from firstoff.errors import OutOfRange
 from firstoff.stack._arrays import Array, above_zero, covariance_matrix, finite
 
-#: a cause that is at work is off by so many times its usual spread; judged
+#: a cause that is at work is off by so many times its usual spread, and so much more or less; judged
 FAR = 5.0
+FAR_SD = 1.5
 #: chance, before anything was measured, that all is as usual; judged
 USUAL = 0.5
 
@@ -58,7 +59,7 @@ def explain(
     Raises:
         OutOfRange: if shapes differ or a reading has no uncertainty.
 
-    Range: small errors that add; at most one cause off by much more than usual (FAR times).
+    Range: small errors that add; at most one cause off by much more than usual (FAR times, give or take).
     Source: own, Bayes' rule with normal distributions.
     """
     read, line = finite("readings", readings), finite("lines", lines)
@@ -69,7 +70,8 @@ def explain(
         raise OutOfRange(f"{len(read)} readings, {len(mean)} sources, lines {line.shape}",
                          right="(readings, sources)")
     number = int(group.max(initial=-1)) + 1
-    found = [_under(read, line, mean, _widened(usual, group == g), noise, wanted) for g in range(number)]
+    found = [_mixed([_under(read, line, *at_work, noise, wanted) for at_work in _at_work(mean, usual, group == g)])
+             for g in range(number)]
     found.append(_under(read, line, mean, usual, noise, wanted))
     prior = np.append(np.full(number, (1.0 - USUAL) / max(number, 1)), USUAL)
     logs = np.log(prior) + np.array([item[0] for item in found])
@@ -77,15 +79,36 @@ def explain(
     return Explained(weight / weight.sum(), *(np.array([item[k] for item in found]) for k in (1, 2, 3)))
 
 
-def _widened(usual: Array, cause: npt.NDArray[np.bool_]) -> Array:
-    """The sources with one cause off by far more than usual."""
-    scale = np.where(cause, FAR, 1.0)
-    return np.asarray(usual * np.outer(scale, scale))
+_Found = tuple[float, Array, Array, Array]
+
+
+def _at_work(mean: Array, usual: Array, cause: npt.NDArray[np.bool_]) -> list[tuple[Array, Array]]:
+    """Sources with one cause off by far more than usual: a single one this way or that, several together any way."""
+    alone = int(cause.sum()) == 1
+    scale = np.where(cause, FAR_SD if alone else FAR, 1.0)
+    spread = usual * np.outer(scale, scale)
+    if not alone:
+        return [(mean, spread)]
+    far = np.where(cause, FAR * np.sqrt(np.diag(usual)), 0.0)
+    return [(mean + far, spread), (mean - far, spread)]
+
+
+def _mixed(found: list[_Found]) -> _Found:
+    """Equally likely ways in which a cause may be at work, as one."""
+    if len(found) == 1:
+        return found[0]
+    logs = np.array([item[0] for item in found])
+    weight = np.exp(logs - logs.max())
+    fit = float(logs.max() + np.log(weight.mean()))
+    weight = weight / weight.sum()
+    source, size = (np.einsum("w,w...->...", weight, np.array([item[k] for item in found])) for k in (1, 2))
+    square = np.einsum("w,w...->...", weight, np.array([item[3] ** 2 + (item[2] - size) ** 2 for item in found]))
+    return fit, source, size, np.sqrt(square)
 
 
 def _under(
     read: Array, line: Array, mean: Array, spread: Array, noise: Array, wanted: Array
-) -> tuple[float, Array, Array, Array]:
+) -> _Found:
     """Log density of the readings, and sources and sizes given them."""
     reach = line @ spread
     root = np.linalg.cholesky(reach @ line.T / np.outer(noise, noise) + np.eye(len(read)))
@@ -93,7 +116,7 @@ def _under(
     pull = np.linalg.solve(root, reach / noise[:, None])
     source = mean + pull.T @ missed
     left = wanted @ pull.T
-    variance = np.einsum("ks,st,kt->k", wanted, spread, wanted) - (left**2).sum(axis=1)
+    variance = ((wanted @ spread) * wanted).sum(axis=1) - (left**2).sum(axis=1)
     fit = -0.5 * float(missed @ missed) - float(np.log(np.diag(root)).sum())
     return fit, source, wanted @ source, np.sqrt(np.clip(variance, 0.0, None))
 
