@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.removal.windows import Slices, Windows, joined
+from firstoff.removal.windows import Slices, Windows, joined, without_residue
 
 COLUMNS = [f.name for f in fields(Windows) if f.name != "slices"]
 VALUES = [f.name for f in fields(Slices) if f.name != "offsets"]
@@ -91,3 +91,19 @@ def test_order_counts() -> None:
     turned = Windows(**{name: getattr(windows, name)[::-1] for name in COLUMNS}, slices=windows.slices)
     assert turned.digest_bytes() != windows.digest_bytes()
     assert turned.minutes == windows.minutes
+
+
+def test_what_the_grid_left_on_a_wall_is_no_cut() -> None:
+    cut = Slices(np.array([0, 2, 3]), np.array([0.0, 1.0, 0.0]), np.array([1.0, 2.0, 1.0]), np.array([1.0, 2.9, 2.9]),
+                 np.full(3, np.pi), np.full(3, 0.01), np.array([0.5, 0.03, 0.03]))
+    windows = replace(made([1.0, 1.0]), s0=np.array([0.0, 1.0]), s1=np.array([1.0, 2.0]), depth=np.array([2.0, 1.0]),
+                      floor=np.zeros(2), volume=np.array([0.53, 0.03]), slices=cut)
+    clean = without_residue(windows, 0.05)
+    assert clean.depth.tolist() == [1.0, 0.0] and clean.entry.tolist() == [1.0, 0.0]
+    assert clean.width[1] == 0.0 and clean.slices.offsets.tolist() == [0, 1, 1]
+    assert clean.volume.tolist() == windows.volume.tolist() and clean.minutes == windows.minutes
+
+
+def test_what_the_end_of_the_tool_takes_stays() -> None:
+    windows = replace(made([1.0], slices=0), floor=np.array([5.0]), volume=np.array([5.0]))
+    assert without_residue(windows, 0.05).digest_bytes() == windows.digest_bytes()

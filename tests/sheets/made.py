@@ -9,12 +9,12 @@ from itertools import product
 import numpy as np
 
 from firstoff.checks.base import Finding, Remedy, Spread, Subject
+from firstoff.dryrun.placing import cross
 from firstoff.dryrun.result import Checked, OperationTime, Result, RuleFound
 from firstoff.job.faces import dot
 from firstoff.job.models import Job
 from firstoff.job.route import Route
 from firstoff.part.shapes import Edge, Face, Feature, Part, Vector, View
-from firstoff.sheets.placing import cross
 from firstoff.shop.models import Shop
 
 SIZE = (110.0, 34.0, 24.0)

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from firstoff.sheets import drawing
 from firstoff.sheets.drawing import TALLEST, WIDTH, scale_name, setting_drawing
 from firstoff.sheets.pen import Pen
+from tests.dryrun.test_placing import placed
 from tests.sheets import made
-from tests.sheets.test_placing import placed
 
 NUMBERS = {"hole-1": (30, 40), "hole-2": (30, 40), "step-1": (20,), "-X": (50,), "nothing": (60,)}
 sizes = st.tuples(st.floats(12.0, 400.0), st.floats(8.0, 150.0), st.floats(14.0, 80.0))

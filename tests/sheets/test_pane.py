@@ -6,8 +6,8 @@ import pytest
 
 from firstoff.sheets.pane import Pane, Window
 from firstoff.sheets.pen import Pen
+from tests.dryrun.test_placing import placed
 from tests.sheets import made
-from tests.sheets.test_placing import placed
 
 
 def pane(name: str, setting: str = "body-2", scale: float = 2.0) -> Pane:

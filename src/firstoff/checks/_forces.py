@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.edge import Edge, Profile, edge_in_cut
+from ..cutting.edge import Edge, Profile, edge_in_cut, edge_of_slices
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
 from ..cutting.wall import beam_compliance
@@ -20,6 +20,8 @@ from .si import metres, value, working_diameter
 
 MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
 _NOT_MILLING = frozenset({"file", "saw", "measure", "drill", "spot", "ream", "tap", "countersink"})
+#: Of a way down [rad]: a steeper one cuts with the end of the tool more than with its side; judged.
+STEEP: Final = 0.2
 
 
 class Load(NamedTuple):
@@ -142,9 +144,25 @@ def _load(case: Case, law: Coefficients, offset: Rows, i: int, seconds: float) -
         working_diameter(case, depth), case.tool.flutes, case.tool.helix, metres(depth),
         float(windows.entry[i]), float(windows.exit[i]))
     x, y, z = (float(item) for item in windows.direction[i])
-    edge = edge_of(case, engagement, float(np.arctan2(-z, np.hypot(x, y))))
+    slope = float(np.arctan2(-z, np.hypot(x, y)))
+    edge = _edge_of_window(case, i, slope) or edge_of(case, engagement, slope)
     forces = milling_forces(law, edge, feed, offset)
     return Load(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed, forces)
+
+
+def _edge_of_window(case: Case, i: int, slope: float) -> Edge | None:
+    """The edge by the slices that were counted in a window; None where there are none, or on a steep way down."""
+    assert case.windows is not None
+    slices = case.windows.slices
+    if not len(slices) or abs(slope) > STEEP:
+        return None
+    begin, end = slices.offsets[i:i + 2]
+    if end == begin:
+        return None
+    low, high = slices.low[begin:end], slices.high[begin:end]
+    return edge_of_slices(
+        profile_of(case), case.tool.flutes, case.tool.helix, metres(0.5 * (low + high)), metres(high - low),
+        slices.entry[begin:end], slices.exit[begin:end], slope)
 
 
 def edge_of(case: Case, engagement: Engagement, slope: float = 0.0) -> Engagement | Edge:

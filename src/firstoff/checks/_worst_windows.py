@@ -64,6 +64,27 @@ def _cuts(windows: Windows, index: NDArray[np.intp]) -> ManyCuts:
     height: Rows = np.asarray(thick * (np.arange(_SLICES) + 0.5), dtype=np.float64)
     entry = np.clip(windows.entry[index], 0.0, np.pi)[:, None] * np.ones(_SLICES)
     leave = np.clip(windows.exit[index], 0.0, np.pi)[:, None] * np.ones(_SLICES)
+    if len(windows.slices):
+        return _by_slices(windows, index, height, thick)
     inside = height < np.maximum(depth[:, None], thick)
     return ManyCuts(height, np.full(_SLICES, thick), entry, np.where(inside, leave, entry),
+                    metres(windows.feed_per_tooth[index]))
+
+
+def _by_slices(windows: Windows, index: NDArray[np.intp], height: Rows, thick: float) -> ManyCuts:
+    """The angles that were counted at each height, from the first entry to the last exit there."""
+    slices, row = windows.slices, np.full(len(windows), -1, dtype=np.intp)
+    row[index] = np.arange(len(index))
+    owner = row[np.repeat(np.arange(len(windows)), np.diff(slices.offsets))]
+    entry, leave = np.full((len(index), len(height)), np.pi), np.zeros((len(index), len(height)))
+    for k, at in enumerate(height):
+        there = (owner >= 0) & (metres(slices.low) <= at) & (metres(slices.high) >= at)
+        np.minimum.at(entry[:, k], owner[there], np.clip(slices.entry[there], 0.0, np.pi))
+        np.maximum.at(leave[:, k], owner[there], np.clip(slices.exit[there], 0.0, np.pi))
+    bare = np.asarray((leave <= entry).all(axis=1))          # no slices: by the window's own angles up to its depth
+    deep: Rows = np.asarray(metres(windows.depth[index]), dtype=np.float64)
+    inside = (height < np.maximum(deep[:, None], thick)) & bare[:, None]
+    entry = np.where(inside, np.clip(windows.entry[index], 0.0, np.pi)[:, None], entry)
+    leave = np.where(inside, np.clip(windows.exit[index], 0.0, np.pi)[:, None], leave)
+    return ManyCuts(height, np.full(len(height), thick), np.minimum(entry, leave), leave,
                     metres(windows.feed_per_tooth[index]))

@@ -14,6 +14,7 @@ from ..job.route import Operation, Route, Setting
 from ..part.shapes import Feature, Part
 from ..removal.windows import Windows
 from ..shop.models import Machine, Material, Shop, Tool
+from ._run import Run
 
 AtRisk = Literal["finish", "size", "tool", "part"]
 Subject = Literal["operation", "setting", "limit", "joint", "assembly"]
@@ -92,6 +93,7 @@ class Case:
     setting_name: str | None = None
     operation: Operation | None = None
     windows: Windows | None = None
+    run: Run | None = None                         # of its NC program, where it has one
     state: State | None = None                     # before the operation
     limit: Limit | None = None
     joint: Joint | None = None

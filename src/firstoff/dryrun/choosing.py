@@ -22,6 +22,7 @@ from ..job.route import Cut, Operation
 from .cost import loss, tool_money, wages
 from .findings import found_now
 from .nominal import nominal_windows, table_feed, table_speed
+from .programs import fed
 from .rounding import at_least, round_speed
 from .totals import chance_part_lost, chance_spoiled
 
@@ -85,6 +86,10 @@ class Candidate:
 def with_operation(case: Case, operation: Operation) -> Case:
     """The same case with other numbers: what stood before it does not change."""
     route = case.route.model_copy(update={"operations": {**case.route.operations, case.name: operation}})
+    if case.run is not None and case.windows is not None:
+        again = case.op.model_copy(update={"program_feed": operation.program_feed})
+        return replace(case, route=route, operation=again,
+                       windows=fed(case.windows, operation.program_feed / case.op.program_feed))
     changed = replace(case, route=route, operation=operation, windows=None)
     return replace(changed, windows=nominal_windows(changed))
 
@@ -168,7 +173,7 @@ class Chooser:
 
 def choosable(case: Case) -> bool:
     """Whether an operation has numbers to choose: milled, with a speed and a feed."""
-    if case.operation is None or case.op.locked or case.op.tool is None or not case.windows:
+    if case.operation is None or case.op.locked or case.op.tool is None or not case.windows or case.run is not None:
         return False
     cut = case.op.cut
     return (case.tool.kind in ("end_mill", "ball", "corner_radius", "face_mill") and cut.spindle_speed is not None

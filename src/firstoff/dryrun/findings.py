@@ -23,7 +23,7 @@ from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from .registry import all_checks
 
-ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "job")
+ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job")
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
 
 
@@ -88,6 +88,8 @@ def case_key(case: Case, belief: Belief) -> str:
         hasher.update(piece.encode() + b"\0")
     if case.windows is not None:
         hasher.update(case.windows.digest_bytes())
+    if case.run is not None:
+        hasher.update(case.run.as_text().encode())
     return hasher.hexdigest()
 
 

@@ -99,7 +99,7 @@ def table_feed(case: Case, cut: Cut | None = None) -> float:
     return (cut.spindle_speed or 0.0) / (2.0 * math.pi) * case.tool.flutes * (cut.feed_per_tooth or 0.0)
 
 
-def _rapid(case: Case) -> float:
+def rapid_of(case: Case) -> float:
     """Rapid speed of the table [mm/s]."""
     figure = case.machine.table_speed or case.shop.classes[case.machine.like].table_speed
     return figure.value if figure is not None else RAPID
@@ -229,8 +229,8 @@ def _across(case: Case, depth: float) -> float:
 def _going_back(case: Case, plan: Passes) -> float:
     """Time between rows [s]; round a pocket or a wall the tool only steps down between layers."""
     if case.op.role in TURNS:
-        return plan.layers * 2.0 * BACK / _rapid(case)
-    return plan.runs * (plan.length + 2.0 * BACK) / _rapid(case)
+        return plan.layers * 2.0 * BACK / rapid_of(case)
+    return plan.runs * (plan.length + 2.0 * BACK) / rapid_of(case)
 
 
 def _corner(case: Case, look: Seen, plan: Passes, feed: float, way: Vector) -> Stretch:
@@ -268,13 +268,13 @@ def _holes(case: Case, looks: Sequence[Seen]) -> list[Stretch]:
     op, cut, feed = case.op, case.op.cut, table_feed(case)
     depth = cut.depth_of_cut or op.removes
     pecks = passes(depth, cut.peck_depth)
-    back = sum(2.0 * depth * k / pecks for k in range(pecks)) / _rapid(case)
+    back = sum(2.0 * depth * k / pecks for k in range(pecks)) / rapid_of(case)
     number = len(looks)
     width = cut.width_of_cut or case.tool.diameter / 2.0
     outer = case.tool.diameter / 2.0 if op.role != "countersink" else width
     bored = math.pi * (outer**2 - max(outer - width, 0.0) ** 2) * depth
     x, y, z = (sum(look.middle[i] for look in looks) / number for i in range(3))
-    seconds = number * (depth / feed + back + 2.0 * BACK / _rapid(case)) + RELIEF
+    seconds = number * (depth / feed + back + 2.0 * BACK / rapid_of(case)) + RELIEF
     return [Stretch(number * depth, seconds, depth, width, 0.0, math.pi, (x, y, z), (0.0, 0.0, -1.0), number * bored)]
 
 

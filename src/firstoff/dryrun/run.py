@@ -7,6 +7,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from ..belief import Belief
 from ..checks.base import Case, Check, Remedy
@@ -26,6 +27,7 @@ from .times import handling_minutes
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
 from .walk import walk
 
+PROGRAMS: Final = "programs"                #: folder of the cache for programs that were run
 Progress = Callable[[str, float], None]     #: told what is under way and the share done
 
 
@@ -60,7 +62,7 @@ def dry_run(
     Returns:
         Every check with its verdict, the rules, and the sums.
     """
-    cases = walk(job, shop, route, parts)
+    cases = walk(job, shop, route, parts, cache / PROGRAMS if cache else None)
     store = Findings(belief, cache / "findings" if cache else None)
     entries = _all_findings(cases, store, progress)
     findings = [e.kept.finding for e in entries]
@@ -76,7 +78,7 @@ def dry_run(
         operations=operations, not_counted=_not_counted(route, entries),
         p_spoil=chance_spoiled(findings, belief.rows), p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
-        mended=_mended(checked, job, shop, route, parts, store),
+        mended=_mended(checked, (job, shop, route, parts, cache / PROGRAMS if cache else None), store),
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note,
     )
@@ -201,13 +203,14 @@ def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, Ope
 
 
 def _mended(
-    checked: Sequence[Checked], job: Job, shop: Shop, route: Route, parts: dict[str, Part], store: Findings
+    checked: Sequence[Checked], made: tuple[Job, Shop, Route, dict[str, Part], Path | None], store: Findings
 ) -> Mended | None:
     """The job with the first change of every failing check, checked in full."""
     edits = {path: value for c in checked if c.instead for path, value in c.instead[0].edits}
     if not edits:
         return None
-    entries = _all_findings(walk(job, shop, apply_edits(route, edits.items()), parts), store, _quiet)
+    job, shop, route, parts, cache = made
+    entries = _all_findings(walk(job, shop, apply_edits(route, edits.items()), parts, cache), store, _quiet)
     findings = [e.kept.finding for e in entries]
     rows = store.belief.rows
     first = first_to_go(findings, rows)

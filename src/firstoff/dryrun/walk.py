@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Iterator
-from dataclasses import replace
+from pathlib import Path
 
 from pydantic import ValidationError
 
@@ -16,32 +16,45 @@ from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
-from .nominal import nominal_windows
+from .programs import Programs
 from .times import handling_minutes
 
 
-def walk(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> tuple[Case, ...]:
+def walk(
+    job: Job, shop: Shop, route: Route, parts: dict[str, Part], cache: Path | None = None,
+) -> tuple[Case, ...]:
     """Every case of the job, in the order in which it is made.
+
+    Args:
+        job: what is wanted.
+        shop: what stands in the shop.
+        route: what is planned.
+        parts: digest of each part.
+        cache: folder for the windows of programs that were run before.
 
     Raises:
         NameUnknown: if setting, operation or joint of the route name something that does not exist.
         TomlError: if the route says something of a joint that cannot stand there.
+        FileError: if a program that the route names is missing, empty or no text.
     """
     for name, setting in route.settings.items():
         _setting_exists(name, setting, shop, route, parts)
     return (
-        *_operations(job, shop, route, parts),
+        *_operations(job, shop, route, parts, cache),
         *_settings(job, shop, route, parts),
         *_limits(job, shop, route, parts),
         *_joints(job, shop, route, parts),
     )
 
 
-def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+def _operations(
+    job: Job, shop: Shop, route: Route, parts: dict[str, Part], cache: Path | None,
+) -> Iterator[Case]:
     states: dict[str, State] = {}
     minutes: dict[str, float] = {}
     before: Operation | None = None
     made: list[Past] = []
+    programs = Programs(Path(route.file or job.file).parent, cache)
     for name, operation in route.in_order():
         _names_exist(name, operation, shop, route, parts)
         setting = route.settings[operation.setting]
@@ -52,7 +65,7 @@ def _operations(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> I
             "operation", name, job, shop, route, parts, part_name=part_name, setting_name=operation.setting,
             operation=operation, state=state, minutes_so_far=minutes.get(workpiece, 0.0), before=tuple(made),
         )
-        case = replace(case, windows=nominal_windows(case))
+        case = programs.windowed(case)
         yield case
         states[workpiece] = _after(state, case)
         spent = (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..shop.models import Length, Rotation, Time
+from ..shop.models import Length, Ratio, Rotation, Time
 from ..tomlfile import Written
 
 Direction = Literal["climb", "conventional", "slot"]
@@ -55,6 +55,7 @@ class Setting(Written):
     holding: Holding
     zero: Zero
     stock_left: dict[str, Length] = Field(default_factory=dict)   # face -> allowance when this setting begins
+    program: str | None = None                 # NC file of all its operations, one tool each, from the job's folder
     notes: tuple[str, ...] = ()
 
 
@@ -88,6 +89,10 @@ class Operation(Written):
     cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]
     pickled: bool = False                      # the scale is pickled or ground off the stock before it
     locked: bool = False
+    program: str | None = None                 # NC file, from the job's folder; else that of the setting
+    program_tool: int | None = Field(default=None, ge=1)    # its T word; without T words which tool by its stops
+    program_unit: Literal["mm", "in"] | None = None           # where the file does not say it
+    program_feed: Ratio = Field(default=1.0, gt=0.0, le=2.0)  # feed override that the person sets at the machine
     cut: Cut = Cut()
     notes: tuple[str, ...] = ()
 
@@ -112,6 +117,11 @@ class Route(Written):
     def in_order(self) -> list[tuple[str, Operation]]:
         """Operations by number."""
         return sorted(self.operations.items(), key=lambda item: (item[1].number, item[0]))
+
+    def program_of(self, operation: Operation) -> str | None:
+        """The NC file of an operation: its own, or that of its setting where a tool of it is named."""
+        shared = self.settings[operation.setting].program
+        return operation.program or (shared if operation.program_tool is not None else None)
 
     def of_setting(self, setting: str) -> list[tuple[str, Operation]]:
         """The operations of one setting, in order."""

@@ -72,7 +72,7 @@ class Timed:
         """Mean speed over each move [mm/s]; 0 where it stands or where that can't be said, shape (n,)."""
         return np.divide(self.length, self.seconds, out=np.zeros_like(self.length), where=self.seconds > 0.0)
 
-    def take(self, which: slice) -> Timed:
+    def take(self, which: slice | NDArray[np.bool_]) -> Timed:
         """Some of them, in order."""
         return Timed(**{f.name: getattr(self, f.name)[which] for f in fields(self)})
 

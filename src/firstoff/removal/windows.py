@@ -6,7 +6,7 @@ A nominal pass and an NC program make the same windows, so that every check work
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from enum import IntFlag
 
 import numpy as np
@@ -123,6 +123,36 @@ class Windows:
         own = (getattr(self, f.name) for f in fields(self) if f.name != "slices")
         theirs = (getattr(self.slices, f.name) for f in fields(Slices))
         return b"".join(np.ascontiguousarray(column).tobytes() for column in (*own, *theirs))
+
+
+def without_residue(windows: Windows, least: float) -> Windows:
+    """Windows without what a grid leaves on walls that were cut already.
+
+    Args:
+        windows: W of them.
+        least: a slice from which a thinner layer is taken than this, over its height, counts as nothing [mm].
+
+    Returns:
+        As many windows; where nothing else was cut, depth, width and angles are 0. What the end of the tool takes
+        alone stays as it is.
+    """
+    slices = windows.slices
+    owner = np.repeat(np.arange(len(windows)), np.diff(slices.offsets))
+    area = (slices.high - slices.low) * (windows.s1 - windows.s0)[owner]
+    kept = slices.volume > least * area
+    every, left = (np.bincount(owner[which], minlength=len(windows)) for which in (slice(None), kept))
+    columns = {f.name: getattr(slices, f.name)[kept] for f in fields(Slices) if f.name != "offsets"}
+    offsets = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(left)])
+    some, changed = left > 0, (every > 0) | (windows.floor <= 0.5 * windows.volume)
+    begins = offsets[:-1][some]
+    sizes = {name: np.zeros(len(windows)) for name in ("depth", "entry", "exit")}
+    if len(begins):
+        sizes["depth"][some] = np.maximum.reduceat(columns["high"], begins)
+        sizes["entry"][some] = np.minimum.reduceat(columns["entry"], begins)
+        sizes["exit"][some] = np.maximum.reduceat(columns["exit"], begins)
+    now = {name: np.where(changed, size, getattr(windows, name)) for name, size in sizes.items()}
+    return replace(windows, **now, width=np.where(changed & ~some, 0.0, windows.width),
+                   slices=Slices(offsets, **columns))
 
 
 def joined(chunks: Sequence[Windows]) -> Windows:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
+from ..dryrun.placing import Placed
 from ..dryrun.result import Result
 from ..errors import FileError, MissingPackage
 from ..part.shapes import View
@@ -20,7 +21,6 @@ from .chain_drawing import ChainDrawing
 from .drawing import Drawing, setting_drawing
 from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
-from .placing import Placed
 
 TEMPLATE: Final = Path(__file__).with_name("sheets.typ")
 

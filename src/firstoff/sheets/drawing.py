@@ -10,12 +10,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.placing import ALONG, Block, Placed
 from ..job.faces import dot
 from ..part.shapes import Vector, View
 from .marks import BESIDE, balloons, centre_lines, datums, lower_row, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
 from .pen import LETTER, Pen, hull
-from .placing import ALONG, Block, Placed
 from .words import roughly
 
 WIDTH: Final = 186.0                #: of the drawing: A4 between its margins [mm]

@@ -9,11 +9,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.placing import Placed, Side, added, scaled
 from ..job.faces import dot
 from ..part.shapes import Feature, Vector
 from .pane import Pane, Window
 from .pen import LETTER, Pen, Point, text_width, unit
-from .placing import Placed, Side, added, scaled
 
 LETTERS: Final = "ABCDEF"
 EDGE_ON: Final = 0.2            #: a face whose normal has less than this towards the eye is seen on edge

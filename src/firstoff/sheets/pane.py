@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
+from ..dryrun.placing import Block, Placed, cross
 from ..job.faces import dot
 from ..part.shapes import Vector, View
 from .pen import Line, Pen, Point
-from .placing import Block, Placed, cross
 
 ABOVE_PLAN: Final = 12.0         #: room for the y axis above the work, at least [mm]
 BELOW_PLAN: Final = 7.5          #: room for a datum letter below it, at least [mm]

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final, Literal
 
+from ..dryrun.placing import added, cross, scaled
 from ..errors import FileError
 from ..job.faces import dot
 from ..part.shapes import Feature, Part, Vector, View
@@ -22,7 +23,6 @@ from .drawing import SCALES, scale_name
 from .marks import BALLOON
 from .pane import Window
 from .pen import LETTER, Pen, Point, text_width
-from .placing import added, cross, scaled
 from .words import axis_name
 
 WIDTH: Final = 277.0                #: A4 on its long side, between margins [mm]

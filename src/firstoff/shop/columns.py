@@ -54,7 +54,8 @@ _LEVELS_OF: Final[Mapping[tuple[str, str], Level]] = {
 }
 _QUANTITIES: Final[Mapping[Any, str]] = {
     models.LengthFigure: "length", models.AngleFigure: "angle", models.RatioFigure: "ratio",
-    models.SpeedFigure: "cutting_speed", models.FeedFigure: "table_feed", models.ForceFigure: "force",
+    models.SpeedFigure: "cutting_speed", models.FeedFigure: "table_feed",
+    models.AccelerationFigure: "acceleration", models.ForceFigure: "force",
     models.TorqueFigure: "torque", models.PowerFigure: "power", models.PressureFigure: "pressure",
     models.EdgeForceFigure: "edge_force", models.StiffnessFigure: "stiffness",
     models.FrequencyFigure: "frequency", models.TimeFigure: "time", models.MassFigure: "mass",

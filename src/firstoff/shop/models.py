@@ -107,6 +107,7 @@ EdgeForceFigure = Annotated[Figure, _figure("edge_force")]
 StiffnessFigure = Annotated[Figure, _figure("stiffness")]
 FrequencyFigure = Annotated[Figure, _figure("frequency")]
 MassFigure = Annotated[Figure, _figure("mass")]
+AccelerationFigure = Annotated[Figure, _figure("acceleration")]
 TimeFigure = Annotated[Figure, _figure("time")]
 RiseFigure = Annotated[Figure, _figure("temperature_difference")]
 HeatCapacityFigure = Annotated[Figure, _figure("heat_capacity")]
@@ -198,6 +199,7 @@ class MachineFigures(Written):
     efficiency: RatioFigure | None = None             # power at the cutter over power at the plug above idle
     touch_off: LengthFigure | None = None             # repeat of setting a zero, per axis
     table_speed: FeedFigure | None = None             # rapid
+    acceleration: AccelerationFigure | None = None    # of the table, along each axis [mm/s2]
 
 
 class MachineClass(MachineFigures):

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstoff.dryrun.placing import Placed, cross, face_of
 from firstoff.job.faces import dot
 from firstoff.part.shapes import Vector
-from firstoff.sheets.placing import Placed, cross, face_of
 from tests.sheets import made
 
 lengths = st.floats(-100, 100)

@@ -1,0 +1,70 @@
+"""What stands about the work, as boxes in the axes of the setting, from its zero. Geometry; mm."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from ..part.shapes import Vector
+from ..removal.collisions import Box
+from .placing import Block, Placed
+
+DEEP: Final = 100.0         #: of a box that stands for table or vise bed, downwards and to each side [mm]
+THIN: Final = 3.0           #: least thickness of a parallel: thicker ones give alarms where none are [mm]; judged
+STOP: Final = 8.0           #: of a stop along each side [mm]; judged
+JAWS: Final = ("fixed jaw", "moving jaw")
+
+
+def boxes_of(placed: Placed, zero: Vector) -> tuple[tuple[Box, ...], tuple[str, ...]]:
+    """Jaws, parallels, bed and stop, and what of the holding is not known.
+
+    Args:
+        placed: the part in its setting.
+        zero: in machine axes.
+
+    Returns:
+        Boxes from the zero, and words for what is not looked at.
+    """
+    low, high = placed.extent()
+    bed = placed.bed()
+    floor = Box("bed", (low[0] - DEEP, low[1] - DEEP, bed - DEEP), (high[0] + DEEP, high[1] + DEEP, bed))
+    jaws = placed.jaws()
+    named = [Box(name, jaw.low, jaw.high) for name, jaw in zip(JAWS, jaws, strict=False)]
+    found = [floor, *named, *_parallels(placed, jaws), *_stop(placed)]
+    lacking = () if jaws else (f"where {placed.device.name if placed.device else 'what holds the part'} stands",)
+    return tuple(Box(b.name, _less(b.low, zero), _less(b.high, zero)) for b in found), lacking
+
+
+def _less(a: Vector, b: Vector) -> Vector:
+    return a[0] - b[0], a[1] - b[1], a[2] - b[2]
+
+
+def _parallels(placed: Placed, jaws: tuple[Block, ...]) -> list[Box]:
+    """Thin strips along both jaws, under the work."""
+    if placed.setting.holding.parallels <= 0.0 or len(jaws) != 2:
+        return []
+    low, high = placed.extent()
+    out = []
+    for jaw in jaws:
+        axis = max((0, 1), key=lambda k: abs(placed.machine(jaw.outward)[k]))
+        inwards = -1.0 if placed.machine(jaw.outward)[axis] > 0 else 1.0
+        near = jaw.low[axis] if inwards < 0 else jaw.high[axis]
+        ends = sorted((near, near + inwards * THIN))
+        first, last = list(low), list(high)
+        first[axis], last[axis] = ends
+        out.append(Box("parallel", (first[0], first[1], placed.bed()), (last[0], last[1], low[2])))
+    return out
+
+
+def _stop(placed: Placed) -> list[Box]:
+    """A small block at the middle of the face that is against the stop, no higher than the jaws."""
+    name, top = placed.setting.holding.stop, placed.jaw_top()
+    side = placed.side(name) if name else None
+    if side is None or top is None:
+        return []
+    way, (low, high) = placed.machine(side.normal), placed.extent()
+    axis = 0 if abs(way[0]) > abs(way[1]) else 1
+    near = side.out if way[axis] > 0 else -side.out
+    middle = [(a + b) / 2.0 for a, b in zip(low, high, strict=True)]
+    first, last = [middle[0] - STOP / 2, middle[1] - STOP / 2], [middle[0] + STOP / 2, middle[1] + STOP / 2]
+    first[axis], last[axis] = sorted((near, near + (STOP if way[axis] > 0 else -STOP)))
+    return [Box("stop", (first[0], first[1], placed.bed()), (last[0], last[1], top))]

@@ -1,0 +1,149 @@
+"""How near a program comes to finished faces of the part, by envelope and not by cells. Geometry; mm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..checks._run import Spot
+from ..errors import OutOfRange
+from ..part.shapes import Face, Vector
+from ..removal.cutters import Cutter
+from ..removal.faces import Cylinder, Distance, Plane, distance_to_cylinder, distance_to_plane, lowest_in
+from ..removal.moves import Kind, Moves
+from .placing import Placed, cross
+
+Floats = NDArray[np.float64]
+
+INSIDE: Final = 0.05         #: a touch so far inside a face's outline counts as on it [mm]
+UPRIGHT: Final = 1e-6        #: [1]
+WHOLE: Final = 6.2           #: [rad] of a round wall that goes all the way round
+
+
+@dataclass
+class Faces:
+    """The faces of a part that a cutter from above can reach, and the least distance to each so far.
+
+    Fields:
+        placed: the part in its setting.
+        zero: in machine axes [mm].
+        cutter: with which.
+        finished: numbers of the faces that the operation finishes.
+    """
+
+    placed: Placed
+    zero: Vector
+    cutter: Cutter
+    finished: frozenset[int]
+    gouged: dict[int, Spot] = field(default_factory=dict)
+    nearest: dict[int, Spot] = field(default_factory=dict)
+
+    def look(self, moves: Moves) -> None:
+        """Take some more moves into account."""
+        cuts = moves.take(moves.kind != Kind.STAND)
+        if not len(cuts):
+            return
+        for face in self.placed.part.faces:
+            found = self._distance(face, cuts)
+            if found is not None and len(found.least):
+                self._note(face, found)
+
+    def _distance(self, face: Face, moves: Moves) -> Distance | None:
+        if face.kind == "plane":
+            return self._from_plane(face, moves)
+        if face.kind == "cylinder" and face.axis is not None and face.radius and (face.sweep or 0.0) > WHOLE:
+            return self._from_cylinder(face, moves)
+        return None
+
+    def _from_plane(self, face: Face, moves: Moves) -> Distance | None:
+        normal = self.placed.machine(face.normal)
+        if normal[2] < -UPRIGHT or not face.outlines:
+            return None
+        along = (1.0, 0.0, 0.0) if abs(normal[2]) > 1.0 - UPRIGHT else _unit(cross((0.0, 0.0, 1.0), normal))
+        points = self._from_zero(face.outlines[0])
+        frame = np.array([along, cross(normal, along)])
+        flat = points @ frame.T
+        low, high = flat.min(axis=0), flat.max(axis=0)
+        middle = frame.T @ ((low + high) / 2.0) + np.array(normal) * float((points @ np.array(normal)).mean())
+        size = high - low
+        plane = Plane(_vector(middle), normal, along, (float(size[0]), float(size[1])))
+        try:
+            found = distance_to_plane(moves, self.cutter, plane)
+        except OutOfRange:
+            return None
+        away, height, _ = lowest_in(self.cutter, normal)
+        level = float(np.hypot(normal[0], normal[1]))
+        towards = np.array([-normal[0], -normal[1], 0.0]) / level if level > UPRIGHT else np.zeros(3)
+        touch = found.place + away * towards + np.array([0.0, 0.0, height])
+        loops = [self._from_zero(loop) @ frame.T for loop in face.outlines]
+        on = _within(touch @ frame.T, loops, upright=abs(normal[2]) < UPRIGHT)
+        return Distance(found.line[on], found.least[on], found.place[on])
+
+    def _from_cylinder(self, face: Face, moves: Moves) -> Distance | None:
+        assert face.axis is not None and face.axis_point is not None and face.radius is not None
+        axis = self.placed.machine(face.axis)
+        if abs(abs(axis[2]) - 1.0) > UPRIGHT:
+            return None
+        ends = [self.placed.machine(corner) for corner in (face.low, face.high)]
+        low, high = sorted(end[2] - self.zero[2] for end in ends)
+        centre = self._from_zero([face.axis_point])[0]
+        wall = Cylinder((float(centre[0]), float(centre[1]), low), face.radius, high - low, face.hollow)
+        return distance_to_cylinder(moves, self.cutter, wall)
+
+    def _from_zero(self, points: Sequence[Vector]) -> Floats:
+        return np.asarray(np.array([self.placed.machine(point) for point in points]) - np.array(self.zero))
+
+    def _note(self, face: Face, found: Distance) -> None:
+        """A cutter that is deeper in than its own radius works at another face behind this one."""
+        real = found.least > -self.cutter.radius
+        if not real.any():
+            return
+        at = int(np.flatnonzero(real)[found.least[real].argmin()])
+        least, line = float(found.least[at]), int(found.line[at])
+        if least < 0.0 and -least > self.gouged.get(face.number, Spot(0, "", 0.0)).size:
+            self.gouged[face.number] = Spot(line, f"face {face.number}", -least)
+        if face.number in self.finished and least < self.nearest.get(face.number, Spot(0, "", np.inf)).size:
+            self.nearest[face.number] = Spot(line, f"face {face.number}", least)
+
+    @property
+    def left(self) -> tuple[Spot, ...]:
+        """What stays on faces that were passed along."""
+        return tuple(spot._replace(size=max(0.0, spot.size)) for spot in self.nearest.values())
+
+
+def _within(points: Floats, loops: Sequence[Floats], upright: bool) -> NDArray[np.bool_]:
+    """Which points lie inside an outline and outside its holes, a little away from both.
+
+    A wall is touched by the rim of the cutter or by all of its side: what lies under its upper edge counts.
+    """
+    if upright:
+        low, high = loops[0].min(axis=0), loops[0].max(axis=0)
+        return np.asarray((points[:, 0] > low[0] + INSIDE) & (points[:, 0] < high[0] - INSIDE))
+    inside = np.zeros(len(points), dtype=np.bool_)
+    clear = np.ones(len(points), dtype=np.bool_)
+    for loop in loops:
+        start, stop = loop, np.roll(loop, -1, axis=0)
+        rises = (start[:, 1] > points[:, None, 1]) != (stop[:, 1] > points[:, None, 1])
+        run = np.where(stop[:, 1] == start[:, 1], 1.0, stop[:, 1] - start[:, 1])
+        cut = start[:, 0] + (points[:, None, 1] - start[:, 1]) / run * (stop[:, 0] - start[:, 0])
+        inside ^= (rises & (points[:, None, 0] < cut)).sum(axis=1) % 2 == 1
+        way = stop - start
+        square = np.maximum((way**2).sum(axis=1), 1e-18)
+        share = np.clip((((points[:, None] - start) * way).sum(axis=2)) / square, 0.0, 1.0)
+        gap = np.linalg.norm(points[:, None] - (start + share[..., None] * way), axis=2).min(axis=1)
+        clear &= gap > INSIDE
+    return np.asarray(inside & clear)
+
+
+def _unit(a: Vector) -> Vector:
+    size = float(np.linalg.norm(a))
+    return a[0] / size, a[1] / size, a[2] / size
+
+
+def _vector(a: Floats) -> Vector:
+    x, y, z = a.tolist()
+    return x, y, z

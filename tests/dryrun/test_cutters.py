@@ -1,0 +1,38 @@
+"""Tools of the shop as solids."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from firstoff.dryrun.cutters import POINT, cutter_of, rings
+from tests.checks.builders import case, operation, shop, tool
+
+
+def test_an_end_mill_is_as_wide_as_it_is() -> None:
+    cutter = cutter_of(case())
+    assert (cutter.radius, cutter.flat, cutter.length, cutter.teeth) == (3.0, 3.0, 13.0, 3)
+
+
+@pytest.mark.parametrize(("kind", "extra", "away", "height"), [
+    ("ball", {}, 3.0, 3.0), ("corner_radius", {"corner_radius": "1 mm"}, 3.0, 1.0),
+    ("chamfer", {"point_angle": "90 deg"}, 3.0, 3.0), ("drill", {}, 3.0, 3.0 / math.tan(POINT / 2.0))])
+def test_the_rim_stands_as_high_as_the_tip_is_long(kind: str, extra: dict[str, str], away: float,
+                                                   height: float) -> None:
+    cutter = cutter_of(case(in_shop=shop(em6=tool(kind=kind, **extra))))
+    assert cutter.radius == away and cutter.rim == pytest.approx(height)
+
+
+def test_above_it_stand_shank_nut_and_spindle() -> None:
+    this = case(in_shop=shop(em6=tool(shank="8 mm")))
+    found, lacking = rings(this, cutter_of(this))
+    assert [(r.name, r.radius, r.low) for r in found] == [
+        ("cutter", 3.0, 0.0), ("shank", 4.0, 13.0), ("nut", 16.0, 20.0), ("spindle", 24.0, 38.0)]
+    assert lacking == ()
+
+
+def test_a_nut_that_nobody_measured_is_told() -> None:
+    this = case(op=operation(collet=None))
+    found, lacking = rings(this, cutter_of(this))
+    assert {ring.name for ring in found} == {"cutter", "shank"} and "nut_diameter" in lacking[0]

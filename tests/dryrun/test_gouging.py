@@ -1,0 +1,53 @@
+"""Distances of a program to finished faces: only where the tool passes along them, inside their outline."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.dryrun.gouging import Faces, _within
+from firstoff.dryrun.placing import Placed
+from firstoff.removal.cutters import Cutter
+from tests.checks.builders import case
+from tests.dryrun import milled
+from tests.removal.paths import along
+
+SQUARE = np.array([(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)])
+
+
+def faces(finished: frozenset[int] = frozenset()) -> Faces:
+    this = case(part=milled.parts()["block"])
+    placed = Placed(this.part, this.wanted, this.setting, None)
+    return Faces(placed, (0.0, 0.0, 20.0), Cutter.end_mill(6.0), finished)
+
+
+def test_over_the_mouth_of_a_pocket_the_top_is_not_cut_into() -> None:
+    looked = faces()
+    looked.look(along((30.0, 20.0, 5.0), (30.0, 20.0, -7.0), (35.0, 20.0, -7.0)))
+    assert looked.gouged == {}
+
+
+@pytest.mark.parametrize("deep", [0.03, 0.5])
+def test_a_cut_across_the_top_is_told_to_the_micrometre(deep: float) -> None:
+    looked = faces()
+    looked.look(along((5.0, 5.0, -deep), (5.0, 35.0, -deep)))
+    assert looked.gouged[5].size == pytest.approx(deep, abs=1e-6)
+
+
+def test_what_lies_behind_a_wall_is_another_face_s_work() -> None:
+    looked = faces()
+    looked.look(along((8.0, 20.0, -4.0), (9.0, 20.0, -4.0)))     # in the wall beside the pocket, deep in its top
+    assert set(looked.gouged) == set()                          # deeper than a radius: not this face's pass
+
+
+def test_the_nearest_pass_says_what_is_left() -> None:
+    looked = faces(frozenset({5}))
+    looked.look(along((5.0, 5.0, 0.4), (5.0, 35.0, 0.4)))
+    looked.look(along((5.0, 5.0, 0.1), (5.0, 35.0, 0.1)))
+    assert [spot.size for spot in looked.left] == pytest.approx([0.1])
+
+
+def test_points_on_an_edge_are_not_inside() -> None:
+    points = np.array([(2.0, 2.0), (0.0, 2.0), (5.0, 2.0), (3.99, 2.0), (1.0, 1.0)])
+    hole = SQUARE * 0.25 + 0.5
+    assert _within(points, [SQUARE, hole], upright=False).tolist() == [True, False, False, False, False]
