@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from .dryrun.result import Result
     from .dryrun.saving import Way
     from .dryrun.sizes import Size
+    from .dryrun.stretches import Stretch
     from .part.sketch import SketchError
     from .program.report import Understood
     from .program.timing import Limits
@@ -189,6 +190,56 @@ def program(
 
     path = find_shop(file.parent, None, shop)
     return understood(file, _limits(load_shop(path), own=path is not None), unit, cutter)
+
+
+@dataclass(frozen=True)
+class Fed:
+    """A program over the stock of its operation: what each stretch may be fed, and why the program was not run."""
+
+    operation: str
+    stretches: tuple[Stretch, ...]
+    minutes: float
+    lacking: tuple[str, ...] = ()
+    written: Path | None = None
+
+
+def program_in_job(
+    file: Path, folder: Path, operation: str, out: Path | None = None, *, shop: Path | None = None,
+    progress: Progress = quiet,
+) -> Fed:
+    """How fast each stretch of a program may be fed in an operation; a copy with other F words where it is wanted.
+
+    Args:
+        file: the program.
+        folder: of the job.
+        operation: key of route.toml that it is for.
+        out: copy to write; the program itself is never changed.
+        shop: another shop than the job names.
+        progress: told what is under way.
+
+    Raises:
+        InputError: if file, job or operation are missing or wrong, or the copy would replace a file.
+    """
+    from .dryrun.choosing import thinned
+    from .dryrun.run import PROGRAMS
+    from .dryrun.stretches import stretches, write_mended
+    from .dryrun.walk import walk
+
+    work = open_job(folder, shop, progress)
+    route = route_of(work)
+    if operation not in route.operations:
+        raise NameUnknown(f"there is no operation {operation!r} in the route", right=", ".join(route.operations))
+    told = route.operations[operation].model_copy(update={"program": str(file.resolve())})
+    route = route.model_copy(update={"operations": {**route.operations, operation: told}})
+    progress("running the program", 0.5)
+    cases = walk(work.job, work.shop, route, work.parts, work.cache / PROGRAMS)
+    case = next(case for case in cases if case.operation is not None and case.name == operation)
+    if case.run is None or not case.run.moves or case.windows is None:
+        return Fed(operation, (), 0.0, case.run.lacking if case.run else ("the operation has no cutter",))
+    found = stretches(case, file, thinned(work.belief))
+    if out is not None:
+        write_mended(file, out, found)
+    return Fed(operation, found, case.windows.minutes, case.run.lacking, out)
 
 
 def _limits(shop: Shop, own: bool) -> tuple[str, Limits]:

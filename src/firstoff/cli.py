@@ -107,6 +107,9 @@ def program(
     file: Annotated[Path, typer.Argument(help="NC program, in G and M words")],
     unit: Annotated[str | None, typer.Option("--unit", help="mm or in, where the program does not tell")] = None,
     cutter: Annotated[str | None, typer.Option("--cutter", help='diameter, for G41 and G42: "6 mm"')] = None,
+    job: Annotated[Path | None, typer.Option("--job", help="folder of a job: the feed by stretch")] = None,
+    operation: Annotated[str | None, typer.Option("--operation", help="key in route.toml that it is for")] = None,
+    mended: Annotated[Path | None, typer.Option("--mended", help="new file: a copy with other F words")] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -116,6 +119,9 @@ def program(
     from .program.report import as_lines
     from .units import parse
 
+    if job is not None or operation is not None or mended is not None:
+        _fed(file, job, operation, mended, shop, as_json)
+        return
     if unit not in (None, "mm", "in"):
         raise typer.BadParameter(f"{unit!r} is neither mm nor in", param_hint="--unit")
     diameter = None if cutter is None else parse(cutter, "length", where="--cutter")
@@ -126,6 +132,22 @@ def program(
         say_json(program_json(found))
         return
     say(as_lines(found))
+
+
+def _fed(
+    file: Path, job: Path | None, operation: str | None, mended: Path | None, shop: Path | None, as_json: bool,
+) -> None:
+    """How fast each stretch of a program may be fed in an operation of a job."""
+    from . import actions
+    from .telling_program import fed_json, fed_lines
+
+    if job is None or operation is None:
+        raise typer.BadParameter("--job and --operation go together: say for which operation it is")
+    found = actions.program_in_job(file, job, operation, mended, shop=shop, progress=progress)
+    if as_json:
+        say_json(fed_json(found))
+        return
+    say(fed_lines(found, file.name))
 
 
 @app.command()

@@ -9,6 +9,7 @@ from .base import Case, Knob
 _SHARES_DOWN = (0.8, 0.65, 0.5, 0.35, 0.25)
 _SPEEDS_DOWN = (0.85, 0.7, 0.6, 0.5)
 _SPEEDS_UP = (1.15, 1.3, 1.5, 2.0)
+_OVERRIDES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 _FEEDS_UP = (1.25, 1.5, 2.0, 3.0)
 
 
@@ -105,6 +106,9 @@ FEED_DOWN = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per
                  lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
 FEED_UP = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per_tooth, _FEEDS_UP),
                lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
+#: of a program: the override that a person sets at the machine
+PROGRAM_FEED = Knob("program_feed", lambda case: [round(case.op.program_feed * share, 2) for share in _OVERRIDES],
+                    lambda case, value: f"feed override at {float(str(value)):.0%}, not {case.op.program_feed:.0%}")
 SPEED_DOWN = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_DOWN), _say_speed)
 SPEED_UP = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_UP), _say_speed)
 STICKOUT = Knob("stickout", _shorter,

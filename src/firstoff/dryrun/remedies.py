@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from ..belief import Belief
+from ..checks._knobs import PROGRAM_FEED
 from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..checks.si import minutes as minutes_of
 from ..errors import FirstoffError
@@ -21,6 +22,7 @@ from .choosing import SAID, Chooser, choosable, with_operation
 from .cost import expected_loss, wages
 from .findings import Findings, found_now
 from .registry import all_checks
+from .stretches import feeds
 from .totals import chance_spoiled
 from .walk import joint_as_routed
 
@@ -58,13 +60,20 @@ def remedies_for(
     """
     p_before = chance_spoiled(before, findings.belief.rows)
     risk = RISK * expected_loss([(f, case) for f in before])
-    trials = [t for knob in check.knobs if (t := _least_change(check, case, knob, thin, p_before))]
+    trials = [t for knob in knobs_of(check, case) if (t := _least_change(check, case, knob, thin, p_before))]
     if case.operation is not None and choosable(case) and not any(t.p_spoil <= case.shop.close for t in trials):
         trials += _all_numbers(check, case, thin, p_before)
     found = [r for t in trials if (r := _in_full(t, case, findings, p_before, others, thin))]
     worth = [r for r in found if r.money <= risk * (1.0 - r.p_after / max(p_before, r.p_after))]
     worth.sort(key=lambda r: r.money + risk * r.p_after / p_before)
     return tuple(worth[:MOST])
+
+
+def knobs_of(check: Check, case: Case) -> tuple[Knob, ...]:
+    """What can be turned: of an operation with a program its feed override alone, where a feed helps at all."""
+    if case.run is None:
+        return check.knobs
+    return (PROGRAM_FEED,) if feeds(check) else ()
 
 
 def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: float) -> Trial | None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from ..belief import Belief
-from ..checks.base import Case, Check, Remedy
+from ..checks.base import Case, Check, Finding, Remedy
 from ..checks.si import seconds
 from ..job.edits import apply_edits
 from ..job.models import Job
@@ -23,6 +23,7 @@ from .findings import Findings, Kept, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
+from .stretches import feeds, hardest_line
 from .times import handling_minutes
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
 from .walk import walk
@@ -162,9 +163,18 @@ def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Chec
     case = entry.case
     number = case.operation.number if case.operation else None
     return Checked(
-        entry.kept.finding, entry.check.title, case.part_name or "", case.setting_name or "", case.name, number,
+        _with_line(entry, said), entry.check.title, case.part_name or "", case.setting_name or "", case.name, number,
         said, remedies,
     )
+
+
+def _with_line(entry: _Entry, said: Verdict) -> Finding:
+    """The finding; where a program cuts too hard, with the line of it that does."""
+    finding, case = entry.kept.finding, entry.case
+    line = hardest_line(case) if said != "good" and case.run is not None and feeds(entry.check) else 0
+    if not line or case.run is None:
+        return finding
+    return replace(finding, because=f"{finding.because}; hardest in line {line} of {case.run.file}")
 
 
 def _read_remedies(file: Path | None) -> tuple[Remedy, ...] | None:

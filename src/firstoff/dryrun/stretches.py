@@ -1,0 +1,186 @@
+"""The feed of a program by stretch: how fast each may be, and a copy of the file in which only F words differ.
+
+A stretch is what one F word feeds. It is looked at alone, on common thinned rows, by every check that a feed can
+change; stretches of the same F word that are good together are not looked at one by one.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief
+from ..checks.base import Case, Check
+from ..errors import FileError
+from .findings import evaluate
+from .programs import fed
+from .registry import all_checks
+
+FEEDS: Final = (0.85, 0.7, 0.55, 0.4, 0.3, 0.2)      #: of the programmed feed, the mildest change first
+ONE_BY_ONE: Final = 40                               #: stretches of one F word that are looked at alone
+WORTH_IT: Final = 0.5                                #: a change that does not cure must at least halve the chance
+FEED: Final = "cut.feed_per_tooth"
+_WORD: Final = re.compile(r"(?P<letter>[fF])[ \t]*(?P<number>\d+\.?\d*|\.\d+)")
+_REMARK: Final = re.compile(r"\([^)\n]*\)?|;.*")
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """What one F word feeds.
+
+    Fields:
+        line: on which it stands.
+        last: line before the next one.
+        feed: as written.
+        better: share of it that would be good [1]; 1 where it is good as it is.
+        good: whether that share is at most close, not only the best there is.
+    """
+
+    line: int
+    last: int
+    feed: float
+    better: float
+    good: bool
+
+    @property
+    def written(self) -> str:
+        """The feed that would be good, in three figures."""
+        return f"{float(f'{self.feed * self.better:.3g}'):g}"
+
+
+def feed_words(lines: Sequence[str]) -> list[tuple[int, float]]:
+    """Every line with an F word outside its remarks, and the number of the last one on it."""
+    found = []
+    for number, line in enumerate(lines, 1):
+        words = [match for match in _WORD.finditer(line) if not _in_remark(line, match.start())]
+        if words:
+            found.append((number, float(words[-1]["number"])))
+    return found
+
+
+def _in_remark(line: str, at: int) -> bool:
+    return any(remark.start() <= at < remark.end() for remark in _REMARK.finditer(line))
+
+
+def stretches(case: Case, file: Path, thin: Belief) -> tuple[Stretch, ...]:
+    """How fast each stretch of a program may be fed.
+
+    Args:
+        case: an operation whose program was run.
+        file: of the program.
+        thin: few rows of what is believed.
+
+    Returns:
+        Stretches that cut, in the order of the file.
+    """
+    words = feed_words(_raw(file).split("\n"))
+    assert case.windows is not None
+    starts = [line for line, _ in words]
+    owner = np.array([bisect_right(starts, line) - 1 for line in case.windows.line.tolist()])
+    cuts = (case.windows.depth > 0.0) & (case.windows.feed_per_tooth > 0.0) & (case.windows.exit > case.windows.entry)
+    found: dict[int, tuple[float, bool]] = {}
+    for feed in dict.fromkeys(feed for _, feed in words):
+        own = [k for k, (_, each) in enumerate(words) if each == feed and bool((cuts & (owner == k)).any())]
+        found |= _of_one_feed(case, own, owner, thin)
+    ends = [*(line - 1 for line in starts[1:]), 1 << 40]
+    return tuple(Stretch(words[k][0], ends[k], words[k][1], *found[k]) for k in sorted(found))
+
+
+def _of_one_feed(
+    case: Case, own: list[int], owner: np.ndarray[tuple[int, ...], np.dtype[np.int64]], thin: Belief,
+) -> dict[int, tuple[float, bool]]:
+    """The better feed of all stretches that are fed alike."""
+    if not own:
+        return {}
+    together = _better(_only(case, np.isin(owner, own)), thin)
+    if together == (1.0, True) or len(own) > ONE_BY_ONE:
+        return dict.fromkeys(own, together)
+    return {k: _better(_only(case, owner == k), thin) for k in own}
+
+
+def _only(case: Case, which: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> Case:
+    assert case.windows is not None
+    return replace(case, windows=case.windows.take(which))
+
+
+def _better(case: Case, thin: Belief) -> tuple[float, bool]:
+    """The greatest share of a feed that makes good whatever a feed can make good; else the one of least risk."""
+    risks: dict[float, dict[str, float]] = {}
+    for share in (1.0, *FEEDS):
+        risks[share] = _risks(case, share, thin)
+        if all(risk <= case.shop.close for risk in risks[share].values()):
+            return share, True
+    names = {name for found in risks.values() for name in found}
+    curable = {name for name in names if min(found.get(name, 0.0) for found in risks.values()) <= case.shop.close}
+    left = {share: sum(found.get(name, 0.0) for name in curable) for share, found in risks.items()}
+    done = [share for share, found in risks.items() if all(found.get(n, 0.0) <= case.shop.close for n in curable)]
+    best = max(done) if done else min(left, key=lambda share: (round(left[share], 3), -share))
+    return (best if left[best] < WORTH_IT * left[1.0] else 1.0), False
+
+
+def feeds(check: Check) -> bool:
+    """Whether a check can be helped by another feed."""
+    return any(knob.path == FEED for knob in check.knobs)
+
+
+def hardest_line(case: Case) -> int:
+    """The line of a program where most comes off in a second; 0 where nothing does."""
+    windows = case.windows
+    if case.run is None or windows is None or not len(windows):
+        return 0
+    cuts = (windows.depth > 0.0) & (windows.feed_per_tooth > 0.0) & (windows.seconds > 0.0)
+    rate = np.divide(windows.volume, windows.seconds, out=np.zeros(len(windows)), where=cuts)
+    return int(windows.line[int(rate.argmax())]) if rate.any() else 0
+
+
+def _risks(case: Case, share: float, thin: Belief) -> dict[str, float]:
+    """The chance of failing by each check that a feed can change."""
+    assert case.windows is not None
+    per_tooth = (case.op.cut.feed_per_tooth or 0.0) * share
+    cut = case.op.cut.model_copy(update={"feed_per_tooth": per_tooth})
+    changed = replace(case, windows=fed(case.windows, share), operation=case.op.model_copy(update={"cut": cut}))
+    findings = [evaluate(check, changed, thin).finding for check in all_checks()
+                if check.subject == "operation" and feeds(check) and check.applies(changed)]
+    return {finding.check: finding.p_fail for finding in findings if finding.p_fail is not None}
+
+
+def mended(text: str, changes: Sequence[Stretch]) -> Iterator[str]:
+    """The lines of a program with other F words, each with a remark of what it was; nothing else is touched.
+
+    Args:
+        text: of the file.
+        changes: stretches; those that are good as they are stay.
+    """
+    wanted = {stretch.line: stretch for stretch in changes if stretch.better < 1.0}
+    for number, line in enumerate(text.split("\n"), 1):
+        stretch = wanted.get(number)
+        yield line if stretch is None else _changed(line, stretch)
+
+
+def _changed(line: str, stretch: Stretch) -> str:
+    last = [match for match in _WORD.finditer(line) if not _in_remark(line, match.start())][-1]
+    return f"{line[:last.start()]}{last['letter']}{stretch.written} (was {last[0]}){line[last.end():]}"
+
+
+def write_mended(file: Path, out: Path, changes: Sequence[Stretch]) -> None:
+    """Write the changed copy; never over the program itself.
+
+    Raises:
+        FileError: if the copy would replace a file, or cannot be written.
+    """
+    if out.exists():
+        raise FileError(f"{out} is there already", right="a new name: a program is never changed in place")
+    try:
+        out.write_text("\n".join(mended(_raw(file), changes)), encoding="latin-1", newline="")
+    except OSError as error:
+        raise FileError(f"{out} cannot be written: {error.strerror}") from None
+
+
+def _raw(file: Path) -> str:
+    return file.read_bytes().decode("latin-1")
