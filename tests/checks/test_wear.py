@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from firstoff.checks._life import BOOK_ARC, book_speed, used
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
-from firstoff.checks.wear import BOOK_ARC, CHECK, applies, book_speed, own_use, used, wears_out
+from firstoff.checks.wear import CHECK, applies, own_use, wears_out
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
 
 

@@ -205,6 +205,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "cutting_speeds": np.array([1.5, 2.0, 3.0]), "lives": np.array([3000.0, 960.0, 180.0]), "life": 60.0},
     wear.life_used: {"time_in_cut": np.array([60.0, 600.0]), "life": 2700.0, "abrasion": 3.0},
     wear.flank_wear: {"used": np.array([0.1, 0.9]), "end_of_life": 3e-4},
+    wear.wear_since_run_in: {"used": np.array([0.1, 0.9]), "end_of_life": 3e-4},
     wear.worn: {"sharp": _LAW, "flank_wear": 1e-4, "contact_pressure": 4e8, "friction": 0.3},
     built_up_edge.build_up_margin: {"interface_rise": np.array([300.0, 700.0]), "vanishing_rise": 540.0},
     built_up_edge.speed_without_build_up: {"cutting_speed": 1.0, "margin": np.array([0.7, 1.2])},

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.belief import Belief, low_median_high
+from firstoff.checks._life import used
 from firstoff.checks.base import Past
-from firstoff.checks.wear import used
 from firstoff.cutting.force import Coefficients
-from firstoff.cutting.wear import flank_wear, life_used, taylor_line, tool_life, worn
+from firstoff.cutting.wear import flank_wear, life_used, taylor_line, tool_life, wear_since_run_in, worn
 from firstoff.errors import OutOfRange
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
@@ -69,6 +69,12 @@ def test_wear_ends_at_the_criterion_and_never_falls() -> None:
     grown = np.diff(flank_wear(np.linspace(0.0, 3.0, 301), 3e-4))
     assert np.all(grown > 0.0)
     assert grown[0] > 3.0 * grown[30] and grown[-1] > 2.0 * grown[30]        # at once, evenly, ever faster
+
+
+def test_since_run_in_leaves_out_what_goes_at_once() -> None:
+    assert wear_since_run_in(0.0, 3e-4) == 0.0
+    assert flank_wear(1.0, 3e-4) - wear_since_run_in(1.0, 3e-4) == pytest.approx(0.25 * 3e-4, rel=1e-6)
+    assert float(wear_since_run_in(0.05, 3e-4)) < 0.1 * float(flank_wear(0.05, 3e-4))
 
 
 def test_a_worn_edge_pushes_more_and_cuts_the_same() -> None:

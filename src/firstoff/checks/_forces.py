@@ -14,6 +14,7 @@ from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffnes
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
 from ._chance import discrepancy, known
+from ._life import blunted
 from ._worst_windows import worst_windows
 from .base import Case
 from .si import metres, value, working_diameter
@@ -73,7 +74,12 @@ def machine_entity(case: Case) -> str:
 
 
 def coefficients(case: Case, belief: Belief) -> Coefficients:
-    """The force law by row: material with its bar, and how far the law itself is out."""
+    """The force law by row: material with its bar, how far the law itself is out, and how blunt the tool is."""
+    return blunted(sharp_coefficients(case, belief), case, belief)
+
+
+def sharp_coefficients(case: Case, belief: Belief) -> Coefficients:
+    """The force law by row of an edge that is run in and no more, for what does not depend on its wear."""
     entity, off = material_entity(case), discrepancy(belief, "force")
     return Coefficients(*(value(belief, entity, name) * off for name in Coefficients._fields))
 
@@ -98,7 +104,8 @@ def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
         if not kinds:
             raise OutOfRange("the tool takes nothing off here: depth, width or feed is nothing")
         assert case.windows is not None
-        kinds = worst_windows(case.windows, kinds, law, profile_of(case), case.tool.flutes, case.tool.helix)
+        kinds = worst_windows(case.windows, kinds, sharp_coefficients(case, belief), profile_of(case),
+                              case.tool.flutes, case.tool.helix)
         _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in kinds)
     return _recent[key]
 

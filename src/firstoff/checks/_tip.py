@@ -13,7 +13,7 @@ from ..cutting.process_damping import flank_coefficient
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
 from ..cutting.receptance import Section, clamped_modes, tip_modes
 from ._chance import known
-from ._forces import coefficients, machine_entity, shank, stickout
+from ._forces import machine_entity, shank, sharp_coefficients, stickout
 from .base import Case
 from .si import metres, value
 
@@ -103,4 +103,4 @@ def sections(case: Case) -> tuple[Section, ...]:
 def flank(case: Case, belief: Belief) -> Rows:
     """C, by which the flank damps a swing for each depth of cut and over the cutting speed, by row [N/m]."""
     length = value(belief, f"tool_material:{case.tool.material}", "flank_damping")
-    return flank_coefficient(coefficients(case, belief).tangential, length)
+    return flank_coefficient(sharp_coefficients(case, belief).tangential, length)

@@ -31,4 +31,5 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                                               "and read where it stalls")
 
 
-CHECK = Check(NAME, "axis stalls", "part", "operation", _applies, _evaluate, knobs=(DEPTH, FEED_DOWN, WIDTH))
+CHECK = Check(NAME, "axis stalls", "part", "operation", _applies, _evaluate, knobs=(DEPTH, FEED_DOWN, WIDTH),
+              feels_wear=True)

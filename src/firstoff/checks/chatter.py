@@ -22,7 +22,7 @@ from ..normal import normal_quantile
 from ..shop.columns import columns_of
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, discrepancy, over
-from ._forces import Load, coefficients, is_milling, loads, machine_entity, material_entity, speed
+from ._forces import Load, is_milling, loads, machine_entity, material_entity, sharp_coefficients, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread
@@ -63,7 +63,7 @@ def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load:
 def _middle_limit(case: Case, belief: Belief, load: Load, modes: slice = slice(None)) -> float:
     """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in coefficients(case, belief)))
+    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
     flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
     return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
@@ -86,7 +86,7 @@ def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Lo
 
 def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
-    law, here, rubs = coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
+    law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
     off = discrepancy(belief, "chatter")
     hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case), load.engagement)).encode(), digest_size=16)
     for rows in (law.tangential, law.radial, rubs, off, *(x for mode in (*here.along, *here.square) for x in mode)):
@@ -186,7 +186,7 @@ def _deep(case: Case, depth: float) -> str:
 def _tone(case: Case, belief: Belief, load: Load) -> str:
     """At which frequency a microphone would hear it, for the median of each figure."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in coefficients(case, belief)))
+    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
     flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
@@ -260,7 +260,7 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     if spindle is None or spindle.slowest >= fastest(case):
         return []
     load = max(loads(case, belief), key=lambda item: item.depth)
-    law = coefficients(case, belief)
+    law = sharp_coefficients(case, belief)
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,
                          fastest(case), _flanks(case, belief, load), load.engagement.depth_of_cut)

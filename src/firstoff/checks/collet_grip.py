@@ -36,4 +36,4 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 
 CHECK = Check(NAME, "cutter creeps out of its collet", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH))
+              knobs=(DEPTH, FEED_DOWN, WIDTH), feels_wear=True)

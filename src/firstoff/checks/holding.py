@@ -231,4 +231,4 @@ TIGHTER = Knob("holding.tightness", _tighter,
 STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP), word="moved")
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP), word="moved", feels_wear=True)

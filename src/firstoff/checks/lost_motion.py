@@ -99,4 +99,5 @@ def _acts(pull: Rows) -> str:
     return "never pulls the table"
 
 
-CHECK = Check(NAME, "table is snatched", "tool", "operation", _applies, _evaluate, knobs=(DIRECTION, FEED_UP))
+CHECK = Check(NAME, "table is snatched", "tool", "operation", _applies, _evaluate, knobs=(DIRECTION, FEED_UP),
+              feels_wear=True)

@@ -78,5 +78,5 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
 
 CHECK = Check(
     NAME, "spindle slows", "tool", "operation", _applies, _evaluate,
-    knobs=(DEPTH, FEED_DOWN, WIDTH, SPEED_UP), word="slowed", loglik=_loglik,
+    knobs=(DEPTH, FEED_DOWN, WIDTH, SPEED_UP), word="slowed", loglik=_loglik,    feels_wear=True,
 )

@@ -101,4 +101,4 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 
 CHECK = Check(NAME, "cutter is pushed off its way", "size", "operation", _applies, _evaluate,
-              knobs=(DEPTH, WIDTH, FEED_DOWN, STICKOUT, DIRECTION))
+              knobs=(DEPTH, WIDTH, FEED_DOWN, STICKOUT, DIRECTION), feels_wear=True)

@@ -33,5 +33,5 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 CHECK = Check(
     NAME, "tool breaks", "tool", "operation", is_milling, _evaluate,
-    knobs=(DEPTH, FEED_DOWN, STICKOUT, WIDTH, LARGER_TOOL), word="broke",
+    knobs=(DEPTH, FEED_DOWN, STICKOUT, WIDTH, LARGER_TOOL), word="broke",    feels_wear=True,
 )

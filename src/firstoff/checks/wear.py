@@ -7,57 +7,25 @@ tool; lives scatter about it from edge to edge.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.wear import flank_wear, life_used, tool_life
+from ..cutting.wear import flank_wear
 from ..normal import normal_cdf
 from ..units import tell
-from ._chance import discrepancy, figure, known
+from ._chance import figure
 from ._forces import is_milling
 from ._knobs import FRESH, SPEED_DOWN
+from ._life import since_fresh, used
 from ._past import past_of, time_in_cut
-from .base import Case, Check, Finding, Past, Spread
+from .base import Case, Check, Finding, Spread
 from .si import millimetres, minutes, value
 
 NAME = "wear"
 #: One standard deviation of the logarithm of life between edges of one lot in one bar; judged.
 EDGE_SCATTER: Final = 0.3
-#: Arc of the tooth's way in the cut for which the books give milling speeds [rad]: a cut half as wide as the tool.
-BOOK_ARC: Final = np.pi / 2.0
-
-
-def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
-    """Cutting speed at which this tool lasts the book's life, by row [m/s]."""
-    usual = value(belief, f"material:{cut.material}", f"cutting_speed:{cut.tool_material}")
-    lasts = value(belief, f"tool_material:{cut.tool_material}", "book_margin")
-    coated = known(belief, f"coating:{coating}", "speed", 1.0)
-    return usual * lasts * coated * known(belief, f"coolant:{cut.coolant}", "speed", 1.0)
-
-
-def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
-    """Share of a tool's life that these cuts with it use, by row [1]; cuts of one kind are reckoned together."""
-    kinds: dict[tuple[str, str, bool], list[Past]] = {}
-    for cut in cuts:
-        if cut.mills and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
-            kinds.setdefault((cut.material, cut.coolant, cut.notched), []).append(cut)
-    return np.asarray(sum((_used_alike(alike, coating, belief) for alike in kinds.values()),
-                          start=np.zeros(belief.rows)))
-
-
-def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
-    """The same for cuts in one material under one coolant."""
-    first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
-    spent: dict[float, float] = {}
-    for cut in cuts:
-        spent[cut.speed] = spent.get(cut.speed, 0.0) + cut.edge_time
-    speeds, times = np.array(list(spent))[:, None], np.array(list(spent.values()))[:, None]
-    life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
-    notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
-    return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
 
 
 def own_use(case: Case, belief: Belief) -> Rows:
@@ -87,20 +55,11 @@ def applies(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    earlier = used(_since_fresh(case), case.tool.coating, belief)
+    earlier = used(since_fresh(case), case.tool.coating, belief)
     after = earlier + own_use(case, belief)
     return Finding(NAME, "operation", case.name, "tool", wears_out(earlier, after), Spread.of(after), Spread.of(1.0),
                    "lives", _because(case, belief, earlier, after),
                    "look at the edge under a glass after it: a bright land along the flank, and how wide")
-
-
-def _since_fresh(case: Case) -> list[Past]:
-    """What was cut before with the tool as it stands in the spindle."""
-    with_it = [past for past in case.before if past.tool == case.op.tool]
-    if case.op.fresh:
-        return []
-    last = max((i for i, past in enumerate(with_it) if past.fresh), default=0)
-    return with_it[last:]
 
 
 def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:

@@ -116,9 +116,29 @@ def flank_wear(used: Num, end_of_life: Num) -> Array:
     Source: iso8688, 0.3 mm as the end of life; own, three stages whose shares were set by two of the measured runs
         (conditions 2 and 13) of agogino2007.
     """
+    at_once = _AT_ONCE * -np.expm1(-not_negative("used", used) / _RUN_IN)
+    return np.asarray(not_negative("wear at the end of life", end_of_life) * at_once
+                      + wear_since_run_in(used, end_of_life))
+
+
+def wear_since_run_in(used: Num, end_of_life: Num) -> Array:
+    """Width of the flank land beyond what a run-in edge has: force laws are measured with edges that are run in.
+
+    Args:
+        used: share of the life [1].
+        end_of_life: width at which the edge counts as worn out [m].
+
+    Returns:
+        Width [m], shape of the arguments.
+
+    Raises:
+        OutOfRange: if an argument is negative.
+
+    Range: as flank_wear.
+    Source: own, the last two stages of flank_wear.
+    """
     share = not_negative("used", used)
-    grown = _AT_ONCE * -np.expm1(-share / _RUN_IN) + _EVENLY * share + _FASTER * share**2
-    return np.asarray(not_negative("wear at the end of life", end_of_life) * grown)
+    return np.asarray(not_negative("wear at the end of life", end_of_life) * (_EVENLY * share + _FASTER * share**2))
 
 
 def worn(sharp: Coefficients, flank_wear: Num, contact_pressure: Num, friction: Num) -> Coefficients:

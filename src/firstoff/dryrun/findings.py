@@ -19,6 +19,7 @@ from typing import Any, Final
 import numpy as np
 
 from ..belief import LASTING, Belief, Column, Key, Rows
+from ..checks._life import since_fresh
 from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from .registry import all_checks
@@ -123,6 +124,13 @@ def _past(case: Case) -> str:
     return hashlib.blake2b(repr(own).encode(), digest_size=8).hexdigest()
 
 
+def _wear(case: Case) -> str:
+    """What its tool has milled before as it stands in the spindle, for checks that feel how blunt it is."""
+    worn_by = [(p.material, p.tool_material, p.coolant, p.notched, p.speed, p.edge_time)
+               for p in since_fresh(case) if p.mills]
+    return hashlib.blake2b(repr(worn_by).encode(), digest_size=8).hexdigest()
+
+
 def _screwed(case: Case) -> list[str]:
     """What is screwed to what, and the parts that it goes through: how far a hole may lie off depends on it."""
     if case.op.role not in ("spot", "drill", "tap") or not case.job.joints:
@@ -163,8 +171,10 @@ class Findings:
         key = case_key(case, self.belief)
         checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
         past = f"-{_past(case)}" if any(c.looks_back for c in checks) else ""
+        wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
         return tuple(
-            self._one(c, case, f"{key}-{c.name.replace(' ', '-')}{past if c.looks_back else ''}") for c in checks)
+            self._one(c, case, f"{key}-{c.name.replace(' ', '-')}"
+                               f"{past if c.looks_back else wear if c.feels_wear else ''}") for c in checks)
 
     def _one(self, check: Check, case: Case, key: str) -> Kept:
         found = self._kept.get(key) or self._read(key)

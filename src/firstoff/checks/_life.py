@@ -1,0 +1,74 @@
+"""How much of a tool's life cuts use, and how blunt it stands in the spindle when an operation begins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.force import Coefficients
+from ..cutting.wear import life_used, tool_life, wear_since_run_in, worn
+from ._chance import discrepancy, known
+from .base import Case, Past
+from .si import value
+
+#: Arc of the tooth's way in the cut for which the books give milling speeds [rad]: a cut half as wide as the tool.
+BOOK_ARC: Final = np.pi / 2.0
+#: Drag on the land over the pressure on it, where the work shears along it: the shear strength of a ductile metal.
+STICKING: Final = 3.0**-0.5
+
+
+def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
+    """Cutting speed at which this tool lasts the book's life, by row [m/s]."""
+    usual = value(belief, f"material:{cut.material}", f"cutting_speed:{cut.tool_material}")
+    lasts = value(belief, f"tool_material:{cut.tool_material}", "book_margin")
+    coated = known(belief, f"coating:{coating}", "speed", 1.0)
+    return usual * lasts * coated * known(belief, f"coolant:{cut.coolant}", "speed", 1.0)
+
+
+def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
+    """Share of a tool's life that these cuts with it use, by row [1]; cuts of one kind are reckoned together."""
+    kinds: dict[tuple[str, str, bool], list[Past]] = {}
+    for cut in cuts:
+        if cut.mills and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
+            kinds.setdefault((cut.material, cut.coolant, cut.notched), []).append(cut)
+    return np.asarray(sum((_used_alike(alike, coating, belief) for alike in kinds.values()),
+                          start=np.zeros(belief.rows)))
+
+
+def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
+    """The same for cuts in one material under one coolant."""
+    first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
+    spent: dict[float, float] = {}
+    for cut in cuts:
+        spent[cut.speed] = spent.get(cut.speed, 0.0) + cut.edge_time
+    speeds, times = np.array(list(spent))[:, None], np.array(list(spent.values()))[:, None]
+    life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
+    notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
+    return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
+
+
+def since_fresh(case: Case) -> list[Past]:
+    """What was cut before with the tool as it stands in the spindle."""
+    with_it = [past for past in case.before if past.tool == case.op.tool]
+    if case.op.fresh:
+        return []
+    last = max((i for i, past in enumerate(with_it) if past.fresh), default=0)
+    return with_it[last:]
+
+
+def blunted(sharp: Coefficients, case: Case, belief: Belief) -> Coefficients:
+    """The force law of the tool as it stands in the spindle: what it has cut before in this job has worn its flank.
+
+    As it is where nothing was cut before, or the strength of the work is not known.
+    """
+    entity = f"material:{case.material_name}"
+    if not case.before or case.op.tool is None or not belief.has(entity, "yield_strength"):
+        return sharp
+    earlier = used(since_fresh(case), case.tool.coating, belief)
+    if not np.any(earlier > 0.0):
+        return sharp
+    land = wear_since_run_in(earlier, value(belief, "shop", "end_wear"))
+    return worn(sharp, land, value(belief, entity, "yield_strength"), STICKING)
