@@ -5,7 +5,7 @@ import pytest
 from firstoff.checks.base import Case
 from firstoff.checks.lever import CHECK, screw_force, thickness, tip_force
 from firstoff.job.models import LeverJoint
-from tests.checks.builders import HEIGHT, case, chance, found, rises
+from tests.checks.builders import HEIGHT, case, chance, found, knobs_say, rises
 
 
 def pressed(arm: float, by: str = "fingers", **changed: object) -> Case:
@@ -34,10 +34,23 @@ def test_stress_is_that_of_a_cantilever_over_the_fulcrum() -> None:
     assert isinstance(this.joint, LeverJoint)
     demand = found(CHECK, this).demand
     assert demand is not None
-    moment = screw_force(this.joint) * 20.0                        # [N mm]
+    moment = screw_force(this.joint).middle * 20.0                        # [N mm]
     assert demand.median == pytest.approx(6.0 * moment / (3.0 * HEIGHT**2))
     assert tip_force(this.joint, 100.0) == pytest.approx(50.0)
     assert thickness(this, this.joint) == pytest.approx(HEIGHT)
+
+
+def test_a_torque_wrench_is_surer_than_fingers() -> None:
+    assert isinstance((hand := pressed(20.0).joint), LeverJoint)
+    assert isinstance((wrench := pressed(20.0, torque="0.36 N m").joint), LeverJoint)
+    assert screw_force(wrench).sd < screw_force(hand).sd
+    assert screw_force(wrench).middle == pytest.approx(screw_force(hand).middle)
+
+
+def test_what_to_turn_is_a_gentler_hand() -> None:
+    assert knobs_say(CHECK, pressed(20.0, "key"))["torque_by"] == [
+        "by thumbscrew, not by key", "by fingers, not by key"]
+    assert knobs_say(CHECK, pressed(20.0))["torque_by"] == []
 
 
 def test_a_hole_as_wide_as_the_bar_cannot_be_told() -> None:

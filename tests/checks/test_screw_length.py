@@ -36,7 +36,7 @@ def test_too_short_screw_strips_bad_on_purpose() -> None:
 
 
 def test_right_screw_just_good() -> None:
-    assert chance(CHECK, joined("M4 x 12", grade="4.8")) <= 0.01
+    assert chance(CHECK, joined("M4 x 12", grade="4.8", torque="1 N m")) <= 0.01
 
 
 def test_longer_bottoms_sooner() -> None:

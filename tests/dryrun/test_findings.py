@@ -276,7 +276,7 @@ def test_in_memory_nothing_is_computed_twice() -> None:
     store, case = Findings(small.belief()), small.cases()["screws"]
     first = store.of(case)
     computed = store.computed
-    assert computed == len(first) == 2
+    assert computed == len(first) == 3
     assert [k.finding for k in store.of(case)] == [k.finding for k in first]
     assert store.computed == computed
 
@@ -336,7 +336,7 @@ def test_what_passes_is_put_aside_for_the_lasting_rows() -> None:
 
 def test_only_checks_of_this_kind_of_case_that_apply_are_run() -> None:
     checks = {k.finding.check for k in Findings(small.belief()).of(small.cases()["screws"])}
-    assert checks == {"screw length", "head below"}
+    assert checks == {"screw length", "head below", "head bearing"}
     hand = small.cases(wanted=small.job(joints={}))
     assert {k.finding.check for k in Findings(small.belief()).of(hand["height"])} == {"size"}
 

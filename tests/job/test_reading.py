@@ -155,7 +155,7 @@ def test_every_name_of_the_example_is_there() -> None:
         assert all(locate(face, job, parts, limit.part).faces for face in limit.between)
         assert limit.instrument in shop.instruments
     for joint in job.joints.values():
-        named = (joint.through, joint.into) if isinstance(joint, ScrewJoint) else joint.thickness
+        named = (joint.through, joint.into) if isinstance(joint, ScrewJoint) else getattr(joint, "thickness", ())
         assert all(locate(face, job, parts).faces for face in named)
 
 

@@ -21,7 +21,6 @@ OPERATION_SCATTER: Final[Mapping[str, float]] = {
     "chip": 0.20,         # the edge is not equally sharp all along
     "holding": 0.20,      # chips, oil and burrs between jaw and part
     "thread": 0.15,       # depth of engagement and friction in a thread
-    "torque": 0.15,       # fingers and keys
 }
 
 

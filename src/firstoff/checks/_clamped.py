@@ -6,7 +6,7 @@ In closed form: everything is a median with one standard deviation of its logari
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, Literal, NamedTuple
 
@@ -115,6 +115,17 @@ def head_face_of(head: Head, thread: Thread) -> float:
     return table.get(thread.name, WIDE[head] * thread.nominal)
 
 
+def wide_face(head: Head, thread: Thread, hole: float) -> float:
+    """The same over its hole [mm]: a head that is no wider needs a washer, and hardly bears."""
+    return max(head_face_of(head, thread), 1.02 * hole)
+
+
+def head_arm(head: Head, thread: Thread, hole: float) -> float:
+    """Mean diameter at which a head rubs [m], of a cone as if it were a flat one of more friction."""
+    mean = float(head_diameter_mean(metres(wide_face(head, thread, hole)), metres(hole)))
+    return mean / math.sin(math.pi / 4.0) if head == "countersunk" else mean
+
+
 def arm_of(profile: Profile, rubs: float, lubricated: bool) -> Wide:
     """Torque over pull of a screw [m]: thread and head rub each for itself.
 
@@ -164,14 +175,13 @@ class Clamp:
 
     @property
     def rubs(self) -> float:
-        """Mean diameter at which the head rubs, of a cone as if it were a flat one of more friction [m]."""
-        mean = float(head_diameter_mean(metres(self.face), metres(self.hole)))
-        return mean / math.sin(math.pi / 4.0) if self.head == "countersunk" else mean
+        """Mean diameter at which the head rubs [m]."""
+        return head_arm(self.head, self.thread, self.hole)
 
     @property
     def face(self) -> float:
         """Outer diameter of the face that bears [mm]."""
-        return max(head_face_of(self.head, self.thread), 1.02 * self.hole)
+        return wide_face(self.head, self.thread, self.hole)
 
     @cached_property
     def arm(self) -> Wide:
@@ -253,6 +263,10 @@ class Clamp:
     def opens(self, kept: Wide, number: int) -> Wide:
         """Force along the screws at which the parts come off each other [N]."""
         return Wide(number * float(opening_load(kept.middle, self.share)), kept.sd)
+
+    def sunk(self) -> Clamp:
+        """The same, clamped from half way down the cone of its head, where a countersunk one bears."""
+        return replace(self, thick=max(self.thick - self.cone_depth() / 2.0, 0.5 * self.thread.pitch))
 
     def cone_depth(self) -> float:
         """How deep a countersunk head goes below its sharp edge [mm]; 0 of a flat one."""

@@ -3,42 +3,30 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.thread import COARSE, metric_profile
 from ..holding.bending import bending_stress, moment_between_supports
-from ..holding.screw import finger_torque, preload_of_torque
 from ..job.faces import dot, locate
 from ..job.models import LeverJoint
 from ..normal import normal_quantile
 from ..units import tell
-from ._chance import OPERATION_SCATTER, figure, lasting, middle, spread, weighed
+from ._chance import figure, lasting, middle, spread, weighed
+from ._clamped import Wide
+from ._joints import GENTLER, hand_turn, how
+from ._press import point_pushes
 from ._screws import size_of
+from ._threads import thread_named
 from .base import Case, Check, Finding, cannot
 from .si import metres, mpa
 
 NAME = "lever"
 
-#: Force of thumb and finger on a knob [N], knob over thread diameter, grip of skin on a knurl: judged.
-PINCH: Final = 60.0
-KNOB: Final = 2.0
-GRIP: Final = 0.6
-#: What a thumbscrew's wings or a small key give over plain fingers: judged.
-GAIN: Final = {"fingers": 1.0, "thumbscrew": 1.5, "key": 4.0}
-#: Spread of all that together from person to person, × and ÷; judged.
-HAND: Final = 1.35
-FRICTION: Final = 0.14
 
-
-def screw_force(joint: LeverJoint) -> float:
+def screw_force(joint: LeverJoint) -> Wide:
     """Force of the screw's point on the bar, tightened as people do [N]."""
-    thread = COARSE[size_of(joint.screw)]
-    torque = finger_torque(PINCH, KNOB * thread.nominal, GRIP) * GAIN[joint.torque_by]
-    profile = metric_profile(thread.nominal, thread.pitch)
-    return float(preload_of_torque(torque, thread.pitch, profile.pitch_diameter, 0.0, FRICTION, 0.0))
+    return point_pushes(thread_named(size_of(joint.screw)), hand_turn(joint), joint.lubricated)
 
 
 def thickness(case: Case, joint: LeverJoint) -> float:
@@ -71,16 +59,17 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     assert isinstance(joint, LeverJoint)
     if joint.width <= joint.hole:
         return cannot(NAME, case, "part", "the hole is as wide as the bar")
-    thick, force = thickness(case, joint), screw_force(joint)
+    thick, screw = thickness(case, joint), screw_force(joint)
+    force = screw.middle
     stress = mpa(_stress(joint, force, thick)) * np.ones(belief.rows)
     entity = f"material:{case.job.parts[joint.part].material}"
     bears, own = lasting(belief, entity, "yield_strength")
-    scatter = spread(own, math.log(HAND), OPERATION_SCATTER["torque"])
+    scatter = spread(own, screw.sd)
     ratio = np.log(stress / mpa(bears))
     need = thick * math.exp(0.5 * (float(np.median(ratio)) + _margin(spread(scatter, float(ratio.std())), case)))
     wanted = f", wanted {tell(joint.wanted_force, 'force')}" if joint.wanted_force else ""
     units = case.job.units
-    because = (f"by {joint.torque_by} the screw presses with about {figure(force)} N; {tell(thick, 'length', units)} "
+    because = (f"{how(joint, units)} the screw presses with about {figure(force)} N; {tell(thick, 'length', units)} "
                f"thick the bar is bent to about {middle(stress)} N/mm2 and yields at about {middle(mpa(bears))}; "
                f"it would have to be about {tell(_up(need), 'length', units)} thick. At its end it presses with "
                f"about {figure(tip_force(joint, force))} N{wanted}")
@@ -99,4 +88,4 @@ def _up(length: float) -> float:
 
 
 CHECK = Check(NAME, "bar yields under its screw", "part", "joint",
-              lambda case: isinstance(case.joint, LeverJoint), _evaluate)
+              lambda case: isinstance(case.joint, LeverJoint), _evaluate, knobs=(GENTLER,))

@@ -14,11 +14,11 @@ from ..job.models import LeverJoint, ScrewJoint
 from ..shop.models import Figure, Material, Shop
 from ..units import tell
 from ._chance import OPERATION_SCATTER, middle, over, spread
+from ._clamped import SHEAR
 from ._drills import log_sd
 from ._screws import GRADES, Hole, hole_of, size_of, thread_depth
 from ._threads import Thread, thread_named
 from .base import Case, Check, Finding, Spread, cannot
-from .screw_length import SHEAR, TORQUE_FACTOR_SPREAD
 from .si import metres, millimetres, pascal, value
 
 NAME: Final = "stripping"
@@ -27,6 +27,8 @@ NAME: Final = "stripping"
 GRADE: Final = "8.8"
 #: A screw that is tightened as usual pulls this share of its yield load; vdi2230 has 0.9 in all for twist and pull.
 TIGHT: Final = 0.7
+#: How far its pull is known, times and divided; judged.
+PULL_FACTOR: Final = 1.3
 #: Standard normals at which one in twenty is weaker.
 ONE_IN_TWENTY: Final = 1.645
 
@@ -105,7 +107,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     strips = strips_at(thread, min(drilled, 0.999 * thread.nominal), length, nut)
     area = metric_profile(thread.sizes.nominal, thread.sizes.pitch).stress_area
     pull = np.full(belief.rows, TIGHT * pascal(GRADES[GRADE][0]) * float(area))
-    p = over(pull, strips, spread(math.log(TORQUE_FACTOR_SPREAD), OPERATION_SCATTER["thread"]))
+    p = over(pull, strips, spread(math.log(PULL_FACTOR), OPERATION_SCATTER["thread"]))
     long = tell(length, "length", case.job.units, 1)
     because = (f"{long} of full {thread.name} strip at about {middle(strips)} N; "
                f"a screw of class {GRADE}, tight as usual, pulls about {middle(pull)} N")

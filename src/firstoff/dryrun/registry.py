@@ -37,5 +37,4 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions with toe clamps, whose places nobody says",
     "bending of thin walls and parts under clamp and cut",
     "chips under the part; jaw lift by tapping down",
-    "wedges, slip and opening of joints under load",
 )

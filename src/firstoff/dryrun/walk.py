@@ -153,7 +153,7 @@ def _joints(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Itera
 
 
 def _joint_part(joint: Joint) -> str:
-    return joint.part if joint.kind == "lever" else joint.into.partition(".")[0]
+    return joint.into.partition(".")[0] if joint.kind == "screw" else joint.part
 
 
 def joint_as_routed(name: str, joint: Joint, route: Route) -> Joint:

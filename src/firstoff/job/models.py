@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from ..errors import UnitError
-from ..shop.models import Force, Length, Torque
+from ..shop.models import Angle, Force, Length, Torque
 from ..tomlfile import Written
 from ..units import parse
 
@@ -116,6 +116,11 @@ class Limit(Written):
         return tuple((names[2 * i], names[2 * i + 1], gain) for i, gain in enumerate(gains))
 
 
+By = Literal["fingers", "thumbscrew", "key"]
+Wanted = Annotated[Force, Field(gt=0)]
+Tight = Annotated[Torque, Field(gt=0)]
+
+
 class ScrewJoint(Written):
     """Screws that hold one part on another."""
 
@@ -126,7 +131,11 @@ class ScrewJoint(Written):
     through: str                               # "sole.hole-1": clearance hole, head side
     into: str                                  # "body.hole-2": tapped hole
     number: int = Field(default=1, ge=1)
-    torque: Torque | None = None
+    torque: Tight | None = None                # by a torque wrench; else by hand
+    torque_by: By | None = None                # where no torque is given; a key where nobody says
+    lubricated: bool = False                   # thread and head greased or oiled
+    load_across: Wanted | None = None          # of all screws together, along the faces: must not slip
+    load_along: Wanted | None = None           # along the screws, pulling the parts apart: must not open
     below: Tolerance | None = None             # head below the surface, (least, most) [mm]
 
 
@@ -140,11 +149,28 @@ class LeverJoint(Written):
     arms: tuple[Length, Length]                # fulcrum to screw, screw to where it presses
     width: Length
     hole: Length = 0.0                         # diameter of the screw's hole in the bar
-    torque_by: Literal["fingers", "thumbscrew", "key"] = "fingers"
-    wanted_force: Force | None = None          # that it must press with
+    torque_by: By = "fingers"
+    torque: Tight | None = None                # by a torque wrench, instead of by hand
+    lubricated: bool = False
+    wanted_force: Wanted | None = None         # that it must press with
 
 
-Joint = Annotated[ScrewJoint | LeverJoint, Field(discriminator="kind")]
+class WedgeJoint(Written):
+    """A wedge that a screw draws in under what it clamps."""
+
+    kind: Literal["wedge"] = "wedge"
+    part: str                                  # the wedge, or the part that it sits in
+    screw: str
+    angle: Annotated[Angle, Field(gt=0, lt=0.785)]    # of the wedge; below 45 degrees
+    torque_by: By = "key"
+    torque: Tight | None = None
+    lubricated: bool = False
+    wanted_force: Wanted | None = None         # that it must press with
+    gap: Length | None = Field(default=None, ge=0)    # that it has to close
+    way: Length | None = Field(default=None, gt=0)    # that its screw can draw it
+
+
+Joint = Annotated[ScrewJoint | LeverJoint | WedgeJoint, Field(discriminator="kind")]
 
 
 class Bought(Written):

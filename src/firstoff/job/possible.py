@@ -15,7 +15,7 @@ from ..part.shapes import Part
 from ..shop.models import Shop, Tool
 from ..tomlfile import place_of, read_text
 from .faces import DIRECTIONS, dot, feature_named, locate, resolve
-from .models import Job, LeverJoint, PartWanted, ScrewJoint
+from .models import Job, Joint, LeverJoint, PartWanted, ScrewJoint
 from .route import Cut, Operation, Route, Setting
 
 #: cutters whose width of cut is across them, and so at most their diameter
@@ -86,10 +86,10 @@ def _part(name: str, wanted: PartWanted, part: Part, file: _File) -> None:
             feature_named(feature, part, wanted.names)
 
 
-def _joint_faces(joint: ScrewJoint | LeverJoint) -> list[tuple[str, str, str | None]]:
+def _joint_faces(joint: Joint) -> list[tuple[str, str, str | None]]:
     if isinstance(joint, ScrewJoint):
         return [("through", joint.through, None), ("into", joint.into, None)]
-    return [("thickness", face, joint.part) for face in joint.thickness]
+    return [("thickness", face, joint.part) for face in joint.thickness] if isinstance(joint, LeverJoint) else []
 
 
 def route_can_be(route: Route, job: Job, shop: Shop, parts: Mapping[str, Part]) -> None:

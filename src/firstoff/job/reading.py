@@ -119,6 +119,9 @@ class _Checker:
             if isinstance(joint, ScrewJoint):
                 self._screw_joint(name, joint)
             else:
+                self._part(joint.part, "joints", name, "part")
+                self._screw(joint.screw, "joints", name, "screw")
+            if isinstance(joint, LeverJoint):
                 self._lever_joint(name, joint)
         for name, outside in self.job.outside.items():
             self._part(outside.part, "outside", name, "part")
@@ -162,7 +165,5 @@ class _Checker:
         self._face(joint.into, None, "joints", name, "into")
 
     def _lever_joint(self, name: str, joint: LeverJoint) -> None:
-        self._part(joint.part, "joints", name, "part")
-        self._screw(joint.screw, "joints", name, "screw")
         for face in joint.thickness:
             self._face(face, joint.part, "joints", name, "thickness")

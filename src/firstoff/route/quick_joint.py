@@ -16,6 +16,7 @@ from ..checks._chance import spread
 from ..checks._clamped import NINE_IN_TEN, Clamp, Metal, Wide
 from ..checks._drills import log_sd
 from ..checks._hands import SPREAD, Turned, turned
+from ..checks._joints import DEPTH_SD
 from ..errors import InputError
 from ..holding.load_test import held_loglik, slipped_loglik
 from ..normal import normal_cdf, normal_quantile
@@ -25,7 +26,6 @@ from .asked_hole import Meant
 from .asked_joint import ScrewAsked, Tight
 
 ENGAGED: Final = 1.5        #: diameters of thread where nobody says how long it is
-LENGTH_SD: Final = 0.25     #: [mm] of a screw's end and a thread's end, as in the check of screws
 #: One standard deviation of the log of one pull with a luggage scale: its reading, and how it is pulled; judged.
 TEST_SD: Final = 0.08
 #: A remedy is told where it holds this much more, or where this share of the chance is left.
@@ -206,7 +206,7 @@ def _clamped(shop: Shop, asked: ScrewAsked) -> tuple[Clamp, list[Yields], tuple[
     bottoms = []
     if asked.length and asked.engaged and asked.thick:
         what = f"the screw bottoms: it reaches {tell(reach, 'length')} into {tell(usable, 'length')} of thread"
-        bottoms.append(Yields(what, None, float(normal_cdf((reach - usable) / LENGTH_SD))))
+        bottoms.append(Yields(what, None, float(normal_cdf((reach - usable) / DEPTH_SD))))
     full = min(usable, reach) - thread.pitch                          # the first turn of a screw is not full
     if full <= 0.0:
         raise InputError(f"{tell(max(full + thread.pitch, 0.0), 'length')} of thread engage: less than a turn counts",
@@ -219,8 +219,7 @@ def _clamped(shop: Shop, asked: ScrewAsked) -> tuple[Clamp, list[Yields], tuple[
         what = (f"the head bottoms: its cone is {tell(clamp.cone_depth(), 'length', decimals=1)} deep and comes "
                 f"through the part")
         bottoms.append(Yields(what, None, 1.0))
-    sunk = max(thick - clamp.cone_depth() / 2.0, 0.5 * thread.pitch)   # a cone bears half way down
-    return replace(clamp, thick=sunk), bottoms, tuple(assumed)
+    return clamp.sunk(), bottoms, tuple(assumed)
 
 
 def _lengths(asked: ScrewAsked) -> tuple[float, float, float, list[str]]:
@@ -284,7 +283,7 @@ def _shorter(now: JointAnswer, free: ScrewAsked) -> tuple[str, ScrewAsked]:
     from ..checks._screws import LENGTHS
 
     thick = (now.asked.length or 0.0) - _lengths(now.asked)[2]
-    most = thick + (now.asked.engaged or 0.0) - 2.0 * LENGTH_SD
+    most = thick + (now.asked.engaged or 0.0) - 2.0 * DEPTH_SD
     length = max((each for each in LENGTHS if each <= most), default=most)
     return f"{now.asked.thread.name} x {length:g}", replace(free, length=length, thick=thick)
 
