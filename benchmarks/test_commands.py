@@ -82,6 +82,13 @@ def test_hole(benchmark: Any) -> None:
     assert json.loads(shown)["steps"]
 
 
+def test_joint(benchmark: Any) -> None:
+    """Wanted: under 0.6 s, warm."""
+    run("joint", "M4 x 12", "--into", "al_6082")
+    shown = benchmark.pedantic(run, args=("joint", "M4 x 12", "--into", "al_6082", "--json"), rounds=5)
+    assert json.loads(shown)["gives_first"]
+
+
 def test_part(benchmark: Any, job: Path) -> None:
     model = str(next(job.glob("**/*.step")))
     shown = benchmark.pedantic(run, args=("part", model, "--json"), rounds=3)

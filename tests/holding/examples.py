@@ -63,9 +63,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     screw.backing_off_use: {
         "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]), "flank_angle": 0.2618
     },
-    wedge.wedge_force_in: {"force_out": 400.0, **_WEDGE},
     wedge.wedge_gain: _WEDGE,
-    wedge.wedge_efficiency: _WEDGE,
     wedge.wedge_rise: {"way": np.array([2e-3, 5e-3]), "angle": 0.14},
     clamped.screw_compliance: {
         "clamp_length": np.array([5e-3, 8e-3]), "nominal": 4e-3, "minor_diameter": 3.14e-3, "screw_modulus": 205e9,

@@ -10,7 +10,7 @@ from scipy.optimize import linprog
 from firstoff.errors import OutOfRange
 from firstoff.holding.contact import Contacts, Push, limit_factor
 from firstoff.holding.limit_load import limit_load
-from firstoff.holding.wedge import wedge_force_in
+from firstoff.holding.wedge import wedge_gain
 from tests.holding.test_contact import GRIP, HALF, table, vise
 
 Array = npt.NDArray[np.float64]
@@ -51,14 +51,14 @@ def test_three_jaws() -> None:
 
 
 def test_a_wedge() -> None:
-    # between a floor and a slope pressed by a force across it, like wedge_force_in without a guide
+    # between a floor and a slope pressed by a force across it, like wedge_gain without a guide
     angle, mu, load = np.radians(8.0), 0.1, 400.0
     normals = np.array([[0.0, 0.0, 1.0], [-np.sin(angle), 0.0, -np.cos(angle)]])
     contacts = Contacts(np.zeros((2, 3)), normals, np.ones(2), np.ones(2), np.array([-1, 0]))
     # pressing N and rubbing mu N on the slope, both against the load, is load upwards
     press = load / (np.cos(angle) - mu * np.sin(angle))
     drive = limit(contacts, mu, [press], one((1.0, 0.0, 0.0)))
-    wanted = float(wedge_force_in(load, float(angle), mu, mu, 0.0))
+    wanted = load / float(wedge_gain(float(angle), mu, mu, 0.0))
     assert drive == pytest.approx(wanted, rel=0.01)
 
 

@@ -86,3 +86,13 @@ def test_joints_have_their_verdicts_and_the_route_chooses_the_screw() -> None:
     other = made.result()
     other.route.joints["sole"] = {"screw": "M4 x 12"}
     assert "M4 x 12" in lists.joints(other)[0]["what"]
+
+
+def test_a_joint_says_how_it_is_tightened() -> None:
+    other = made.result()
+    assert lists.joints(other)[0]["torque"] == ""
+    other.route.joints["sole"] = {"torque": "1.5 N m", "lubricated": "true"}
+    joint, = lists.joints(other)
+    assert joint["torque"] == "to 1.5 N m" and joint["what"].endswith("greased")
+    other.route.joints["sole"] = {"torque_by": "key"}
+    assert lists.joints(other)[0]["torque"] == "by key"

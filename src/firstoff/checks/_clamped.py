@@ -99,12 +99,17 @@ class Wide(NamedTuple):
 
 
 class Metal(NamedTuple):
-    """What a joint asks of a part's material: strength and stiffness [N/m2], ISO 513 group."""
+    """What a joint asks of a part's material: its name, strength and stiffness [N/m2], ISO 513 group."""
 
     name: str
     tensile: Wide
     young: float
     group: str
+
+
+def plain(name: str) -> str:
+    """A material's name without how it was made: "mild steel S275"."""
+    return name.split(",", maxsplit=1)[0].split(" (", maxsplit=1)[0]
 
 
 def head_face_of(head: Head, thread: Thread) -> float:

@@ -13,7 +13,7 @@ from ..job.models import LeverJoint, ScrewJoint, WedgeJoint
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import spread
-from ._clamped import Clamp, Metal, Wide, arm_of, head_arm
+from ._clamped import Clamp, Metal, Wide, arm_of, head_arm, plain
 from ._hands import SPREAD, By, Turned, turned
 from ._screws import Hole, hole_of, projection, screw_of, sits, size_of, thread_depth
 from ._threads import thread_named
@@ -62,7 +62,7 @@ def metal_of(case: Case, belief: Belief, hole: Hole) -> Metal | None:
         return None
     logs = np.log(value(belief, entity, "tensile_strength"))
     material = case.shop.materials[name]
-    return Metal(material.name, Wide(math.exp(float(np.median(logs))), float(logs.std())),
+    return Metal(plain(material.name), Wide(math.exp(float(np.median(logs))), float(logs.std())),
                  float(np.median(value(belief, entity, "young"))), material.group)
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 import numpy as np
 
 from ..belief import Belief
+from ..holding.wedge import wedge_rise
 from ..job.models import WedgeJoint
 from ..units import tell
 from ._chance import figure
@@ -28,7 +28,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     out = draws_wedge(thread_named(size_of(joint.screw)), joint.angle, turn, joint.lubricated).out
     p_less = Wide(joint.wanted_force, 0.0).above(out) if joint.wanted_force else 0.0
     p_slides = slides_out(joint.angle, joint.lubricated)
-    rise = joint.way * math.tan(joint.angle) if joint.way is not None else None
+    rise = float(wedge_rise(joint.way, joint.angle)) if joint.way is not None else None
     if rise is not None and joint.gap is not None and rise <= joint.gap:
         because = (f"{tell(joint.way or 0.0, 'length', units)} of way lift {tell(rise, 'length', units, 2)}, and "
                    f"{tell(joint.gap, 'length', units)} are to be closed: it feels tight and clamps nothing")

@@ -1,4 +1,4 @@
-"""Wedges and slopes: force to move, force out for force in, whether a wedge stays."""
+"""Wedges and slopes: force out for force in, force to move, whether a wedge stays."""
 
 from __future__ import annotations
 
@@ -42,29 +42,6 @@ def wedge_gain(
     return np.asarray(lift / drive)
 
 
-def wedge_efficiency(
-    angle: npt.ArrayLike, face_friction: npt.ArrayLike, base_friction: npt.ArrayLike, guide_friction: npt.ArrayLike
-) -> Array:
-    """Work out over work in of a wedge that is driven in.
-
-    Args:
-        angle: angle of the wedge [rad], shape (N,).
-        face_friction: between wedge and block [1], broadcast.
-        base_friction: between wedge and base [1], broadcast.
-        guide_friction: between block and its guide [1], broadcast.
-
-    Returns:
-        Efficiency [1], shape (N,).
-
-    Raises:
-        OutOfRange: if a value is negative or the wedge jams.
-
-    Range: as wedge_gain.
-    Source: own, the gain of force times the rise for each way.
-    """
-    return np.asarray(wedge_gain(angle, face_friction, base_friction, guide_friction) * np.tan(angle))
-
-
 def wedge_rise(way: npt.ArrayLike, angle: npt.ArrayLike) -> Array:
     """How far a wedge lifts what it presses on.
 
@@ -83,35 +60,6 @@ def wedge_rise(way: npt.ArrayLike, angle: npt.ArrayLike) -> Array:
     """
     along, alpha = not_negative(way=way, angle=angle)
     return np.asarray(along * np.tan(_below_right(alpha)))
-
-
-def wedge_force_in(
-    force_out: npt.ArrayLike,
-    angle: npt.ArrayLike,
-    face_friction: npt.ArrayLike,
-    base_friction: npt.ArrayLike,
-    guide_friction: npt.ArrayLike,
-) -> Array:
-    """Force that drives a wedge in under a guided block, against the force on the block.
-
-    Args:
-        force_out: force on the block square to the base of the wedge [N], shape (N,).
-        angle: angle of the wedge [rad], broadcast.
-        face_friction: between wedge and block [1], broadcast.
-        base_friction: between wedge and base [1], broadcast.
-        guide_friction: between block and its guide [1], broadcast.
-
-    Returns:
-        Force on the wedge along its base [N], shape (N,).
-
-    Raises:
-        OutOfRange: if a value is negative or the wedge jams.
-
-    Range: one sloping face; block guided square to the base.
-    Source: beer, sample problem 8.4, solved in closed form.
-    """
-    (load,) = not_negative(force_out=force_out)
-    return np.asarray(load / wedge_gain(angle, face_friction, base_friction, guide_friction))
 
 
 def wedge_force_to_free(

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from ..checks._chance import spread
-from ..checks._clamped import NINE_IN_TEN, Clamp, Metal, Wide
+from ..checks._clamped import NINE_IN_TEN, Clamp, Metal, Wide, plain
 from ..checks._drills import log_sd
 from ..checks._hands import SPREAD, Turned, turned
 from ..checks._joints import DEPTH_SD
@@ -109,8 +109,7 @@ def metal_of(meant: Meant, shop: Shop, where: str) -> Metal:
         InputError: if no strength or stiffness of it is known.
     """
     material = shop.materials[meant.key]
-    name = material.name.split(",")[0].split(" (")[0]
-    return Metal(name, strength_of(meant, shop, "tensile_strength", where),
+    return Metal(plain(material.name), strength_of(meant, shop, "tensile_strength", where),
                  strength_of(meant, shop, "young", where).middle, material.group)
 
 

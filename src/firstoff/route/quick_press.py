@@ -13,6 +13,7 @@ from ..checks._hands import SPREAD, By, Turned, turned
 from ..checks._press import bar_bears, draws_wedge, point_pushes, slides_out
 from ..checks.si import metres
 from ..errors import InputError
+from ..holding.wedge import wedge_rise
 from ..normal import normal_quantile
 from ..shop.models import Shop
 from ..units import tell
@@ -70,10 +71,9 @@ def _turn(asked: WedgeAsked | LeverAsked) -> Turned:
 def _wedge(shop: Shop, asked: WedgeAsked, turn: Turned) -> PressAnswer:
     tight = asked.tight
     drawn = draws_wedge(asked.thread, asked.angle, turn, tight.lubricated)
-    slope = math.tan(asked.angle)
-    rise = None if asked.way is None else asked.way * slope
+    rise = None if asked.way is None else float(wedge_rise(asked.way, asked.angle))
     short = rise is not None and asked.gap is not None and rise <= asked.gap
-    work = drawn.out.middle * metres(asked.thread.pitch) * slope
+    work = drawn.out.middle * float(wedge_rise(metres(asked.thread.pitch), asked.angle))
     return PressAnswer(asked, shop, turn, drawn.screw, Wide(0.0, 0.0) if short else drawn.out, None,
                        slides_out(asked.angle, tight.lubricated), work / (2.0 * math.pi * turn.torque), rise, short)
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Final
 
 from ..dryrun.result import Result, odds
+from ..dryrun.walk import joint_as_routed
 from ..errors import NameUnknown
 from ..job.faces import dot, locate
 from ..job.models import Limit, PartWanted, ScrewJoint
@@ -245,17 +246,16 @@ def instrument(result: Result, limit: Limit) -> tuple[str, bool] | None:
 
 
 def joints(result: Result) -> list[Card]:
-    """Screws, levers and what is put together, with their verdicts."""
+    """Screws, levers, wedges, with how tight and their verdicts."""
     rows = []
-    for name, joint in result.job.joints.items():
-        own: dict[str, Any] = dict(result.route.joints.get(name, {}))
-        screw = own.get("screw", joint.screw)
-        what = (f"{joint.number} × {screw}, {joint.head} head, {joint.grade}: {joint.through} into {joint.into}"
-                if isinstance(joint, ScrewJoint) else f"{joint.part} pressed by {screw}, {joint.torque_by}")
-        torque = joint.torque if isinstance(joint, ScrewJoint) else None
+    for name, wanted in result.job.joints.items():
+        joint = joint_as_routed(name, wanted, result.route)
+        what = (f"{joint.number} × {joint.screw}, {joint.head} head, {joint.grade}: {joint.through} into {joint.into}"
+                if isinstance(joint, ScrewJoint) else f"{joint.part} pressed by {joint.screw}")
+        by = f"by {joint.torque_by}" if joint.torque_by else ""
         rows.append({
-            "name": name, "what": what,
-            "torque": tell(torque, "torque", result.job.units) if torque is not None else "",
+            "name": name, "what": f"{what}, greased" if joint.lubricated else what,
+            "torque": f"to {tell(joint.torque, 'torque', result.job.units)}" if joint.torque is not None else by,
             "checks": [told(c) for c in result.checks if c.finding.subject == "joint" and c.operation == name],
         })
     return rows
