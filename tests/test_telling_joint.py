@@ -62,3 +62,5 @@ def test_json_holds_what_outside_programs_rely_on(what: str, options: dict[str, 
     assert wanted <= found.keys()
     assert found["preload_n"]["low"] <= found["preload_n"]["median"] <= found["preload_n"]["high"]
     assert all(0.0 <= p <= 1.0 for p in found["chances"].values())
+    assert found["chances"].keys() <= {"stretches", "strips", "crushes", "bottoms", "head_bottoms", "slips", "opens",
+                                       "presses_less", "slides_out", "bends"}

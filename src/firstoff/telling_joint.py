@@ -130,10 +130,9 @@ def _other(answer: JointAnswer, other: Other) -> str:
 
 def _screw_json(answer: JointAnswer) -> dict[str, Any]:
     asked, clamp = answer.asked, answer.clamp
-    chances = {way.what: _round(way.p, 5) for way in answer.ways}
+    chances = {way.name: _round(way.p, 5) for way in answer.ways}
     if answer.p_load is not None:
-        chances["it slips under the load" if asked.way == "across" else "it opens under the load"] = _round(
-            answer.p_load, 5)
+        chances["slips" if asked.way == "across" else "opens"] = _round(answer.p_load, 5)
     return {
         "joint": "screw", "screw": asked.said, "thread": clamp.thread.name, "grade": asked.grade, "head": asked.head,
         "into": asked.into.key, "through": asked.through.key, "screws": asked.number,
@@ -202,7 +201,9 @@ def _press_risks(answer: PressAnswer) -> Iterator[str]:
 def _press_json(answer: PressAnswer) -> dict[str, Any]:
     asked = answer.asked
     chances: Mapping[str, float | None] = {
-        "presses less than wanted": answer.p_less, "slides out": answer.p_slides, "bar stays bent": answer.p_bends}
+        "presses_less": answer.p_less, "slides_out": answer.p_slides, "bends": answer.p_bends}
+    words = {"presses_less": "it presses less than wanted", "slides_out": "the wedge slides out",
+             "bends": "the bar stays bent"}
     likely = [name for name, p in chances.items() if p]
     return {
         "joint": "lever" if isinstance(asked, LeverAsked) else "wedge", "thread": asked.thread.name,
@@ -210,7 +211,7 @@ def _press_json(answer: PressAnswer) -> dict[str, Any]:
         "preload_n": _spread(answer.screw), "presses_n": _spread(answer.out),
         "efficiency": _round(answer.efficiency, 4), "rise_mm": _round(answer.rise, 3), "too_short": answer.short,
         "bends_at_n": None if answer.bends is None else _spread(answer.bends),
-        "gives_first": max(likely, key=lambda name: chances[name] or 0.0, default=""),
+        "gives_first": words.get(max(likely, key=lambda name: chances[name] or 0.0, default=""), ""),
         "chances": {name: _round(p, 5) for name, p in chances.items() if p is not None},
         "instead": [{"text": text, "torque_nm": _round(torque, 3), "presses_n": _round(holds, 1)}
                     for text, torque, holds in answer.instead],

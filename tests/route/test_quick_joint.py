@@ -41,6 +41,11 @@ def test_a_screw_that_is_too_long_clamps_nothing() -> None:
     assert found.instead[0].text == "M4 x 12" and found.instead[0].holds > 0.0
 
 
+def test_a_screw_that_may_bottom_is_not_sure_to() -> None:
+    even = answer("M4 x 14", length="9 mm", thick="5 mm")
+    assert even.slips.middle > 0.0 and {way.name: way.p for way in even.ways}["bottoms"] == pytest.approx(0.5)
+
+
 def test_a_head_whose_cone_comes_through_clamps_nothing() -> None:
     assert "cone" in answer("M4 x 12", head="countersunk", thick="2 mm").first.what
     assert "cone" not in answer("M4 x 12", head="countersunk", thick="3 mm").first.what

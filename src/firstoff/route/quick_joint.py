@@ -36,8 +36,9 @@ _GRID: Final = 801
 
 @dataclass(frozen=True)
 class Yields:
-    """One way to give way while it is tightened: at which pull, and how likely."""
+    """One way to give way while it is tightened: its name, in words, at which pull, and how likely."""
 
+    name: str
     what: str
     at: Wide | None                       # [N]; None where it is no matter of pull
     p: float
@@ -157,11 +158,11 @@ def weighed(holds: Wide, tight: Tight) -> Wide:
 def _answer(shop: Shop, asked: ScrewAsked) -> JointAnswer:
     clamp, bottoms, assumed = _clamped(shop, asked)
     capacities = list(_capacities(clamp))
-    best = _best(shop, clamp, capacities)
+    best = _best(shop, clamp, [at for _, _, at in capacities])
     turn = _turn(asked, best)
     pull = clamp.pull(*turn)
-    ways = (*(Yields(what, at, pull.above(at)) for what, at in capacities), *bottoms)
-    kept = clamp.kept(pull) if all(way.p < 0.5 for way in bottoms) else Wide(0.0, 0.0)
+    ways = (*(Yields(name, what, at, pull.above(at)) for name, what, at in capacities), *bottoms)
+    kept = clamp.kept(pull) if all(way.p <= 0.5 for way in bottoms) else Wide(0.0, 0.0)
     slips, opens = clamp.slips(kept, asked.number), clamp.opens(kept, asked.number)
     if asked.way == "across":
         slips = weighed(slips, asked.tight)
@@ -179,16 +180,16 @@ def _turn(asked: ScrewAsked, best: float) -> Turned:
     return Turned(tight.torque if tight.torque is not None else best, SPREAD["wrench"])
 
 
-def _capacities(clamp: Clamp) -> Iterator[tuple[str, Wide]]:
-    yield "the screw stretches", clamp.stretches
-    yield f"the thread in {clamp.into.name} strips", clamp.strips
-    yield f"the head sinks into {clamp.plate.name}", clamp.crushes
+def _capacities(clamp: Clamp) -> Iterator[tuple[str, str, Wide]]:
+    yield "stretches", "the screw stretches", clamp.stretches
+    yield "strips", f"the thread in {clamp.into.name} strips", clamp.strips
+    yield "crushes", f"the head sinks into {clamp.plate.name}", clamp.crushes
 
 
-def _best(shop: Shop, clamp: Clamp, capacities: list[tuple[str, Wide]]) -> float:
+def _best(shop: Shop, clamp: Clamp, capacities: list[Wide]) -> float:
     """Torque at which the likeliest of all ways is as likely as this shop still calls close [N m]."""
     far = -float(normal_quantile(shop.close))
-    least = min(at.middle * math.exp(-far * spread(at.sd, clamp.arm.sd, SPREAD["wrench"])) for _, at in capacities)
+    least = min(at.middle * math.exp(-far * spread(at.sd, clamp.arm.sd, SPREAD["wrench"])) for at in capacities)
     return _rounded_down(clamp.arm.middle * least)
 
 
@@ -205,7 +206,7 @@ def _clamped(shop: Shop, asked: ScrewAsked) -> tuple[Clamp, list[Yields], tuple[
     bottoms = []
     if asked.length and asked.engaged and asked.thick:
         what = f"the screw bottoms: it reaches {tell(reach, 'length')} into {tell(usable, 'length')} of thread"
-        bottoms.append(Yields(what, None, float(normal_cdf((reach - usable) / DEPTH_SD))))
+        bottoms.append(Yields("bottoms", what, None, float(normal_cdf((reach - usable) / DEPTH_SD))))
     full = min(usable, reach) - thread.pitch                          # the first turn of a screw is not full
     if full <= 0.0:
         raise InputError(f"{tell(max(full + thread.pitch, 0.0), 'length')} of thread engage: less than a turn counts",
@@ -217,7 +218,7 @@ def _clamped(shop: Shop, asked: ScrewAsked) -> tuple[Clamp, list[Yields], tuple[
     if clamp.cone_depth() > thick:
         what = (f"the head bottoms: its cone is {tell(clamp.cone_depth(), 'length', decimals=1)} deep and comes "
                 f"through the part")
-        bottoms.append(Yields(what, None, 1.0))
+        bottoms.append(Yields("head_bottoms", what, None, 1.0))
     return clamp.sunk(), bottoms, tuple(assumed)
 
 
