@@ -25,6 +25,6 @@ def test_chance_rises_with_the_torque() -> None:
 
 
 def test_what_to_turn_is_less_torque() -> None:
-    assert knobs_say(CHECK, screwed())["torque"][0].startswith("tighten to 1.8 N m at most")
+    assert knobs_say(CHECK, screwed())["torque"][0] == "tighten to 1.8 N m at most"
     assert knobs_say(CHECK, screwed(torque=None))["torque"] == []
     assert found(CHECK, screwed(thread="")).p_rows is None

@@ -45,7 +45,7 @@ def test_harder_is_told_only_where_it_is_wanted_and_borne() -> None:
     assert lever(load="20 N").instead == ()
     texts = [text for text, _, _ in lever(load="700 N").instead]
     assert "by thumbscrew" in texts and "grease it" in texts
-    assert [text for text, _, _ in lever(load="700 N", thick="3.5 mm").instead] == ["a bar 5.5 mm thick"]
+    assert [text for text, _, _ in lever(load="700 N", thick="3.5 mm").instead] == ["a bar 5 mm thick"]
 
 
 def test_a_load_test_narrows_it() -> None:

@@ -145,6 +145,21 @@ def arm_of(profile: Profile, rubs: float, lubricated: bool) -> Wide:
     return Wide(whole, spread((whole - no_head) / whole * mu.sd, (no_head - none) / whole * mu.sd))
 
 
+def stretches_at(profile: Profile, grade: str, lubricated: bool) -> Wide:
+    """Pull at which a screw yields while it is turned, at the least strength of its class [N].
+
+    Args:
+        profile: of its thread.
+        grade: property class.
+        lubricated: whether its thread is greased.
+    """
+    mu = Wide.between(*FRICTION[lubricated])
+    middle, rough = (float(preload_limit(pascal(GRADES[grade][0]), profile.pitch, profile.pitch_diameter,
+                                         profile.root_diameter, each, 1.0))
+                     for each in (mu.middle, mu.middle * math.exp(mu.sd)))
+    return Wide(middle, math.log(middle / rough))
+
+
 @dataclass(frozen=True)
 class Clamp:
     """A screw through one part into a tapped hole of another, lengths in mm.
@@ -219,12 +234,8 @@ class Clamp:
 
     @property
     def stretches(self) -> Wide:
-        """Pull at which the screw yields while it is turned, at the least strength of its class [N]."""
-        friction = Wide.between(*FRICTION[self.lubricated])
-        limits = [float(preload_limit(pascal(GRADES[self.grade][0]), self.profile.pitch, self.profile.pitch_diameter,
-                                      self.profile.root_diameter, mu, 1.0))
-                  for mu in (friction.middle, friction.middle * math.exp(friction.sd))]
-        return Wide(limits[0], math.log(limits[0] / limits[1]))
+        """Pull at which the screw yields while it is turned [N]."""
+        return stretches_at(self.profile, self.grade, self.lubricated)
 
     @property
     def breaks(self) -> float:

@@ -28,10 +28,12 @@ PULL: Final = 200.0
 ARM: Final = 13.0
 FRICTION: Final = 0.14        #: at which tables of torques are made (vdi2230)
 #: One standard deviation of the log of the torque. A practised hand by feel comes within 35 % (preloadscatter);
-#: of all hands nine in ten are within × and ÷ 2; fingers and wings as pinches spread within and between the sexes
-#: (pinch1985); a wrench within 4 % at its best (iso6789), here with its reading and its jerk.
+#: of all hands nine in ten are within × and ÷ 2. Fingers stop where it feels firm, which is more alike than their
+#: strength (full pinches spread × and ÷ 1.35, pinch1985); with the friction of the thread, a spread of its own, the
+#: force comes out within × and ÷ 1.4; judged. A wrench within 4 % at its best (iso6789), here with its reading and
+#: its jerk.
 SPREAD: Final[dict[By, float]] = {
-    "fingers": math.log(1.3), "thumbscrew": math.log(1.3), "key": math.log(1.5), "wrench": 0.06,
+    "fingers": math.log(1.25), "thumbscrew": math.log(1.25), "key": math.log(1.5), "wrench": 0.06,
 }
 
 

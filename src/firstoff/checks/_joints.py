@@ -23,8 +23,9 @@ from .si import value
 #: One standard deviation of where a screw's end and a thread's end really are [mm]: length of screws
 #: within about 0.35 (iso10642), depth of a hand-tapped thread by counting turns; judged.
 DEPTH_SD: Final = 0.25
-#: How much tighter a torque is tried, the mildest first.
-TIGHTER: Final = (1.15, 1.3, 1.5, 1.75, 2.0, 2.5, 3.0)
+#: How much tighter or looser a torque is tried, the mildest first.
+MORE: Final = (1.15, 1.3, 1.5, 1.75, 2.0, 2.5, 3.0)
+LESS: Final = (0.9, 0.8, 0.7, 0.6, 0.5)
 
 #: Other hands, the nearest first.
 STRONGER: Final[dict[By, tuple[By, ...]]] = {"fingers": ("thumbscrew", "key"), "thumbscrew": ("key",)}
@@ -116,7 +117,12 @@ def _tighter(case: Case) -> list[object]:
     joint = screw_joint(case)
     if joint is None or joint.torque is None:
         return []
-    return [f"{joint.torque * more:.2g} N m" for more in TIGHTER]
+    return [f"{joint.torque * more:.2g} N m" for more in MORE]
+
+
+def _looser(case: Case) -> list[object]:
+    joint = screw_joint(case)
+    return [f"{joint.torque * less:.2g} N m" for less in LESS] if joint is not None and joint.torque else []
 
 
 def _say_torque(case: Case, torque: object) -> str:
@@ -143,7 +149,8 @@ def _by(case: Case, value: object) -> str:
     return f"by {value}, not by {joint.torque_by}" if isinstance(joint, LeverJoint | WedgeJoint) else f"by {value}"
 
 
-TORQUE: Final = Knob("torque", _tighter, _say_torque)
+TIGHTER: Final = Knob("torque", _tighter, _say_torque)
+LOOSER: Final = Knob("torque", _looser, lambda case, torque: f"tighten to {torque} at most")
 GREASE: Final = Knob("lubricated", _greased, lambda case, value: "grease thread and head, for the same torque")
 HARDER: Final = Knob("torque_by", _harder, _by)
 GENTLER: Final = Knob("torque_by", _gentler, _by)

@@ -9,12 +9,11 @@ import numpy as np
 from ..belief import Belief
 from ..units import tell
 from ._chance import figure
-from ._joints import clamp_of, pull_of, screw_joint, told
+from ._joints import LOOSER, clamp_of, pull_of, screw_joint, told
 from ._screws import hole_of
-from .base import Case, Check, Finding, Knob, Spread, cannot
+from .base import Case, Check, Finding, Spread, cannot
 
 NAME: Final = "head bearing"
-LOOSER: Final = (0.9, 0.8, 0.7, 0.6, 0.5)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -37,11 +36,5 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    told(crushes), "N", because, "tighten one on a scrap of the same bar, and look at the face")
 
 
-def _looser(case: Case) -> list[object]:
-    joint = screw_joint(case)
-    return [f"{joint.torque * less:.2g} N m" for less in LOOSER] if joint is not None and joint.torque else []
-
-
-TORQUE: Final = Knob("torque", _looser, lambda case, torque: f"tighten to {torque} at most, or put a washer under it")
 CHECK = Check(NAME, "head sinks in or bottoms", "finish", "joint", lambda case: screw_joint(case) is not None,
-              _evaluate, knobs=(TORQUE,))
+              _evaluate, knobs=(LOOSER,))

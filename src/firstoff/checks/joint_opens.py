@@ -1,4 +1,4 @@
-"""Parts that are screwed together come off each other under a load along the screws, or the screw breaks."""
+"""Parts that are screwed together come off each other under a load along the screws, or it makes them yield."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from ..belief import Belief
 from ..units import tell
 from ._chance import figure
 from ._clamped import Wide
-from ._joints import GREASE, TORQUE, clamp_of, p_bottoms, pull_of, screw_joint, told
+from ._joints import GREASE, TIGHTER, clamp_of, p_bottoms, pull_of, screw_joint, told
 from .base import Case, Check, Finding, Spread, cannot
 
 NAME: Final = "joint opens"
@@ -41,4 +41,4 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    told(opens), "N", because, "pull with a luggage scale, and try a feeler gauge in the joint")
 
 
-CHECK = Check(NAME, "joint opens under its load", "finish", "joint", _applies, _evaluate, knobs=(TORQUE, GREASE))
+CHECK = Check(NAME, "joint opens under its load", "finish", "joint", _applies, _evaluate, knobs=(TIGHTER, GREASE))

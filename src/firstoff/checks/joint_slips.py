@@ -10,7 +10,7 @@ from ..belief import Belief
 from ..units import tell
 from ._chance import figure
 from ._clamped import Wide
-from ._joints import GREASE, TORQUE, clamp_of, p_bottoms, pull_of, screw_joint, told
+from ._joints import GREASE, TIGHTER, clamp_of, p_bottoms, pull_of, screw_joint, told
 from .base import Case, Check, Finding, Spread, cannot
 
 NAME: Final = "joint slips"
@@ -44,4 +44,4 @@ def _bottomed(chance: float) -> str:
     return "; the screw bottoms before its head clamps" if chance > 0.5 else ""
 
 
-CHECK = Check(NAME, "joint slips under its load", "finish", "joint", _applies, _evaluate, knobs=(TORQUE, GREASE))
+CHECK = Check(NAME, "joint slips under its load", "finish", "joint", _applies, _evaluate, knobs=(TIGHTER, GREASE))
