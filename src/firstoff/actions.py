@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from .program.report import Understood
     from .program.timing import Limits
     from .records.learn import Learned
+    from .records.mill_hour import Mill
     from .records.store import Record
     from .route.hard import Hard
     from .route.quick_cut import Answer
@@ -473,3 +474,30 @@ def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet)
         learned = learn_from(store, book, work.shop, progress=progress)
     write_figures(place, learned)
     return learned
+
+
+def mill(machine: str | None = None, *, shop: Path | None = None) -> Mill:
+    """The mill that an hour of tests is for, and where its readings are kept.
+
+    Raises:
+        InputError: if there is no shop of the person's own, or no such mill in it.
+    """
+    from .records.mill_hour import mill_of
+
+    place = find_shop(Path.cwd(), None, shop)
+    if place is None:
+        raise FileError("there is no shop of your own here to keep the readings in", where=str(Path.cwd()),
+                        right="firstoff new shop FOLDER, then --shop FOLDER")
+    return mill_of(load_shop(place), machine, records_folder(Path.cwd(), place))
+
+
+def mill_card(path: Path, *, shop: Path | None = None) -> Path:
+    """Print the card of the nine tests; without a shop of the person's own it is for any mill.
+
+    Raises:
+        InputError: if the shop is wrong, or the card cannot be written there.
+    """
+    from .sheets.mill_card import write_card
+
+    write_card(load_shop(find_shop(Path.cwd(), None, shop)), path)
+    return path

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import __version__
+from .cli_mill import mill_commands
 from .cli_quick import quick
 from .cli_words import AsJson, ShopOption, progress, say, say_json
 from .errors import FirstoffError
@@ -23,6 +24,7 @@ app = typer.Typer(
 )
 
 app.add_typer(quick)
+app.add_typer(mill_commands)
 
 JobFolder = Annotated[Path, typer.Argument(help="folder with job.toml")]
 

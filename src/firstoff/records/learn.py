@@ -211,14 +211,14 @@ def _speaking(evidence: Sequence[Witness], book: Belief) -> dict[Key, set[str]]:
     """
     out: dict[Key, set[str]] = {}
     for item in evidence:
-        names, keys = _asked(item, book)
+        names, keys = asked_of(item, book)
         for key in keys:
             if item.lasts or book.columns[key].level not in SCATTER:
                 out.setdefault(key, set()).update(names)
     return {key: names for key, names in sorted(out.items()) if names}
 
 
-def _asked(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
+def asked_of(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
     """The records that can tell something here, and the columns that they ask for."""
     watch = watched(book.thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp)))
     heard: Collection[object] = item.each(watch)
@@ -227,7 +227,7 @@ def _asked(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
 
 def _whole(evidence: Sequence[Witness], book: Belief) -> set[Key]:
     """Columns of which a test tells the figure itself, which lasts, whatever is new each time."""
-    return {key for item in evidence if item.lasts for key in _asked(item, book)[1]}
+    return {key for item in evidence if item.lasts for key in asked_of(item, book)[1]}
 
 
 class _Slot(NamedTuple):

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Key, Rows
+from ..belief import Belief, Rows
 from ..errors import InputError, NameUnknown, OutOfRange
 from ..shop.models import Shop
 from .mill_answers import Answers
@@ -95,7 +95,7 @@ def strange(found: Answers, belief: Belief) -> list[str]:
     odd = _odd(found, belief)
     if not odd:
         return []
-    said = [f"{found.test.title.lower()}: {', '.join(odd)}: far from what this machine should give; read it again"]
+    said = [f"{found.test.title}: {', '.join(odd)}: far from what this machine should give; read it again"]
     return said + [f"were they {unit} and not {was}? {example} would be usual"
                    for was, unit, example in _meant(found, belief, len(odd))][:1]
 
@@ -127,13 +127,6 @@ def _fewer(found: Answers, texts: Mapping[str, str], belief: Belief, now: int) -
         return len(_odd(Answers(found.test, texts, found.shop, found.machine), belief)) < now
     except (InputError, OutOfRange):
         return False
-
-
-def heads(evidence: Sequence[Tested], belief: Belief, asked: Mapping[Key, set[str]]) -> list[Key]:
-    """The figures that tests speak of, classes left out."""
-    ids = {item.record for item in evidence}
-    return [key for key, names in asked.items() if names & ids and not key[0].startswith("class:")
-            and key in belief.columns]
 
 
 def machines_of(shop: Shop) -> list[str]:

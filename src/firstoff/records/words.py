@@ -110,8 +110,8 @@ def _sentence(key: Key, change: Change) -> str:
         share = float(np.median(now) / np.median(before)) - 1.0
         return (f"{name_of(key, change.shop)}: {_more(share)} {many}; likely {_percent(now)}, "
                 f"by the book {_percent(before)}")
-    quantity = _quantity(key, change.shop)
-    said = [_tell(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
+    quantity = quantity_of(key, change.shop)
+    said = [tell_figure(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
     middle = f"{said[0]}, by the book {said[1]}" if said[0] != said[1] else f"{said[0]}, as the book has it"
     return (f"{name_of(key, change.shop)}: {middle} {many}; likely {_range(now, quantity, change.shop)}, "
             f"by the book {_range(before, quantity, change.shop)}")
@@ -135,12 +135,12 @@ def _percent(factor: Rows) -> str:
 
 
 def _range(rows: Rows, quantity: str, shop: Shop) -> str:
-    low, high = (_tell(value, quantity, shop) for value in _likely(rows))
+    low, high = (tell_figure(value, quantity, shop) for value in _likely(rows))
     number, _, unit = low.partition(" ")
     return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
 
 
-def _tell(value: float, quantity: str, shop: Shop) -> str:
+def tell_figure(value: float, quantity: str, shop: Shop) -> str:
     """A value with its unit, three figures that count."""
     if quantity == "edge_force":
         return f"{_three(value / 1e3)} N/mm"
@@ -156,7 +156,7 @@ def _three(number: float) -> str:
     return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}" if abs(rounded) >= 1e-3 else f"{rounded:.2g}"
 
 
-def _quantity(key: Key, shop: Shop) -> str:
+def quantity_of(key: Key, shop: Shop) -> str:
     """What kind of quantity a column is; what a machine takes from its class is found there."""
     entity, parameter = key
     found = {(item.entity, item.parameter): item.quantity for item in figures(shop)}

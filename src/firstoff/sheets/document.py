@@ -44,7 +44,7 @@ def write_pdf(
         MissingPackage: if the typesetter is not installed.
     """
     pdf, pages = typeset(content(result, views, chains))
-    _write(pdf, path)
+    write_whole(pdf, path)
     return pages
 
 
@@ -93,14 +93,14 @@ def drawing(result: Result, name: str, views: Sequence[View]) -> Drawing | None:
     return setting_drawing(placed, views, numbers, result.job.units)
 
 
-def typeset(data: Card) -> tuple[bytes, int]:
+def typeset(data: Card, template: Path = TEMPLATE) -> tuple[bytes, int]:
     """Set the texts; returns the PDF and its number of pages."""
     try:
         import typst
     except ImportError:
         raise MissingPackage("the typesetter for the sheets is not installed", right="pip install typst") from None
     text = json.dumps(_cleaned(data), ensure_ascii=False)
-    compiler = typst.Compiler(str(TEMPLATE), root=str(TEMPLATE.parent), ignore_system_fonts=True,
+    compiler = typst.Compiler(str(template), root=str(template.parent), ignore_system_fonts=True,
                               sys_inputs={"data": text})
     pdf = compiler.compile(format="pdf")
     pages = json.loads(compiler.query("<pages>", field="value", one=True))
@@ -119,7 +119,7 @@ def _cleaned(data: object) -> object:
     return data
 
 
-def _write(pdf: bytes, path: Path) -> None:
+def write_whole(pdf: bytes, path: Path) -> None:
     """Beside its place first, then moved: nothing half-written is ever found there."""
     beside: Path | None = None
     try:

@@ -1,0 +1,59 @@
+"""`firstoff mill-test`: nine simple tests of a mill. Thin: it asks one action and prints what it says."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .cli_words import AsJson, ShopOption, progress, say, say_json
+
+if TYPE_CHECKING:
+    from .records.mill_hour import Mill
+
+mill_commands = typer.Typer()
+
+
+@mill_commands.command("mill-test")
+def mill_test(
+    machine: Annotated[str | None, typer.Option("--machine", help="mill of the shop, where it has several")] = None,
+    card: Annotated[Path | None, typer.Option("--card", help="print the card as a PDF, and do no more")] = None,
+    readings: Annotated[Path | None, typer.Option("--readings", help="TOML file with all readings at once")] = None,
+    shop: ShopOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """An hour with your mill: nine simple tests, one card, own figures at once."""
+    from . import actions
+    from .telling_mill import done_json, done_lines
+
+    if card is not None:
+        path = actions.mill_card(card, shop=shop)
+        say_json({"pdf": str(path)}) if as_json else say([f"{path} is written."])
+        return
+    mill = actions.mill(machine, shop=shop)
+    if readings is None:
+        if as_json:
+            raise typer.BadParameter("--json wants --readings: questions are for people")
+        _asked(mill)
+        return
+    from .records.mill_hour import keep, read_readings
+
+    done = keep(mill, read_readings(readings, mill), progress)
+    say_json(done_json(done)) if as_json else say(done_lines(done))
+
+
+def _asked(mill: Mill) -> None:
+    """The tests one after the other."""
+    from .records.mill_hour import keep
+    from .records.mill_learn import strange
+    from .records.mill_session import Session
+    from .telling import wrapped
+    from .telling_mill import done_lines
+
+    book = mill.book
+    session = Session(iter(sys.stdin.readline, ""), mill.shop, mill.machine, lambda found: strange(found, book),
+                      lambda found: done_lines(keep(mill, [found], progress)))
+    for text in session:
+        say(wrapped(text) if text else [""])
