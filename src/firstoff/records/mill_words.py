@@ -52,7 +52,7 @@ def _spread(rows: Rows, positive: bool, quantity: str, shop: Shop) -> str:
     """One standard deviation as people say it."""
     sd = float(rows.std())
     if not positive:
-        return f"± {tell_figure(sd, quantity, shop)}"
+        return f"± {tell_figure(float(f'{sd:.2g}'), quantity, shop)}"
     return f"{sd:.0%}".replace("%", " %") if sd < PER_CENT else f"a factor of {np.exp(sd):.1f}"
 
 
