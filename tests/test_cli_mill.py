@@ -6,11 +6,14 @@ import json
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from firstoff import actions
 from firstoff.cli import app
 from firstoff.errors import InputError
+from firstoff.records.next_test import Candidate, Worth
 
 EXAMPLE = Path(__file__).parent.parent / "src" / "firstoff" / "example" / "block_plane" / "shop" / "shop.toml"
 THRUST = '[thrust]\nstall = ["50 kg", "52 kg", "51 kg"]\n'
@@ -57,3 +60,19 @@ def test_without_a_shop_nothing_is_kept(tmp_path: Path, monkeypatch: pytest.Monk
 def test_json_is_not_for_questions(shop: Path) -> None:
     done = CliRunner().invoke(app, ["mill-test", "--shop", str(shop), "--json"])
     assert done.exit_code == 2 and "--readings" in done.output
+
+
+def test_what_would_help_a_job_most(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    found = [Worth(Candidate("tap the cutter", "do it", 4.0, np.zeros((4, 1))), 25.0, 0.0)]
+    asked: list[tuple[Path, Path | None]] = []
+
+    def next_tests(job: Path, program: Path | None, **_more: object) -> list[Worth]:
+        asked.append((job, program))
+        return found
+
+    monkeypatch.setattr(actions, "next_tests", next_tests)
+    assert "1. tap the cutter: takes 4 min, saves about 25" in run(str(shop), "--program", "x.nc")
+    assert json.loads(run(str(shop), "--json"))["tests"][0]["saves_min"] == 25.0
+    assert asked == [(shop, Path("x.nc")), (shop, None)]
+    done = CliRunner().invoke(app, ["mill-test", "--program", "x.nc"])
+    assert done.exit_code == 2 and "JOB" in done.output

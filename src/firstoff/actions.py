@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from .program.timing import Limits
     from .records.learn import Learned
     from .records.mill_hour import Mill
+    from .records.next_test import Worth
     from .records.store import Record
     from .route.hard import Hard
     from .route.quick_cut import Answer
@@ -501,3 +502,28 @@ def mill_card(path: Path, *, shop: Path | None = None) -> Path:
 
     write_card(load_shop(find_shop(Path.cwd(), None, shop)), path)
     return path
+
+
+def next_tests(
+    folder: Path, program: Path | None = None, *, shop: Path | None = None, progress: Progress = quiet
+) -> list[Worth]:
+    """Which test, trial or measurement would lower the expected cost of a job most.
+
+    Args:
+        folder: of the job.
+        program: where to write the test cut that is worth most; None for none.
+        shop: another shop than the job names.
+        progress: told what is under way.
+
+    Raises:
+        InputError: if the job cannot be checked, or no test cut would help it.
+    """
+    from .dryrun.findings import write_atomically
+    from .records.next_test import cut_text
+    from .records.next_test import next_tests as ranked
+
+    result = check(folder, shop=shop, progress=progress)
+    found = ranked(result, open_job(folder, shop, progress).belief)
+    if program is not None:
+        write_atomically(program, cut_text(result, found).encode("ascii"))
+    return found

@@ -18,8 +18,10 @@ mill_commands = typer.Typer()
 
 @mill_commands.command("mill-test")
 def mill_test(
+    job: Annotated[Path | None, typer.Argument(help="folder with job.toml: what would help this job most")] = None,
     machine: Annotated[str | None, typer.Option("--machine", help="mill of the shop, where it has several")] = None,
     card: Annotated[Path | None, typer.Option("--card", help="print the card as a PDF, and do no more")] = None,
+    program: Annotated[Path | None, typer.Option("--program", help="with JOB: write its best test cut as NC")] = None,
     readings: Annotated[Path | None, typer.Option("--readings", help="TOML file with all readings at once")] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
@@ -28,6 +30,11 @@ def mill_test(
     from . import actions
     from .telling_mill import done_json, done_lines
 
+    if job is not None:
+        _next(job, program, shop, as_json=as_json)
+        return
+    if program is not None:
+        raise typer.BadParameter("--program wants the JOB whose cut is tried")
     if card is not None:
         path = actions.mill_card(card, shop=shop)
         say_json({"pdf": str(path)}) if as_json else say([f"{path} is written."])
@@ -57,3 +64,19 @@ def _asked(mill: Mill) -> None:
                       lambda found: done_lines(keep(mill, [found], progress)))
     for text in session:
         say(wrapped(text) if text else [""])
+
+
+def _next(job: Path, program: Path | None, shop: Path | None, *, as_json: bool) -> None:
+    """Which test would help a job most."""
+    from . import actions
+    from .records.next_test import next_json, next_lines
+    from .telling import wrapped
+
+    found = actions.next_tests(job, program, shop=shop, progress=progress)
+    if as_json:
+        say_json({"tests": next_json(found), "program": None if program is None else str(program)})
+        return
+    for text in next_lines(found):
+        say(wrapped(text))
+    if program is not None:
+        say([f"{program} is written. Read it through, and run it in the air first."])
