@@ -138,7 +138,7 @@ _PADDED = 8                 #: the spectrum is made so many times finer by addin
 _ENOUGH = 16                #: samples in which a decay can be told
 
 
-def ring_of(signal: Array, rate: float, lowest: float = 0.0) -> Ring:
+def ring_of(signal: Array, rate: float, lowest: float = 0.0, highest: float = np.inf) -> Ring:
     """The natural frequency and damping of what rings loudest after a tap.
 
     The peak of the spectrum gives the frequency, the fall of the envelope around it the damping.
@@ -147,6 +147,7 @@ def ring_of(signal: Array, rate: float, lowest: float = 0.0) -> Ring:
         signal: what was recorded [1], shape (N,).
         rate: samples in a unit of time [1/s].
         lowest: angular frequency below which is not listened [rad/s].
+        highest: and above which [rad/s].
 
     Returns:
         Ring: frequency [rad/s], damping [1], clearness [1].
@@ -165,9 +166,9 @@ def ring_of(signal: Array, rate: float, lowest: float = 0.0) -> Ring:
     y = y[max(0, int(np.argmax(np.abs(y))) - 2):]
     spectrum = np.fft.rfft(y, _PADDED * y.size)
     omega = 2.0 * np.pi * rate * np.arange(spectrum.size) / (_PADDED * y.size)
-    heard = np.abs(spectrum) * (omega > max(float(lowest), 2.0 * np.pi * rate / y.size))
+    heard = np.abs(spectrum) * ((omega > max(float(lowest), 2.0 * np.pi * rate / y.size)) & (omega < highest))
     if not heard.any():
-        raise OutOfRange("nothing rings above the lowest frequency that is listened for", right="a longer recording")
+        raise OutOfRange("nothing rings between the frequencies that are listened for", right="a longer recording")
     peak = float(omega[int(np.argmax(heard))])
     fall = _fall(_envelope(spectrum, omega, peak, y.size), rate)
     damping = fall / float(np.hypot(fall, peak))

@@ -24,7 +24,7 @@ from ..route.tools import collet_for
 from ..shop.models import Shop
 from . import noise
 from .mill_answers import Answers, mirrored
-from .ringing import LOG_STARTS, PHONE_HEARS
+from .ringing import LOG_STARTS, PHONE_HEARS, SINGS_BELOW
 
 Density = Callable[[Belief], Rows]
 
@@ -215,11 +215,15 @@ def tap_case(found: Answers) -> Case:
 
 
 def _rings(modes: Sequence[Mode], frequency: float, damping: float | None, lowest: float) -> Rows:
-    """Log density of what was heard: any of the modes, the loudest likeliest; a tap gives each the speed 1 / mass."""
+    """Log density of what was heard: any of the modes that can be, half by how loud it is, half any alike.
+
+    A tap gives each mode the speed 1 / mass, and its peak in the spectrum stands higher the less it is damped.
+    """
     natural = np.stack([np.asarray(mode.natural, dtype=np.float64) for mode in modes])
-    loud = np.stack([np.asarray(mode.natural) ** 2 / mode.stiffness for mode in modes])
-    loud = np.where(natural >= lowest, loud, 1e-6 * loud)
-    each = np.log(loud / loud.sum(axis=0)) + _normal(frequency - np.log(natural), noise.MODE_FREQUENCY)
+    loud = np.stack([np.asarray(mode.natural) ** 2 / (mode.stiffness * mode.damping) for mode in modes])
+    able = np.where((natural >= lowest) & (natural <= SINGS_BELOW), 1.0, 1e-6)
+    share = 0.5 * (able * loud / (able * loud).sum(axis=0) + able / able.sum(axis=0))
+    each = np.log(share) + _normal(frequency - np.log(natural), noise.MODE_FREQUENCY)
     if damping is not None:
         own = np.stack([np.asarray(mode.damping, dtype=np.float64) for mode in modes])
         each += _normal(damping - np.log(own), noise.MODE_DAMPING)

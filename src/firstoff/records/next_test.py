@@ -28,6 +28,7 @@ from ..normal import normal_quantile
 from ..shop.models import Shop
 from . import noise
 from .mill_tests import TESTS, MillTest
+from .ringing import PHONE_HEARS, SINGS_BELOW
 from .scrap_cut import TestCut, program
 
 Matrix = NDArray[np.float64]
@@ -261,7 +262,9 @@ def _tap(entity: str, result: Result, belief: Belief) -> Iterator[tuple[str, Col
         modes = tip(case, belief, (1.0, 0.0, 0.0)).along
         natural = np.stack([np.broadcast_to(mode.natural, belief.rows) for mode in modes])
         damping = np.stack([np.broadcast_to(mode.damping, belief.rows) for mode in modes])
-        loud = np.argmax(np.stack([np.asarray(mode.natural) ** 2 / mode.stiffness for mode in modes]), axis=0)
+        able = (natural > PHONE_HEARS) & (natural < SINGS_BELOW)
+        height = np.stack([np.asarray(mode.natural) ** 2 / (mode.stiffness * mode.damping) for mode in modes])
+        loud = np.argmax(np.where(able, height, 1e-6 * height), axis=0)
         at = np.arange(belief.rows)
         yield case.tool.name, [(np.log(natural[loud, at]), noise.MODE_FREQUENCY),
                                (np.log(damping[loud, at]), noise.MODE_DAMPING)]

@@ -16,6 +16,8 @@ from ..errors import OutOfRange, RecordError
 
 #: phones hear above about this frequency [rad/s]; judged
 PHONE_HEARS: Final = 2.0 * math.pi * 200.0
+#: what sings in a cut is a ring below this; a cutter's own, far above, is not asked for [rad/s]; judged
+SINGS_BELOW: Final = 2.0 * math.pi * 5000.0
 #: and an accelerometer's drift ends below this [rad/s]; judged
 LOG_STARTS: Final = 2.0 * math.pi * 10.0
 #: height of the peak over the middle of the spectrum below which nothing rings
@@ -38,7 +40,7 @@ def heard(path: Path) -> Ring:
         raise RecordError(f"a {kind or 'file without ending'} cannot be listened to", where=str(path),
                           right="a .wav recording or a .csv log with the time in its first column")
     try:
-        ring = ring_of(signal, rate, lowest)
+        ring = ring_of(signal, rate, lowest, SINGS_BELOW)
     except OutOfRange as error:
         raise RecordError(error.what, where=str(path), right=error.right) from None
     if ring.clear < CLEAR:
