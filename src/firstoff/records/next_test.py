@@ -25,6 +25,7 @@ from ..dryrun.cost import loss, wages
 from ..dryrun.result import Checked, Result
 from ..errors import RecordError
 from ..normal import normal_quantile
+from ..route.asked_cut import MILLS
 from ..shop.models import Shop
 from . import noise
 from .mill_tests import TESTS, MillTest
@@ -60,6 +61,7 @@ class Candidate:
         minutes: that it takes.
         reads: what it would read by row, noise included; one column a reading.
         case: the operation of a trial in scrap; None for one of the nine.
+        kind: of its kind only the best is told: when it is done, the others are worth less.
     """
 
     name: str
@@ -67,6 +69,7 @@ class Candidate:
     minutes: float
     reads: Matrix
     case: Case | None = None
+    kind: str = ""
 
 
 @dataclass(frozen=True)
@@ -216,7 +219,7 @@ def _of_the_nine(test: MillTest, machine: str, result: Result, belief: Belief) -
             noisy = np.column_stack([rows + sd * _noise(f"{test.name}|{told}|{i}", len(rows))
                                      for i, (rows, sd) in enumerate(columns)])
             name = f"test {test.number} of the card: {test.title}{f', {told}' if told else ''}"
-            yield Candidate(name, f"firstoff mill-test: tells {test.narrows}", test.minutes, noisy)
+            yield Candidate(name, f"firstoff mill-test: tells {test.narrows}", test.minutes, noisy, kind=test.name)
 
 
 Columns = list[tuple[Rows, Rows | float]]
@@ -307,7 +310,7 @@ def _trials(result: Result, belief: Belief) -> Iterator[Candidate]:
         reads = (seen + _noise(f"{finding.check}|{finding.name}", belief.rows))[:, None]
         where = f"{checked.number} {checked.operation}" if checked.number is not None else checked.operation
         yield Candidate(f"{checked.title}: a trial for {where}", finding.settle_by, TRIAL, reads,
-                        cases[finding.subject, finding.name])
+                        cases[finding.subject, finding.name], finding.check)
 
 
 def _noise(name: str, rows: int) -> Rows:
@@ -323,7 +326,7 @@ def scrap_cut(result: Result, worth: Worth) -> TestCut | None:
         return None
     found = [c.finding for c in result.checks if c.finding.check == "chatter" and c.operation == case.name]
     cut, tool = case.op.cut, case.tool
-    if not found or found[0].capacity is None or not cut.spindle_speed or not cut.feed_per_tooth:
+    if not found or tool.kind not in MILLS or found[0].capacity is None or not cut.spindle_speed or not cut.feed_per_tooth:
         return None
     depth = cut.depth_of_cut or case.op.removes
     limit = found[0].capacity
@@ -350,7 +353,8 @@ def cut_text(result: Result, found: Sequence[Worth]) -> str:
 
 def next_lines(found: Sequence[Worth]) -> Iterator[str]:
     """What would help this job most, for a person."""
-    worth = [w for w in found if w.gain > 0.0][:MOST]
+    best = {w.candidate.kind: w for w in reversed(found) if w.gain > 0.0}
+    worth = [w for w in found if best.get(w.candidate.kind) is w][:MOST]
     if not worth:
         yield "No test is worth its minutes before this job: what is known will do."
         return
