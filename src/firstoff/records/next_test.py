@@ -326,7 +326,9 @@ def scrap_cut(result: Result, worth: Worth) -> TestCut | None:
         return None
     found = [c.finding for c in result.checks if c.finding.check == "chatter" and c.operation == case.name]
     cut, tool = case.op.cut, case.tool
-    if not found or tool.kind not in MILLS or found[0].capacity is None or not cut.spindle_speed or not cut.feed_per_tooth:
+    if not found or tool.kind not in MILLS or found[0].capacity is None:
+        return None
+    if not cut.spindle_speed or not cut.feed_per_tooth:
         return None
     depth = cut.depth_of_cut or case.op.removes
     limit = found[0].capacity
