@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from firstoff import actions
+from firstoff import actions_mill
 from firstoff.cli import app
 from firstoff.errors import InputError
 from firstoff.records.next_test import Candidate, Worth
@@ -70,7 +70,7 @@ def test_what_would_help_a_job_most(shop: Path, monkeypatch: pytest.MonkeyPatch)
         asked.append((job, program))
         return found
 
-    monkeypatch.setattr(actions, "next_tests", next_tests)
+    monkeypatch.setattr(actions_mill, "next_tests", next_tests)
     assert "1. tap the cutter: takes 4 min, saves about 25" in run(str(shop), "--program", "x.nc")
     assert json.loads(run(str(shop), "--json"))["tests"][0]["saves_min"] == 25.0
     assert asked == [(shop, Path("x.nc")), (shop, None)]

@@ -27,7 +27,7 @@ def mill_test(
     as_json: AsJson = False,
 ) -> None:
     """An hour with your mill: nine simple tests, one card, own figures at once."""
-    from . import actions
+    from . import actions_mill
     from .telling_mill import done_json, done_lines
 
     if job is not None:
@@ -36,10 +36,10 @@ def mill_test(
     if program is not None:
         raise typer.BadParameter("--program wants the JOB whose cut is tried")
     if card is not None:
-        path = actions.mill_card(card, shop=shop)
+        path = actions_mill.mill_card(card, shop=shop)
         say_json({"pdf": str(path)}) if as_json else say([f"{path} is written."])
         return
-    mill = actions.mill(machine, shop=shop)
+    mill = actions_mill.mill(machine, shop=shop)
     if readings is None:
         if as_json:
             raise typer.BadParameter("--json wants --readings: questions are for people")
@@ -68,11 +68,11 @@ def _asked(mill: Mill) -> None:
 
 def _next(job: Path, program: Path | None, shop: Path | None, *, as_json: bool) -> None:
     """Which test would help a job most."""
-    from . import actions
+    from . import actions_mill
     from .records.next_test import next_json, next_lines
     from .telling import wrapped
 
-    found = actions.next_tests(job, program, shop=shop, progress=progress)
+    found = actions_mill.next_tests(job, program, shop=shop, progress=progress)
     if as_json:
         say_json({"tests": next_json(found), "program": None if program is None else str(program)})
         return
