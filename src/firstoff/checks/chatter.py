@@ -161,7 +161,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     depth = max(load.depth for load in found)
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
-    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean()))
+    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean())) if belief.rows >= _ADVISED else ""
     return Finding(NAME, case.subject, case.name, "finish", chance, Spread.of(np.full(belief.rows, depth)),
                    Spread.of(limit), "mm", because,
                    "the ten-minute test cut in scrap: deeper and deeper until it sings; "
@@ -174,8 +174,7 @@ def _because(case: Case, belief: Belief, worst: Load, depth: float, limit: Rows,
     said = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
             f"{_singer(case, belief, worst)} begins to sing at about {middle}, anywhere from {low} to {high} "
             f"as stiffness and damping are believed{_tone(case, belief, worst)}")
-    asked = chance > case.shop.close and belief.rows >= _ADVISED
-    return said + (f"; {_to_try(case, belief, limit)}" if asked else "")
+    return said + (f"; {_to_try(case, belief, limit)}" if chance > case.shop.close else "")
 
 
 def _deep(case: Case, depth: float) -> str:

@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, not_negative, positive
-from firstoff.cutting._integrals import positions
+from firstoff.cutting._guard import Array, Num, finite, not_negative, positive
+from firstoff.cutting._integrals import tables
 from firstoff.cutting.edge import Edge
-from firstoff.cutting.force import Coefficients, Engagement, as_edge, forces_at
+from firstoff.cutting.force import Coefficients, Engagement, as_edge
 
 
 class Pull(NamedTuple):
@@ -45,11 +45,11 @@ def feed_pull(coefficients: Coefficients, engagement: Engagement | Edge, feed_pe
     Range: no runout; what pushes the tool along its feed pulls the table, which feeds the other way.
     Source: altintas2012, ch. 2 (forces of a helical end mill); action and reaction.
     """
-    edge = as_edge(engagement)
-    whole = 2.0 * np.pi / edge.teeth * (np.arange(180) + 0.5) / 180
-    mean = forces_at(coefficients, edge, feed_per_tooth, whole).x.mean(axis=-1)
-    most = forces_at(coefficients, edge, feed_per_tooth, positions(edge, turn=False)).x.max(axis=-1)
-    return Pull(np.asarray(mean), np.asarray(most))
+    made, feed = tables(as_edge(engagement), False), positive("feed per tooth", feed_per_tooth)
+    law = [finite("coefficient", item) for item in coefficients]
+    law = [*(item * feed for item in law[:3]), *law[3:]]
+    columns = np.stack(np.broadcast_arrays(*(law[term.number] for term in made.terms["x"])), axis=-1)
+    return Pull(np.asarray((columns @ made.means["x"])[..., 0]), np.asarray((columns @ made.peaks["x"]).max(axis=-1)))
 
 
 def snatched_chip(chip: Num, lost_motion: Num) -> Array:

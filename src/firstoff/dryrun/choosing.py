@@ -20,7 +20,7 @@ from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..job.route import Cut, Operation
 from .cost import loss, tool_money, wages
-from .findings import found_now
+from .findings import Quick
 from .nominal import nominal_windows, table_feed, table_speed
 from .programs import fed
 from .rounding import at_least, round_speed
@@ -51,9 +51,9 @@ class Search:
     fixed: frozenset[str] = frozenset()         # fields of the cut that a person has settled
 
 
-def thinned(belief: Belief) -> Belief:
+def thinned(belief: Belief) -> Quick:
     """Every so-many-th row, for comparing candidates."""
-    return belief.thinned(np.linspace(0, belief.rows - 1, min(THIN_ROWS, belief.rows)).astype(np.intp))
+    return Quick(belief.thinned(np.linspace(0, belief.rows - 1, min(THIN_ROWS, belief.rows)).astype(np.intp)))
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def with_operation(case: Case, operation: Operation) -> Case:
 class Chooser:
     """Looks for the numbers of one operation; remembers what it has tried."""
 
-    def __init__(self, case: Case, thin: Belief, search: Search = Search()) -> None:
+    def __init__(self, case: Case, thin: Quick, search: Search = Search()) -> None:
         self.case, self.thin, self.search = case, thin, search
         self._tried: dict[Cut, Candidate] = {}
 
@@ -105,10 +105,11 @@ class Chooser:
         """What these numbers would cost."""
         if cut not in self._tried:
             case = with_operation(self.case, self.case.op.model_copy(update={"cut": cut}))
-            findings = tuple(found_now(case, self.thin))
+            findings = tuple(self.thin.of(case))
             minutes = case.windows.minutes if case.windows is not None else 0.0
-            self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, self.thin.rows), minutes,
-                                         self.thin.rows, tool_money(case, self.thin))
+            rows = self.thin.belief.rows
+            self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, rows), minutes, rows,
+                                         tool_money(case, self.thin.belief))
         return self._tried[cut]
 
     def best(self, enough: float) -> Candidate:

@@ -252,6 +252,30 @@ def found_now(case: Case, belief: Belief) -> list[Finding]:
     return [_evaluate(c, case, belief) for c in all_checks() if c.subject == case.subject and c.applies(case)]
 
 
+class Quick:
+    """A quick look at candidates of one job on few rows; what was looked at once is remembered.
+
+    Candidates differ by operations and joints alone: settings, and what stood before each operation, stay.
+    """
+
+    def __init__(self, belief: Belief) -> None:
+        self.belief = belief
+        self._found: dict[object, list[Finding]] = {}
+
+    def of(self, case: Case) -> list[Finding]:
+        """What every check that applies finds in this candidate."""
+        key = (case.subject, case.name, *self._key(case))
+        if key not in self._found:
+            self._found[key] = found_now(case, self.belief)
+        return self._found[key]
+
+    @staticmethod
+    def _key(case: Case) -> tuple[object, ...]:
+        if case.operation is None:     # limits and joints look at the whole way that their parts went
+            return repr(case.joint), repr(case.route.joints), tuple(case.route.operations.items())
+        return case.operation, case.windows and case.windows.digest_bytes()
+
+
 def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
     try:
         finding = check.evaluate(case, belief)

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from ..belief import Belief
 from ..checks._knobs import PROGRAM_FEED
 from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..checks.si import minutes as minutes_of
@@ -20,7 +19,7 @@ from ..job.route import Operation, Route
 from ..units import tell
 from .choosing import SAID, Chooser, choosable, with_operation
 from .cost import expected_loss, wages
-from .findings import Findings, found_now
+from .findings import Findings, Quick
 from .registry import all_checks
 from .stretches import feeds
 from .totals import chance_spoiled
@@ -46,7 +45,7 @@ class Trial:
 
 
 def remedies_for(
-    check: Check, case: Case, before: list[Finding], findings: Findings, thin: Belief, others: tuple[Case, ...],
+    check: Check, case: Case, before: list[Finding], findings: Findings, thin: Quick, others: tuple[Case, ...],
 ) -> tuple[Remedy, ...]:
     """Changes that would make a check good (or at least halve the chance), the best first.
 
@@ -76,7 +75,7 @@ def knobs_of(check: Check, case: Case) -> tuple[Knob, ...]:
     return (PROGRAM_FEED,) if feeds(check) else ()
 
 
-def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: float) -> Trial | None:
+def _least_change(check: Check, case: Case, knob: Knob, thin: Quick, p_before: float) -> Trial | None:
     """The mildest value that makes the check good and the operation at most close; else the best there is."""
     goal, best = case.shop.good, None
     for trial, p_check in trials(check, case, knob, thin):
@@ -88,7 +87,7 @@ def _least_change(check: Check, case: Case, knob: Knob, thin: Belief, p_before: 
     return best
 
 
-def trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple[Trial, float]]:
+def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[tuple[Trial, float]]:
     """Each value of a knob, the mildest first, and the chance that the check fails with it."""
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
     if knob.path.startswith("holding."):
@@ -104,10 +103,10 @@ def trials(check: Check, case: Case, knob: Knob, thin: Belief) -> Iterator[tuple
         gone = not check.applies(changed)
         if gone and not also:
             continue
-        found = found_now(changed, thin)
+        found = thin.of(changed)
         own = [0.0] if gone else [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
         if own:
-            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.rows), check.name), own[0]
+            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.belief.rows), check.name), own[0]
 
 
 def changed_case(case: Case, route: Route) -> Case:
@@ -119,7 +118,7 @@ def changed_case(case: Case, route: Route) -> Case:
     return replace(case, route=route)
 
 
-def _all_numbers(check: Check, case: Case, thin: Belief, p_before: float) -> list[Trial]:
+def _all_numbers(check: Check, case: Case, thin: Quick, p_before: float) -> list[Trial]:
     """All numbers of the cut chosen anew together, where no single one helps enough."""
     best = Chooser(case, thin).best(case.shop.good)
     edits, text = cut_changes(case, best.case.op)
@@ -144,7 +143,7 @@ def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:
 
 
 def _in_full(
-    trial: Trial, case: Case, findings: Findings, p_before: float, others: tuple[Case, ...], thin: Belief
+    trial: Trial, case: Case, findings: Findings, p_before: float, others: tuple[Case, ...], thin: Quick
 ) -> Remedy | None:
     """The change checked on all rows, limits too; None if it is no gain."""
     now = [k.finding for k in findings.of(trial.case)]
@@ -167,12 +166,12 @@ def _new_tool(case: Case) -> float:
     return case.tool.price if case.operation is not None and case.op.fresh and case.op.tool else 0.0
 
 
-def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Belief) -> bool:
+def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Quick) -> bool:
     """Whether a limit of the part became clearly likelier to be out."""
     worse = 0.0
     for limit in others:
-        was = sum(f.p_fail or 0.0 for f in found_now(limit, thin))
-        now = sum(f.p_fail or 0.0 for f in found_now(replace(limit, route=trial.case.route), thin))
+        was = sum(f.p_fail or 0.0 for f in thin.of(limit))
+        now = sum(f.p_fail or 0.0 for f in thin.of(replace(limit, route=trial.case.route)))
         worse += max(0.0, now - was)
     return worse > trial.case.shop.good
 

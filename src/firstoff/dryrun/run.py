@@ -19,7 +19,7 @@ from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
-from .findings import Findings, Kept, case_key, touches, write_atomically
+from .findings import Findings, Kept, Quick, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
@@ -123,7 +123,7 @@ class _Search:
 
     entries: list[_Entry]
     store: Findings
-    thin: Belief
+    thin: Quick
     cache: Path | None
 
     def remedies(self, entry: _Entry) -> tuple[Remedy, ...]:

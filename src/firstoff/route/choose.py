@@ -64,7 +64,7 @@ def settle_cuts(
 
 def _chosen(chooser: Chooser, enough: float, cache: Path | None) -> Candidate:
     """The numbers chosen for an operation, remembered by all that they depend on."""
-    case, thin = chooser.case, chooser.thin
+    case, thin = chooser.case, chooser.thin.belief
     name = hashlib.blake2b(
         f"{case_key(case, thin)}|{thin.digest}|{enough!r}|{case.shop.rates!r}|{case.job.part_value!r}".encode(),
         digest_size=16,

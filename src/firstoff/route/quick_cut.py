@@ -15,7 +15,7 @@ from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check
 from ..dryrun.choosing import TOO_FAST_A_FEED, Candidate, Chooser, Search, bounded, settable, thinned, with_operation
-from ..dryrun.findings import Kept, evaluate, found_now
+from ..dryrun.findings import Kept, Quick, evaluate, found_now
 from ..dryrun.limited import limited_by
 from ..dryrun.nominal import table_feed
 from ..dryrun.registry import all_checks, all_rules
@@ -189,7 +189,7 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
                   allowed=bench.shop.close if careful else 1.0, fixed=frozenset(fixed))
 
 
-def _cheapest(start: Case, thin: Belief, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
+def _cheapest(start: Case, thin: Quick, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
     """The cut of least cost over the directions that are open."""
     found: list[tuple[Chooser, Candidate]] = []
     for way in _ways(start, wanted):
@@ -277,7 +277,7 @@ def removal_rate(case: Case) -> float:
     return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
 
 
-def _mended(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
+def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
     """Of what is likely to go wrong first: the mildest turn of each knob that makes it clearly less likely.
 
     Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
@@ -299,7 +299,7 @@ def _mended(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
         yield from _anew(answer, belief, thin)
 
 
-def _anew(answer: Answer, belief: Belief, thin: Belief) -> Iterator[Gain]:
+def _anew(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
     """All numbers chosen anew and with care, where no single one helps enough."""
     best = Chooser(answer.case, thin, Search(allowed=answer.bench.shop.close)).cheapest(BUDGET * SHARE)
     text = cut_changes(answer.case, best.case.op)[1]
@@ -311,7 +311,7 @@ def _chance(case: Case, belief: Belief) -> float:
     return chance_spoiled(found_now(case, belief), belief.rows)
 
 
-def _gains(answer: Answer, search: Search, belief: Belief, thin: Belief) -> Iterator[Gain]:
+def _gains(answer: Answer, search: Search, belief: Belief, thin: Quick) -> Iterator[Gain]:
     """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
     for text, case in _changes(answer):
         chooser = Chooser(case, thin, search)
