@@ -95,6 +95,16 @@ def test_a_mixture_takes_each_row_from_the_one_that_is_chosen() -> None:
     assert belief.has("material:bar", "tangential")
 
 
+def test_what_was_asked_before_is_kept_and_nobody_writes_over_it() -> None:
+    belief = Belief.of(ALL)
+    rows = belief.value(*STEEL.key)
+    assert belief.value(*STEEL.key) is rows
+    with pytest.raises(ValueError, match="read-only"):
+        rows *= 2.0
+    moved = belief.with_moved({BATCH.key: belief.z(BATCH.key) + 0.5})
+    assert not np.array_equal(moved.value(*STEEL.key), rows), "moved columns are not what was kept before"
+
+
 def test_thinned_rows_are_the_same_rows() -> None:
     belief = Belief.of(ALL)
     index = np.arange(0, belief.rows, 7)

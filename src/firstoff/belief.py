@@ -151,6 +151,7 @@ class Belief:
     rows: int = ROWS
     seed: int = SEED
     moved: Mapping[Key, Rows] = field(default_factory=dict)
+    _values: dict[Key, Rows] = field(default_factory=dict, init=False, repr=False, compare=False)    # asked before
 
     @classmethod
     def of(cls, columns: Iterable[Column], rows: int = ROWS, seed: int = SEED) -> Belief:
@@ -172,6 +173,13 @@ class Belief:
         Raises:
             NotBelieved: if no column of that name exists.
         """
+        key = entity, parameter
+        if key not in self._values:
+            self._values[key] = self._computed(entity, parameter)
+            self._values[key].flags.writeable = False
+        return self._values[key]
+
+    def _computed(self, entity: str, parameter: str) -> Rows:
         column = self.columns.get((entity, parameter))
         if column is None:
             return self._chosen(entity, parameter)

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.belief import Belief
 from firstoff.checks.base import Case
 from firstoff.dryrun.choosing import (
     LEAST_DEPTH,
@@ -27,6 +26,7 @@ from firstoff.dryrun.choosing import (
     with_operation,
 )
 from firstoff.dryrun.cost import loss, wages
+from firstoff.dryrun.findings import Quick
 from firstoff.dryrun.nominal import table_feed
 from firstoff.job.route import Cut
 from firstoff.shop.models import CuttingSpeeds, Shop
@@ -40,9 +40,10 @@ BOLD = (("cut.depth_of_cut", "1 mm"), ("cut.width_of_cut", "5 mm"), ("cut.feed_p
 
 
 @cache
-def thin() -> Belief:
+def thin() -> Quick:
     """Few rows, and a mill that bears what a fair cut asks of it."""
-    return small.belief(machine_mill__stiffness_x=4e7, machine_mill__stiffness_y=4e7).thinned(np.arange(0, 256, 8))
+    steady = small.belief(machine_mill__stiffness_x=4e7, machine_mill__stiffness_y=4e7)
+    return Quick(steady.thinned(np.arange(0, 256, 8)))
 
 
 def case(name: str = FACE, shop: Shop | None = None, edits: tuple[tuple[str, str], ...] = ()) -> Case:
@@ -53,7 +54,7 @@ def case(name: str = FACE, shop: Shop | None = None, edits: tuple[tuple[str, str
 class Noted(Chooser):
     """Keeps every candidate in the order in which it was looked at."""
 
-    def __init__(self, this: Case, rows: Belief | None = None) -> None:
+    def __init__(self, this: Case, rows: Quick | None = None) -> None:
         super().__init__(this, rows or thin())
         self.looked: list[Candidate] = []
 
@@ -71,7 +72,7 @@ def bold() -> Case:
 @cache
 def searched() -> tuple[Noted, Candidate]:
     weak = small.belief(machine_mill__power=40.0).thinned(np.arange(0, 256, 8))
-    chooser = Noted(bold(), weak)
+    chooser = Noted(bold(), Quick(weak))
     return chooser, chooser.best(0.01)
 
 
@@ -104,7 +105,7 @@ def test_the_least_cost_of_all_that_was_looked_at_never_lies_above_where_it_bega
 def test_the_weight_is_raised_until_the_part_is_not_likely_lost() -> None:
     """Axes that stall at 150 N: what is cheapest loses the part in one of a hundred, and that is not enough."""
     weak = small.belief(machine_mill__axis_thrust=150.0, machine_mill__stiffness_x=4e7, machine_mill__stiffness_y=4e7)
-    chooser = Noted(bold(), weak.thinned(np.arange(0, 256, 8)))
+    chooser = Noted(bold(), Quick(weak.thinned(np.arange(0, 256, 8))))
     cheapest = chooser._descend(0.0)
     enough = cheapest.p_lost / 4.0
     best = chooser.best(enough)
@@ -241,11 +242,11 @@ def test_settable_is_near_and_stays(length: float) -> None:
 
 def test_thinned_rows_are_spread_over_all_and_are_rows_of_them() -> None:
     full = small.belief()
-    few = thinned(full)
+    few = thinned(full).belief
     assert few.rows == THIN_ROWS
     whole, some = full.value("machine:mill", "power"), few.value("machine:mill", "power")
     assert some[0] == whole[0] and some[-1] == whole[-1] and set(some) <= set(whole)
-    assert thinned(few).rows == THIN_ROWS
+    assert thinned(few).belief.rows == THIN_ROWS
     assert np.median(some) == pytest.approx(np.median(whole), rel=0.05)
 
 

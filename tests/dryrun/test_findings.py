@@ -18,7 +18,17 @@ from hypothesis import strategies as st
 from firstoff.belief import Belief, Choice, Column, Level, LogNormal
 from firstoff.checks.base import Case, Check, Finding, Spread
 from firstoff.dryrun import findings as room
-from firstoff.dryrun.findings import Findings, case_key, evaluate, found_now, touches, watched, write_atomically
+from firstoff.dryrun.choosing import with_operation
+from firstoff.dryrun.findings import (
+    Findings,
+    Quick,
+    case_key,
+    evaluate,
+    found_now,
+    touches,
+    watched,
+    write_atomically,
+)
 from firstoff.errors import NameUnknown, OutOfRange
 from firstoff.shop.models import Shop
 from tests.checks import builders
@@ -389,3 +399,19 @@ def test_every_field_of_the_machine_is_in_the_key() -> None:
     other = tiny.model_copy(update={"machines": {**tiny.machines, "mill": slower}})
     believed = small.belief()
     assert case_key(small.cases(in_shop=other)[small.FACE], believed) != case_key(small.cases()[small.FACE], believed)
+
+
+def test_a_candidate_is_looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked: list[Case] = []
+
+    def find(case: Case, _belief: Belief) -> list[Finding]:
+        looked.append(case)
+        return []
+
+    monkeypatch.setattr(room, "found_now", find)
+    quick, case = Quick(small.belief()), small.cases(small.route())[small.FACE]
+    cut = case.op.cut.model_copy(update={"depth_of_cut": 0.3})
+    shallow = with_operation(case, case.op.model_copy(update={"cut": cut}))
+    for this in (case, shallow, case, shallow, replace(case, operation=shallow.operation)):
+        quick.of(this)
+    assert looked[:2] == [case, shallow] and len(looked) == 3, "other windows make another candidate"

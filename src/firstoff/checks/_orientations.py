@@ -14,7 +14,7 @@ from ..part.shapes import Face
 from ._locators import Array
 from ._makers import Broken, Made
 from ._sizes import Sized, axis_place, less, needs
-from ._surfaces import Form, Line, Surfaces, along
+from ._surfaces import Form, Line, Surfaces, along, surfaces_of
 from .base import Case
 from .si import metres
 
@@ -32,7 +32,7 @@ def oriented(case: Case, limit: Limit, belief: Belief) -> Sized:
         Broken: if a face is made by no operation, or does not suit the kind of limit.
         NameUnknown: if a face does not exist.
     """
-    where = Surfaces(case, belief)
+    where = surfaces_of(case, belief)
     places = [locate(name, case.job, case.parts, limit.part) for name in limit.between]
     if len({place.part for place in places}) > 1:
         raise Broken(f"a {limit.kind} is between faces of one part")

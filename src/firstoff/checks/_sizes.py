@@ -15,7 +15,7 @@ from ..part.shapes import Face, Vector
 from ._chance import known
 from ._locators import Array
 from ._makers import Broken, Made, cuts_of, maker
-from ._surfaces import Line, Source, Surfaces, along
+from ._surfaces import Line, Source, Surfaces, along, surfaces_of
 from .base import Case
 from .si import metres
 
@@ -132,7 +132,7 @@ def sized(
         Broken: if a face is made by no operation, or nothing places it.
         NameUnknown: if a face does not exist.
     """
-    where = surfaces or Surfaces(case, belief)
+    where = surfaces or surfaces_of(case, belief)
     links = _links(case, limit)
     makers = {(link.part, face.number): needs(case, link.part, face.number)
               for link in links for face in (link.one, link.other)}

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -293,16 +294,28 @@ class Surfaces:
         return min(op.number for _, op in self.case.route.of_setting(made.setting_name))
 
     def _source(self, key: str, label: str, where: str, sd: float) -> str:
-        self.sources.setdefault(key, Source(label, where, lambda: np.full(self.belief.rows, sd)))
+        self.sources.setdefault(key, Source(label, where, cache(lambda: np.full(self.belief.rows, sd))))
         return key
 
     def _known(self, key: str, label: str, where: str, parameter: tuple[str, str], share: float = 1.0) -> str:
-        self.sources.setdefault(key, Source(label, where, lambda: share * known(self.belief, *parameter, 0.0)))
+        self.sources.setdefault(key, Source(label, where, cache(lambda: share * known(self.belief, *parameter, 0.0))))
         return key
 
     def _lasting(self, key: str, label: str, where: str, rows: Callable[[], Rows]) -> str:
-        self.sources.setdefault(key, Source(label, where, rows, lasting=True))
+        self.sources.setdefault(key, Source(label, where, cache(rows), lasting=True))
         return key
+
+
+def surfaces_of(case: Case, belief: Belief) -> Surfaces:
+    """The surfaces as a route makes them; the last are kept, since all limits look at the same."""
+    last = _recent[0] if _recent else None
+    if last is None or last.belief is not belief or any(
+            getattr(last.case, name) is not getattr(case, name) for name in ("route", "job", "parts", "shop")):
+        _recent[:] = [Surfaces(case, belief)]
+    return _recent[0]
+
+
+_recent: list[Surfaces] = []
 
 
 def _machine(made: Made) -> str:

@@ -106,7 +106,8 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[tuple[
         found = thin.of(changed)
         own = [0.0] if gone else [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
         if own:
-            yield Trial(changed, edits, knob.say(case, value), chance_spoiled(found, thin.belief.rows), check.name), own[0]
+            p_spoil = chance_spoiled(found, thin.belief.rows)
+            yield Trial(changed, edits, knob.say(case, value), p_spoil, check.name), own[0]
 
 
 def changed_case(case: Case, route: Route) -> Case:
