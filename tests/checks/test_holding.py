@@ -153,10 +153,11 @@ def test_what_to_do_instead() -> None:
 
 
 def test_tighter_is_an_edit_of_the_setting() -> None:
+    from firstoff.dryrun.findings import Quick
     from firstoff.dryrun.remedies import trials
     from tests.dryrun import small
 
     loose = small.cases(small.route((("settings.block-1.holding.tightness", "fingers"),)))[small.FACE]
-    (trial, after), = trials(CHECK, loose, TIGHTER, small.belief())
+    (trial, after), = trials(CHECK, loose, TIGHTER, Quick(small.belief()))
     assert trial.edits == (("settings.block-1.holding.tightness", "arm"),)
     assert after < chance(CHECK, loose)

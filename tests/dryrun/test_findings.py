@@ -30,6 +30,7 @@ from firstoff.dryrun.findings import (
     write_atomically,
 )
 from firstoff.errors import NameUnknown, OutOfRange
+from firstoff.job.edits import apply_edits
 from firstoff.shop.models import Shop
 from tests.checks import builders
 from tests.dryrun import small
@@ -412,6 +413,8 @@ def test_a_candidate_is_looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     quick, case = Quick(small.belief()), small.cases(small.route())[small.FACE]
     cut = case.op.cut.model_copy(update={"depth_of_cut": 0.3})
     shallow = with_operation(case, case.op.model_copy(update={"cut": cut}))
-    for this in (case, shallow, case, shallow, replace(case, operation=shallow.operation)):
+    fingers = apply_edits(case.route, [("settings.block-1.holding.tightness", "fingers")])
+    others = replace(case, operation=shallow.operation), replace(case, route=fingers)
+    for this in (case, shallow, case, shallow, *others, *others):
         quick.of(this)
-    assert looked[:2] == [case, shallow] and len(looked) == 3, "other windows make another candidate"
+    assert looked == [case, shallow, *others], "other windows, or another holding, make another candidate"

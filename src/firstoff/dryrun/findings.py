@@ -255,7 +255,7 @@ def found_now(case: Case, belief: Belief) -> list[Finding]:
 class Quick:
     """A quick look at candidates of one job on few rows; what was looked at once is remembered.
 
-    Candidates differ by operations and joints alone: settings, and what stood before each operation, stay.
+    Candidates differ by their route alone: what stood before each operation stays.
     """
 
     def __init__(self, belief: Belief) -> None:
@@ -272,8 +272,9 @@ class Quick:
     @staticmethod
     def _key(case: Case) -> tuple[object, ...]:
         if case.operation is None:     # limits and joints look at the whole way that their parts went
-            return repr(case.joint), repr(case.route.joints), tuple(case.route.operations.items())
-        return case.operation, case.windows and case.windows.digest_bytes()
+            route = case.route
+            return repr(case.joint), repr(route.joints), repr(route.settings), tuple(route.operations.items())
+        return case.operation, repr(case.setting), case.windows and case.windows.digest_bytes()
 
 
 def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
