@@ -112,13 +112,20 @@ def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip)
     at = _may_flip(case, here, load, ratio)
     if at.size:
         cut = _regeneration(load, law, flank(case, belief), at)
-        low = Tip(*(tuple(Mode(*(np.asarray(item)[at] for item in mode)) for mode in modes[:2]) for modes in here))
+        low = _rows_of(here, slice(0, 2), at)
         if can_follow(cut, *low, speed(case)):
-            rest = _limit(case, law, Tip(here.along[2:], here.square[2:]), _flanks(case, belief, load), load)
-            bends = over(load.engagement.depth_of_cut * off, rest, OPERATION_SCATTER["stability"])
-            followed = _followed(case, cut, low, load.engagement.depth_of_cut * off[at])
-            chance[at] = np.maximum(followed, bends[at])
+            deep = load.engagement.depth_of_cut * off[at]
+            some = Coefficients(*(np.asarray(rows)[at] for rows in law))
+            rubs = FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
+            rest = _limit(case, some, _rows_of(here, slice(2, None), at), rubs, load)
+            bends = over(deep, rest, OPERATION_SCATTER["stability"])
+            chance[at] = np.maximum(_followed(case, cut, low, deep), bends)
     return chance, ratio
+
+
+def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
+    """Some of the modes, in some rows."""
+    return Tip(*(tuple(Mode(*(np.asarray(item)[at] for item in mode)) for mode in some[modes]) for some in here))
 
 
 def _may_flip(case: Case, here: Tip, load: Load, ratio: Rows) -> Index:

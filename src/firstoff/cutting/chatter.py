@@ -297,10 +297,11 @@ class _System(NamedTuple):
         give_x, give_y = (_response(modes, frequency) for modes in self.modes)
         both = give_x * give_y
         if self.rubbing:  # G becomes (1/G + i w D)^-1
-            drag_x, drag_xy, drag_y = (1j * frequency * item for item in self.rubbing)
-            free_x, free_y = 1.0 + give_x * drag_x, 1.0 + give_y * drag_y
-            shrink = 1.0 / (free_x * free_y - both * drag_xy**2)
-            middle = (xx * give_x * free_y + yy * give_y * free_x - (xy + yx) * both * drag_xy) * shrink / 2.0
+            along, cross, square = self.rubbing
+            moves_x, moves_y = give_x * (1j * frequency), give_y * (1j * frequency)
+            free_x, free_y = 1.0 + moves_x * along, 1.0 + moves_y * square
+            shrink = 1.0 / (free_x * free_y - moves_x * moves_y * cross**2)
+            middle = (give_x * (free_y * xx - moves_y * ((xy + yx) * cross)) + give_y * free_x * yy) * (shrink / 2.0)
             return middle, np.sqrt(middle**2 - (xx * yy - xy * yx) * both * shrink)
         middle = (xx * give_x + yy * give_y) / 2.0
         root: Complex = np.sqrt(((xx * give_x - yy * give_y) / 2.0) ** 2 + xy * yx * both)
@@ -327,10 +328,13 @@ class _System(NamedTuple):
 
 def _response(modes: tuple[Mode, ...], frequency: Array) -> Complex:
     """Compliance of all modes of a direction together."""
-    total: Complex = np.zeros(1, dtype=np.complex128)
-    for stiffness, damping, natural in modes:
+    total: Complex = np.zeros(frequency.shape, dtype=np.complex128)
+    for stiffness, damping, natural in modes:      # 1 / (k (1 - r2 + 2 i zeta r)), its parts apart: twice as quick
         ratio = frequency / natural
-        total = total + 1.0 / stiffness / (1.0 - ratio**2 + 2j * damping * ratio)
+        spring, loss = 1.0 - ratio**2, 2.0 * damping * ratio
+        size = stiffness * (spring**2 + loss**2)
+        total.real += spring / size
+        total.imag -= loss / size
     return total
 
 
@@ -346,23 +350,23 @@ class _Crossing(NamedTuple):
 
 def _best_crossing(turns: Array, real: Array) -> _Crossing:
     """The crossing of a whole number with the greatest real part, by linear interpolation in each cell."""
-    start, stop = turns[..., :-1], turns[..., 1:]
-    rise = stop - start
-    first = np.where(rise >= 0.0, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
-    last = np.where(rise >= 0.0, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
-    crossed = ((last - first) * np.where(rise >= 0.0, 1.0, -1.0) >= 0.0) & (np.abs(rise) > 0.0)
-    crossed &= (real[..., :-1] > 0.0) | (real[..., 1:] > 0.0)
-    span = np.where(crossed, rise, 1.0)
-    shares = np.stack([(first - start) / span, (last - start) / span])
-    heights = real[..., :-1] + (real[..., 1:] - real[..., :-1]) * shares
-    heights = np.where(crossed & (heights > 0.0), heights, -np.inf)  # (end, branch, row, cell)
-    ends, branches, rows, cells = heights.shape
-    flat = heights.transpose(2, 0, 1, 3).reshape(rows, -1)
-    best = flat.argmax(axis=1)
-    end, branch, cell = np.unravel_index(best, (ends, branches, cells))
-    row = np.arange(rows)
-    whole = np.where(end == 0, first[branch, row, cell], last[branch, row, cell])
-    return _Crossing(branch, cell, shares[end, branch, row, cell], whole, np.isfinite(flat[row, best]))
+    crossed = np.diff(np.floor(turns), axis=-1) != 0.0
+    branch, row, cell = np.nonzero(crossed & ((real[..., :-1] > 0.0) | (real[..., 1:] > 0.0)))
+    start, stop = turns[branch, row, cell], turns[branch, row, cell + 1]
+    first = np.where(stop > start, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
+    last = np.where(stop > start, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
+    whole, share = np.concatenate([first, last]), np.concatenate([first - start, last - start])
+    branch, row, cell = (np.tile(item, 2) for item in (branch, row, cell))
+    share /= np.tile(stop - start, 2)
+    low, high = real[branch, row, cell], real[branch, row, cell + 1]
+    height, top = low + (high - low) * share, np.zeros(real.shape[1])
+    np.maximum.at(top, row, height)
+    found = np.flatnonzero((height > 0.0) & (height == top[row]))
+    best = np.zeros(top.size, dtype=np.intp)
+    best[row[found]] = found
+    if not found.size:
+        return _Crossing(best, best, top, top, top > 0.0)
+    return _Crossing(branch[best], cell[best], share[best], whole[best], top > 0.0)
 
 
 def _first_to_sing(system: _System) -> tuple[Array, Array]:

@@ -382,25 +382,20 @@ class _Swing:
             *(np.shape(item) for modes in batch.directions for mode in modes for item in mode))
         self.owner = [i for i, modes in enumerate(batch.directions) for _ in modes]
         modes = [mode for some in batch.directions for mode in some]
-        self.decay = [mode.damping * mode.natural for mode in modes]
-        self.pace = [mode.natural * np.sqrt(1.0 - np.asarray(mode.damping) ** 2) for mode in modes]
-        self.push = [mode.natural**2 / mode.stiffness / pace for mode, pace in zip(modes, self.pace, strict=True)]
-        self.turns = [[self._turn(i, time) for i in range(len(modes))] for time in (batch.step, batch.gap)]
-        self.real = [np.full(shape, np.cos(1.0 + 2.4 * i)) for i in range(len(modes))]
-        self.imaginary = [np.full(shape, np.sin(1.0 + 2.4 * i)) for i in range(len(modes))]
-
-    def _turn(self, i: int, time: Array) -> tuple[Array, Array]:
-        shrink = np.exp(-self.decay[i] * time)
-        return shrink * np.cos(self.pace[i] * time), shrink * np.sin(self.pace[i] * time)
+        self.roots = [mode.natural * (1j * np.sqrt(1.0 - np.asarray(mode.damping) ** 2) - mode.damping)
+                      for mode in modes]
+        self.push = [mode.natural**2 / mode.stiffness / root.imag for mode, root in zip(modes, self.roots, strict=True)]
+        self.turns = [[np.exp(root * time) for root in self.roots] for time in (batch.step, batch.gap)]
+        self.swings = [np.full(shape, np.exp(1j * (1.0 + 2.4 * i))) for i in range(len(modes))]
 
     def places(self) -> list[Array]:
         """Displacement in each direction."""
-        return self._sums(self.imaginary)
+        return self._sums([swing.imag for swing in self.swings])
 
     def speeds(self) -> list[Array]:
         """Velocity in each direction."""
-        return self._sums([pace * real - decay * imaginary for pace, real, decay, imaginary in zip(
-            self.pace, self.real, self.decay, self.imaginary, strict=True)])
+        return self._sums([root.imag * swing.real + root.real * swing.imag
+                           for root, swing in zip(self.roots, self.swings, strict=True)])
 
     def _sums(self, values: list[Array]) -> list[Array]:
         found: list[Array | None] = [None] * (self.owner[-1] + 1)
@@ -411,14 +406,14 @@ class _Swing:
 
     def kick(self, impulses: list[Array], last: bool) -> None:
         """Takes the impulses away and swings on to the next node."""
-        for i, (by, axis) in enumerate(zip(self.push, self.owner, strict=True)):
-            real, imaginary = self.real[i] - by * impulses[axis], self.imaginary[i]
-            cosine, sine = self.turns[last][i]
-            self.real[i], self.imaginary[i] = cosine * real - sine * imaginary, sine * real + cosine * imaginary
+        for swing, by, axis, turn in zip(self.swings, self.push, self.owner, self.turns[last], strict=True):
+            swing.real -= by * impulses[axis]
+            swing *= turn
 
     def shrink(self, size: Array) -> None:
         """The same swing in a larger unit."""
-        self.real, self.imaginary = [item / size for item in self.real], [item / size for item in self.imaginary]
+        for swing in self.swings:
+            swing /= size
 
 
 def _followed(batch: _Batch) -> tuple[Array, Array]:
@@ -441,7 +436,8 @@ def _followed(batch: _Batch) -> tuple[Array, Array]:
                 impulse = [a + b for a, b in zip(impulse, _times(kicks.drag[i], swing.speeds()), strict=True)]
             swing.kick(impulse, i == count - 1)
             before[i] = [then + more for then, more in zip(before[i], _times(kicks.mix[i], moved), strict=True)]
-        state = np.stack([item for node in before[::stride] for item in node] + swing.real + swing.imaginary)
+        swings = [part for one in swing.swings for part in (one.real, one.imag)]
+        state = np.stack([item for node in before[::stride] for item in node] + swings)
         size = np.sqrt(np.einsum("d...,d...->...", state, state))
         swing.shrink(size)
         before = [[item / size for item in node] for node in before]

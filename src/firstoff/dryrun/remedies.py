@@ -62,6 +62,8 @@ def remedies_for(
     trials = [t for knob in knobs_of(check, case) if (t := _least_change(check, case, knob, thin, p_before))]
     if case.operation is not None and choosable(case) and not any(t.p_spoil <= case.shop.close for t in trials):
         trials += _all_numbers(check, case, thin, p_before)
+    # a change that costs more than all that it could save is not looked at in full
+    trials = [t for t in trials if _money(t, case) <= risk]
     found = [r for t in trials if (r := _in_full(t, case, findings, p_before, others, thin))]
     worth = [r for r in found if r.money <= risk * (1.0 - r.p_after / max(p_before, r.p_after))]
     worth.sort(key=lambda r: r.money + risk * r.p_after / p_before)
@@ -154,12 +156,17 @@ def _in_full(
         return None
     worst = max(now, key=lambda f: f.p_fail or 0.0, default=None)
     titles = {c.name: c.title for c in all_checks()}
-    minutes = _minutes(trial.case) - _minutes(case)
     return Remedy(
-        text=trial.text, edits=trial.edits, p_after=p_after, minutes=minutes,
-        money=wages(minutes, case.shop) + _new_tool(trial.case) - _new_tool(case),
+        text=trial.text, edits=trial.edits, p_after=p_after, minutes=_minutes(trial.case) - _minutes(case),
+        money=_money(trial, case),
         breaks=titles[worst.check] if worst and (worst.p_fail or 0.0) > case.shop.good else "",
     )
+
+
+def _money(trial: Trial, case: Case) -> float:
+    """What a change costs: minutes, and a new tool."""
+    minutes = _minutes(trial.case) - _minutes(case)
+    return wages(minutes, case.shop) + _new_tool(trial.case) - _new_tool(case)
 
 
 def _new_tool(case: Case) -> float:
