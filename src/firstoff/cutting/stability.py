@@ -384,7 +384,8 @@ class _Swing:
         modes = [mode for some in batch.directions for mode in some]
         self.roots = [mode.natural * (1j * np.sqrt(1.0 - np.asarray(mode.damping) ** 2) - mode.damping)
                       for mode in modes]
-        self.push = [mode.natural**2 / mode.stiffness / root.imag for mode, root in zip(modes, self.roots, strict=True)]
+        self.push = [mode.natural**2 / mode.stiffness / root.imag
+                     for mode, root in zip(modes, self.roots, strict=True)]
         self.turns = [[np.exp(root * time) for root in self.roots] for time in (batch.step, batch.gap)]
         self.swings = [np.full(shape, np.exp(1j * (1.0 + 2.4 * i))) for i in range(len(modes))]
 
