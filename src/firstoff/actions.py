@@ -236,7 +236,7 @@ def program_in_job(
     case = next(case for case in cases if case.operation is not None and case.name == operation)
     if case.run is None or not case.run.moves or case.windows is None:
         return Fed(operation, (), 0.0, case.run.lacking if case.run else ("the operation has no cutter",))
-    found = stretches(case, file, thinned(work.belief))
+    found = stretches(case, file, thinned(work.belief).belief)
     if out is not None:
         write_mended(file, out, found)
     return Fed(operation, found, case.windows.minutes, case.run.lacking, out)
