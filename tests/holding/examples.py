@@ -113,6 +113,12 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "force": np.array([600.0, -900.0]), "length": 30e-3, "width": 20e-3, "thickness": 5e-3,
         "youngs_modulus": 1e11,
     },
+    bending.wall_stiffness: {
+        "length": np.array([0.06, 0.08]), "height": 0.02, "thickness": 4e-3, "youngs_modulus": 7e10, "ends": 2,
+        "floor_height": 0.02},
+    bending.bow_in_jaws: {
+        "clamp_force": np.array([2000.0, 8000.0]), "solid_area": 5e-4, "wall_area": 1.5e-3, "contact_stiffness": 1e12,
+        "wall_stiffness": 2e7},
     bending.edge_load_coefficient: {"poisson": np.array([0.25, 0.33])},
     bending.wall_deflection: {
         "force": np.array([60.0, -90.0]), "height": 15e-3, "length": 40e-3, "thickness": 2e-3,

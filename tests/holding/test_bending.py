@@ -11,6 +11,7 @@ from scipy.integrate import quad
 from firstoff.errors import OutOfRange
 from firstoff.holding.bending import (
     bending_stress,
+    bow_in_jaws,
     cantilever_deflection,
     cap_use,
     deflection_between_supports,
@@ -18,6 +19,7 @@ from firstoff.holding.bending import (
     moment_between_supports,
     support_share,
     wall_deflection,
+    wall_stiffness,
 )
 from tests.published import agrees
 
@@ -106,3 +108,27 @@ def test_refusals() -> None:
         edge_load_coefficient(0.5)
     with pytest.raises(OutOfRange, match="thickness is -1"):
         cantilever_deflection(1.0, 1.0, 1.0, -1.0, 1.0)
+
+
+@pytest.mark.parametrize(("ends", "deflection"), [
+    (2, lambda x: x**2 * (1.0 - x) ** 2 / 24.0), (1, lambda x: x**2 * (6.0 - 4.0 * x + x**2) / 24.0),
+])
+def test_a_wall_under_even_pressure_is_a_beam(ends: int, deflection: object) -> None:
+    # unit beam: E I = 1 and q = 1 on a length of 1, its mean deflection integrated
+    assert callable(deflection)
+    mean = quad(deflection, 0.0, 1.0)[0]
+    assert float(wall_stiffness(1.0, 12.0, 1.0, 1.0, ends)) == pytest.approx(1.0 / mean, rel=1e-9)
+    assert float(wall_stiffness(12.0, 1.0, 1.0, 1.0, 0, floor_height=1.0)) == pytest.approx(20.0, rel=1e-9)
+    assert float(wall_stiffness(1.0, 1.0, 1.0, 1.0, 0)) == 0.0
+    with pytest.raises(OutOfRange, match="ends is 3"):
+        wall_stiffness(1.0, 1.0, 1.0, 1.0, 3)
+
+
+def test_a_flat_jaw_shares_its_force_between_wall_and_ends() -> None:
+    # no solid metal beside it: all force on the wall; a wall as stiff as its faces: half of the approach
+    assert float(bow_in_jaws(100.0, 0.0, 1e-4, 1e12, 1e6)) == pytest.approx(1e-4)
+    both = float(bow_in_jaws(100.0, 1e-4, 1e-4, 1e12, 1e8))
+    assert both == pytest.approx(100.0 / (1e8 + 0.5e8) / 2.0)
+    assert float(bow_in_jaws(100.0, 1e-4, 1e-4, 1e12, 0.0)) == pytest.approx(100.0 / 1e8)
+    with pytest.raises(OutOfRange, match="nothing bears"):
+        bow_in_jaws(100.0, 0.0, 1e-4, 1e12, 0.0)

@@ -25,7 +25,7 @@ TIP: Final = 10.0              #: of a clamp's tip and of a stop, across [mm]; j
 INSET: Final = 0.5             #: of its own size, how far a clamp's tip reaches in from the edge
 #: Stiffness of a part against each thing that it touches, square to the face [N/m]; judged, × and ÷ 2. Only their
 #: ratios say what gives way; their size says how far the part moves.
-STIFF: Final = {"fixed jaw": 50e6, "moving jaw": 50e6, "rest": 50e6, "clamp": 20e6, "stop": 20e6}
+STIFF: Final = {"fixed jaw": 2e8, "moving jaw": 2e8, "rest": 2e8, "clamp": 5e7, "stop": 5e7}
 ALONG: Final = 0.82            #: stiffness along the face over that square to it, 2 (1 - nu)/(2 - nu) of mindlin1949
 _CELLS: Final = 24             #: of a patch, each way
 _NODES: Final = {"fixed jaw": (3, 2), "moving jaw": (3, 2), "rest": (3, 2), "clamp": (2, 2), "stop": (1, 2)}
@@ -43,6 +43,7 @@ class Patch(NamedTuple):
         points: middles of its pieces [mm], shape (K, 3).
         areas: of them [mm2], shape (K,).
         clamp: which clamp presses it; -1 for none.
+        cells: middles of the small squares of it that touch [mm], shape (M, 3).
     """
 
     name: str
@@ -51,6 +52,7 @@ class Patch(NamedTuple):
     points: Array
     areas: Array
     clamp: int
+    cells: Array
 
     @property
     def area(self) -> float:
@@ -195,7 +197,7 @@ def _patch(case: Case, name: str, face_name: str, side: Side, reach: Reach, clam
     there = _metal(case, side.faces, places, reach)
     cell = (reach.first[1] - reach.first[0]) * (reach.second[1] - reach.second[0]) / len(grid)
     points, areas = _gathered(places, there, _NODES[name], cell)
-    return Patch(name, face_name, -side.normal, points, areas, clamp)
+    return Patch(name, face_name, -side.normal, points, areas, clamp, places[there])
 
 
 def _gathered(
@@ -218,22 +220,24 @@ def _metal(case: Case, faces: tuple[Face, ...], places: Array, reach: Reach) -> 
     """Where the face is: in the finished part's outline, or where what will be cut away still stands."""
     finished = np.zeros(len(places), dtype=bool)
     for face in faces:
-        finished |= _inside(face, places, reach)
+        finished |= inside(face, places, reach.one, reach.two)
     low, high = np.array(case.part.low) - _NEAR, np.array(case.part.high) + _NEAR
     within = ((places >= low) & (places <= high)).all(axis=1)
     return finished | (within & ~_cut_away(case, places))
 
 
-def _inside(face: Face, places: Array, reach: Reach) -> npt.NDArray[np.bool_]:
-    """Whether places lie in a face's outline, holes left out; in its box where it has no outline."""
+def inside(face: Face, places: Array, one: Array, two: Array) -> npt.NDArray[np.bool_]:
+    """Whether places lie in a face's outline seen across two directions, holes left out; in its box without one."""
     if not face.outlines:
-        low, high = np.array(face.low) - _NEAR, np.array(face.high) + _NEAR
-        return np.asarray(((places >= low) & (places <= high)).all(axis=1))
-    x, y = places @ reach.one, places @ reach.two
+        ends = [np.sort(way * np.array([face.low, face.high]), axis=0).sum(axis=1) for way in (one, two)]
+        within = [(places @ way >= low - _NEAR) & (places @ way <= high + _NEAR)
+                  for way, (low, high) in zip((one, two), ends, strict=True)]
+        return np.asarray(within[0] & within[1])
+    x, y = places @ one, places @ two
     odd = np.zeros(len(places), dtype=bool)
     for loop in face.outlines:
         corners = np.array(loop)
-        u, v = corners @ reach.one, corners @ reach.two
+        u, v = corners @ one, corners @ two
         for u0, v0, u1, v1 in zip(u, v, np.roll(u, -1), np.roll(v, -1), strict=True):
             crosses = (v0 > y) != (v1 > y)
             if v0 != v1:

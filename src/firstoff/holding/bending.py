@@ -240,3 +240,75 @@ def wall_deflection(
     endless = edge_load_coefficient(nu)
     rigidity = modulus * thick**3 / (12.0 * (1.0 - nu**2))
     return np.asarray(load * high**2 / rigidity * np.maximum(endless, high / (3.0 * long)))
+
+
+def wall_stiffness(
+    length: npt.ArrayLike, height: npt.ArrayLike, thickness: npt.ArrayLike, youngs_modulus: npt.ArrayLike,
+    ends: int, floor_height: npt.ArrayLike = 0.0,
+) -> Array:
+    """Stiffness of a wall under even pressure, over its mean bow: whole force over it.
+
+    Args:
+        length: of the wall along the jaws [m], shape (N,).
+        height: of the wall that is pressed [m], broadcast.
+        thickness: of the wall [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast.
+        ends: how many of its two ends grow into solid metal [1].
+        floor_height: of the wall above the floor that it stands on [m], broadcast; 0 where it has no floor.
+
+    Returns:
+        Stiffness [N/m], shape (N,); 0 for a wall that nothing holds.
+
+    Raises:
+        OutOfRange: if a size is not above 0, a height negative, or ends not 0 to 2.
+
+    Range: thin wall, elastic; a strip between its ends beside one from its floor: what bending both ways shares
+        beyond that is left out, so that it is stiffer than told.
+    Source: gere2012, appendix H: beams under even load, their mean deflections integrated.
+    """
+    long, high, thick, modulus = above_zero(length=length, height=height, thickness=thickness,
+                                            youngs_modulus=youngs_modulus)
+    (stands,) = not_negative(floor_height=floor_height)
+    if ends not in (0, 1, 2):
+        raise OutOfRange(f"ends is {ends}", right="0, 1 or 2")
+    # q L over the mean of the deflection: 720 E I/L^3 held at both ends, 20 E I/L^3 at one
+    between = (0.0, 20.0, 720.0)[ends] * modulus * high * thick**3 / 12.0 / long**3
+    upright = 20.0 * modulus * long * thick**3 / 12.0
+    floor = np.divide(upright, stands**3, out=np.zeros(np.broadcast_shapes(upright.shape, stands.shape)),
+                      where=stands > 0.0)
+    return np.asarray(between + floor)
+
+
+def bow_in_jaws(
+    clamp_force: npt.ArrayLike, solid_area: npt.ArrayLike, wall_area: npt.ArrayLike,
+    contact_stiffness: npt.ArrayLike, wall_stiffness: npt.ArrayLike,
+) -> Array:
+    """Mean bow of a wall that a flat stiff jaw presses together with the solid metal beside it.
+
+    Args:
+        clamp_force: of the jaw [N], shape (N,).
+        solid_area: that it presses with solid metal behind [m2], broadcast.
+        wall_area: that it presses with the wall behind [m2], broadcast.
+        contact_stiffness: of pressed faces, of a unit of area [N/m3], broadcast.
+        wall_stiffness: of the wall under even pressure [N/m], broadcast.
+
+    Returns:
+        Bow [m], shape (N,): what the jaw goes on beside the wall at most, since it stays flat.
+
+    Raises:
+        OutOfRange: if a value is negative, or nothing bears the jaw.
+
+    Range: elastic; the jaw much stiffer than wall and faces.
+    Source: own, springs side by side and one behind the other.
+    """
+    force, solid, wall, faces, bends = not_negative(
+        clamp_force=clamp_force, solid_area=solid_area, wall_area=wall_area, contact_stiffness=contact_stiffness,
+        wall_stiffness=wall_stiffness)
+    beside, before = faces * solid, faces * wall
+    behind = np.divide(before * bends, before + bends, out=np.zeros(np.broadcast_shapes(before.shape, bends.shape)),
+                       where=before + bends > 0.0)
+    if (beside + behind <= 0.0).any():
+        raise OutOfRange("nothing bears the jaw", right="solid metal, or a wall that is held")
+    approach = force / (beside + behind)
+    return np.asarray(approach * np.divide(before, before + bends, out=np.zeros(
+        np.broadcast_shapes(before.shape, bends.shape)), where=before + bends > 0.0))

@@ -31,6 +31,7 @@ class Holding(Written):
     parallels: Length = 0.0
     tightness: str = ""                        # what the person does: a key of the device's `squeeze`
     tapped: bool = False                       # tapped down while it is tightened, until no parallel moves
+    filled: bool = False                       # a block fills the hollow between the jaws
     stop: str | None = None                    # face against the stop
     tilt: str = ""                             # for a tilted setting: how the angle is made
 
