@@ -108,7 +108,8 @@ def _contents(case: Case) -> list[str]:
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
     return [
-        repr(list(case.job.limits.values()) if case.subject == "setting" else case.limit), repr(case.joint), repr(case.setting_name), repr(case.job.parts), repr(case.job.bought),
+        repr(list(case.job.limits.values()) if case.subject == "setting" else case.limit),
+        repr(case.joint), repr(case.setting_name), repr(case.job.parts), repr(case.job.bought),
         *(part.sha256 for part in case.parts.values()),
         *(repr(case.route.settings[name]) for name in own),
         *(repr((key, op)) for key, op in case.route.in_order() if op.setting in own),
