@@ -18,7 +18,7 @@ from .base import Case, Check, Finding, Spread
 NAME: Final = "chips"
 
 #: Chance that a chip is left under a part that was laid on wiped rests; judged, × and ÷ 2.
-LEFT: Final = 1.0 / 60.0
+LEFT: Final = 0.016
 #: Thickness of a chip that is pressed flat there [mm], and the log of its spread; judged.
 CHIP: Final = 0.05
 CHIP_SD: Final = float(np.log(2.0))
