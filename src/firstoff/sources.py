@@ -136,6 +136,7 @@ _ENTRIES = (
     Source("iso273", "ISO 273, Fasteners: clearance holes for bolts and screws.", "recalled"),
     Source("iso2768", "ISO 2768-1, General tolerances: linear and angular dimensions.", "recalled"),
     Source("tapmaker", "A tap maker's technical section, two catalogue years: tapping torque and its constants.", "seen; a formula, not measured"),
+    Source("wax2018", "A university manufacturing test bed, 2018: 18 pieces of wax milled in a vise, moved or not.", "measured"),
     Source("jawtable", "A chuck maker's manual: design values of friction between jaw and workpiece.", "seen; design values"),
     Source("li2018", "J. Li, force calculation data, University of British Columbia, 2017-2018: dynamometer records of slots.", "measured; no licence stated; material inferred, not stated"),
     Source("size2025", "Tool-deflection data of a student project at a technical university, 2025: sizes of 109 milled parts.", "measured; no licence stated; speed, feed, material not stated"),

@@ -63,6 +63,7 @@ def test_how_it_is_held_says_all_that_is_needed() -> None:
     assert held["datums"] == "A = -Z, B = +Y, C = -X"
     assert held["stop"] == "against -X" and held["how tight"] == "hand, firm"
     assert held["zero"] == "x at -X, y at +Y, z at -Z, by edge finder"
+    assert "parallel" in held["try first"] and "hand on the part" in held["let go"]
 
 
 def test_hand_work_has_no_pencil_boxes_for_a_spindle() -> None:

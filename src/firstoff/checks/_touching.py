@@ -17,7 +17,7 @@ from .si import metres
 
 Array = npt.NDArray[np.float64]
 
-JAWS: Final = frozenset({"vise", "bench_vise", "angle_block", "v_block", "collet_block"})
+JAWS: Final = frozenset({"vise", "bench_vise", "angle_block", "v_block", "collet_block", "edge_clamps"})
 PRESSED: Final = frozenset({"clamps", "screws"})
 CLAMPS: Final = 2              #: toe clamps or screws that hold a part, when nobody says how many
 PARALLEL: Final = 5.0          #: thickness of a parallel [mm]; judged, × and ÷ 2

@@ -15,6 +15,21 @@ from ..units import tell
 from .words import BY_HAND, DIRECTION, ROLES, axis_name, burr, if_it_sings, if_it_slows, roughly, settings_of_cut
 
 GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
+#: what to try by hand before the spindle turns, and in which order to let go, by kind of device
+_TRIED: Final = "wipe, tap down, try each parallel: one that moves has a chip beside it; push at the far end"
+TRY: Final = {
+    "vise": _TRIED, "angle_block": _TRIED,
+    "edge_clamps": "push at the far end, and up at each edge: it must not stir",
+    "clamps": "push at each corner between the clamps; look that no strap points upwards at the part",
+    "screws": "push at each corner; a screw that bottoms feels tight and clamps nothing: try its length first",
+    "carrier": "pull sideways at the part, well away from the cutter; pick up a bore or an edge after gluing",
+}
+LET_GO: Final = {
+    "vise": "spindle off; a hand on the part, then the handle; wipe chips before the part is turned",
+    "clamps": "spindle off; the clamp farthest from the last cut first; a bent part springs as the last one goes",
+    "screws": "spindle off; crosswise, half a turn each first",
+    "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry",
+}
 TAP: Final = "Tapping by hand below a spindle: spindle off and unplugged first."
 PICKLED: Final = "before: pickle or grind the scale off the bar, wash and dry it; gloves and glasses, acid into water"
 
@@ -97,7 +112,9 @@ def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
         ("up", f"{axis_name(setting.up)} of the model; {axis_name(setting.across)} to the right"),
         ("held in", device.name if device else holding.device), ("tilt", holding.tilt), ("rests", rest),
         ("grip", grip), ("how deep", ", ".join(depth)), ("how tight", _tight(result, setting)),
-        ("stop", f"against {holding.stop}" if holding.stop else "none"), ("datums", datums),
+        ("stop", f"against {holding.stop}" if holding.stop else "none"),
+        ("try first", TRY.get(device.kind, "") if device else ""),
+        ("let go", LET_GO.get(device.kind, "") if device else ""), ("datums", datums),
         ("zero", f"x at {zero.x}, y at {zero.y}, z at {zero.z}, by {zero.by}"), ("still on", left),
     ]
     return [(label, text) for label, text in lines if text] + [("note", note) for note in setting.notes]

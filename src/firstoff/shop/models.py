@@ -266,7 +266,8 @@ class Device(Written):
     """A holding device: vise, clamps, carrier, angle block, by hand."""
 
     name: str
-    kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "screws", "hand", "bench_vise"]
+    kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "collet_block", "edge_clamps", "screws",
+                  "hand", "bench_vise"]
     width: Length | None = None                        # of jaws
     opening: Length | None = None
     jaw_height: Length | None = None
@@ -277,6 +278,7 @@ class Device(Written):
     jaw_lift: LengthFigure | None = None
     glue_strength: PressureFigure | None = None        # of a carrier: in shear
     glue_share: RatioFigure | None = None              # of the patch that the glue wets
+    glue_pull: RatioFigure | None = None               # strength square to the patch over that along it
     machines: tuple[str, ...] = ()                     # kinds of machine it goes on
 
 
