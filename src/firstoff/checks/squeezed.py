@@ -114,19 +114,19 @@ def _applies(case: Case) -> bool:
             and len(case.setting.holding.grip) == 2 and bool(walls(case)))
 
 
-def _allowed(case: Case, wall: Wall) -> float:
-    """Half of the tightest limit on what is milled here or on the wall itself [mm]."""
-    mine = {wall.face, *(number for feature in case.features for number in feature.faces)}
+def allowed(case: Case, faces: set[int]) -> float:
+    """Half of the tightest limit on what is milled here or on these faces, all of a flatness [mm]."""
+    mine = faces | {number for feature in case.features for number in feature.faces}
     least = ALLOWED
     for limit in case.job.limits.values():
         if limit.part not in (None, case.part_name):
             continue
         for name in limit.between:
             try:
-                faces = resolve(name.removeprefix(f"{case.part_name}."), case.part, case.wanted.names)
+                meant = resolve(name.removeprefix(f"{case.part_name}."), case.part, case.wanted.names)
             except NameUnknown:
                 continue
-            if mine & set(faces):
+            if mine & set(meant):
                 low, high = limit.tolerance
                 least = min(least, (high - low) * (1.0 if limit.kind == "flatness" else 0.5))
     return least
@@ -137,17 +137,17 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     bowed = [(wall, found) for wall in walls(case) if (found := bow(case, belief, wall)) is not None]
     if not bowed:
         return cannot(NAME, case, "size", f"nothing is known of how hard the {device_of(case).name} presses", settle)
-    wall, out = max(bowed, key=lambda item: float(np.median(item[1])) / _allowed(case, item[0]))
-    allowed = _allowed(case, wall)
+    wall, out = max(bowed, key=lambda item: float(np.median(item[1])) / allowed(case, {item[0].face}))
+    most = allowed(case, {wall.face})
     there = "its ends bear most of it" if wall.ends == 2 else "nothing bears it at its ends" if not wall.ends else \
         "one end bears some of it"
     units = case.job.units
     thick, long = tell(wall.thickness, "length", units, 1), tell(wall.length, "length", units, 0)
     because = (f"a wall {thick} thick beside {wall.feature} is squeezed over {long} and bows in by about "
                f"{tell(float(np.median(millimetres(out))), 'length', units, 3)} ({there}); let go, it is out by as "
-               f"much where it was milled, and {tell(allowed, 'length', units, 3)} may be")
+               f"much where it was milled, and {tell(most, 'length', units, 3)} may be")
     return weighed(NAME, case, "size", micrometres(np.maximum(out, _CLEAR)),
-                   micrometres(np.full(belief.rows, metres(allowed))),
+                   micrometres(np.full(belief.rows, metres(most))),
                    spread(OPERATION_SCATTER["holding"], float(np.log(FACES_FACTOR))), unit="um", because=because,
                    settle_by=settle)
 

@@ -35,5 +35,5 @@ def _modules() -> tuple[object, ...]:
 #: what is known to go wrong in such work and is not computed yet: told to the person, never silent
 NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions with toe clamps, whose places nobody says",
-    "bending of thin walls and plates under the cut",
+    "bending of plates between their rests under the cut",
 )
