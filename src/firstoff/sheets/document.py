@@ -19,6 +19,7 @@ from ..part.shapes import View
 from .cards import Card, setting_sheet
 from .chain_drawing import ChainDrawing
 from .drawing import Drawing, setting_drawing
+from .listings import listings
 from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
 
@@ -61,7 +62,7 @@ def content(
         sheet["undrawn"] = list(drawn.left_out) if drawn else ["There is no drawing of this setting"]
         settings.append(sheet)
     return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
-            "decision": DECISION, "joints": joints(result),
+            "decision": DECISION, "joints": joints(result), "listings": listings(result),
             "chains": [{"svg": chain.svg, "height": chain.height} for chain in chains]}
 
 
