@@ -10,9 +10,19 @@ import pytest
 from firstoff.belief import Belief
 from firstoff.checks.power import CHECK as POWER
 from firstoff.checks.program_gouge import CHECK as GOUGE
+from firstoff.checks.rubbing import CHECK as RUBBING
 from firstoff.dryrun.remedies import knobs_of
 from firstoff.dryrun.run import dry_run
-from firstoff.dryrun.stretches import Stretch, feed_words, feeds, hardest_line, mended, stretches, write_mended
+from firstoff.dryrun.stretches import (
+    Stretch,
+    feed_words,
+    feeds,
+    hardest_line,
+    mended,
+    stretches,
+    too_hard,
+    write_mended,
+)
 from firstoff.errors import FileError
 from tests.dryrun import milled, small
 
@@ -58,6 +68,7 @@ def test_the_stretch_that_is_too_fast_is_found_and_slowed(tmp_path: Path) -> Non
 def test_of_a_program_the_override_is_turned_and_only_where_it_helps(tmp_path: Path) -> None:
     case = milled.pocket(tmp_path, milled.SHALLOW)
     assert feeds(POWER) and not feeds(GOUGE)
+    assert too_hard(POWER) and not too_hard(RUBBING) and feeds(RUBBING)      # what rubs is not where it cuts hardest
     assert [knob.path for knob in knobs_of(POWER, case)] == ["program_feed"]
     assert knobs_of(GOUGE, case) == ()
     knob = knobs_of(POWER, case)[0]

@@ -23,7 +23,7 @@ from .findings import Findings, Kept, Quick, case_key, touches, write_atomically
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
-from .stretches import feeds, hardest_line
+from .stretches import hardest_line, too_hard
 from .times import handling_minutes
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
 from .walk import walk
@@ -171,7 +171,7 @@ def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Chec
 def _with_line(entry: _Entry, said: Verdict) -> Finding:
     """The finding; where a program cuts too hard, with the line of it that does."""
     finding, case = entry.kept.finding, entry.case
-    line = hardest_line(case) if said != "good" and case.run is not None and feeds(entry.check) else 0
+    line = hardest_line(case) if said != "good" and case.run is not None and too_hard(entry.check) else 0
     if not line or case.run is None:
         return finding
     return replace(finding, because=f"{finding.because}; hardest in line {line} of {case.run.file}")

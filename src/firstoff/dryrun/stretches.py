@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief
+from ..checks._knobs import FEED_DOWN
 from ..checks.base import Case, Check
 from ..errors import FileError
 from .findings import evaluate
@@ -127,6 +128,11 @@ def _better(case: Case, thin: Belief) -> tuple[float, bool]:
 def feeds(check: Check) -> bool:
     """Whether a check can be helped by another feed."""
     return any(knob.path == FEED for knob in check.knobs)
+
+
+def too_hard(check: Check) -> bool:
+    """Whether a check fails by cutting too hard, not too timidly."""
+    return FEED_DOWN in check.knobs
 
 
 def hardest_line(case: Case) -> int:
