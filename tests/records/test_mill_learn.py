@@ -17,6 +17,7 @@ from firstoff.records.mill_learn import answers_of, machine_meant, record_of_tes
 from firstoff.records.store import open_store
 
 from .person import MILL, Person, Truth, book, drawn, shop
+from .test_ringing import ring, write
 
 WHEN = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 FIGURES = {"stiffness_x": "stiffness", "lost_motion": "play", "tram": "tilt", "touch_off": "touch",
@@ -43,6 +44,17 @@ def test_a_record_gives_back_what_was_read(tmp_path: Path) -> None:
         assert record.reading == {"test": "pull", **texts}
         found = answers_of(record, store)
         assert (found.texts, found.machine, found.test.name) == (texts, MILL, "pull")
+
+
+def test_what_was_heard_in_a_recording_stands_in_the_record(tmp_path: Path) -> None:
+    tap = write(tmp_path / "tap.wav", ring(900.0, 0.03, 44100.0), 2)
+    texts = {"tool": "end_mill_6_2f", "axis": "x", "file": str(tap)}
+    with open_store(tmp_path) as store:
+        store.add(record_of_test(checked("tap", texts, shop(), MILL), store, WHEN))
+        record = store.all()[0]
+        found = answers_of(record, store)
+    assert record.reading["recording"] == "tap.wav" and "file" not in record.reading
+    assert found.number("frequency") == pytest.approx(2.0 * np.pi * 900.0, rel=0.02)
 
 
 def test_what_scatters_is_learned_too_though_it_is_new_each_time(tmp_path: Path) -> None:

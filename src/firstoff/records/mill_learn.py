@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -32,13 +33,15 @@ _UNIT: Final = re.compile(r"(?<=[\d.\s])([A-Za-zµ\"]+)\s*$")
 def record_of_test(found: Answers, store: Store, when: datetime) -> Record:
     """A record of one test; the shop as it was is kept with it."""
     shop = store.keep(found.shop.model_dump_json(exclude_unset=True))
-    return Record(when=when, kind=KIND, job="", subject=found.machine, snapshot={"shop": shop},
-                  reading={"test": found.test.name, **found.texts})
+    reading = {"test": found.test.name, **found.texts}
+    if "file" in reading:                      # what was heard in it stands beside its name
+        reading["recording"] = Path(reading.pop("file")).name
+    return Record(when=when, kind=KIND, job="", subject=found.machine, snapshot={"shop": shop}, reading=reading)
 
 
 def answers_of(record: Record, store: Store) -> Answers:
     """The readings of a record, as they were checked then."""
-    texts = {key: text for key, text in record.reading.items() if key != "test"}
+    texts = {"file" if key == "recording" else key: text for key, text in record.reading.items() if key != "test"}
     return Answers(the_test(record.reading["test"]), texts, read_shop(store, record.snapshot), record.subject)
 
 
