@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,8 +32,10 @@ if TYPE_CHECKING:
     from .part.sketch import SketchError
     from .program.report import Understood
     from .program.timing import Limits
+    from .records.exchange import Came
+    from .records.history import Tried
     from .records.learn import Learned
-    from .records.store import Record
+    from .records.store import Record, Store
     from .route.hard import Hard
     from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
@@ -441,23 +444,72 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
 
     work = open_job(folder, shop)
     route = route_of(work)
-    with open_store(records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))) as store:
+    with open_store(records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))) as store, \
+            store.writing():
         record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
         store.add(record)
-        return record
+        return store.get(record.id) or record       # sent before: as it was kept
 
 
 def records(folder: Path, *, shop: Path | None = None) -> tuple[Record, ...]:
     """Every record of the shop, oldest first; those that a later one replaces, too."""
-    from .records.store import FILE, open_store
+    with _kept(folder, shop) as store:
+        return () if store is None else store.all()
 
+
+def history(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
+    """What was cut with what in this shop, and how it went."""
+    from .records.history import tried
+
+    with _kept(folder, shop) as store:
+        return () if store is None else tried(store)
+
+
+def export_records(folder: Path, path: Path, *, shop: Path | None = None) -> int:
+    """Write every record of the shop, and all that it was made of, to one file; returns how many.
+
+    Raises:
+        InputError: if there are none, or the file is neither JSON lines nor CSV by its ending.
+    """
+    from .errors import RecordError
+    from .records.exchange import export_records as write
+
+    with _kept(folder, shop) as store:
+        if store is None:
+            raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
+        return write(store, path)
+
+
+def import_records(folder: Path, path: Path, *, shop: Path | None = None) -> Came:
+    """Take in a file of records, whole or not at all.
+
+    Raises:
+        InputError: if the file, or a line of it, cannot be used.
+    """
+    from .records.exchange import import_records as read
+    from .records.store import open_store
+
+    with open_store(_place_of_records(folder, shop)) as store:
+        return read(store, path)
+
+
+def _place_of_records(folder: Path, shop: Path | None) -> Path:
     job = load_job(folder)
     folder = home(folder)
-    place = records_folder(folder, find_shop(folder, job.shop, shop))
+    return records_folder(folder, find_shop(folder, job.shop, shop))
+
+
+@contextmanager
+def _kept(folder: Path, shop: Path | None) -> Iterator[Store | None]:
+    """The records of a shop; None, and nothing is made, where there are none."""
+    from .records.store import FILE, open_store
+
+    place = _place_of_records(folder, shop)
     if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
-        return ()
+        yield None
+        return
     with open_store(place) as store:
-        return store.all()
+        yield store
 
 
 def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> Learned:

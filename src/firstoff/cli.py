@@ -226,9 +226,21 @@ def log(
     idle: Annotated[str | None, typer.Option("--idle", help="watts with the spindle running free")] = None,
     size: Annotated[str | None, typer.Option("--size", help='what was measured: "5.02 mm"')] = None,
     instrument: Annotated[str | None, typer.Option("--with", help="instrument that measured it")] = None,
+    chips: Annotated[str | None, typer.Option("--chips", help="colour of the chips: bright, straw, blue ...")] = None,
+    form: Annotated[str | None, typer.Option("--form", help="form of the chips: long, curls, commas ...")] = None,
+    burr: Annotated[str | None, typer.Option("--burr", help="none, light or heavy")] = None,
+    finish: Annotated[str | None, typer.Option("--finish", help="good, fair, rough, torn or waves")] = None,
+    feed: Annotated[str | None, typer.Option("--feed", help='override of the feed while it was cut: "80 %"')] = None,
+    file: Annotated[Path | None, typer.Option("--file", help="recording or picture to keep")] = None,
     replaces: Annotated[str | None, typer.Option("--replaces", help="id of a record that was wrong")] = None,
     note: Annotated[str, typer.Option("--note", help="anything worth keeping")] = "",
+    when: Annotated[str | None, typer.Option("--when", help='if not now: "2026-03-01 14:30"')] = None,
+    by: Annotated[str, typer.Option("--by", help="who saw it")] = "",
+    name: Annotated[str | None, typer.Option("--id", help="a UUID: sent twice, it is one record")] = None,
     listed: Annotated[bool, typer.Option("--list", help="list what was recorded; record nothing")] = False,
+    history: Annotated[bool, typer.Option("--history", help="what worked, by material, tool and operation")] = False,
+    export: Annotated[Path | None, typer.Option("--export", help="write all to FILE.jsonl or FILE.csv")] = None,
+    taken: Annotated[Path | None, typer.Option("--import", help="take in a file that --export wrote")] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -237,21 +249,43 @@ def log(
     from .records.reading import Reading
     from .records.store import record_json, record_line
 
-    if listed:
+    if export is not None or taken is not None:
+        _exchange(job, export, taken, shop, as_json=as_json)
+    elif history:
+        _history(job, shop, as_json=as_json)
+    elif listed:
         kept = actions.records(job, shop=shop)
-        if as_json:
-            say_json({"records": [record_json(r) for r in kept]})
-            return
-        say(record_line(r) for r in kept)
-        return
-    if subject is None:
+        say_json({"records": [record_json(r) for r in kept]}) if as_json else say(record_line(r) for r in kept)
+    elif subject is None and file is None and not note:
         raise typer.BadParameter("say of which operation, or of which limit")
-    reading = Reading(subject, word, watts, idle, size, instrument, replaces, note)
-    record = actions.log(job, reading, shop=shop)
-    if as_json:
-        say_json(record_json(record))
-        return
-    say([record_line(record)])
+    else:
+        record = actions.log(job, Reading(
+            subject or "", word, watts, idle, size, instrument, replaces, note, chips, form, burr, finish, feed,
+            None if file is None else str(file), when, by, name), shop=shop)
+        say_json(record_json(record)) if as_json else say([record_line(record)])
+
+
+def _exchange(job: Path, export: Path | None, taken: Path | None, shop: Path | None, *, as_json: bool) -> None:
+    """Records out to a file, or in from one."""
+    from . import actions
+
+    if export is not None:
+        many = actions.export_records(job, export, shop=shop)
+        say_json({"records": many, "file": str(export)}) if as_json else say([f"{export}: {many} records."])
+    if taken is not None:
+        came = actions.import_records(job, taken, shop=shop)
+        told = {"records": came.records, "known": came.known, "files": came.files}
+        lines = [f"{came.records} records came in; {came.known} were there already."]
+        say_json(told) if as_json else say(lines)
+
+
+def _history(job: Path, shop: Path | None, *, as_json: bool) -> None:
+    """What was cut with what, and how it went."""
+    from . import actions
+    from .records.history import history_json, history_lines
+
+    found = actions.history(job, shop=shop)
+    say_json({"history": history_json(found)}) if as_json else say(history_lines(found))
 
 
 @app.command()

@@ -203,3 +203,20 @@ def test_told_as_json(tmp_path: Path) -> None:
     assert told["records"] == 1 and told["settled"] is True
     assert told["sentences"] == list(learned.sentences)
     assert "machine:mill mode_damping" in told["moved"]
+
+
+def test_what_no_check_weighs_is_kept_and_not_learned_from(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        made.place().log(store, Reading(ROUGH, burr="heavy"), Reading("", note="new belt"))
+        with pytest.raises(RecordError, match="no records yet"):
+            learn_from(store, made.book(), made.place().shop, lambda _w, _s: None)
+
+
+def test_the_cut_is_taken_as_it_was_fed(tmp_path: Path) -> None:
+    """The same watts at half the feed speak for a larger force."""
+    by = made.book(**WIDE)
+    full = watts(0.8)
+    slow = Reading(ROUGH, watts=full.watts, idle=full.idle, feed="50 %")
+    shifts = [made.shift(made.learn(tmp_path / name, said, by=by), "material:steel", "tangential")
+              for name, said in (("a", full), ("b", slow))]
+    assert shifts[0] < 0.0 < shifts[1]

@@ -116,3 +116,80 @@ def test_the_number_on_the_card_names_the_operation(tmp_path: Path) -> None:
     assert record(tmp_path, Reading(str(operation.number), word="ok"), at).subject == key
     with pytest.raises(NameUnknown, match="999999"):
         record(tmp_path, Reading("999999", word="ok"), at)
+
+
+@pytest.mark.parametrize(("said", "kind", "reading", "conditions"), [
+    (Reading(ROUGH, word="ok", chip_colour="blue", chip_form="commas", burr="none", finish="good", feed="80 %"),
+     "word", {"word": "ok", "chip_colour": "blue", "chip_form": "commas", "burr": "none", "finish": "good"},
+     {"feed": "80 %"}),
+    (Reading(ROUGH, burr="heavy", note="exit side"), "seen", {"burr": "heavy"}, {"note": "exit side"}),
+    (Reading("", note="new belt"), "note", {}, {"note": "new belt"}),
+    (Reading(ROUGH, note="new belt"), "note", {}, {"note": "new belt"}),
+    (Reading(ROUGH, watts="310 W", idle="190 W", feed="120 %"), "watts", {"value": "310 W", "idle": "190 W"},
+     {"feed": "120 %"}),
+])
+def test_what_was_seen(
+    tmp_path: Path, said: Reading, kind: str, reading: dict[str, str], conditions: dict[str, str]
+) -> None:
+    found = record(tmp_path, said)
+    assert (found.kind, found.reading, found.conditions) == (kind, reading, conditions)
+
+
+def test_a_picture_is_kept_beside_the_database(tmp_path: Path) -> None:
+    picture = tmp_path / "Top Side.JPG"
+    picture.write_bytes(b"light")
+    found = record(tmp_path, Reading(ROUGH, file=str(picture)))
+    assert found.kind == "file" and found.reading["picture"] == "Top Side.JPG"
+    picture.unlink()
+    with open_store(tmp_path) as store:
+        assert store.kept_file(found.reading["file"]) == b"light"
+
+
+@pytest.mark.parametrize(("said", "message"), [
+    (Reading(ROUGH, word="ok", burr="huge"), "'huge' is not a word that is kept for burr"),
+    (Reading("height", size="20 mm", burr="none"), "give one of"),
+    (Reading(ROUGH, word="ok", watts="310 W", idle="190 W"), "give one of"),
+    (Reading(ROUGH, word="ok", feed="0 %"), "no override"),
+    (Reading(ROUGH, word="ok", feed="400 %"), "no override"),
+    (Reading(ROUGH, word="ok", feed="80 mm"), "not a ratio"),
+    (Reading(ROUGH, burr="none", feed="80 %"), "the feed belongs to"),
+    (Reading("", burr="none"), "no operation ''"),
+    (Reading(ROUGH, file="letter.doc"), "neither a recording nor a picture"),
+    (Reading(ROUGH, file="nothing.png"), "no such file"),
+    (Reading(ROUGH, word="ok", when="2026-02-30 10:00"), "is no date"),
+    (Reading(ROUGH, word="ok", when="yesterday"), "is no date"),
+    (Reading(ROUGH, word="ok", when="1066-10-14 09:00"), "too long ago"),
+    (Reading(ROUGH, word="ok", when="2999-01-01"), "not come yet"),
+    (Reading(ROUGH, word="ok", id="7"), "is no id"),
+    (Reading(ROUGH, word="ok", by="x" * 101), "are more than the 100"),
+    (Reading(ROUGH, word="ok", note="a\x00b"), "no text"),
+    (Reading("flat", size="0.01 mm", instrument="outside"), "no instrument 'outside'"),
+])
+def test_what_cannot_have_been_seen_is_refused(tmp_path: Path, said: Reading, message: str) -> None:
+    with pytest.raises(FirstoffError) as caught:
+        record(tmp_path, said)
+    assert message in str(caught.value)
+
+
+def test_a_size_outside_the_range_of_the_instrument_is_refused(tmp_path: Path) -> None:
+    place = made.place()
+    _, most = place.shop.instruments["mic"].range
+    far = most + 5.0
+    wide = made.place(job={"limits": made.limits(size=f"{far} mm")})
+    with pytest.raises(RecordError, match="not within the range"):
+        record(tmp_path, Reading("height", size=f"{far} mm"), wide)
+
+
+def test_sent_twice_is_kept_once(tmp_path: Path) -> None:
+    """The page beside the machine sends again what was not confirmed."""
+    said = Reading(ROUGH, word="ok", id="123E4567-e89b-42d3-a456-426614174000")
+    place = made.place()
+    with open_store(tmp_path) as store:
+        place.log(store, said, said)
+        (kept,) = store.all()
+    assert kept.id == "123e4567e89b42d3a456426614174000"
+
+
+def test_the_day_may_be_told(tmp_path: Path) -> None:
+    found = record(tmp_path, Reading(ROUGH, word="ok", when="2026-03-01T14:30+01:00"))
+    assert found.when == datetime(2026, 3, 1, 13, 30, tzinfo=UTC)

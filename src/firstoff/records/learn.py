@@ -23,6 +23,7 @@ from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
 from ..errors import NameUnknown, OutOfRange, RecordError
 from ..job.nominal import nominal_size
+from ..job.route import Route
 from ..shop.models import Shop
 from ..units import parse
 from .figures import book_digest
@@ -37,6 +38,8 @@ Progress = Callable[[str, float], None]
 
 #: width over which a slip may fall: of a size [m], of watts in their logarithm (a thousandfold) [1]
 SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0)}
+#: kinds of records that a check can weigh; what else was seen, notes, recordings and pictures are for people
+SPEAKING: Final = ("word", "watts", "size", KIND)
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -150,7 +153,7 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     Raises:
         RecordError: if there is no record yet.
     """
-    records = store.valid()
+    records = [record for record in store.valid() if record.kind in SPEAKING]
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
@@ -159,7 +162,7 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     whole = _whole(evidence, book)
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
     change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records))
-    return Learned(lasting, tuple(sentences_for(change)), len(records), store.all()[-1].id, book.rows, book.seed,
+    return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
 
 
@@ -168,10 +171,12 @@ def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Eviden
     walked: dict[str, tuple[Case, ...]] = {}
     together: dict[tuple[str, str], Evidence] = {}
     for record in records:
-        name = repr(sorted(record.snapshot.items()))
+        feed = record.conditions.get("feed", "100 %")
+        name = repr((sorted(record.snapshot.items()), *((feed, record.subject) if feed != "100 %" else ())))
         snapshot = read_snapshot(store, record.snapshot)
         if name not in walked:
-            walked[name] = walk(snapshot.job, snapshot.shop, snapshot.route, snapshot.parts)
+            route = _as_fed(snapshot.route, record.subject, parse(feed, "ratio"))
+            walked[name] = walk(snapshot.job, snapshot.shop, route, snapshot.parts)
         subject = "limit" if record.kind == "size" else "operation"
         observation = _observation(record, snapshot)
         for case in walked[name]:
@@ -182,6 +187,16 @@ def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Eviden
                 before = together.get(key, Evidence(check, case, ()))
                 together[key] = Evidence(check, before.case, (*before.seen, (record.id, observation)))
     return list(together.values())
+
+
+def _as_fed(route: Route, name: str, share: float) -> Route:
+    """The route with one operation cut at another feed than was planned."""
+    operation = route.operations.get(name)
+    if operation is None or operation.cut.feed_per_tooth is None:
+        return route
+    cut = operation.cut.model_copy(update={"feed_per_tooth": share * operation.cut.feed_per_tooth})
+    fed = operation.model_copy(update={"cut": cut})
+    return route.model_copy(update={"operations": {**route.operations, name: fed}})
 
 
 def _spoken(case: Case, observation: Observation) -> list[Check]:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import re
+import uuid
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from ..errors import NameUnknown, RecordError
+from ..errors import FileError, NameUnknown, RecordError
 from ..job.models import Job
 from ..job.nominal import no_slip, nominal_size
 from ..job.route import Route
 from ..part.shapes import Part
-from ..shop.models import Shop
+from ..shop.models import Instrument, Shop
 from ..units import parse
-from .reading import Reading
+from .reading import SEEN, Reading
 from .snapshot import keep_snapshot
 from .store import Record
 
@@ -22,6 +25,20 @@ if TYPE_CHECKING:
     from .store import Store
 
 WORDS: Final = ("ok", "sang", "squealed", "slowed", "moved", "broke")
+#: endings of files that are kept, and the largest one [bytes]
+RECORDINGS: Final = (".wav", ".flac", ".ogg", ".mp3", ".m4a", ".mp4", ".csv")
+PICTURES: Final = (".jpg", ".jpeg", ".png", ".heic", ".webp")
+LARGEST: Final = 100_000_000
+#: a clock may be this far ahead of ours
+AHEAD: Final = timedelta(minutes=5)
+#: nothing was recorded before it
+EARLIEST: Final = datetime(2000, 1, 1, tzinfo=UTC)
+#: instruments that read a size, not how far it is from something
+ABSOLUTE: Final = frozenset({"caliper", "micrometer", "depth_micrometer", "height_gauge", "scale"})
+#: what a feed override can be
+OVERRIDE: Final = (0.05, 2.5)
+#: longest texts: of a name, and of a note
+NAME_LENGTH, NOTE_LENGTH = 100, 10_000
 
 
 def record_of(
@@ -33,24 +50,116 @@ def record_of(
         NameUnknown: if the operation, limit or instrument does not exist.
         RecordError: if there is no reading, more than one, or one that cannot be true.
         UnitError: if a number has no unit or a wrong one.
+        FileError: if the recording or picture cannot be read.
     """
-    if when > datetime.now(UTC) + timedelta(minutes=5):
-        raise RecordError(f"{when:%Y-%m-%d %H:%M} has not come yet", where=said.subject)
+    when = _moment(said, when)
     said = _by_number(said, route)
-    given = [kind for kind in ("word", "watts", "size") if getattr(said, kind) is not None]
-    if len(given) != 1:
-        raise RecordError("give one of: a word, --watts, --size", where=said.subject,
-                          right=f"words: {', '.join(WORDS)}")
-    if said.size is not None:
+    kind = _kind(said)
+    if kind == "size":
         reading = _size(said, job, shop, parts)
     else:
-        _operation(said, route)
-        reading = _word(said) if said.word is not None else _watts(said, shop, route)
+        if said.subject or kind not in ("file", "note"):
+            _operation(said, route)
+        reading = _reading(kind, said, shop, route, store)
     return Record(
-        when=when, kind=given[0], job=job.name, subject=said.subject, reading=reading,
+        when=when, kind=kind, job=job.name, subject=said.subject, reading=reading,
         snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_whole_id(said.replaces, store),
-        conditions={"note": said.note} if said.note else {},
+        conditions=_conditions(said), by=_plain(said.by, "--by", NAME_LENGTH), id=_own_id(said.id),
     )
+
+
+def _moment(said: Reading, now: datetime) -> datetime:
+    """When it was: a time without a zone is that of the shop's clock."""
+    when = now
+    if said.when is not None:
+        try:
+            when = datetime.fromisoformat(said.when)
+        except ValueError:
+            raise RecordError(f"{said.when!r} is no date", where=said.subject, right="2026-03-01 14:30") from None
+        when = when.astimezone(UTC)
+    if when > datetime.now(UTC) + AHEAD:
+        raise RecordError(f"{when:%Y-%m-%d %H:%M} has not come yet", where=said.subject)
+    if when < EARLIEST:
+        raise RecordError(f"{when:%Y-%m-%d} is too long ago", where=said.subject, right="2026-03-01 14:30")
+    return when
+
+
+def _kind(said: Reading) -> str:
+    """What is recorded: one reading; what was seen may go with a word, a note with anything."""
+    given = [kind for kind in ("word", "watts", "size", "file") if getattr(said, kind) is not None]
+    seen = any(getattr(said, name) is not None for name in SEEN)
+    if seen and given in ([], ["word"]):
+        return given[0] if given else "seen"
+    if not given and said.note:
+        return "note"
+    if len(given) != 1 or seen:
+        raise RecordError("give one of: a word, --watts, --size, --file, --note", where=said.subject,
+                          right=f"words: {', '.join(WORDS)}")
+    return given[0]
+
+
+def _reading(kind: str, said: Reading, shop: Shop, route: Route, store: Store) -> dict[str, str]:
+    if kind == "watts":
+        return _watts(said, shop, route)
+    if kind == "file":
+        return _file(said, store)
+    return {**(_word(said) if kind == "word" else {}), **_seen(said)}
+
+
+def _seen(said: Reading) -> dict[str, str]:
+    found = {name: getattr(said, name) for name in SEEN if getattr(said, name) is not None}
+    for name, word in found.items():
+        if word not in SEEN[name]:
+            raise RecordError(f"{word!r} is not a word that is kept for {name.replace('_', ' ')}",
+                              where=said.subject, right=", ".join(SEEN[name]))
+    return found
+
+
+def _conditions(said: Reading) -> dict[str, str]:
+    out = {"note": _plain(said.note, "--note", NOTE_LENGTH)} if said.note else {}
+    if said.feed is not None:
+        share = parse(said.feed, "ratio", where="--feed")
+        if not OVERRIDE[0] <= share <= OVERRIDE[1]:
+            raise RecordError(f"{said.feed} is no override of the feed", where=said.subject, right='--feed "80 %"')
+        if said.word is None and said.watts is None:
+            raise RecordError("the feed belongs to a word or to watts of a cut", where=said.subject)
+        out["feed"] = said.feed
+    return out
+
+
+def _plain(text: str, where: str, longest: int) -> str:
+    """A text that any database and any file can hold."""
+    if len(text) > longest:
+        raise RecordError(f"{len(text)} letters are more than the {longest} that are kept", where=where)
+    if any((ord(c) < 32 and c not in "\n\t") or 0xD800 <= ord(c) < 0xE000 for c in text):
+        raise RecordError("there are signs in it that are no text", where=where)
+    return text
+
+
+def _own_id(given: str | None) -> str:
+    if given is None:
+        return uuid.uuid4().hex
+    name = given.replace("-", "").lower()
+    if not re.fullmatch(r"[0-9a-f]{32}", name):
+        raise RecordError(f"{given[:40]!r} is no id", where="--id", right="a random UUID")
+    return name
+
+
+def _file(said: Reading, store: Store) -> dict[str, str]:
+    """A recording or picture, kept by its contents beside the database."""
+    path = Path(said.file or "")
+    ending = path.suffix.lower()
+    if ending not in (*RECORDINGS, *PICTURES):
+        raise FileError("is neither a recording nor a picture", where=str(path),
+                        right=", ".join((*RECORDINGS, *PICTURES)))
+    if not path.is_file():
+        raise FileError("there is no such file", where=str(path))
+    size = path.stat().st_size
+    if not 0 < size <= LARGEST:
+        raise FileError(f"{size} bytes are {'none' if not size else 'too many'}", where=str(path),
+                        right=f"at most {LARGEST // 1_000_000} MB")
+    what = "picture" if ending in PICTURES else "recording"
+    return {what: path.name[-NAME_LENGTH:], "file": store.keep_file(path.read_bytes(), ending)}
 
 
 def _whole_id(start: str | None, store: Store) -> str | None:
@@ -108,4 +217,13 @@ def _size(said: Reading, job: Job, shop: Shop, parts: dict[str, Part]) -> dict[s
     if name is None or name not in shop.instruments:
         raise NameUnknown(f"no instrument {name!r} in the shop", where=said.subject,
                           right=f"--with one of {', '.join(sorted(shop.instruments))}")
+    _within(said, size, shop.instruments[name])
     return {"value": said.size, "instrument": name}
+
+
+def _within(said: Reading, size: float, instrument: Instrument) -> None:
+    """Refuse a size that this instrument cannot have read, where it reads sizes and not differences."""
+    least, most = instrument.range
+    if instrument.kind in ABSOLUTE and not least <= size <= most:
+        raise RecordError(f"{said.size} is not within the range of the {instrument.name}", where=said.subject,
+                          right=f"it reads {least:g} to {most:g} mm: --with another one")

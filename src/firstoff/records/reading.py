@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
+
+#: what can be seen of a cut -> the words that are kept
+SEEN: Final = {
+    "chip_colour": ("bright", "straw", "brown", "purple", "blue", "grey", "melted"),
+    "chip_form": ("long", "curls", "commas", "needles", "dust", "welded"),
+    "burr": ("none", "light", "heavy"),
+    "finish": ("good", "fair", "rough", "torn", "waves"),
+}
 
 
 @dataclass(frozen=True)
 class Reading:
-    """A word, watts, or a size with the instrument; raw texts with their units."""
+    """A word, what was seen, watts, a size with the instrument, a file or a note; raw texts with their units."""
 
-    subject: str                     # id of an operation, or of a limit for a size
+    subject: str                     # id of an operation, or of a limit for a size; empty for the whole job
     word: str | None = None
     watts: str | None = None
     idle: str | None = None          # watts of the spindle running free
@@ -17,3 +26,12 @@ class Reading:
     instrument: str | None = None
     replaces: str | None = None      # id of a record that was wrong
     note: str = ""
+    chip_colour: str | None = None
+    chip_form: str | None = None
+    burr: str | None = None
+    finish: str | None = None
+    feed: str | None = None          # feed override while it was cut: "80 %"
+    file: str | None = None          # a recording or picture
+    when: str | None = None          # if not now: "2026-03-01 14:30"
+    by: str = ""
+    id: str | None = None            # from who sends it, so that sending it twice keeps one record

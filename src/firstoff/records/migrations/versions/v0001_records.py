@@ -32,10 +32,17 @@ def upgrade() -> None:
         sa.Column("digest", sa.String(40), primary_key=True),
         sa.Column("body", sa.Text, nullable=False),
     )
-    if op.get_bind().dialect.name == "sqlite":
-        for table in TABLES:
-            for verb in ("UPDATE", "DELETE"):
-                op.execute(
-                    f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
-                    f"BEGIN SELECT RAISE(ABORT, 'records are kept for ever'); END"
-                )
+    _forbid_changes(op.get_bind().dialect.name)
+
+
+def _forbid_changes(dialect: str) -> None:
+    if dialect == "postgresql":
+        op.execute(
+            "CREATE FUNCTION firstoff_kept() RETURNS trigger LANGUAGE plpgsql AS "
+            "$$ BEGIN RAISE EXCEPTION 'records are kept for ever'; END $$"
+        )
+    for table in TABLES:
+        for verb in ("UPDATE", "DELETE"):
+            then = ("FOR EACH ROW EXECUTE FUNCTION firstoff_kept()" if dialect == "postgresql"
+                    else "BEGIN SELECT RAISE(ABORT, 'records are kept for ever'); END")
+            op.execute(f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} {then}")

@@ -1,0 +1,67 @@
+"""Where records are kept, and what is said where they can't be."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+from sqlalchemy import inspect, text
+
+from firstoff.errors import FileError, FirstoffError, InputError, MissingPackage
+from firstoff.records import database
+from firstoff.records.database import engine_for, migrate, writing
+from firstoff.records.store import open_store
+
+
+@pytest.mark.parametrize(("url", "message"), [
+    ("here", "no URL of a database"), ("mysql://me@there/records", "cannot be kept in 'mysql'"), ("", "no URL"),
+])
+def test_a_url_that_cannot_be_used(url: str, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        engine_for(url)
+
+
+def test_a_missing_driver_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(database, "find_spec", lambda _name: None)
+    with pytest.raises(MissingPackage) as caught:
+        engine_for("postgresql://me@there/records")
+    assert "firstoff[postgres]" in str(caught.value)
+
+
+def test_a_server_that_is_not_there_is_said_without_its_password(tmp_path: Path) -> None:
+    with pytest.raises(FirstoffError) as caught, open_store(tmp_path, f"postgresql://me:secret@/x?host={tmp_path}"):
+        pass
+    assert isinstance(caught.value, FileError) and "secret" not in str(caught.value)
+
+
+def test_the_file_is_written_ahead_and_to_the_disk(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store, store.writing() as connection:
+        assert connection.execute(text("PRAGMA journal_mode")).scalar() == "wal"
+        assert connection.execute(text("PRAGMA synchronous")).scalar() == 2
+
+
+def test_a_migration_that_breaks_off_leaves_nothing(tmp_path: Path, url: str | None) -> None:
+    """The tables and the name of the version come together, or not at all."""
+    where = url or f"sqlite:///{tmp_path / 'a.sqlite'}"
+    engine = engine_for(where)
+    with pytest.raises(ZeroDivisionError), writing(engine) as connection:
+        connection.execute(text("CREATE TABLE records (id TEXT)"))
+        _ = 1 / 0
+    assert inspect(engine).get_table_names() == []
+    migrate(engine)
+    migrate(engine)
+    assert {"records", "snapshots"} <= set(inspect(engine).get_table_names())
+    engine.dispose()
+
+
+def test_a_writer_who_has_read_before_waits_for_another(tmp_path: Path) -> None:
+    """A transaction that turns from reading to writing could not wait: the lock is taken at once."""
+    with open_store(tmp_path) as one, open_store(tmp_path) as two:
+        assert one.texts() == {}
+        two.keep("b")
+        one.keep("a")
+        assert set(two.texts().values()) == {"a", "b"}
+    plain = sqlite3.connect(tmp_path / "records.sqlite")
+    assert plain.execute("SELECT count(*) FROM snapshots").fetchone() == (2,)
+    plain.close()

@@ -1,0 +1,45 @@
+"""What worked before, by material, tool, machine and kind of operation."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from firstoff.records.history import history_json, history_lines, tried
+from firstoff.records.reading import Reading
+from firstoff.records.store import open_store
+
+from . import made
+from .made import OTHER, ROUGH
+
+
+def test_words_of_the_same_cut_are_counted_together(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        deep = made.place("1 mm")
+        wrong, *_ = deep.log(store, Reading(ROUGH, word="moved"))
+        deep.log(store, Reading(ROUGH, word="sang"), Reading(ROUGH, word="ok", replaces=wrong.id),
+                 Reading("height", size="20.01 mm"), Reading(ROUGH, burr="none"))
+        made.place("0.5 mm").log(store, Reading(ROUGH, word="ok"), Reading(ROUGH, word="ok"),
+                                 Reading(ROUGH, word="ok", feed="50 %"), Reading(OTHER, word="ok"))
+        found = tried(store)
+    by_cut = {item.way.cut: item for item in found if "0.5 mm deep" in item.way.cut or "1 mm deep" in item.way.cut}
+    half = [item for cut, item in by_cut.items() if cut.startswith("0.5 mm deep")]
+    assert sorted(item.words["ok"] for item in half) == [1, 2], "another feed is another cut"
+    both = next(item for item in found if "sang" in item.words)
+    assert both.words["sang"] == 1 and both.words["ok"] >= 1 and "moved" not in both.words and not both.worked
+    assert both.way.material == "steel" and both.way.machine == "mill"
+
+
+def test_told_in_lines_and_as_json(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        made.place("0.5 mm").log(store, Reading(ROUGH, word="ok"), Reading(ROUGH, word="ok"))
+        found = tried(store)
+    head, line = history_lines(found)
+    assert head.startswith("steel, face rough, ") and head.endswith(" in the mill:")
+    assert line.startswith("  0.5 mm deep, ") and line.endswith(": ok 2 times; last 2026-03-02")
+    (told,) = history_json(found)
+    assert told["words"] == {"ok": 2} and told["worked"] is True
+
+
+def test_nothing_yet(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        assert "Nothing was recorded" in next(iter(history_lines(tried(store))))
