@@ -68,7 +68,7 @@ def rated(path: Path) -> list[Rated]:
 class Book:
     """Book figures as rows: the library's where it has them; the machine of this size judged."""
 
-    def __init__(self, stiffer: float, damped: bool) -> None:
+    def __init__(self, stiffer: float | Array, damped: bool) -> None:
         shop = load_shop(None)
         self.by, self.stiffer, self.damped = Belief.of(columns_of(shop), rows=ROWS), stiffer, damped
         self.density = shop.tool_materials["carbide"].density
@@ -77,7 +77,7 @@ class Book:
             middle * factor ** rng.standard_normal(ROWS) for middle, factor in (
                 (40e6, 2.0), (30e6, 2.0), (2.0, 2.0), (200.0 * TURN, 2.0), (1.0, 1.15)))
 
-    def modes(self, cut: Rated, by: float) -> tuple[Mode, ...]:
+    def modes(self, cut: Rated, by: float | Array) -> tuple[Mode, ...]:
         """At the tip, in a direction in which machine and seat are so many times as stiff."""
         out = OUT[cut.setup]
         fluted = 0.6 * out
@@ -88,6 +88,10 @@ class Book:
 
     def chance(self, cut: Rated) -> float:
         """That the cut sings."""
+        return float(normal_cdf(np.log(np.maximum(self.over(cut), 1e-12)) / 0.15).mean())
+
+    def over(self, cut: Rated) -> Array:
+        """Depth of the cut over the depth at which it begins to sing, by row."""
         angles = engagement_angles(cut.width, cut.diameter, "conventional" if cut.up else "climb")
         start, stop = float(angles.entry), float(angles.exit)
         law = [self.by.value(f"material:{MATERIAL[cut.material]}", name) for name in ("tangential", "radial")]
@@ -96,8 +100,7 @@ class Book:
                             self.modes(cut, 1.0), self.modes(cut, self.stiffer), cut.speed,
                             mean_flank_damping(rub, cut.diameter, cut.teeth, start, stop) if self.damped else None,
                             cut.depth)
-        over = cut.depth / limit * self.by.value("discrepancy:chatter", "factor")
-        return float(normal_cdf(np.log(np.maximum(over, 1e-12)) / 0.15).mean())
+        return np.asarray(cut.depth / limit * self.by.value("discrepancy:chatter", "factor"))
 
 
 def physics(cuts: list[Rated], stiffer: float, damped: bool) -> Array:

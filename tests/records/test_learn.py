@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -220,3 +221,29 @@ def test_the_cut_is_taken_as_it_was_fed(tmp_path: Path) -> None:
     shifts = [made.shift(made.learn(tmp_path / name, said, by=by), "material:steel", "tangential")
               for name, said in (("a", full), ("b", slow))]
     assert shifts[0] < 0.0 < shifts[1]
+
+
+def test_one_wrong_record_in_ten_is_named_and_absorbed(tmp_path: Path) -> None:
+    by = made.book(**WIDE)
+    right = [watts(1.1 + 0.01 * (i % 3), by=by) for i in range(9)]
+    clean = made.learn(tmp_path / "a", *right, by=by)
+    (tmp_path / "b").mkdir()
+    with open_store(tmp_path / "b") as store:
+        *_, wrong = made.place().log(store, *right, watts(6.0, by=by))
+        spoilt = learn_from(store, by, made.place().shop, lambda _w, _s: None)
+    assert spoilt.disagreeing == (wrong.id,) and clean.disagreeing == ()
+    case = made.place().cases()[ROUGH]
+    one, two = (np.log(mean_torque(loads(case, made.after(learned, by)))) for learned in (clean, spoilt))
+    assert abs(np.median(one) - np.median(two)) < 0.5 * one.std()
+
+
+def test_a_new_tool_inherits_what_is_the_machines(tmp_path: Path) -> None:
+    """It sang with one cutter: another in the same machine is doubted, too, and one elsewhere is not."""
+    quiet = made.place("0.25 mm")
+    learned = made.learn(tmp_path, *[Reading(ROUGH, word="sang")] * 3, at=quiet)
+    case = quiet.cases()[ROUGH]
+    other = replace(case, operation=case.op.model_copy(update={"tool": "em10"}))
+    before, now = (made.chance("chatter", other, b) for b in (made.book(), made.after(learned)))
+    assert now > before
+    assert any(entity == "machine:mill" for entity, _ in learned.moved)
+    assert not any(entity == "machine:press" for entity, _ in learned.moved)

@@ -70,3 +70,34 @@ def test_same_generator_same_rows() -> None:
     z = prior_rows(4)
     one, two = (sample(z, lambda q: -(q[:, 0] - 1.0) ** 2, np.random.default_rng(9)).z for _ in range(2))
     assert np.array_equal(one, two)
+
+
+def test_two_seeds_agree() -> None:
+    """Means of two runs lie within a fifth of a standard deviation, and the halves of each know it beforehand."""
+    def loglik(q: Rows) -> Rows:
+        return np.asarray(-0.5 * ((np.exp(0.5 * q[:, 0] - 0.7 * q[:, 1]) - 2.0) / 0.2) ** 2 + np.log(
+            0.05 + 0.9 / (1.0 + np.exp(3.0 * q[:, 2:12].sum(axis=1)))))
+
+    one, two = (sample(prior_rows(30), loglik, np.random.default_rng(seed)) for seed in (6, 7))
+    assert one.settled and two.settled
+    between = np.abs(one.z.mean(axis=0) - two.z.mean(axis=0)) / one.z.std(axis=0)
+    assert between.max() < 0.2
+
+
+def test_halves_that_end_apart_are_said() -> None:
+    """Far modes, each as narrow as can be, catch the two halves in different shares: that has not converged."""
+    narrow = np.array([[5.0], [-5.0]]).repeat(20, axis=1)
+
+    def loglik(q: Rows) -> Rows:
+        return np.asarray(np.logaddexp(*(-0.5 * np.sum((q - at) ** 2, axis=1) / 0.01**2 for at in narrow)))
+
+    assert not sample(prior_rows(20, 256), loglik, np.random.default_rng(8)).settled
+
+
+def test_unequal_modes_keep_their_shares() -> None:
+    """Two readings of |z|, one side likelier by three: exact shares by the closed form."""
+    def loglik(q: Rows) -> Rows:
+        return np.asarray(-0.5 * ((np.abs(q[:, 0]) - 1.5) / 0.2) ** 2 + np.where(q[:, 0] > 0, np.log(3.0), 0.0))
+
+    moved = sample(prior_rows(8), loglik, np.random.default_rng(10))
+    assert np.mean(moved.z[:, 0] > 0) == pytest.approx(0.75, abs=0.05)

@@ -6,9 +6,10 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from firstoff.belief import Belief, Key, Rows
+from firstoff.belief import Belief, Key, LogNormal, Rows
 from firstoff.job.reading import load_job
 from firstoff.records.words import Change, name_of, sentences_for
 from firstoff.shop.columns import columns_of
@@ -120,3 +121,27 @@ def test_a_ratio_or_product_is_told_where_only_that_is_known(shop: Shop, sign: f
     free = {a: 0.4 + 0.9 * by.z(a), b: 0.4 + 0.9 * by.z(b)}
     lines = sentences_for(Change(by, by.with_moved(free), speaking, shop, True, (), 1))
     assert not any(line.startswith("only the") for line in lines)
+
+
+def test_the_share_is_told(shop: Shop) -> None:
+    """Half a spread of x 1.25 up is 12 % more."""
+    key = ("material:s275_hot_rolled", "tangential")
+    by = Belief.of(columns_of(shop))
+    law = by.columns[key].transform
+    (line,) = sentences_for(change(shop, {key: (0.5, 0.5)}))
+    found = re.search(r": (\d+) % more than the book figure: |: (\d+)% more than the book figure: ", line)
+    assert isinstance(law, LogNormal) and found is not None, line
+    assert float(found[1] or found[2]) == pytest.approx(100.0 * (law.factor**0.5 - 1.0), abs=2.0)
+
+
+def test_what_would_part_two_figures_is_told(shop: Shop) -> None:
+    by = Belief.of(columns_of(shop))
+    a, b = ("machine:mill", "stiffness_y"), ("discrepancy:push_off", "factor")
+    log = {key: np.log(by.value(*key)) for key in (a, b)}
+    moved = {a: 0.9 * by.z(a), b: 0.9 * by.z(a) * log[a].std() / log[b].std() + 0.02 * by.z(b)}
+    lines = sentences_for(Change(by, by.with_moved(moved), {a: {"r"}, b: {"r"}}, shop, True, (), 1))
+    assert any("only the ratio of [" in line and "luggage scale" in line for line in lines), lines
+
+
+def test_the_score_is_told(shop: Shop) -> None:
+    assert "of 50 cuts" in sentences_for(change(shop, {}, scored="of 50 cuts the book figures called 42 good"))[-1]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -30,6 +30,7 @@ from .figures import book_digest
 from .mill_learn import KIND, Tested, tested
 from .noise import SLIP, WATTMETER
 from .sampler import Matrix, sample
+from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store
 from .words import Change, sentences_for
@@ -40,6 +41,8 @@ Progress = Callable[[str, float], None]
 SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0)}
 #: kinds of records that a check can weigh; what else was seen, notes, recordings and pictures are for people
 SPEAKING: Final = ("word", "watts", "size", KIND)
+#: fewer words than this make no score
+WORTH_SCORING: Final = 5
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -47,7 +50,7 @@ PASSING: Final = frozenset({Level.CLAMPING, Level.SETTING})
 #: rows that are enough to see which columns a check asks for
 FEW_ROWS: Final = 32
 #: every so many-th row is enough to see whether a record disagrees
-EVERY: Final = 8
+EVERY: Final = 7      # odd: rows of both halves of the sampler
 #: a record disagrees when what was learned gives it no more than this many times what a slip would give
 ODD: Final = 1.5
 
@@ -161,9 +164,22 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     posterior = _posterior(evidence, speaking, book, progress)
     whole = _whole(evidence, book)
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
-    change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records))
+    words = [(e.case, o) for e in _once(evidence) for _, o in e.seen if o.kind == "word"]
+    change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records),
+                    told(score(words, book, _found)) if len(words) >= WORTH_SCORING else "")
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
+
+
+def _once(evidence: Sequence[Witness]) -> list[Evidence]:
+    """Evidence with each record in it once, though a word speaks to several checks."""
+    out, heard = [], set[str]()
+    for item in evidence:
+        if isinstance(item, Evidence):
+            seen = tuple((name, o) for name, o in item.seen if name not in heard)
+            heard |= {name for name, _ in seen}
+            out.append(replace(item, seen=seen))
+    return out
 
 
 def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Evidence]:

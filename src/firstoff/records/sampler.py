@@ -2,7 +2,8 @@
 
 Importance sampling alone collapses as parameters grow. Here the likelihood is let in by steps that
 keep half of the rows effective; after each step all rows are moved by proposals that leave the
-Gaussian through the present rows unchanged, and accepted by what that Gaussian gets wrong.
+Gaussian through the present rows unchanged, and accepted by what that Gaussian gets wrong. Rows go in
+two halves that know nothing of each other: where they end apart, the answer has not converged.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import numpy as np
 from ..belief import Rows
 
 Matrix = Rows                                #: [N, K] standard normals
+Index = np.ndarray[tuple[int], np.dtype[np.intp]]
 LogLikelihood = Callable[[Matrix], Rows]     #: [N, K] -> [N]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
@@ -27,19 +29,21 @@ FEWEST: Final = 3           #: and the fewest
 STRIDES: Final = (1.0, 0.7)
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
+APART: Final = 0.2          #: most that two halves may differ for it, in standard deviations
 
 
 @dataclass(frozen=True)
 class Moved:
-    """Rows after learning, and whether the moves were accepted often enough to trust them."""
+    """Rows after learning, and what tells whether to trust them."""
 
     z: Matrix
-    accepted: float
+    accepted: float              # share of the last moves that were taken
+    apart: float                 # most that the means of the two halves differ, in posterior standard deviations
 
     @property
     def settled(self) -> bool:
-        """Whether the rows have moved enough."""
-        return self.accepted >= SETTLED
+        """Whether the rows have moved enough, and both halves say the same."""
+        return self.accepted >= SETTLED and self.apart <= APART
 
 
 def sample(z: Matrix, loglik: LogLikelihood, generator: np.random.Generator) -> Moved:
@@ -57,11 +61,23 @@ def sample(z: Matrix, loglik: LogLikelihood, generator: np.random.Generator) -> 
     accepted = 1.0
     while power < 1.0:
         step = _next_step(log_l, power)
-        order = _systematic(_weights((step - power) * log_l), generator)
+        order = np.arange(len(z))
+        for half in _halves(len(z)):
+            order[half] = half[_systematic(_weights((step - power) * log_l[half]), generator)]
         z, log_l, power = z[order], log_l[order], step
         moves = MOVES if power < 1.0 else LAST_MOVES
         z, log_l, accepted = _move(z, log_l, power, loglik, generator, moves)
-    return Moved(z, accepted)
+    return Moved(z, accepted, _apart(z))
+
+
+def _halves(rows: int) -> tuple[Index, Index]:
+    """Every other row."""
+    return np.arange(0, rows, 2), np.arange(1, rows, 2)
+
+
+def _apart(z: Matrix) -> float:
+    one, two = (z[half] for half in _halves(len(z)))
+    return float(np.max(np.abs(one.mean(axis=0) - two.mean(axis=0)) / np.maximum(z.std(axis=0), 1e-9)))
 
 
 def _next_step(log_l: Rows, power: float) -> float:
@@ -87,7 +103,7 @@ def _effective(weights: Rows) -> float:
     return float(1.0 / np.sum(weights**2) / len(weights))
 
 
-def _systematic(weights: Rows, generator: np.random.Generator) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+def _systematic(weights: Rows, generator: np.random.Generator) -> Index:
     """Resample with one random offset: a row of weight w is taken N·w times, give or take one."""
     places = (generator.random() + np.arange(len(weights))) / len(weights)
     return np.minimum(np.searchsorted(np.cumsum(weights), places), len(weights) - 1)
@@ -98,14 +114,17 @@ def _move(
 ) -> tuple[Matrix, Rows, float]:
     accepted: list[float] = []
     remembered = 1.0
-    mean, root = _gaussian(z)
+    halves = [(half, *_gaussian(z[half])) for half in _halves(len(z))]
     while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) < FEWEST):
         stride = STRIDES[len(accepted) % len(STRIDES)]
         kept = math.sqrt(1.0 - stride**2)
-        noise = generator.standard_normal(z.shape) @ root.T
-        proposal = mean + kept * (z - mean) + stride * noise
+        proposal, beside = np.empty_like(z), np.empty(len(z))
+        for half, mean, root in halves:
+            noise = generator.standard_normal(z[half].shape) @ root.T
+            proposal[half] = mean + kept * (z[half] - mean) + stride * noise
+            beside[half] = _beside(proposal[half], mean, root) - _beside(z[half], mean, root)
         log_new = loglik(proposal)
-        gain = power * (log_new - log_l) + _beside(proposal, mean, root) - _beside(z, mean, root)
+        gain = power * (log_new - log_l) + beside
         take = np.log(generator.random(len(z))) < gain
         z = np.where(take[:, None], proposal, z)
         log_l = np.where(take, log_new, log_l)

@@ -64,6 +64,16 @@ class Change:
     settled: bool
     odd: tuple[str, ...]
     records: int
+    scored: str = ""                               # how often the book was right
+
+
+#: where only a ratio or product is known: a figure in it -> what parts them
+_PARTED_BY: Final = (
+    ("stiffness", "push a luggage scale against the collet nut, an indicator behind it"),
+    ("mode_damping", "tap the cutter with a phone recording beside it"),
+    ("mode_frequency", "tap the cutter with a phone recording beside it"),
+    ("tangential", "read the watts of the same cut in a metal that is known"),
+)
 
 
 def sentences_for(change: Change) -> list[str]:
@@ -76,6 +86,7 @@ def sentences_for(change: Change) -> list[str]:
     lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
     if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
+    lines += [change.scored] if change.scored else []
     many = f"{change.records} record{'s' if change.records > 1 else ''}"
     return lines or [f"{many} changed nothing worth telling"]
 
@@ -113,8 +124,19 @@ def _sentence(key: Key, change: Change) -> str:
     quantity = quantity_of(key, change.shop)
     said = [tell_figure(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
     middle = f"{said[0]}, by the book {said[1]}" if said[0] != said[1] else f"{said[0]}, as the book has it"
-    return (f"{name_of(key, change.shop)}: {middle} {many}; likely {_range(now, quantity, change.shop)}, "
+    more = _share(before, now) if isinstance(change.book.columns[key].transform, LogNormal) else ""
+    return (f"{name_of(key, change.shop)}: {more}{middle} {many}; likely {_range(now, quantity, change.shop)}, "
             f"by the book {_range(before, quantity, change.shop)}")
+
+
+def _share(before: Rows, now: Rows) -> str:
+    """How much more than the book figure, where it is worth telling."""
+    share = float(np.median(now) / np.median(before)) - 1.0
+    if abs(share) < 0.005:
+        return ""
+    if share > 1.0:
+        return f"{1.0 + share:.2g} times the book figure: "
+    return f"{abs(share):.0%} {'more' if share > 0 else 'less'} than the book figure: "
 
 
 def _more(share: float) -> str:
@@ -196,8 +218,15 @@ def _tied(keys: list[Key], change: Change) -> list[str]:
         if _left(one[0] + sign * two[0], one[1] + sign * two[1]) < TIGHTER * min(parts):
             names = [name_of(key, change.shop) for key in (a, b)]
             how = ("ratio", "to") if sign < 0 else ("product", "and")
-            return [f"only the {how[0]} of [{names[0]}] {how[1]} [{names[1]}] is known, not each by itself"]
+            said = f"only the {how[0]} of [{names[0]}] {how[1]} [{names[1]}] is known, not each by itself"
+            return [said + _parted(a, b)]
     return []
+
+
+def _parted(a: Key, b: Key) -> str:
+    """The measurement that would tell two figures apart, if one of this program's would."""
+    found = [how for part, how in _PARTED_BY if any(key[1].startswith(part) for key in (a, b))]
+    return f": {found[0]}" if found else ""
 
 
 def _correlation(a: Key, b: Key, change: Change) -> float:
