@@ -124,6 +124,11 @@ def interval(worse: dict[str, list[float]], rng: np.random.Generator) -> tuple[f
     return float(low), float(high)
 
 
+def _said(low: float, high: float) -> str:
+    """What an interval of the difference says."""
+    return "level" if low < 0.0 < high else "better" if high <= 0.0 else "worse"
+
+
 def table(cuts: list[Rated]) -> list[str]:
     """A row for each tool."""
     out = []
@@ -144,7 +149,7 @@ def table(cuts: list[Rated]) -> list[str]:
         low, high = interval(worse, rng)
         difference = np.mean([np.mean(v) for v in worse.values()])
         out.append(f"| {name} | {len(some)}, {len(worse)} | {brier(chance.mean(axis=1), y):.3f} | {s[0]:.3f} | "
-                   f"{s[1]:.3f} | {difference:+.3f} ({low:+.3f} to {high:+.3f}) | {s[2]:.3f} | "
+                   f"{s[1]:.3f} | {difference:+.3f} ({low:+.3f} to {high:+.3f}), {_said(low, high)} | {s[2]:.3f} | "
                    f"{s[3]:.3f} and {s[4]:.3f} | {s[5]:.0f} |")
     return out
 
@@ -157,7 +162,10 @@ def lines(cuts: list[Rated]) -> list[str]:
         "x 3, from one experiment to the next within x 1.3, the machine stiffer across the feed within x 2; one word "
         "in twenty is a lapse. All of this was set before the first score. The regression is trained on the same "
         "cuts. The difference is that of squared errors, by experiment, below 0 where learned physics is better; its "
-        "interval draws experiments again, since cuts of one are alike.", 118)
+        "interval draws experiments again, since cuts of one are alike; where it holds 0 "
+        "the two are level. 'Rows that speak' is how many rows the words leave "
+        "effective; few make the score itself uncertain. This is not yet the number that `check` prints, whose "
+        "figures have no offset of up against down, nor one by job.", 118)
     return ["## Chatter: learning from forty rated cuts", "", *words, "",
             "| tool | cuts, experiments | before learning | learned | regression | difference (95 %) | "
             "mean of both | with 8 cuts of the same job: learned, regression | rows that speak |",
