@@ -143,5 +143,6 @@ def test_what_would_part_two_figures_is_told(shop: Shop) -> None:
     assert any("only the ratio of [" in line and "luggage scale" in line for line in lines), lines
 
 
-def test_the_score_is_told(shop: Shop) -> None:
-    assert "of 50 cuts" in sentences_for(change(shop, {}, scored="of 50 cuts the book figures called 42 good"))[-1]
+def test_depths_and_score_are_told_last(shop: Shop) -> None:
+    further = ("top: good to 0.6 mm deep by the book, now good to 0.75 mm deep", "of 50 cuts")
+    assert tuple(sentences_for(change(shop, {}, further=further))[-2:]) == further

@@ -26,6 +26,7 @@ from ..job.nominal import nominal_size
 from ..job.route import Route
 from ..shop.models import Shop
 from ..units import parse
+from .depths import sentences as depth_sentences
 from .figures import book_digest
 from .mill_learn import KIND, Tested, tested
 from .noise import SLIP, WATTMETER
@@ -164,11 +165,18 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     posterior = _posterior(evidence, speaking, book, progress)
     whole = _whole(evidence, book)
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
-    words = [(e.case, o) for e in _once(evidence) for _, o in e.seen if o.kind == "word"]
-    change = Change(book, book.with_moved(lasting), speaking, shop, posterior.settled, posterior.odd, len(records),
-                    told(score(words, book, _found)) if len(words) >= WORTH_SCORING else "")
+    after = book.with_moved(lasting)
+    further = _further(evidence, book, after)
+    change = Change(book, after, speaking, shop, posterior.settled, posterior.odd, len(records), further)
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
+
+
+def _further(evidence: Sequence[Witness], book: Belief, after: Belief) -> tuple[str, ...]:
+    """How deep a cut may be now, and how often the book was right."""
+    words = [(e.case, o) for e in _once(evidence) for _, o in e.seen if o.kind == "word"]
+    lines = depth_sentences([case for case, _ in words], book, after, _found)
+    return tuple(lines + ([told(score(words, book, _found))] if len(words) >= WORTH_SCORING else []))
 
 
 def _once(evidence: Sequence[Witness]) -> list[Evidence]:

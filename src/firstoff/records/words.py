@@ -64,7 +64,7 @@ class Change:
     settled: bool
     odd: tuple[str, ...]
     records: int
-    scored: str = ""                               # how often the book was right
+    further: tuple[str, ...] = ()                  # depths that are good now; how often the book was right
 
 
 #: where only a ratio or product is known: a figure in it -> what parts them
@@ -86,7 +86,7 @@ def sentences_for(change: Change) -> list[str]:
     lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
     if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
-    lines += [change.scored] if change.scored else []
+    lines += change.further
     many = f"{change.records} record{'s' if change.records > 1 else ''}"
     return lines or [f"{many} changed nothing worth telling"]
 
