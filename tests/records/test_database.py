@@ -1,8 +1,11 @@
-"""Where records are kept, and what is said where they can't be."""
+"""Where records are kept, what is said where they can't be, and that a kill loses none."""
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +15,8 @@ from firstoff.errors import FileError, FirstoffError, InputError, MissingPackage
 from firstoff.records import database
 from firstoff.records.database import engine_for, migrate, writing
 from firstoff.records.store import open_store
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.mark.parametrize(("url", "message"), [
@@ -65,3 +70,16 @@ def test_a_writer_who_has_read_before_waits_for_another(tmp_path: Path) -> None:
     plain = sqlite3.connect(tmp_path / "records.sqlite")
     assert plain.execute("SELECT count(*) FROM snapshots").fetchone() == (2,)
     plain.close()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills and forks")
+@pytest.mark.parametrize("writers", [1, 2])
+def test_killed_at_any_moment(tmp_path: Path, url: str | None, writers: int) -> None:
+    """Even while the database is made: nothing confirmed is lost, nothing doubled."""
+    kills = int(os.environ.get("FIRSTOFF_KILLS", "20"))
+    asked = [sys.executable, "-m", "tests.records.writers", str(tmp_path), str(kills), str(writers)]
+    done = subprocess.run(asked + ([url] if url else []), cwd=ROOT, capture_output=True, text=True, check=False,
+                          env={**os.environ, "PYTHONPATH": "src", "FIRSTOFF_RECORDS": ""})
+    assert done.returncode == 0, done.stderr
+    words = done.stdout.split()
+    assert int(words[0]) == kills and int(words[2]) > 0
