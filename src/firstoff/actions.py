@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,14 +12,25 @@ from typing import TYPE_CHECKING, Any, Literal
 from .belief import Belief
 from .errors import FileError, NameUnknown
 from .job.models import Job
-from .job.reading import load_job
 from .job.route import Route
 from .part.shapes import Part, View
 from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
-from .work import PLANNED_PARTS, Progress, Work, believed, home, open_job, quiet, records_folder, revisions, route_of
+from .work import (
+    PLANNED_PARTS,
+    Progress,
+    Work,
+    believed,
+    home,
+    kept_records,
+    open_job,
+    quiet,
+    records_folder,
+    revisions,
+    route_of,
+)
 
 if TYPE_CHECKING:
     from .dryrun.causes import Explanation
@@ -32,10 +41,8 @@ if TYPE_CHECKING:
     from .part.sketch import SketchError
     from .program.report import Understood
     from .program.timing import Limits
-    from .records.exchange import Came
-    from .records.history import Tried
     from .records.learn import Learned
-    from .records.store import Record, Store
+    from .records.store import Record
     from .route.hard import Hard
     from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
@@ -453,63 +460,8 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
 
 def records(folder: Path, *, shop: Path | None = None) -> tuple[Record, ...]:
     """Every record of the shop, oldest first; those that a later one replaces, too."""
-    with _kept(folder, shop) as store:
+    with kept_records(folder, shop) as store:
         return () if store is None else store.all()
-
-
-def history(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
-    """What was cut with what in this shop, and how it went."""
-    from .records.history import tried
-
-    with _kept(folder, shop) as store:
-        return () if store is None else tried(store)
-
-
-def export_records(folder: Path, path: Path, *, shop: Path | None = None) -> int:
-    """Write every record of the shop, and all that it was made of, to one file; returns how many.
-
-    Raises:
-        InputError: if there are none, or the file is neither JSON lines nor CSV by its ending.
-    """
-    from .errors import RecordError
-    from .records.exchange import export_records as write
-
-    with _kept(folder, shop) as store:
-        if store is None:
-            raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
-        return write(store, path)
-
-
-def import_records(folder: Path, path: Path, *, shop: Path | None = None) -> Came:
-    """Take in a file of records, whole or not at all.
-
-    Raises:
-        InputError: if the file, or a line of it, cannot be used.
-    """
-    from .records.exchange import import_records as read
-    from .records.store import open_store
-
-    with open_store(_place_of_records(folder, shop)) as store:
-        return read(store, path)
-
-
-def _place_of_records(folder: Path, shop: Path | None) -> Path:
-    job = load_job(folder)
-    folder = home(folder)
-    return records_folder(folder, find_shop(folder, job.shop, shop))
-
-
-@contextmanager
-def _kept(folder: Path, shop: Path | None) -> Iterator[Store | None]:
-    """The records of a shop; None, and nothing is made, where there are none."""
-    from .records.store import FILE, open_store
-
-    place = _place_of_records(folder, shop)
-    if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
-        yield None
-        return
-    with open_store(place) as store:
-        yield store
 
 
 def learn(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> Learned:

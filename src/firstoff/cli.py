@@ -267,13 +267,13 @@ def log(
 
 def _exchange(job: Path, export: Path | None, taken: Path | None, shop: Path | None, *, as_json: bool) -> None:
     """Records out to a file, or in from one."""
-    from . import actions
+    from . import actions_kept
 
     if export is not None:
-        many = actions.export_records(job, export, shop=shop)
+        many = actions_kept.export_records(job, export, shop=shop)
         say_json({"records": many, "file": str(export)}) if as_json else say([f"{export}: {many} records."])
     if taken is not None:
-        came = actions.import_records(job, taken, shop=shop)
+        came = actions_kept.import_records(job, taken, shop=shop)
         told = {"records": came.records, "known": came.known, "files": came.files}
         lines = [f"{came.records} records came in; {came.known} were there already."]
         say_json(told) if as_json else say(lines)
@@ -281,10 +281,10 @@ def _exchange(job: Path, export: Path | None, taken: Path | None, shop: Path | N
 
 def _history(job: Path, shop: Path | None, *, as_json: bool) -> None:
     """What was cut with what, and how it went."""
-    from . import actions
+    from . import actions_kept
     from .records.history import history_json, history_lines
 
-    found = actions.history(job, shop=shop)
+    found = actions_kept.history(job, shop=shop)
     say_json({"history": history_json(found)}) if as_json else say(history_lines(found))
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from .belief import Belief
 from .errors import FileError, NameUnknown
@@ -17,6 +19,9 @@ from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
 from .tomlfile import place_of, read_text
+
+if TYPE_CHECKING:
+    from .records.store import Store
 
 Progress = Callable[[str, float], None]
 
@@ -109,6 +114,26 @@ def records_folder(job_folder: Path, shop: Path | None) -> Path:
     if shop is None:
         return job_folder
     return shop if shop.is_dir() else shop.parent
+
+
+def place_of_records(folder: Path, shop: Path | None) -> Path:
+    """Where the records of a job's shop are kept."""
+    job = load_job(folder)
+    folder = home(folder)
+    return records_folder(folder, find_shop(folder, job.shop, shop))
+
+
+@contextmanager
+def kept_records(folder: Path, shop: Path | None) -> Iterator[Store | None]:
+    """The records of a shop; None, and nothing is made, where there are none."""
+    from .records.store import FILE, open_store
+
+    place = place_of_records(folder, shop)
+    if not (place / FILE).exists() and not os.environ.get("FIRSTOFF_RECORDS"):
+        yield None
+        return
+    with open_store(place) as store:
+        yield store
 
 
 def believed(shop: Shop, folder: Path) -> tuple[Belief, str]:

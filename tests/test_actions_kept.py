@@ -1,0 +1,28 @@
+"""Records as a whole: history, out to a file and in from one, asked of a job's folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from firstoff import actions, actions_kept
+from firstoff.errors import RecordError
+from firstoff.records.reading import Reading
+from firstoff.work import open_job, route_of
+
+
+def test_out_and_in_and_what_worked(block: Path, tmp_path: Path) -> None:
+    assert actions_kept.history(block) == ()
+    with pytest.raises(RecordError, match="no records yet"):
+        actions_kept.export_records(block, tmp_path / "all.jsonl")
+    name = next(iter(route_of(open_job(block)).operations))
+    record = actions.log(block, Reading(name, word="ok"))
+    (way,) = actions_kept.history(block)
+    assert way.words == {"ok": 1} and way.way.material == "al_6082"
+    assert actions_kept.export_records(block, tmp_path / "all.csv") == 1
+    for file in block.glob("records.*"):
+        file.unlink()
+    assert actions.records(block) == ()
+    assert actions_kept.import_records(block, tmp_path / "all.csv") == (1, 0, 0)
+    assert actions.records(block) == (record,)
