@@ -1,5 +1,6 @@
 # make demo: the whole loop on the example job.  make test: all linters and tests.
-# Needs python3 (3.11 or newer) with venv, make, git; on Debian also libgl1 libx11-6 libexpat1.
+# Needs python3 (3.11 or newer) with venv, make, git; on Debian also libgl1 libx11-6 libexpat1,
+# and chromium chromium-driver for the tests of the pages.
 
 VENV   := .venv
 BIN    := $(VENV)/bin

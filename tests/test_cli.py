@@ -21,7 +21,7 @@ from .conftest import DemoRun
 from .part import models
 
 ROOT = Path(__file__).resolve().parents[1]
-COMMANDS = ("new", "part", "program", "plan", "check", "sheets", "log", "learn", "demo", "cut")
+COMMANDS = ("new", "part", "program", "plan", "check", "sheets", "log", "learn", "demo", "cut", "bench")
 FIRST = "body-top-rough"      #: of the example
 TOP = "block-top-rough"       #: of the block
 

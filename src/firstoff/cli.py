@@ -321,6 +321,19 @@ def stack(
 
 
 @app.command()
+def bench(
+    job: JobFolder,
+    network: Annotated[bool, typer.Option("--network", help="let a tablet of the workshop's network pair")] = False,
+    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="to listen on; 0 for any free one")] = 8377,
+    shop: ShopOption = None,
+) -> None:
+    """Serve the pages: the desk to think at, the bench beside the machine. For this computer alone, unless asked."""
+    from .bench.serving import serve
+
+    serve(job, shop=shop, network=network, port=port, say=say)
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="folder to copy the example job to")] = Path("demo-job"),
     as_json: AsJson = False,

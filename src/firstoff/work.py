@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -169,8 +169,9 @@ def revisions(work: Work, route: Route) -> tuple[str, ...]:
     return tuple(out)
 
 
-def route_of(work: Work) -> Route:
-    """The route of a job, every name and number in it possible."""
+def route_of(work: Work, edits: Iterable[tuple[str, str]] = ()) -> Route:
+    """The route of a job with these edits, every name and number in it possible."""
+    from .job.edits import apply_edits
     from .job.possible import route_can_be
     from .route.writing import read_route
 
@@ -178,6 +179,6 @@ def route_of(work: Work) -> Route:
     if not (folder / "route.toml").is_file():
         raise FileError("there is no route yet", where=str(folder / "route.toml"),
                         right=f"firstoff plan {folder}")
-    route = read_route(folder)
+    route = apply_edits(read_route(folder), edits)
     route_can_be(route, work.job, work.shop, work.parts)
     return route

@@ -144,7 +144,7 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
         if item.limit not in at:
             raise RecordError(f"{item.limit} cannot be followed to what makes it", where=item.limit,
                               right="firstoff stack without --measured says why")
-    readings = tuple(_reading(joint.cases[at[item.limit]], item) for item in measured)
+    readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
     found = _explain(joint, where, readings)
     causes = _causes(joint, found)
@@ -182,7 +182,12 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
                   np.array([groups.index(kind) for kind in kinds], dtype=int))
 
 
-def _reading(case: Case, item: Measured) -> Reading:
+def reading_of(case: Case, item: Measured) -> Reading:
+    """What one measured size says by itself.
+
+    Raises:
+        RecordError: if it is so far from the nominal that it is a slip, or the nominal is not known.
+    """
     limit = case.limit
     assert limit is not None
     nominal = nominal_size(case.name, case.job, case.parts)

@@ -51,7 +51,7 @@ def read_measured(file: Path, job: Job, shop: Shop) -> tuple[Measured, ...]:
     rows = list(_of_csv(file) if file.suffix.lower() == ".csv" else _of_toml(file))
     if not rows:
         raise RecordError("nothing is measured in it", where=str(file), right='body_height = "24.03 mm"')
-    return tuple(_one(name, size, by, job, shop, f"{file}, {name}") for name, size, by in rows)
+    return tuple(measured_of(name, size, by, job, shop, f"{file}, {name}") for name, size, by in rows)
 
 
 def _of_toml(file: Path) -> Iterator[tuple[str, str, str]]:
@@ -78,7 +78,14 @@ def _of_csv(file: Path) -> Iterator[tuple[str, str, str]]:
         yield cells[0], cells[1] if len(cells) > 1 else "", cells[2] if len(cells) > 2 else ""
 
 
-def _one(name: str, size: str, by: str, job: Job, shop: Shop, where: str) -> Measured:
+def measured_of(name: str, size: str, by: str, job: Job, shop: Shop, where: str) -> Measured:
+    """One reading, as it was written.
+
+    Raises:
+        NameUnknown: if there is no such limit or instrument.
+        RecordError: if the instrument does not reach so far.
+        UnitError: if the size is none.
+    """
     limit = job.limits.get(name)
     if limit is None:
         raise NameUnknown(f"no limit {name!r} in the job", where=where, right=", ".join(sorted(job.limits)) or "none")

@@ -1,0 +1,174 @@
+"""Does what takes long, one thing at a time, off the server's loop: tells how far it is, and can be stopped."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from ..errors import FirstoffError
+
+if TYPE_CHECKING:
+    from ..dryrun.result import Result
+
+Edits = tuple[tuple[str, str], ...]
+#: below this share nobody can tell how long it will take
+TELLS: Final = 0.05
+
+
+class Stopped(Exception):
+    """The person stopped it."""
+
+
+class Busy(Exception):
+    """Something else is under way."""
+
+
+@dataclass(frozen=True)
+class Book:
+    """The job as it was checked last: all that the pages show of it."""
+
+    result: Result
+    sheets: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Doing:
+    """What is under way."""
+
+    what: str
+    share: float
+    seconds: float
+    left: float | None
+
+    def words(self) -> str:
+        """For a person, with the time left where it can be told."""
+        if self.left is None:
+            return self.what
+        return f"{self.what}: about {max(round(self.left), 1)} s left"
+
+
+@dataclass
+class Clerk:
+    """One job, and the one long thing that is done to it at a time."""
+
+    folder: Path
+    shop: Path | None = None
+    book: Book | None = None
+    trouble: str = ""
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    _stop: threading.Event = field(default_factory=threading.Event)
+    _began: float = 0.0
+    _at: tuple[str, float] = ("", 0.0)
+
+    def doing(self) -> Doing | None:
+        """What is under way, if anything is."""
+        if not self._lock.locked():
+            return None
+        what, share = self._at
+        seconds = time.monotonic() - self._began
+        left = seconds * (1.0 - share) / share if share > TELLS else None
+        return Doing(what, share, seconds, left)
+
+    def stop(self) -> None:
+        """Ask what is under way to end; it does at its next step."""
+        self._stop.set()
+
+    def open(self) -> None:
+        """Check the job in the background, unless something is under way or it was done."""
+        if self.book is None and not self._lock.locked():
+            threading.Thread(target=self._quietly, daemon=True).start()
+
+    def _quietly(self) -> None:
+        try:
+            self.check()
+        except Busy:
+            return
+        except Stopped:
+            self.trouble = "Stopped before the job was checked."
+        except FirstoffError as error:
+            self.trouble = str(error)
+
+    def check(self) -> Book:
+        """Check the job as it is written, and draw it.
+
+        Raises:
+            Busy: if something else is under way.
+            Stopped: if the person stopped it.
+            FirstoffError: if the job cannot be checked.
+        """
+        with self._alone("reading the job"):
+            from .. import actions
+            from ..sheets.document import content
+
+            result = actions.check(self.folder, shop=self.shop, progress=self._progress)
+            self._progress("drawing", 0.9)
+            views = actions.draw(result, self.folder)
+            self.book = Book(result, content(result, views))
+            self.trouble = ""
+            return self.book
+
+    def draft(self, edits: Edits) -> Result:
+        """Check the job with these edits, which are written nowhere; no further changes are looked for yet.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        with self._alone("checking the draft"):
+            from .. import actions
+
+            return actions.check(self.folder, shop=self.shop, progress=self._progress, edits=edits, instead=False)
+
+    def ink(self, edits: Iterable[tuple[str, str]]) -> Book:
+        """Write edits into the route, and check it.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        from .. import actions
+
+        wanted = list(edits)
+        self.draft(tuple(wanted))
+        actions.change(self.folder, wanted)
+        return self.check()
+
+    def plan(self) -> Book:
+        """Plan a route, and check it.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        with self._alone("planning"):
+            from .. import actions
+
+            actions.plan(self.folder, shop=self.shop, progress=self._progress)
+        return self.check()
+
+    def _progress(self, what: str, share: float) -> None:
+        self._at = what, share
+        if self._stop.is_set():
+            raise Stopped
+
+    def _alone(self, what: str) -> _Alone:
+        return _Alone(self, what)
+
+
+@dataclass(frozen=True)
+class _Alone:
+    """Holds the clerk's one pen; does not wait for it."""
+
+    clerk: Clerk
+    what: str
+
+    def __enter__(self) -> None:
+        if not self.clerk._lock.acquire(blocking=False):
+            raise Busy
+        self.clerk._stop.clear()
+        self.clerk._began = time.monotonic()
+        self.clerk._at = self.what, 0.0
+
+    def __exit__(self, *_: object) -> None:
+        self.clerk._lock.release()

@@ -1,0 +1,227 @@
+"""The pages as texts: the desk, the bench, and what stands there while nothing is known yet."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from ..dryrun.result import Checked, Result, odds
+from ..telling import changed_verdicts, place, sentence
+from ..units import tell
+from .clerk import Book, Clerk
+from .guard import POLICY
+
+if TYPE_CHECKING:
+    from ..dryrun.causes import Reading
+    from ..dryrun.saving import Way
+    from ..records.store import Record
+
+TEMPLATES: Final = Path(__file__).parent / "templates"
+PAIR_STYLE: Final = ("body{font:24px/1.5 sans-serif;max-width:26em;margin:3em auto;padding:0 1em}"
+                     "body,input,button{background:#f7f4ec;color:#1d1b18}"
+                     "input,button{font:inherit;min-height:96px;padding:0 .6em;width:100%;margin:.3em 0}")
+_HASH: Final = base64.b64encode(hashlib.sha256(PAIR_STYLE.encode()).digest()).decode()
+PAIR_POLICY: Final = {"content-security-policy": POLICY["content-security-policy"].replace(
+    "style-src 'self'", f"style-src 'sha256-{_HASH}'")}
+#: label on a card -> the dotted key of the route that a person may write anew
+WRITTEN: Final = {
+    "speed": "cut.spindle_speed", "per tooth": "cut.feed_per_tooth", "deep": "cut.depth_of_cut",
+    "wide": "cut.width_of_cut", "takes off": "removes", "leaves": "leaves", "peck": "cut.peck_depth",
+}
+#: roles that are heard through a wall: cutters that strike the work
+LOUD: Final = ("rough", "finish", "slot", "form", "chamfer", "saw")
+CHECKS_BEFORE: Final = 3
+WAYS: Final = 3
+#: a strip that spans more than this many times its least is drawn by ratios; what is left free at its ends
+WIDE: Final = 20.0
+MARGIN: Final = 0.02
+
+
+@cache
+def _env() -> Environment:
+    return Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
+                       trim_blocks=True, lstrip_blocks=True)
+
+
+def _page(name: str, **values: Any) -> str:
+    return _env().get_template(name).render(**values)
+
+
+def pair(wrong: str) -> str:
+    """Where a device types its one-time code."""
+    return _page("pair.html", style=Markup(PAIR_STYLE), wrong=wrong)
+
+
+def waiting(clerk: Clerk) -> str:
+    """The first page: there before the job is read."""
+    return _page("waiting.html", job=clerk.folder.name)
+
+
+def ask(blanks: Mapping[str, Any]) -> str:
+    """The sentences with blanks."""
+    return _page("ask.html", **blanks)
+
+
+def desk(book: Book, network: bool) -> str:
+    """The route card, laid out as it prints."""
+    result = book.result
+    keys = {op.number: key for key, op in result.route.operations.items()}
+    return _page("desk.html", front=book.sheets["front"], first=_first(result.first_to_go), settings=[
+        _setting(sheet) | {"operations": [_card(card, result, keys[card["number"]]) for card in sheet["operations"]]}
+        for sheet in book.sheets["settings"]
+    ], inspection=book.sheets["inspection"], parts=list(result.parts), network=network,
+        remarks=[sentence(text) for text in result.remarks])
+
+
+def _first(first: Checked | None) -> dict[str, Any] | None:
+    """What is first to go, in one sentence, with what can be ticked instead."""
+    if first is None:
+        return None
+    return {
+        "said": f"{place(first)}: {first.title}, {odds(first.finding.p_fail)}; {first.finding.at_risk} at risk.",
+        "because": sentence(first.finding.because), "settle": first.finding.settle_by, "number": first.number,
+        "instead": [{"text": r.text, "edits": dict(r.edits), "after": odds(r.p_after), "minutes": r.minutes}
+                    for r in first.instead],
+    }
+
+
+def _setting(sheet: Mapping[str, Any]) -> dict[str, Any]:
+    drawing = sheet["drawing"]
+    return dict(sheet) | {"svg": Markup(drawing["svg"]) if drawing else None}
+
+
+def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
+    """A card with the key of each number that may be rubbed out, and how sure as strips."""
+    found = [c for c in result.checks if c.finding.subject == "operation" and c.operation == key]
+    worst = sorted((c for c in found if c.verdict != "good"), key=lambda c: -(c.finding.p_fail or 0.0))[:2]
+    numbers = [(label, text, f"operations.{key}.{WRITTEN[label]}" if label in WRITTEN else "")
+               for label, text in card["numbers"]]
+    return dict(card) | {"key": key, "lines": numbers, "strips": [strip(c) for c in worst],
+                         "part": result.route.settings[result.route.operations[key].setting].workpiece.split("+")[0]}
+
+
+def strip(checked: Checked) -> dict[str, Any]:
+    """How sure: what is less sure of demand and capacity as a strip of grey, the other as a line; in percent.
+
+    Where they span much, distances are of their logarithms, as ratios are what matters then.
+    """
+    demand, capacity = checked.finding.demand, checked.finding.capacity
+    words = {"title": checked.title, "odds": odds(checked.finding.p_fail), "verdict": checked.verdict,
+             "because": sentence(checked.finding.because), "drawn": False}
+    if demand is None or capacity is None:
+        return words
+    asked = demand.high - demand.low >= capacity.high - capacity.low
+    grey, line = (demand, capacity.median) if asked else (capacity, demand.median)
+    ends = [grey.low, grey.median, grey.high, line]
+    if min(ends) > 0.0 and max(ends) > WIDE * min(ends):
+        ends = [math.log(end) for end in ends]
+        low = min(ends)
+    else:
+        low = min(*ends, 0.0)
+    span = 1.1 * (max(ends) - low)
+    if not span > 0.0:
+        return words
+    share = [round(100.0 * (MARGIN + (1.0 - 2 * MARGIN) * (end - low) / span), 2) for end in ends]
+    said = "grey is what the cut asks, the line what bears it" if asked else (
+        "grey is what bears it, as far as is known; the line is what the cut asks")
+    return words | {"drawn": True, "low": share[0], "middle": share[1], "high": share[2], "limit": share[3],
+                    "said": said}
+
+
+def draft(before: Result, after: Result) -> dict[str, Any]:
+    """What a draft would change, for the desk."""
+    return {
+        "first": _first(after.first_to_go), "spoiled": odds(after.p_spoil), "lost": odds(after.p_part_lost),
+        "was_spoiled": odds(before.p_spoil), "was_lost": odds(before.p_part_lost),
+        "changed": changed_verdicts(before, after),
+        "minutes": round((after.seconds - before.seconds) / 60.0, 1),
+        "dont": [rule.because for rule in after.rules if rule.verdict == "don't start"],
+    }
+
+
+def bench(book: Book, records: Sequence[Record]) -> str:
+    """All operations, of which one is shown at a time."""
+    result = book.result
+    keys = {op.number: key for key, op in result.route.operations.items()}
+    noted = _noted(records, result)
+    cards = [_at_bench(card, sheet, result, keys[card["number"]], noted)
+             for sheet in book.sheets["settings"] for card in sheet["operations"]]
+    return _page("bench.html", job=result.job.name, settings=[_setting(sheet) for sheet in book.sheets["settings"]],
+                 cards=sorted(cards, key=lambda card: card["number"]), unit=result.job.units)
+
+
+def _noted(records: Iterable[Record], result: Result) -> dict[str, str]:
+    """The last that was recorded of each operation and limit of this job."""
+    kept = [r for r in records if r.job == result.job.name]
+    gone = {r.replaces for r in kept if r.replaces}
+    said = {r.subject: r.reading.get("word") or r.reading.get("value", "") for r in kept if r.id not in gone}
+    return {subject: text for subject, text in said.items() if text}
+
+
+def _at_bench(card: Mapping[str, Any], sheet: Mapping[str, Any], result: Result, key: str,
+              noted: Mapping[str, str]) -> dict[str, Any]:
+    op = result.route.operations[key]
+    limits = [_limit(result, name) for name in op.measure if name in result.job.limits]
+    return dict(card) | {
+        "key": key, "setting": sheet["name"], "part": sheet["part"], "k": sheet["k"], "n": sheet["n"],
+        "machine": sheet["machine"], "before": _before(card, sheet), "limits": limits,
+        "dont": [*card["dont"], *(text for text in sheet["dont"] if not text.startswith("operation "))],
+        "loud": op.role.rpartition("_")[2] in LOUD, "noted": noted.get(key, ""),
+        "first_says": _first_says(card),
+    }
+
+
+def _first_says(card: Mapping[str, Any]) -> str:
+    first = card["first"]
+    if first is None or first["verdict"] == "good":
+        return ""
+    return f"{sentence(first['title'])[:-1]}, {first['odds']}."
+
+
+def _before(card: Mapping[str, Any], sheet: Mapping[str, Any]) -> list[str]:
+    """At most three things to check before starting: the hold on the work, on the tool, and a caution."""
+    held = dict(sheet["held"])
+    work = ", ".join(text for text in (held["held in"], held.get("how tight", ""), held.get("how deep", "")) if text)
+    said = [work, *([f"{card['tool']}: {card['hold']}"] if card["hold"] else []), *card["notes"], *sheet["cautions"]]
+    return [text for text in said if text][:CHECKS_BEFORE]
+
+
+def _limit(result: Result, name: str) -> dict[str, Any]:
+    """A limit as the number pad wants it."""
+    from ..sheets.lists import instrument, nominal_of
+
+    limit, units = result.job.limits[name], result.job.units
+    tool, nominal = instrument(result, limit), nominal_of(result, limit)
+    low, high = limit.tolerance
+    said = "" if nominal is None else tell(nominal, "length", units)
+    if limit.kind == "flatness":
+        said, low = f"within {tell(high, 'length', units)}", high
+    band = "" if limit.kind == "flatness" else f"±{tell(high, 'length', units)}" if abs(low + high) < 1e-9 else (
+        f"{tell(low, 'length', units)} to {tell(high, 'length', units)}")
+    return {"name": name, "title": name.replace("_", " "), "size": f"{said} {band}".strip(),
+            "instrument": tool[0] if tool else "", "with": result.shop.instruments[tool[0]].name if tool else ""}
+
+
+def decision(read: Reading, ways: Sequence[Way], result: Result) -> dict[str, Any]:
+    """What a size that was read allows to be said, and how to go on."""
+    units = result.job.units
+    off = tell(abs(read.deviation), "length", units)
+    side = "" if abs(read.deviation) < 1e-6 else " over" if read.deviation > 0 else " under"
+    return {
+        "decision": read.decision, "off": f"{off}{side}" if side else "on the nominal",
+        "u": f"U = {tell(2.0 * read.u, 'length', units)}",
+        "ways": [{"text": way.text, "odds": _comes_right(way.chance), "minutes": f"{way.minutes:.0f} min"}
+                 for way in ways if way.chance > 0.01][:WAYS],
+    }
+
+
+def _comes_right(chance: float) -> str:
+    return f"still wrong {odds(1.0 - chance)}"

@@ -1,0 +1,152 @@
+// The desk: what is ticked or written anew is a draft; the whole job is checked with it before it is inked in.
+import { element, ready, send, shown, told } from "./sending.js";
+import { Turning } from "./turn.js";
+
+const find = (selector) => document.querySelector(selector);
+const inkwell = find("#inkwell"), draftPlace = find("#draft");
+const edits = new Map();
+
+function fieldOf(path) {
+  return document.querySelector(`[data-path="${CSS.escape(path)}"]`);
+}
+
+async function checkDraft(near) {
+  for (const old of document.querySelectorAll(".wrong")) old.remove();
+  document.documentElement.dataset.draft = "checking";
+  if (!edits.size) { clear(); return true; }
+  const words = element("p", "Checking the whole job with the draft");
+  const stop = element("button", "stop", { class: "tap" });
+  stop.addEventListener("click", () => send("/stop", {}));
+  inkwell.replaceChildren(words, stop);
+  inkwell.hidden = false;
+  try {
+    showDraft(await shown(words, send("/try", { edits: Object.fromEntries(edits) })));
+    document.documentElement.dataset.draft = "checked";
+    return true;
+  } catch (error) {
+    const text = error.answered ? error.message : "no connection; the draft is still here";
+    near.after(element("span", text, { class: "wrong", role: "alert" }));
+    offer(text);
+    document.documentElement.dataset.draft = "wrong";
+    return false;
+  }
+}
+
+function clear() {
+  draftPlace.hidden = inkwell.hidden = true;
+  document.documentElement.dataset.draft = "none";
+}
+
+function showDraft(found) {
+  const first = found.first
+    ? `Then first to go: ${found.first.said} ${found.first.because}`
+    : "Then nothing that is counted is likely to go.";
+  const list = element("ul", "");
+  list.append(...found.changed.slice(0, 12).map((text) => element("li", text)));
+  const more = found.changed.length > 12 ? [element("p", `and ${found.changed.length - 12} more verdicts change`)] : [];
+  const dont = found.dont.map((text) => element("p", `Don't start: ${text}`, { class: "dont" }));
+  draftPlace.replaceChildren(
+    element("h2", "In pencil"), ...dont, element("p", first, { class: "first" }),
+    element("p", `Anything spoiled: ${found.spoiled}, was ${found.was_spoiled}. A part lost: ${found.lost}, was ${found.was_lost}. `
+      + `${found.minutes === 0 ? "No change of time." : `${Math.abs(found.minutes)} min ${found.minutes > 0 ? "more" : "less"}.`}`),
+    list, ...more,
+  );
+  draftPlace.hidden = false;
+  offer(`${edits.size} in pencil: anything spoiled ${found.spoiled}, a part lost ${found.lost}.`, true);
+}
+
+function offer(text, good = false) {
+  const rub = element("button", "rub out", { class: "tap" });
+  rub.addEventListener("click", rubOut);
+  const ink = element("button", "ink in", { class: "tap", id: "ink" });
+  ink.addEventListener("click", inkIn);
+  inkwell.replaceChildren(element("p", text), rub, ...(good ? [ink] : []));
+  inkwell.hidden = false;
+}
+
+function rubOut() {
+  edits.clear();
+  for (const tick of document.querySelectorAll("#first input")) tick.checked = false;
+  for (const number of document.querySelectorAll(".number.draft")) {
+    number.textContent = number.dataset.was;
+    number.classList.remove("draft");
+  }
+  for (const old of document.querySelectorAll(".wrong")) old.remove();
+  clear();
+}
+
+async function inkIn() {
+  const words = element("p", "Inking in, and checking");
+  inkwell.replaceChildren(words);
+  try {
+    await shown(words, send("/ink", { edits: Object.fromEntries(edits) }));
+    location.reload();
+  } catch (error) { offer(error.answered ? error.message : "no connection; the draft is still here", true); }
+}
+
+for (const tick of document.querySelectorAll("#first input")) {
+  tick.addEventListener("change", () => {
+    for (const [path, value] of Object.entries(JSON.parse(tick.dataset.edits))) {
+      if (tick.checked) edits.set(path, value); else edits.delete(path);
+    }
+    checkDraft(tick.closest("label"));
+  });
+}
+
+// A number is rubbed out and written anew where it stands.
+document.addEventListener("click", (event) => {
+  const number = event.target.closest(".number");
+  if (!number) return;
+  const field = element("input", "", { class: "number-field", "aria-label": number.getAttribute("aria-label"), autocomplete: "off" });
+  field.value = number.textContent;
+  let done = false;
+  const finish = async (keep) => {
+    if (done) return;
+    done = true;
+    const text = field.value.trim();
+    field.replaceWith(number);
+    number.focus();
+    if (!keep || !text || text === number.textContent) return;
+    number.dataset.was ??= number.textContent;
+    number.textContent = text;
+    if (text === number.dataset.was) { edits.delete(number.dataset.path); number.classList.remove("draft"); }
+    else { edits.set(number.dataset.path, text); number.classList.add("draft"); }
+    await checkDraft(number);
+  };
+  field.addEventListener("keydown", (key) => {
+    if (key.key === "Enter") { key.preventDefault(); finish(true); }
+    if (key.key === "Escape") finish(false);
+  });
+  field.addEventListener("blur", () => finish(true));
+  number.replaceWith(field);
+  field.focus();
+  field.select();
+});
+
+const turning = new Turning(find("#solid"), (face) => {
+  const line = find("#touched");
+  const numbers = face.operations;
+  for (const old of document.querySelectorAll(".turned")) old.classList.remove("turned");
+  if (!numbers.length) { line.textContent = `No operation of the route makes face ${face.number}: it stays as the stock has it.`; return; }
+  const last = numbers[numbers.length - 1];
+  const card = find(`#op-${last}`);
+  line.replaceChildren("Made by ", ...numbers.flatMap((number, i) => [i ? ", " : "", element("a", String(number), { href: `#op-${number}` })]), ".");
+  card.classList.add("turned");
+  card.scrollIntoView({ block: "center" });
+});
+
+async function openPart(button) {
+  for (const one of document.querySelectorAll("[data-part][aria-pressed]")) one.setAttribute("aria-pressed", String(one === button));
+  turning.open(await told(await fetch(`/turn/${encodeURIComponent(button.dataset.part)}`)));
+  find("#solid").dataset.part = button.dataset.part;
+}
+const buttons = [...document.querySelectorAll("button[data-part]")];
+for (const button of buttons) button.addEventListener("click", () => openPart(button));
+
+const pair = find("#pair");
+if (pair) pair.addEventListener("click", async () => {
+  const { code, address } = await send("/code", {});
+  find("#paired").textContent = `On the tablet: ${address}/pair/${code} (once)`;
+});
+
+if (buttons.length) openPart(buttons[0]).then(ready, ready); else ready();

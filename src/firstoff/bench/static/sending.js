@@ -1,0 +1,47 @@
+// Talking to the server of these pages: objects out, objects in, and no answer without a word.
+
+export async function send(path, value) {
+  const answer = await fetch(path, {
+    method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(value),
+  });
+  return told(answer);
+}
+
+export async function told(answer) {
+  const kind = answer.headers.get("content-type") || "";
+  const value = kind.startsWith("application/json") ? await answer.json() : {};
+  if (answer.ok) return value;
+  const error = new Error([value.wrong || `the server says ${answer.status}`, value.right ? `(${value.right})` : ""].join(" ").trim());
+  error.answered = true;
+  error.where = value.where || "";
+  throw error;
+}
+
+export function element(name, text, attributes = {}) {
+  const made = document.createElement(name);
+  made.textContent = text;
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  return made;
+}
+
+export async function state() {
+  return told(await fetch("/state", { headers: { accept: "application/json" } }));
+}
+
+// Shows how far a long thing is, in words, while `work` goes on.
+export async function shown(place, work) {
+  let going = true;
+  const look = async () => {
+    while (going) {
+      try {
+        const { doing } = await state();
+        if (going && doing && doing.seconds > 1) place.textContent = doing.words;
+      } catch { /* the work itself tells what is wrong */ }
+      await new Promise((done) => setTimeout(done, 500));
+    }
+  };
+  look();
+  try { return await work; } finally { going = false; }
+}
+
+export const ready = () => { document.documentElement.dataset.ready = "yes"; };

@@ -1,0 +1,116 @@
+"""The pages as texts: what a person reads, and that no name from a job is ever markup."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from firstoff import actions
+from firstoff.bench import pages
+from firstoff.bench.clerk import Book, Clerk
+from firstoff.checks.base import Spread
+from firstoff.dryrun.result import odds
+from firstoff.dryrun.saving import Way
+
+from .asking import device
+
+
+@pytest.fixture(scope="module")
+def book(planned_block: Path) -> Book:
+    """The block, checked and drawn."""
+    return Clerk(planned_block).check()
+
+
+def test_the_desk_tells_first_what_is_first_to_go(book: Book) -> None:
+    page = pages.desk(book, network=False)
+    assert book.result.first_to_go is not None
+    assert page.index("First to go") < page.index("setting 1 of")
+    assert odds(book.result.first_to_go.finding.p_fail) in page
+    assert "pair a tablet" not in page
+    assert "pair a tablet" in pages.desk(book, network=True)
+
+
+def test_every_number_that_may_be_written_anew_names_its_key(book: Book) -> None:
+    from firstoff.job.edits import apply_edits
+
+    found = re.findall(r'data-path="([^"]+)"[^>]*>([^<]+)<', pages.desk(book, network=False))
+    assert len(found) > 10
+    assert apply_edits(book.result.route, found).operations.keys() == book.result.route.operations.keys()
+
+
+def test_the_bench_has_every_operation_once_with_its_limits(book: Book) -> None:
+    page = pages.bench(book, ())
+    numbers = [int(n) for n in re.findall(r'data-number="(\d+)"', page)]
+    assert numbers == [op.number for _, op in book.result.route.in_order()]
+    assert "Stop here and measure" in page
+    assert "micrometer" in page
+
+
+def test_a_chance_is_never_told_by_decimals(book: Book) -> None:
+    for page in (pages.desk(book, network=False), pages.bench(book, ())):
+        assert not re.search(r"\d\.\d{5,}", re.sub(r"<svg.*?</svg>", "", page, flags=re.DOTALL))
+
+
+def test_a_name_is_never_markup(book: Book) -> None:
+    bad = "<script>alert(1)</script>"
+    job = book.result.job.model_copy(update={"name": bad})
+    result = replace(book.result, job=job)
+    sheets = dict(book.sheets) | {"front": dict(book.sheets["front"]) | {"job": bad}}
+    for page in (pages.desk(Book(result, sheets), network=False), pages.bench(Book(result, sheets), ()),
+                 pages.pair(bad)):
+        assert bad not in page
+        assert "&lt;script&gt;" in page
+
+
+def test_a_strip_has_its_parts_in_order(book: Book) -> None:
+    drawn = [strip for check in book.result.checks if (strip := pages.strip(check))["drawn"]]
+    assert drawn
+    for strip in drawn:
+        assert 0.0 <= strip["low"] <= strip["middle"] <= strip["high"] <= 100.0
+        assert 0.0 <= strip["limit"] <= 100.0
+
+
+@pytest.mark.parametrize(("demand", "capacity", "side"), [
+    (Spread(1.0, 2.0, 3.0), Spread(5.0, 5.0, 5.0), 1), (Spread(1.0, 2.0, 3.0), Spread(1.5, 1.5, 1.5), -1),
+    (Spread(2.0, 2.0, 2.0), Spread(0.1, 3.0, 90.0), -1),
+])
+def test_the_line_stands_where_it_belongs(book: Book, demand: Spread, capacity: Spread, side: int) -> None:
+    one = next(c for c in book.result.checks if c.finding.demand is not None)
+    strip = pages.strip(replace(one, finding=replace(one.finding, demand=demand, capacity=capacity)))
+    assert (strip["limit"] - strip["middle"]) * side > 0.0
+
+
+def test_a_check_without_numbers_is_told_in_words(book: Book) -> None:
+    one = book.result.checks[0]
+    assert pages.strip(replace(one, finding=replace(one.finding, demand=None)))["drawn"] is False
+
+
+@pytest.mark.parametrize(("size", "decision"), [("20.00 mm", "conforms"), ("20.30 mm", "does not conform"),
+                                                ("20.05 mm", "cannot tell")])
+def test_a_size_that_was_read_is_decided(book: Book, planned_block: Path, size: str, decision: str) -> None:
+    read, ways = actions.decided(book.result, "height", size, "", planned_block)
+    said = pages.decision(read, ways, book.result)
+    assert said["decision"] == decision
+    assert (said["off"] == "on the nominal") == (size == "20.00 mm")
+    assert (decision == "does not conform") <= bool(said["ways"])
+
+
+def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: Path) -> None:
+    read, _ = actions.decided(book.result, "height", "19.5 mm", "", planned_block)
+    ways = [Way("pray", 1.0, 0.0, 0.0), Way("make it anew", 300.0, 5.0, 0.9)]
+    assert [way["text"] for way in pages.decision(read, ways, book.result)["ways"]] == ["make it anew"]
+
+
+def test_a_draft_tells_what_changes(book: Book, planned_block: Path) -> None:
+    edit = ("operations.block-top-rough.cut.depth_of_cut", "8 mm")
+    after = actions.check(planned_block, instead=False, edits=[edit])
+    said = pages.draft(book.result, after)
+    assert any("block-top-rough" in text for text in said["changed"])
+
+
+def test_the_first_page_needs_nothing_of_the_job(tmp_path: Path) -> None:
+    page = device(tmp_path).get("/")
+    assert "Reading the job" in page.text

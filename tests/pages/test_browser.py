@@ -1,0 +1,317 @@
+"""A person at the pages, in a real browser: the desk read and answered, the bench tapped, a server that dies."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.keys import Keys
+
+from firstoff import actions
+
+from ..bench.test_looking import wav
+from .browser import BROWSER, DRIVER, TABLET, Server, Tablet, tablet
+
+pytestmark = [
+    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
+    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
+]
+TAP = 88                 #: 15 mm on a tablet of ten inches, 800 dots across 136 mm
+FIRST = "block-top-rough"
+
+
+@pytest.fixture(scope="module")
+def server(planned_block: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """The block, served."""
+    one = Server(Path(shutil.copytree(planned_block, tmp_path_factory.mktemp("pages") / "job")))
+    one.start()
+    yield one
+    one.kill()
+
+
+@pytest.fixture(scope="module")
+def page(server: Server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Tablet]:
+    """A browser, paired by the address that was printed."""
+    one = tablet(tmp_path_factory.mktemp("profile"))
+    one.open(server.link)
+    yield one
+    one.driver.quit()
+
+
+@pytest.fixture(autouse=True)
+def nothing_wrong_on_the_console(page: Tablet) -> Iterator[None]:
+    """What the browser complains of is a fault, but for a server that was killed on purpose."""
+    page.complaints()
+    yield
+    assert [text for text in page.complaints() if "ERR_" not in text and "422" not in text] == []
+
+
+@pytest.fixture
+def desk(page: Tablet, server: Server) -> Tablet:
+    """The desk, opened."""
+    page.open(server.at("/"))
+    return page
+
+
+@pytest.fixture
+def bench(page: Tablet, server: Server) -> Tablet:
+    """The bench, at its first operation."""
+    page.open(server.at("/ask"))
+    page.script("localStorage.clear()")
+    page.open(server.at("/bench"))
+    return page
+
+
+def kept(server: Server) -> list[tuple[str, str]]:
+    """What is recorded of the job: subject, and what was said."""
+    return [(r.subject, next(iter(r.reading.values()), r.conditions.get("note", "")))
+            for r in actions.records(server.folder)]
+
+
+def sent(page: Tablet) -> None:
+    """Until nothing waits in the tablet."""
+    page.wait(lambda: page.flag("waiting") == "0")
+
+
+CONTRASTS = r"""
+    const part = (v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    const light = (rgb) => [0.2126, 0.7152, 0.0722].reduce((sum, k, i) => sum + k * part(rgb[i] / 255), 0);
+    const colour = (text) => (text.match(/[\d.]+/g) || []).map(Number);
+    const under = (e) => {
+      for (let x = e; x; x = x.parentElement) {
+        const c = colour(getComputedStyle(x).backgroundColor);
+        if (c.length === 3 || c[3] === 1) return c;
+      }
+      return [255, 255, 255];
+    };
+    const says = (e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+    return [...document.querySelectorAll("body *")].filter((e) => !e.closest("svg") && e.checkVisibility() && says(e))
+      .map((e) => {
+        const pair = [light(colour(getComputedStyle(e).color)), light(under(e))].sort((x, y) => y - x);
+        return [(pair[0] + 0.05) / (pair[1] + 0.05), e.textContent.trim().slice(0, 40)];
+      });
+"""
+
+
+def contrasts(page: Tablet) -> list[tuple[float, str]]:
+    """Contrast of every text that can be seen against what it stands on, by the formula of WCAG 2."""
+    return [(float(c), str(t)) for c, t in page.script(CONTRASTS)]
+
+
+def fits(page: Tablet) -> None:
+    """Nothing has to be scrolled, and no text is cut off."""
+    wide, high, box = page.script(
+        "const f = document.querySelector('footer').getBoundingClientRect();"
+        "return [document.documentElement.scrollWidth, document.documentElement.scrollHeight, f.bottom]")
+    assert (wide <= TABLET[0], high <= TABLET[1], box <= TABLET[1] + 1) == (True, True, True)
+    over = page.script(
+        "const end = document.querySelector('footer').getBoundingClientRect().top;"
+        "return [...document.querySelectorAll('article:not([hidden]) > *')]"
+        ".filter((e) => e.getBoundingClientRect().bottom > end + 1).map((e) => e.textContent.trim())")
+    assert over == []
+
+
+def test_a_number_is_rubbed_out_and_an_impossible_one_gets_a_word_beside_it(desk: Tablet) -> None:
+    number = desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]')
+    was = number.text
+    number.click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("much", Keys.ENTER)
+    desk.wait(lambda: desk.flag("draft") == "wrong")
+    assert "much" in desk.one(".wrong").text
+    number = desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]')
+    assert number.text == "much"
+    number.click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("0.21 mm", Keys.ENTER)
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    assert not desk.all(".wrong")
+    desk.tap("rub out")
+    assert desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]').text == was
+
+
+def test_the_part_is_turned_and_a_touched_face_leads_to_its_operation(desk: Tablet) -> None:
+    solid = desk.one("#solid")
+    desk.script("arguments[0].scrollIntoView({block: 'center'})", solid)
+    before = desk.script("return document.querySelector('#solid .edge').getAttribute('d')")
+    ActionChains(desk.driver).drag_and_drop_by_offset(solid, 60, 20).perform()
+    desk.wait(lambda: desk.script("return document.querySelector('#solid .edge').getAttribute('d')") != before)
+    ActionChains(desk.driver).move_to_element_with_offset(solid, 0, 40).click().perform()
+    desk.wait(lambda: "Made by" in desk.one("#touched").text)
+    number = re.findall(r"\d+", desk.one("#touched").text)[-1]
+    assert "turned" in str(desk.one(f"#op-{number}").get_attribute("class"))
+    drawn = desk.script("return Number(document.querySelector('#solid').dataset.drawn)")
+    solid.send_keys(Keys.ARROW_LEFT)
+    desk.wait(lambda: desk.script("return Number(document.querySelector('#solid').dataset.drawn)") > drawn)
+
+
+def test_the_bench_keeps_a_word_and_takes_it_back(bench: Tablet, server: Server) -> None:
+    assert [e.text for e in bench.all("#taps .tap")] == ["ok", "sang", "slowed", "moved", "other"]
+    bench.picture("bench")
+    bench.tap("sang")
+    sent(bench)
+    assert (FIRST, "sang") in kept(server)
+    bench.tap("undo")
+    sent(bench)
+    assert kept(server)[-1][1] == "undone at the bench"
+    valid = {r.id for r in actions.records(server.folder)} - {r.replaces for r in actions.records(server.folder)}
+    assert not any(r.id in valid and r.reading == {"word": "sang"} and r.subject == FIRST
+                   for r in actions.records(server.folder))
+
+
+def test_a_size_is_keyed_in_and_decided_at_once(bench: Tablet, server: Server) -> None:
+    number = bench.script("return [...document.querySelectorAll('article')]"
+                          ".find((a) => a.dataset.limits.includes('height')).dataset.number")
+    bench.open(server.at("/ask"))
+    bench.open(server.at(f"/bench#op-{number}"))
+    assert "Stop here and measure" in bench.one("article:not([hidden])").text
+    bench.picture("bench-measure")
+    for words in ("other", "more", "measure"):
+        bench.tap(words)
+    bench.type("20.2")
+    bench.picture("bench-pad")
+    bench.tap("keep")
+    bench.wait(lambda: "does not conform" in bench.one("#pad-said").text)
+    assert "0.2 mm" in bench.one("#pad-said").text
+    assert "deeper" in bench.one("#pad-said").text
+    sent(bench)
+    assert ("height", "20.2 mm") in kept(server)
+    bench.tap("measure again")
+    bench.one("body").send_keys("2", "0", "3")
+    bench.tap("keep")
+    bench.wait(lambda: bench.all("#pad-said .wrong"))
+    assert "203 mm" in bench.one("#pad-said").text
+    assert "203 mm" in bench.one("#pad-shown").text
+
+
+def test_what_was_tapped_survives_a_server_that_is_killed(bench: Tablet, server: Server) -> None:
+    bench.tap("slowed")
+    sent(bench)
+    server.kill()
+    bench.tap("next")
+    bench.tap("moved")
+    bench.wait(lambda: "kept in this tablet" in bench.one("#state").text)
+    bench.picture("bench-no-connection")
+    second = bench.script("return document.querySelector('article:not([hidden])').dataset.key")
+    assert (second, "moved") not in kept(server)
+    server.start()
+    sent(bench)
+    assert kept(server).count((second, "moved")) == 1
+    assert kept(server).count((FIRST, "slowed")) == 1
+
+
+def test_a_tap_whose_answer_was_lost_is_kept_once(bench: Tablet, server: Server) -> None:
+    bench.script("""
+        const real = window.fetch;
+        window.fetch = async (...said) => { const answer = await real(...said);
+          if (said[0] !== "/records") return answer;
+          window.fetch = real;
+          throw new TypeError("lost on the way back"); };
+    """)
+    bench.tap("moved")
+    sent(bench)
+    assert kept(server).count((FIRST, "moved")) == 1
+
+
+def test_a_recording_is_kept(bench: Tablet, server: Server, tmp_path: Path) -> None:
+    sound = tmp_path / "mill.wav"
+    sound.write_bytes(wav())
+    bench.one("#file").send_keys(str(sound))
+    bench.wait(lambda: "kept: mill.wav" in (bench.flag("file") or ""))
+    assert any(text.endswith(".wav") for _, text in kept(server))
+    sound.write_bytes(b"#!/bin/sh")
+    bench.one("#file").send_keys(str(sound))
+    bench.wait(lambda: "neither a photo nor a recording" in (bench.flag("file") or ""))
+
+
+def test_never_more_than_five_taps_and_none_is_small(bench: Tablet) -> None:
+    ways: tuple[list[str], ...] = ([], ["other"], ["other", "more"], ["other", "more", "another operation"], ["ok"],
+            ["other", "stop and think"], ["other", "more", "not as planned"])
+    for way in ways:
+        bench.reload()
+        for words in way:
+            bench.tap(words)
+        taps = bench.all(".tap")
+        assert 1 <= len(taps) <= 5, way
+        assert all(e.size["width"] >= TAP and e.size["height"] >= TAP for e in taps), way
+        fits(bench)
+        assert min(contrasts(bench))[0] >= 4.5, way
+
+
+def test_no_operation_of_the_job_has_to_be_scrolled(bench: Tablet) -> None:
+    many = len(bench.driver.find_elements("css selector", "article.operation"))
+    assert many > 5
+    for _ in range(many):
+        fits(bench)
+        bench.one("body").send_keys(Keys.ARROW_RIGHT)
+
+
+def test_not_as_planned_and_a_changed_feed_are_kept_in_words(bench: Tablet, server: Server) -> None:
+    for words in ("other", "more", "not as planned"):
+        bench.tap(words)
+    bench.one("#words-text").send_keys("the bar was bowed")
+    bench.tap("keep")
+    for words in ("undo", "other", "changed feed to"):
+        bench.tap(words)
+    bench.type("250")
+    bench.tap("keep")
+    sent(bench)
+    assert (FIRST, "the bar was bowed") in kept(server)
+    assert (FIRST, "changed feed to 250 mm/min") in kept(server)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", ["/", "/bench", "/ask"])
+def test_it_can_be_read_in_bright_and_dark(page: Tablet, server: Server, path: str, scheme: str) -> None:
+    media = {"features": [{"name": "prefers-color-scheme", "value": scheme}]}
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", media)
+    try:
+        page.open(server.at(path))
+        worst = min(contrasts(page))
+        if scheme == "dark" and path == "/bench":
+            page.picture("bench-dark")
+        assert worst[0] >= 4.5, worst
+    finally:
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+@pytest.mark.parametrize("path", ["/", "/bench", "/ask"])
+def test_everything_is_reached_by_the_keyboard_and_has_a_name(page: Tablet, server: Server, path: str) -> None:
+    page.open(server.at(path))
+    wanted = page.script("return [...document.querySelectorAll('a[href],button,input,select,textarea,[tabindex]')]"
+                         ".filter((e) => e.checkVisibility() && !e.disabled).length")
+    seen = set()
+    for _ in range(min(wanted, 40)):
+        page.driver.switch_to.active_element.send_keys(Keys.TAB)
+        found = page.script(
+            "const e = document.activeElement; return [e.tagName, getComputedStyle(e).outlineStyle,"
+            "(e.getAttribute('aria-label') || e.textContent || e.labels?.[0]?.textContent || '').trim(),"
+            "[...document.querySelectorAll('*')].indexOf(e)]")
+        if found[0] in ("BODY", "HTML"):
+            break
+        assert found[1] != "none", found
+        assert found[2], found
+        seen.add(found[3])
+    assert len(seen) >= min(wanted, 40) - 1
+
+
+def test_a_hole_is_asked_as_a_sentence(page: Tablet, server: Server) -> None:
+    page.open(server.at("/ask"))
+    form = page.one("#hole")
+    form.find_element("css selector", "[name=size]").send_keys("M5")
+    form.find_element("css selector", "[name=depth]").send_keys("nine")
+    form.find_element("css selector", "button").click()
+    page.wait(lambda: page.all("#hole .wrong"))
+    assert "nine" in page.one("#hole .wrong").text
+    field = form.find_element("css selector", "[name=depth]")
+    assert field.get_attribute("value") == "nine"
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("9 mm", Keys.ENTER)
+    page.wait(lambda: "4.2 mm" in page.one("#hole .answer").text)
+    page.picture("ask")
