@@ -34,7 +34,6 @@ from .work import (
 
 if TYPE_CHECKING:
     from .dryrun.causes import Explanation
-    from .dryrun.causes import Reading as Read
     from .dryrun.result import Result
     from .dryrun.saving import Way
     from .dryrun.sizes import Size
@@ -377,37 +376,6 @@ def stack(
     named = {size.name: size for size in sizes}
     saved = {r.limit: ways(r, named[r.limit], cases, work.belief) for r in said.readings if r.decision != "conforms"}
     return Stacked(work.job, sizes, said, saved)
-
-
-def decided(
-    checked: Result, limit: str, size: str, instrument: str, folder: Path, shop: Path | None = None
-) -> tuple[Read, tuple[Way, ...]]:
-    """What a size that was just measured allows to be said; where it is not proved right, the ways to go on.
-
-    Args:
-        checked: what a check of the job found.
-        limit: that was measured.
-        size: as it was read, with its unit.
-        instrument: that read it; the limit's own where it is empty.
-        folder: of the job.
-        shop: another shop than the job names.
-
-    Raises:
-        InputError: if the size cannot be read or cannot be true.
-    """
-    from .dryrun.causes import reading_of
-    from .dryrun.saving import ways
-    from .dryrun.sizes import sizes_of
-    from .job.measured import measured_of
-
-    item = measured_of(limit, size, instrument, checked.job, checked.shop, limit)
-    case = next(case for case in checked.cases if case.subject == "limit" and case.name == limit)
-    read = reading_of(case, item)
-    if read.decision == "conforms":
-        return read, ()
-    belief, _ = believed(checked.shop, records_folder(folder, find_shop(folder, checked.job.shop, shop)))
-    found = next((s for s in sizes_of([case], belief) if s.came), None)
-    return read, () if found is None else ways(read, found, checked.cases, belief)
 
 
 def change(folder: Path, edits: list[tuple[str, str]]) -> None:

@@ -1,4 +1,4 @@
-"""What a user can ask of records as a whole: what worked before, out to a file, and in from one."""
+"""What a user can ask of records as a whole: what worked before, a size decided, out to a file, and in from one."""
 
 from __future__ import annotations
 
@@ -6,9 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .errors import RecordError
-from .work import kept_records, place_of_records
+from .shop.library import find_shop
+from .work import believed, kept_records, place_of_records, records_folder
 
 if TYPE_CHECKING:
+    from .dryrun.causes import Reading as Read
+    from .dryrun.result import Result
+    from .dryrun.saving import Way
     from .records.exchange import Came
     from .records.history import Tried
 
@@ -46,3 +50,34 @@ def import_records(folder: Path, path: Path, *, shop: Path | None = None) -> Cam
 
     with open_store(place_of_records(folder, shop)) as store:
         return read(store, path)
+
+
+def decided(
+    checked: Result, limit: str, size: str, instrument: str, folder: Path, shop: Path | None = None
+) -> tuple[Read, tuple[Way, ...]]:
+    """What a size that was just measured allows to be said; where it is not proved right, the ways to go on.
+
+    Args:
+        checked: what a check of the job found.
+        limit: that was measured.
+        size: as it was read, with its unit.
+        instrument: that read it; the limit's own where it is empty.
+        folder: of the job.
+        shop: another shop than the job names.
+
+    Raises:
+        InputError: if the size cannot be read or cannot be true.
+    """
+    from .dryrun.causes import reading_of
+    from .dryrun.saving import ways
+    from .dryrun.sizes import sizes_of
+    from .job.measured import measured_of
+
+    item = measured_of(limit, size, instrument, checked.job, checked.shop, limit)
+    case = next(case for case in checked.cases if case.subject == "limit" and case.name == limit)
+    read = reading_of(case, item)
+    if read.decision == "conforms":
+        return read, ()
+    belief, _ = believed(checked.shop, records_folder(folder, find_shop(folder, checked.job.shop, shop)))
+    found = next((s for s in sizes_of([case], belief) if s.came), None)
+    return read, () if found is None else ways(read, found, checked.cases, belief)

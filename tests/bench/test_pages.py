@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from firstoff import actions
+from firstoff import actions, actions_kept
 from firstoff.bench import pages
 from firstoff.bench.clerk import Book, Clerk
 from firstoff.checks.base import Spread
@@ -91,7 +91,7 @@ def test_a_check_without_numbers_is_told_in_words(book: Book) -> None:
 @pytest.mark.parametrize(("size", "decision"), [("20.00 mm", "conforms"), ("20.30 mm", "does not conform"),
                                                 ("20.05 mm", "cannot tell")])
 def test_a_size_that_was_read_is_decided(book: Book, planned_block: Path, size: str, decision: str) -> None:
-    read, ways = actions.decided(book.result, "height", size, "", planned_block)
+    read, ways = actions_kept.decided(book.result, "height", size, "", planned_block)
     said = pages.decision(read, ways, book.result)
     assert said["decision"] == decision
     assert (said["off"] == "on the nominal") == (size == "20.00 mm")
@@ -99,7 +99,7 @@ def test_a_size_that_was_read_is_decided(book: Book, planned_block: Path, size: 
 
 
 def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: Path) -> None:
-    read, _ = actions.decided(book.result, "height", "19.5 mm", "", planned_block)
+    read, _ = actions_kept.decided(book.result, "height", "19.5 mm", "", planned_block)
     ways = [Way("pray", 1.0, 0.0, 0.0), Way("make it anew", 300.0, 5.0, 0.9)]
     assert [way["text"] for way in pages.decision(read, ways, book.result)["ways"]] == ["make it anew"]
 

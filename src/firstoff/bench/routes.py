@@ -245,14 +245,14 @@ def _when(text: str) -> datetime:
 
 async def _decide(request: Request) -> Response:
     """What a size that was just read allows to be said."""
-    from .. import actions
+    from .. import actions_kept
 
     clerk, said = _office(request).clerk, _texts(await _sent(request))
     if clerk.book is None:
         raise HTTPException(409)
+    limit, size, instrument = (said.get(key, "") for key in ("limit", "size", "instrument"))
     read, ways = await run_in_threadpool(
-        actions.decided, clerk.book.result, said.get("limit", ""), said.get("size", ""), said.get("instrument", ""),
-        clerk.folder, clerk.shop,
+        actions_kept.decided, clerk.book.result, limit, size, instrument, clerk.folder, clerk.shop
     )
     return JSONResponse(pages.decision(read, ways, clerk.book.result))
 
