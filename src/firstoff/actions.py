@@ -348,6 +348,7 @@ class Stacked:
     sizes: tuple[Size, ...]
     explanation: Explanation | None = None
     ways: Mapping[str, tuple[Way, ...]] = field(default_factory=dict)
+    any_out: Mapping[str, float] = field(default_factory=dict)     # part -> chance that any of its limits is out
 
 
 def stack(
@@ -364,18 +365,21 @@ def stack(
     from .dryrun.causes import explained
     from .dryrun.saving import ways
     from .dryrun.sizes import sizes_of
+    from .dryrun.together import any_out
     from .dryrun.walk import walk
     from .job.measured import read_measured
 
     work = open_job(folder, shop, progress)
     cases = walk(work.job, work.shop, route_of(work), work.parts)
     sizes = sizes_of(cases, work.belief)
+    both = any_out(sizes, work.belief)
+    parts = {name.partition(":")[2]: float(rows.mean()) for name, rows in both.items()}
     if measured is None:
-        return Stacked(work.job, sizes)
+        return Stacked(work.job, sizes, any_out=parts)
     said = explained(cases, work.belief, read_measured(measured, work.job, work.shop))
     named = {size.name: size for size in sizes}
     saved = {r.limit: ways(r, named[r.limit], cases, work.belief) for r in said.readings if r.decision != "conforms"}
-    return Stacked(work.job, sizes, said, saved)
+    return Stacked(work.job, sizes, said, saved, parts)
 
 
 def change(folder: Path, edits: list[tuple[str, str]]) -> None:

@@ -20,7 +20,8 @@ SHARES_TOLD = 3
 
 def stack_json(found: Stacked) -> dict[str, Any]:
     """The object that `stack --json` prints."""
-    out: dict[str, Any] = {"job": found.job.name, "limits": [_size_json(size) for size in found.sizes]}
+    out: dict[str, Any] = {"job": found.job.name, "limits": [_size_json(size) for size in found.sizes],
+                           "parts": {name: {"p_any_out": p} for name, p in found.any_out.items()}}
     if found.explanation is not None:
         out |= _explanation_json(found.explanation)
         out["ways"] = {name: [_way_json(way) for way in each] for name, each in found.ways.items()}
@@ -64,6 +65,10 @@ def stack_lines(found: Stacked) -> Iterator[str]:
         yield from _size_lines(size, found.job.units)
     if not found.sizes:
         yield "The job names no size that must come right: write some under [limits] in job.toml."
+    for name, p in found.any_out.items():
+        if sum(size.case.part_name == name and size.came is not None for size in found.sizes) > 1:
+            yield ""
+            yield from wrapped(f"Any size of the {name} out: {odds(p)}; errors that they share are counted once.")
     if found.explanation is not None:
         yield ""
         yield from _explanation_lines(found.explanation, found.ways, found.job.units)

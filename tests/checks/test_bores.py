@@ -48,7 +48,7 @@ def test_a_drill_that_is_not_the_nominal_one_is_out_by_the_difference() -> None:
 
 def test_milled_round_counts_the_cutter_on_both_sides() -> None:
     came = expected(of("pocket_finish", "em6"), belief())
-    assert came.found.middle["radius"] == 2.0 and set(came.spreads.labels) == {
+    assert came.found.middle["radius:em6"] == 2.0 and set(came.spreads.labels) == {
         "the radius of the cutter", "lost motion", "the repeat of the axes"}
 
 

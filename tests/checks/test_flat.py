@@ -23,12 +23,12 @@ def each(ops: dict[str, dict[str, Any]], face: str = "+Z", **believed: float) ->
     this, limit = made(ops, face, kind="flatness", **ZONE)
     about = belief(**believed)
     found = flat(this, limit, about)
-    return {name: float(np.median(source.rows())) for name, source in found.sources.items()}
+    return {name.split(":")[0]: float(np.median(source.rows())) for name, source in found.sources.items()}
 
 
 def test_skin_cut_in_the_same_clamping_springs_as_the_published_form_says() -> None:
     """Thin layer: 3 s t L^2 / (4 E h^2), h the thickness that is left."""
-    found = each(top(), material_steel__skin_stress=50e6, material_steel__young=210e9)["spring"]
+    found = each(top(), material_steel__skin_stress=50e6, material_steel__young=210e9)["flat_spring"]
     layer, left, long = 1e-3, HEIGHT * 1e-3, LENGTH * 1e-3
     assert found == pytest.approx(3 * 50e6 * layer * (left + layer) * long**2 / (4 * 210e9 * left**3), rel=0.02)
 
@@ -36,20 +36,20 @@ def test_skin_cut_in_the_same_clamping_springs_as_the_published_form_says() -> N
 def test_skin_that_came_off_in_an_earlier_setting_has_sprung_before() -> None:
     ops = {"rough": op(10, "stock-6", role="face_rough", removes="1 mm", leaves="0.2 mm"),
            "top": op(20, "stock-6", "second", role="face_finish", removes="0.2 mm")}
-    assert each(ops)["spring"] == 0.0
+    assert each(ops)["flat_spring"] == 0.0
 
 
 def test_the_other_sides_skin_bends_it_later() -> None:
     ops = {"rough": op(10, "stock-6", role="face_rough", removes="1 mm", leaves="0.2 mm"),
            "top": op(20, "stock-6", "second", role="face_finish", removes="0.2 mm"),
            "under": op(30, "stock-5", "second", role="face_finish", removes="1 mm")}
-    assert each(ops)["spring"] > 0.0
+    assert each(ops)["flat_spring"] > 0.0
 
 
 def test_a_spindle_out_of_tram_leaves_steps_of_its_tilt_over_the_row() -> None:
     this, limit = made(top(cut={"width_of_cut": "4 mm"}), "+Z", kind="flatness", **ZONE)
     about = belief()
-    rows = flat(this, limit, about).sources["tram"].rows()
+    rows = flat(this, limit, about).sources["flat_tram:top"].rows()
     assert rows == pytest.approx(np.abs(about.value("machine:mill", "tram")) * 4e-3)
 
 

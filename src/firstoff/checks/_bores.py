@@ -24,6 +24,8 @@ MOST: Final = (0.127, 0.005)
 #: a reamer leaves a hole larger than itself by so much, and so much more or less [mm]; judged
 REAMED: Final = 0.006
 REAMED_SD: Final = 0.005
+#: these make a hole larger on both sides
+_BOTH_SIDES: Final = ("radius:", "lost:")
 
 
 def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
@@ -44,7 +46,7 @@ def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
     if tool is None:
         raise Broken(f"{last.op_name} has no tool")
     sources = _milled(belief, last) if tool.kind not in ("drill", "reamer") else _larger(belief, last, tool, limit)
-    line = {name: 2.0 if name in ("radius", "lost") else 1.0 for name in sources}
+    line = {name: 2.0 if name.startswith(_BOTH_SIDES) else 1.0 for name in sources}
     return Sized(line, (), sources, "", last.op_name)
 
 
@@ -54,18 +56,21 @@ def _larger(belief: Belief, made: Made, tool: Tool, limit: Limit) -> dict[str, S
     usual, most = (base + share * tool.diameter for base, share in (USUAL, MOST))
     more, sd = (REAMED, REAMED_SD) if tool.kind == "reamer" else (usual, (most - usual) / 2.0)
     return {
-        "larger": Source(f"how much larger the {tool.kind} cuts", made.op_name, _constant(belief, own + more),
-                         lasting=True),
-        "scatter": Source("how much larger it cuts each time", made.op_name, _constant(belief, sd)),
+        f"larger:{made.op_name}": Source(f"how much larger the {tool.kind} cuts", made.op_name,
+                                         _constant(belief, own + more), lasting=True),
+        f"larger_each:{made.op_name}": Source("how much larger it cuts each time", made.op_name,
+                                              _constant(belief, sd)),
     }
 
 
 def _milled(belief: Belief, made: Made) -> dict[str, Source]:
-    machine = f"machine:{made.setting.machine}"
+    machine, at = f"machine:{made.setting.machine}", f"{made.op_name}:{made.face.number}"
     return {
-        "radius": Source("the radius of the cutter", "", _constant(belief, RADIUS_SD)),
-        "lost": Source("lost motion", made.setting_name, lambda: known(belief, machine, "lost_motion", 0.0) / 2.0),
-        "repeat": Source("the repeat of the axes", made.op_name, lambda: known(belief, machine, "positioning", 0.0)),
+        f"radius:{made.op.tool}": Source("the radius of the cutter", "", _constant(belief, RADIUS_SD)),
+        f"lost:{made.setting_name}:{made.face.number}": Source(
+            "lost motion", made.setting_name, lambda: known(belief, machine, "lost_motion", 0.0) / 2.0),
+        f"repeat:{at}": Source("the repeat of the axes", made.op_name,
+                               lambda: known(belief, machine, "positioning", 0.0)),
     }
 
 

@@ -36,12 +36,12 @@ def _split(rows: Rows | None, shop: Shop) -> bool:
     return bool(np.mean(rows <= shop.good) >= SPLIT and np.mean(rows > shop.close) >= SPLIT)
 
 
-def log_survival(findings: Sequence[Finding], rows: int) -> Rows:
+def log_survival(findings: Sequence[Finding], rows: int, together: Mapping[str, Rows] | None = None) -> Rows:
     """Log chance by row that nothing goes wrong in these findings [N].
 
     Findings of one joint group share their sources (sizes of a part, and the push-off that is in them): given a
     row the likeliest of them stands for all, as they would if they failed together. That is the least that the group
-    can come to.
+    can come to; where `together` has what it does come to (dryrun/together.py), that counts.
     """
     total = np.zeros(rows)
     groups: dict[str, Rows] = {}
@@ -53,14 +53,15 @@ def log_survival(findings: Sequence[Finding], rows: int) -> Rows:
             p = groups[finding.joint_group] = np.maximum(groups.get(finding.joint_group, 0.0), p)
         else:
             total += np.log1p(-p)
-    for p in groups.values():
-        total += np.log1p(-p)
+    for name, p in groups.items():
+        whole = np.maximum(p, np.minimum((together or {}).get(name, 0.0), ALMOST_CERTAIN))
+        total += np.log1p(-whole)
     return total
 
 
-def chance_spoiled(findings: Sequence[Finding], rows: int) -> float:
+def chance_spoiled(findings: Sequence[Finding], rows: int, together: Mapping[str, Rows] | None = None) -> float:
     """The chance that at least one of them happens: the mean over rows of 1 − Π(1 − p)."""
-    return abs(float(np.expm1(log_survival(findings, rows)).mean()))     # never "-0"
+    return abs(float(np.expm1(log_survival(findings, rows, together)).mean()))     # never "-0"
 
 
 def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:

@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from firstoff.checks._chance import discrepancy
+from firstoff.checks.size import bounds
+from firstoff.dryrun.sizes import Size, sizes_of
+from firstoff.dryrun.together import any_out
+from firstoff.dryrun.totals import chance_spoiled, log_survival
+from tests.dryrun import stacked
+
+
+def sizes(tolerance: str) -> tuple[Size, ...]:
+    return sizes_of(stacked.cases(stacked.job(tolerance)), stacked.belief(), cures=False)
+
+
+def drawn(found: tuple[Size, ...], times: int = 40) -> float:
+    """The same chance by drawing every error of every row: an independent way, at the middles of the faces."""
+    rng, believed = np.random.default_rng(5), stacked.belief()
+    scale, out = discrepancy(believed, "size"), np.zeros((times, believed.rows), dtype=bool)
+    names = dict.fromkeys(n for s in found if s.came for n in s.came.found.names())
+    errors = {}
+    for name in names:
+        source = next(s.came.found.sources[name] for s in found if s.came and name in s.came.found.names())
+        rows = source.rows()
+        errors[name] = rows[None] if source.lasting else rng.normal(size=(times, believed.rows)) * rows * scale
+    for size in found:
+        assert size.came is not None and size.case.limit is not None
+        low, high = bounds(size.case.limit)
+        for line in size.came.found.corners:
+            total = sum(coefficient * errors[n] for n, coefficient in line.items() if n in errors)
+            out |= (total < low) | (total > high)
+    return float(out.mean())
+
+
+@pytest.mark.parametrize("tolerance", ["±0.03 mm", "±0.015 mm"])
+def test_as_often_as_when_every_error_is_drawn(tolerance: str) -> None:
+    found = sizes(tolerance)
+    p = any_out(found, stacked.belief())["size:block"]
+    assert float(p.mean()) == pytest.approx(drawn(found), rel=0.08, abs=0.01)
+
+
+def test_between_the_likeliest_and_the_sum() -> None:
+    found = sizes("±0.02 mm")
+    p = float(any_out(found, stacked.belief())["size:block"].mean())
+    each = [size.p_out or 0.0 for size in found]
+    assert max(each) < p < sum(each)
+    # width and length share the cutter's radius, so that together they are out less often than apart
+    width_and_length = [size for size in found if size.name != "height"]
+    both = float(any_out(width_and_length, stacked.belief())["size:block"].mean())
+    apart = 1.0 - np.prod([1.0 - (size.p_out or 0.0) for size in width_and_length])
+    assert both < apart
+
+
+def test_one_limit_is_itself() -> None:
+    (height,) = [size for size in sizes("±0.02 mm") if size.name == "height"]
+    p = any_out([height], stacked.belief())["size:block"]
+    assert float(p.mean()) == pytest.approx(height.p_out or 0.0, rel=0.05)
+
+
+def test_what_cannot_be_followed_is_left_out() -> None:
+    route = stacked.route()
+    none = route.model_copy(update={"operations": {}})
+    assert any_out(sizes_of(stacked.cases(planned=none), stacked.belief()), stacked.belief()) == {}
+
+
+def test_sums_take_it_in_place_of_the_likeliest() -> None:
+    from firstoff.dryrun.findings import found_now
+
+    believed = stacked.belief()
+    cases = [case for case in stacked.cases(stacked.job("±0.02 mm")) if case.limit is not None]
+    findings = [f for case in cases for f in found_now(case, believed) if f.check == "size"]
+    together = any_out(sizes("±0.02 mm"), believed)
+    assert chance_spoiled(findings, believed.rows, together) > chance_spoiled(findings, believed.rows)
+    alone = log_survival(findings, believed.rows, together)
+    assert np.all(alone <= log_survival(findings, believed.rows) + 1e-12)
