@@ -150,6 +150,13 @@ def test_what_is_not_believed_is_told() -> None:
     assert not belief.has("material:steel", "radial")
 
 
+def test_without_words_it_is_the_same_belief() -> None:
+    plain = Belief.of(ALL)
+    silent = plain.wordless().thinned([1, 5])
+    assert plain.words and not silent.words and silent.rows == 2
+    assert plain.wordless() == plain and plain.wordless().digest == plain.digest
+
+
 def test_rows_cannot_be_written_into() -> None:
     with pytest.raises(ValueError, match="read-only"):
         Belief.of(ALL).z(BATCH.key)[0] = 0.0

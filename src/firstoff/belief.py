@@ -145,12 +145,15 @@ def _below(law: Transform, own: Rows, above: Rows) -> Rows:
 
 @dataclass(frozen=True)
 class Belief:
-    """Columns and their rows. `moved` holds the columns that learning has moved."""
+    """Columns and their rows. `moved` holds the columns that learning has moved; `words` is False where only the
+    chances are asked for, again and again, and nobody reads the sentences of a finding.
+    """
 
     columns: Mapping[Key, Column]
     rows: int = ROWS
     seed: int = SEED
     moved: Mapping[Key, Rows] = field(default_factory=dict)
+    words: bool = field(default=True, compare=False)
     _values: dict[Key, Rows] = field(default_factory=dict, init=False, repr=False, compare=False)    # asked before
 
     @classmethod
@@ -211,6 +214,10 @@ class Belief:
     def with_moved(self, moved: Mapping[Key, Rows]) -> Belief:
         """The same belief with other rows for some columns (learning, and nothing else)."""
         return replace(self, moved={**self.moved, **moved})
+
+    def wordless(self) -> Belief:
+        """The same belief, asked for chances alone."""
+        return replace(self, words=False)
 
     def thinned(self, rows: Sequence[int] | NDArray[np.intp]) -> Belief:
         """Only the named rows, for a quick look at many candidates; never for a verdict."""

@@ -65,6 +65,7 @@ _NUMBER: Final = re.compile(
 #: the units that nearly every text has: read without the library, whose loading takes longer than an answer may.
 #: quantity -> {unit: what it is in the unit that the quantity is kept in}; a test holds them to the library
 PLAIN: Final[dict[str, dict[str, float]]] = {
+    "ratio": {"%": 0.01},
     "length": {"mm": 1.0, "um": 1e-3, "m": 1e3, "in": 25.4},
     "angle": {"deg": math.pi / 180.0},
     "time": {"min": 60.0, "s": 1.0},

@@ -155,3 +155,10 @@ def test_damping_never_leaves_its_range() -> None:
     by = Belief.of(columns).with_moved({key: np.full(2048, 20.0),
                                         ("class:light_gantry", "mode_damping"): np.full(2048, 5.0)})
     assert 0.5 < by.value(*key).max() < 1.0
+
+
+def test_asked_without_words_the_chances_are_the_same() -> None:
+    at, by = case(op=operation(cut={"depth_of_cut": "3 mm"})), belief()
+    told, silent = CHECK.evaluate(at, by), CHECK.evaluate(at, by.wordless())
+    assert told.because and not silent.because
+    assert told.p_rows is not None and np.array_equal(told.p_rows, np.asarray(silent.p_rows))

@@ -161,3 +161,9 @@ def test_tighter_is_an_edit_of_the_setting() -> None:
     (trial, after), = trials(CHECK, loose, TIGHTER, Quick(small.belief()))
     assert trial.edits == (("settings.block-1.holding.tightness", "arm"),)
     assert after < chance(CHECK, loose)
+
+
+def test_asked_without_words_the_chances_are_the_same() -> None:
+    at, by = case(), belief()
+    told, silent = CHECK.evaluate(at, by), CHECK.evaluate(at, by.wordless())
+    assert told.p_rows is not None and np.array_equal(told.p_rows, np.asarray(silent.p_rows))

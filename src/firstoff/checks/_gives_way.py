@@ -83,10 +83,19 @@ def gives_way(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting)
         clamp: force of each clamp, by row [N]; all alike.
         cutting: what the cut does.
     """
+    held, worst = _bears(contacts, friction, clamp, cutting)
+    return _told(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, held, worst)
+
+
+def push_borne(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) -> Rows:
+    """The push that a part bears, by row [N], as `gives_way` has it."""
+    return _bears(contacts, friction, clamp, cutting)[0]
+
+
+def _bears(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) -> tuple[Rows, int]:
     frictions, shares = _lines(friction, FRICTIONS), _lines(cutting.share, LIFTS)
     table, worst = _table(contacts, cutting, frictions, shares)
-    bears = clamp * _between(frictions, shares, np.maximum(table, 1e-9), friction, cutting.share)
-    return _told(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, bears, worst)
+    return clamp * _between(frictions, shares, np.maximum(table, 1e-9), friction, cutting.share), worst
 
 
 def loose_way(contacts: Contacts) -> Array | None:

@@ -168,7 +168,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     depth = max(load.depth for load in found)
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
-    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean())) if belief.rows >= _ADVISED else ""
+    read = belief.words and belief.rows >= _ADVISED
+    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean())) if read else ""
     return Finding(NAME, case.subject, case.name, "finish", chance, Spread.of(np.full(belief.rows, depth)),
                    Spread.of(limit), "mm", because,
                    "the ten-minute test cut in scrap: deeper and deeper until it sings; "

@@ -18,7 +18,7 @@ from ..job.faces import DIRECTIONS, resolve
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, known, middle, spread, weighed
 from ._forces import is_milling, loads, worst
-from ._gives_way import TURNS, Array, Cutting, Way, gives_way, loose_way
+from ._gives_way import TURNS, Array, Cutting, Way, gives_way, loose_way, push_borne
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._touching import JAWS, PRESSED, Patch, contacts_of, device_of, missing, touching
 from .base import Case, Check, Finding, Knob, cannot
@@ -105,6 +105,8 @@ def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
     if (free := loose_way(contacts)) is not None:
         return f"nothing keeps it from moving {_towards(free[:3]) if np.abs(free[:3]).max() > 0.1 else 'round'}"
     friction = known(belief, f"device:{holding.device}", "friction", 0.0)
+    if not belief.words:
+        return Hold(push_borne(contacts, friction, clamp, cutting), "", None)
     found = gives_way(contacts, friction, clamp, cutting)
     return Hold(found.bears, _how(case, patches, cutting, found), float(millimetres(found.moves)))
 

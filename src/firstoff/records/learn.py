@@ -318,7 +318,7 @@ def _at(item: Witness, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Belie
     moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", item.scope)}
     if len(z) != book.rows:
         book = book.thinned(np.arange(0, book.rows, EVERY))
-    return book.with_moved(moved)
+    return book.wordless().with_moved(moved)
 
 
 def _odd(evidence: Sequence[Witness], z: Matrix, slots: Sequence[_Slot], book: Belief) -> list[str]:

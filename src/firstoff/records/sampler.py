@@ -22,14 +22,14 @@ Index = np.ndarray[tuple[int], np.dtype[np.intp]]
 LogLikelihood = Callable[[Matrix], Rows]     #: [N, K] -> [N]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
-MOVES: Final = 4            #: most moves of all rows after each step
+MOVES: Final = 2            #: most moves of all rows after each step
 LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
 FEWEST: Final = 3           #: and the fewest
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short one moves rows that sit in a tail
 STRIDES: Final = (1.0, 0.7)
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
-APART: Final = 0.2          #: most that two halves may differ for it, in standard deviations
+APART: Final = 0.2          #: most that two runs may differ for it, in standard deviations, as the halves tell
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Moved:
 
     z: Matrix
     accepted: float              # share of the last moves that were taken
-    apart: float                 # most that the means of the two halves differ, in posterior standard deviations
+    apart: float                 # most that the means of two such runs would differ, in posterior deviations
 
     @property
     def settled(self) -> bool:
@@ -76,8 +76,10 @@ def _halves(rows: int) -> tuple[Index, Index]:
 
 
 def _apart(z: Matrix) -> float:
+    """How far the means of two such runs would lie apart: halves have half the rows, so lie farther apart."""
     one, two = (z[half] for half in _halves(len(z)))
-    return float(np.max(np.abs(one.mean(axis=0) - two.mean(axis=0)) / np.maximum(z.std(axis=0), 1e-9)))
+    between = np.abs(one.mean(axis=0) - two.mean(axis=0)) / np.maximum(z.std(axis=0), 1e-9)
+    return float(np.max(between)) / math.sqrt(2.0)
 
 
 def _next_step(log_l: Rows, power: float) -> float:
