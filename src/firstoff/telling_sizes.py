@@ -48,7 +48,7 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
         "measured": [{"limit": r.limit, "size": r.size, "deviation": r.deviation, "u": r.u, "decision": r.decision}
                      for r in said.readings],
         "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
-        "told_apart": said.told_apart, "measure_next": said.ask,
+        "told_apart": said.told_apart, "measure_next": said.ask, "contradictory": said.contradicts,
         "predictions": [{"limit": f.limit, "mean": f.mean, "sd": f.sd, "p_out": f.p_out, "p_before": f.p_before}
                         for f in said.forecasts],
         "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after)} for c in said.corrections],
@@ -114,6 +114,10 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
         yield (f"  {reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
                f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}")
     yield ""
+    if said.contradicts:
+        yield "THESE READINGS CONTRADICT EACH OTHER"
+        yield from wrapped(f"{said.contradicts}.", 2)
+        return
     yield "WHAT EXPLAINS IT" if said.told_apart else "THESE CAUSES CANNOT BE TOLD APART"
     for cause in said.causes[:5]:
         yield from wrapped(f"{cause.text}: {odds(cause.chance)}", 2)

@@ -80,6 +80,34 @@ def test_planted_causes_are_found_as_often_as_it_says() -> None:
     assert sure >= 6 and right / sure > SURE
 
 
+def test_steps_lost_between_two_cuts_stand_apart_from_a_wrong_zero() -> None:
+    """side-1 (-X) is cut before the loss, side-2 (+X) after it: the length alone is off, the radius is not."""
+    said = explained(stacked.cases(), stacked.belief(), read(width=0.001, length=0.09, height=0.002))
+    first = said.causes[0]
+    assert first.text.startswith("steps lost in x in first") and first.value is not None
+    assert abs(first.value) == pytest.approx(0.09, abs=0.02)
+    (correction,) = said.corrections
+    assert "find zero of first again in X" in correction.text and "before side-" in correction.text
+
+
+def test_a_part_measured_warm_reads_more_in_proportion_to_its_length() -> None:
+    """Twelve degrees over the shop, of a plastic that grows as plastics do: nothing is to be keyed in."""
+    plastic = stacked.belief(material_steel__expansion=100e-6)
+    warm = {name: 12.0 * 100e-6 * nominal for name, (_, _, nominal) in stacked.SIZES.items()}
+    said = explained(stacked.cases(), plastic, read(**warm))
+    assert said.causes[0].text == "a part measured warm of block" and said.told_apart
+    (correction,) = said.corrections
+    assert "as cold as the shop" in correction.text and correction.value == 0.0
+
+
+def test_readings_of_one_size_that_differ_contradict_each_other() -> None:
+    twice = [*read(width=0.0), *read(width=0.06)]
+    said = explained(stacked.cases(), stacked.belief(), twice)
+    assert "width was read 2 times and not alike" in said.contradicts and said.corrections == ()
+    assert not said.told_apart and said.ask == ""
+    assert explained(stacked.cases(), stacked.belief(), read(width=0.0, length=0.001)).contradicts == ""
+
+
 def test_a_slip_of_the_point_is_refused() -> None:
     with pytest.raises(RecordError, match="from the nominal"):
         explained(stacked.cases(), stacked.belief(), read(width=20.0))

@@ -58,6 +58,17 @@ def test_what_one_reading_cannot_tell_apart_another_can() -> None:
     assert apart[1] > apart[0]
 
 
+def test_what_sleeps_moves_nothing_until_it_is_woken() -> None:
+    """Steps lost before the second or the third cut: nought when all is usual, one of them when not."""
+    lines = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 1.0], [1.0, 1.0, 1.0]])
+    cov, group, rare = np.diag([20e-6, 20e-6, 5e-6]) ** 2, [0, 0, 1], [True, True, False]
+    quiet = explain(np.zeros(0), np.zeros((0, 3)), np.zeros(3), cov, np.zeros(0), group, lines, rare)
+    assert quiet.size_sd[-1] == pytest.approx([5e-6] * 3)
+    lost = explain([0.0, 0.0, 90e-6], lines, np.zeros(3), cov, READ_SD, group, lines, rare)
+    assert lost.chance[0] > 0.9 and lost.source[0, 1] == pytest.approx(90e-6, rel=0.05)
+    assert abs(lost.source[0, 0]) < 2e-6
+
+
 def test_nothing_measured_leaves_what_was_believed() -> None:
     found = explain(np.zeros(0), np.zeros((0, 3)), np.zeros(3), np.diag(SD**2), np.zeros(0), [0, 1, 2], LINES)
     assert found.chance == pytest.approx([(1 - USUAL) / 3] * 3 + [USUAL])

@@ -69,8 +69,8 @@ def _milled(belief: Belief, made: Made) -> dict[str, Source]:
         f"radius:{made.op.tool}": Source("the radius of the cutter", "", _constant(belief, RADIUS_SD)),
         f"lost:{made.setting_name}:{made.face.number}": Source(
             "lost motion", made.setting_name, lambda: known(belief, machine, "lost_motion", 0.0) / 2.0),
-        f"repeat:{at}": Source("the repeat of the axes", made.op_name,
-                               lambda: known(belief, machine, "positioning", 0.0)),
+        f"round:{at}": Source("the repeat of the axes", made.op_name,
+                              lambda: known(belief, machine, "positioning", 0.0)),
     }
 
 

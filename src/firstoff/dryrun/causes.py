@@ -26,6 +26,7 @@ from ..stack.chance import chance_out
 from ..stack.conformity import decide
 from ..stack.update import row_weights
 from ..units import tell
+from .slips import STEPS, WARM, lost_steps, stepped, warm
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6
@@ -35,6 +36,8 @@ TELLS: Final = 1.0
 THIN: Final = 8
 #: causes below this chance are not told
 FEW: Final = 0.03
+#: a reading that no cause brings within so many of its standard uncertainties contradicts the others
+CONTRADICTS: Final = 4.0
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
 
 
@@ -89,6 +92,7 @@ class Explanation:
     ask: str                         # what to measure next, where causes cannot be told apart
     forecasts: tuple[Forecast, ...]
     corrections: tuple[Correction, ...]
+    contradicts: str = ""            # readings that cannot be true together, and which to take again
 
 
 @dataclass(frozen=True)
@@ -105,6 +109,8 @@ class _Joint:
     lasting: NDArray[np.bool_]
     groups: tuple[tuple[str, str], ...]
     group_of: Array
+    asleep: NDArray[np.bool_]        # nought unless its cause is at work
+    warmed: tuple[Line, ...]         # what reading each size warm adds
 
     def lines(self, which: Iterable[Line]) -> Array:
         """Sums of errors as rows of a table over the sources."""
@@ -112,8 +118,12 @@ class _Joint:
 
     def of(self, k: int) -> tuple[Line, ...]:
         """A size at its middle and its corners."""
-        found = self.came[k].found
-        return found.middle, *found.corners
+        found, steps = self.came[k].found, [n for n, rare in zip(self.names, self.asleep, strict=True) if rare]
+        return tuple({**line, **stepped(self.cases[k], line, steps)} for line in (found.middle, *found.corners))
+
+    def read(self, where: Iterable[int]) -> Array:
+        """Readings of sizes, each at its middle."""
+        return self.lines({**self.of(k)[0], **self.warmed[k]} for k in where)
 
     def places(self, k: int) -> slice:
         """Where a size and its corners stand among all that are asked for."""
@@ -147,13 +157,13 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
     readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
     found = _explain(joint, where, readings)
-    causes = _causes(joint, found)
-    sure = causes[0].chance >= SURE if causes else True
+    causes, against = _causes(joint, found), _contradicts(joint, found, where, readings)
+    sure = (causes[0].chance >= SURE if causes else True) and not against
     open_ = [k for k in range(len(joint.cases)) if joint.cases[k].name not in {r.limit for r in readings}]
     return Explanation(
-        readings, causes, sure, "" if sure else _ask(joint, found, open_),
+        readings, causes, sure, "" if sure or against else _ask(joint, found, open_),
         tuple(_forecasts(joint, found, where, readings, open_, belief)),
-        tuple(_corrections(joint, found, causes, open_)) if sure else ())
+        tuple(_corrections(joint, found, causes, open_)) if sure else (), against)
 
 
 def _joint(cases: list[Case], belief: Belief) -> _Joint:
@@ -167,10 +177,17 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
     sources: dict[str, Source] = {}
     for one in came:
         sources |= {name: one.found.sources[name] for name in one.found.names()}
+    if kept:
+        sources |= lost_steps(kept[0], [line for one in came for line in (one.found.middle, *one.found.corners)])
+    warmed = []
+    for case in kept:
+        grown = list(warm(case, belief, _nominal(case)))
+        sources |= {name: source for name, _, source in grown}
+        warmed.append({name: size for name, size, _ in grown})
     names = tuple(sources)
     wide = discrepancy(belief, "size")
-    rows = np.array([sources[name].rows() * (1.0 if sources[name].lasting else wide) for name in names])
-    rows = rows.reshape(len(names), belief.rows)
+    rows = np.array([np.broadcast_to(sources[name].rows(), belief.rows) * _wider(name, sources[name], wide)
+                     for name in names]).reshape(len(names), belief.rows)
     lasting = np.array([sources[name].lasting for name in names], dtype=np.bool_)
     mean = np.where(lasting, rows.mean(axis=1), 0.0)
     together = np.atleast_2d(np.cov(rows)) if len(names) > 1 else np.atleast_2d(rows.var(axis=1))
@@ -179,7 +196,20 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
     kinds = [(sources[name].label, sources[name].where) for name in names]
     groups = tuple(dict.fromkeys(kinds))
     return _Joint(tuple(kept), tuple(came), names, sources, mean, covariance, rows, lasting, groups,
-                  np.array([groups.index(kind) for kind in kinds], dtype=int))
+                  np.array([groups.index(kind) for kind in kinds], dtype=int),
+                  np.array([name.startswith(f"{STEPS}:") for name in names], dtype=np.bool_), tuple(warmed))
+
+
+def _wider(name: str, source: Source, wide: Rows) -> Rows | float:
+    """What the physics of sizes may get wrong widens their scatters, but not slips, which are judged as they are."""
+    return 1.0 if source.lasting or name.startswith((f"{STEPS}:", f"{WARM}:")) else wide
+
+
+def _nominal(case: Case) -> float | None:
+    try:
+        return nominal_size(case.name, case.job, case.parts)
+    except RecordError:
+        return None
 
 
 def reading_of(case: Case, item: Measured) -> Reading:
@@ -201,10 +231,24 @@ def reading_of(case: Case, item: Measured) -> Reading:
 
 def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Explained:
     deviation = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
-    lines = joint.lines(joint.came[k].found.middle for k in at)
     sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
-    return explain(deviation, lines, joint.mean, joint.covariance, [metres(r.u) for r in readings], joint.group_of,
-                   sizes)
+    return explain(deviation, joint.read(at), joint.mean, joint.covariance, [metres(r.u) for r in readings],
+                   joint.group_of, sizes, joint.asleep)
+
+
+def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading]) -> str:
+    """Readings that no single cause brings together, in words; empty where one does."""
+    off = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
+    left = np.abs(off - found.source @ joint.read(at).T) / [metres(r.u) for r in readings]
+    best = int(np.argmin(left.max(axis=1)))
+    worst = int(np.argmax(left[best]))
+    if left[best, worst] <= CONTRADICTS:
+        return ""
+    name = readings[worst].limit
+    twice = [r for r in readings if r.limit == name]
+    told = f"{name} was read {len(twice)} times and not alike" if len(twice) > 1 else (
+        f"no one cause explains {name} and the others together")
+    return f"{told}: wipe part and instrument, and measure {name} again"
 
 
 def _causes(joint: _Joint, found: Explained) -> tuple[Cause, ...]:
@@ -218,9 +262,10 @@ def _causes(joint: _Joint, found: Explained) -> tuple[Cause, ...]:
             continue
         label, where = joint.groups[g]
         members = np.flatnonzero(joint.group_of == g)
-        name = joint.names[members[0]]
-        alone = len(members) == 1 and not name.startswith(("scale:", "squareness:", "tram:", "tilt:"))
-        value = millimetres(float(found.source[g, members[0]])) if alone else None
+        likeliest = int(members[np.argmax(np.abs(found.source[g, members]))])
+        name = joint.names[likeliest]
+        alone = len(members) == 1 and not name.startswith(("scale:", "squareness:", "tram:", "tilt:", f"{WARM}:"))
+        value = millimetres(float(found.source[g, likeliest])) if alone or joint.asleep[likeliest] else None
         out.append(Cause(_worded(joint, label, where, value), chance, value, name))
     return tuple(out)
 
@@ -283,11 +328,11 @@ def _forecasts(
 
 def _under(joint: _Joint, cause: int, at: list[int], readings: Sequence[Reading]) -> tuple[Rows, ByRow]:
     """Weights of the rows and their sizes, with one cause far off."""
-    thin = joint.rows[:, ::THIN]
+    thin = np.where((joint.asleep & (joint.group_of != cause))[:, None], 0.0, joint.rows[:, ::THIN])
     far = np.where(joint.group_of == cause, FAR, 1.0)[:, None]
     lasting = np.where(joint.lasting[:, None], joint.mean[:, None] + far * (thin - joint.mean[:, None]), 0.0)
     sd = np.where(joint.lasting[:, None], 0.0, far * thin).T
-    lines = joint.lines(joint.came[k].found.middle for k in at)
+    lines = joint.read(at)
     sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
     aimed = np.array([joint.aimed(k) for k in range(len(joint.came)) for _ in joint.of(k)])
     read = np.array([metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)])
@@ -299,6 +344,10 @@ def _under(joint: _Joint, cause: int, at: list[int], readings: Sequence[Reading]
 def _corrections(joint: _Joint, found: Explained, causes: Sequence[Cause], open_: list[int]) -> Iterable[Correction]:
     """What to key in against the likeliest cause, and what the sizes still to come are then."""
     cause = causes[0] if causes else None
+    if cause is not None and cause.key.startswith(f"{WARM}:"):
+        yield Correction(f"let the {cause.key.partition(':')[2]} get as cold as the shop, and measure it again "
+                         "before anything is keyed in", 0.0, {})
+        return
     if cause is None or not cause.key or cause.value is None:
         return
     text = _keyed_in(joint, cause.key, cause.value)
@@ -328,6 +377,10 @@ def _keyed_in(joint: _Joint, key: str, value: float) -> str:
     if kind == "touch":
         setting, axis = rest.split(":")[:2]
         return f"shift zero of {setting} by {told} towards {'-' if value > 0.0 else '+'}{axis.upper()}"
+    if kind == STEPS:
+        setting, axis, first = rest.split(":")
+        return (f"find zero of {setting} again in {axis.upper()}: the table lost about {told} before {first}; slower "
+                "rapids, a freer slide")
     if kind == "lost":
         return "come to the size from the same side each time, or take up the lost motion before the cut"
     if kind == "pushed":

@@ -40,7 +40,7 @@ class Explained(NamedTuple):
 
 def explain(
     readings: npt.ArrayLike, lines: npt.ArrayLike, expected: npt.ArrayLike, covariance: npt.ArrayLike,
-    reading_sd: npt.ArrayLike, causes: npt.ArrayLike, sizes: npt.ArrayLike,
+    reading_sd: npt.ArrayLike, causes: npt.ArrayLike, sizes: npt.ArrayLike, asleep: npt.ArrayLike = False,
 ) -> Explained:
     """Chances of causes, and sources and sizes under each of them.
 
@@ -52,6 +52,8 @@ def explain(
         reading_sd: standard uncertainty of each reading [m], shape (M,).
         causes: number of the cause that each source belongs to, from 0 [1], shape (S,).
         sizes: what one unit of each source does to each size that is asked for [1], shape (K, S).
+        asleep: whether a source is nought unless its cause is at work, such as steps that were lost [1], broadcast to
+            (S,); of such a cause one source alone is at work, nobody knows which.
 
     Returns:
         Chances, sources and sizes under each cause; the last stands for all being as usual.
@@ -69,10 +71,13 @@ def explain(
     if line.shape != (len(read), len(mean)) or noise.shape != read.shape or group.shape != mean.shape:
         raise OutOfRange(f"{len(read)} readings, {len(mean)} sources, lines {line.shape}",
                          right="(readings, sources)")
-    number = int(group.max(initial=-1)) + 1
-    found = [_mixed([_under(read, line, *at_work, noise, wanted) for at_work in _at_work(mean, usual, group == g)])
-             for g in range(number)]
-    found.append(_under(read, line, mean, usual, noise, wanted))
+    number, rare = int(group.max(initial=-1)) + 1, np.broadcast_to(np.asarray(asleep, dtype=bool), mean.shape)
+    awake = np.where(np.outer(~rare, ~rare), usual, 0.0)
+    found = []
+    for g in range(number):
+        ways = _woken(mean, awake, usual, group == g) if rare[group == g].any() else _at_work(mean, awake, group == g)
+        found.append(_mixed([_under(read, line, *way, noise, wanted) for way in ways]))
+    found.append(_under(read, line, mean, awake, noise, wanted))
     prior = np.append(np.full(number, (1.0 - USUAL) / max(number, 1)), USUAL)
     logs = np.log(prior) + np.array([item[0] for item in found])
     weight = np.exp(logs - logs.max())
@@ -91,6 +96,18 @@ def _at_work(mean: Array, usual: Array, cause: npt.NDArray[np.bool_]) -> list[tu
         return [(mean, spread)]
     far = np.where(cause, FAR * np.sqrt(np.diag(usual)), 0.0)
     return [(mean + far, spread), (mean - far, spread)]
+
+
+def _woken(
+    mean: Array, awake: Array, usual: Array, cause: npt.NDArray[np.bool_]
+) -> list[tuple[Array, Array]]:
+    """Sources that are nought but for one of a cause, off by some unknown way."""
+    ways = []
+    for k in np.flatnonzero(cause):
+        spread = awake.copy()
+        spread[k, k] = usual[k, k] * FAR**2
+        ways.append((mean, spread))
+    return ways
 
 
 def _mixed(found: list[_Found]) -> _Found:
