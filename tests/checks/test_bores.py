@@ -10,8 +10,9 @@ from firstoff.checks._bores import MOST, USUAL, bored
 from firstoff.checks._makers import Broken
 from firstoff.checks.base import Case
 from firstoff.checks.size import CHECK, expected
+from firstoff.job.models import Limit
 from firstoff.part.shapes import Face, Feature
-from tests.checks.builders import HEIGHT, belief, block, chance, shop, tool
+from tests.checks.builders import HEIGHT, belief, block, chance, found, job, shop, tool
 from tests.checks.size_cases import made, op
 
 BORE = Face(6, 0, "cylinder", 300.0, (20.0, 10.0, HEIGHT / 2), (1.0, 0.0, 0.0), (18.0, 8.0, 0.0),
@@ -50,6 +51,32 @@ def test_milled_round_counts_the_cutter_on_both_sides() -> None:
     came = expected(of("pocket_finish", "em6"), belief())
     assert came.found.middle["radius:em6"] == 2.0 and set(came.spreads.labels) == {
         "the radius of the cutter", "lost motion", "the repeat of the axes"}
+
+
+def pin(tolerance: str | None = "m6", **changed: Any) -> Case:
+    """The reamed hole of 4 mm with a dowel in it: H7 in m6 runs from 12 um too tight to 8 um of room."""
+    this = of("ream", "ream4")
+    bought = {"dowel": {"name": "dowel 4", "size": {"diameter": "4 mm"}, **({"tolerance": tolerance} if tolerance
+                                                                            else {})}}
+    limit = Limit.model_validate({"kind": "clearance", "part": "block", "between": ["hole-1"], "piece": "dowel",
+                                  "tolerance": "+0.008 mm / -0.012 mm", "instrument": "mic", **changed})
+    return replace(this, limit=limit, name="pin", job=job(bought=bought))
+
+
+def test_room_of_a_bought_pin_is_the_hole_less_the_pin() -> None:
+    about, this = belief(), pin()
+    came = expected(this, about)
+    hole = expected(of("ream", "ream4"), about)
+    assert came.offset == pytest.approx(hole.offset - 8e-6), "a dowel m6 is 8 um over in the middle"
+    scale = about.value("discrepancy:size", "factor") if about.has("discrepancy:size", "factor") else 1.0
+    assert came.sd**2 == pytest.approx(hole.sd**2 + (8e-6 / np.sqrt(12.0) * scale) ** 2)
+    assert chance(CHECK, pin(tolerance="h6")) > chance(CHECK, this), "a smaller pin is loose in it"
+    assert chance(CHECK, pin(size="0.05 mm")) > 0.9
+
+
+def test_a_pin_of_which_nothing_is_said_is_told() -> None:
+    assert "one size and its tolerance" in found(CHECK, pin(tolerance=None)).because
+    assert "no bought-in piece 'bolt'" in found(CHECK, pin(piece="bolt")).because
 
 
 def test_what_is_no_hole_or_not_made() -> None:

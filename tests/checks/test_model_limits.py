@@ -72,7 +72,7 @@ def test_a_fit_is_its_numbers() -> None:
     hole = ModelLimit("diameter", (1,), 6.0, text="H7")
     assert deviations(hole) == pytest.approx((0.0, 0.012)), "IT7 over 3 to 6 mm is 12 um (iso286)"
     assert deviations(replace(hole, value=20.0, text="g6")) == pytest.approx((-0.020, -0.007))
-    assert deviations(replace(hole, text="ZC3")) is None
+    assert deviations(replace(hole, text="Q3")) is None
     assert deviations(replace(hole, text="")) is None
     assert deviations(replace(hole, upper=6.1, lower=5.9)) == pytest.approx((-0.1, 0.1))
 

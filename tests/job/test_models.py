@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from firstoff.job.models import Job, LeverJoint, Limit, ScrewJoint
+from firstoff.tomlfile import KEPT
 
 LIMIT: dict[str, Any] = {"kind": "distance", "between": ["-Z", "+Z"], "part": "sole", "tolerance": "±0.03 mm"}
 JOB: dict[str, Any] = {
@@ -30,6 +31,32 @@ SCREW = {"kind": "screw", "screw": "M4 x 12", "through": "lid.hole-1", "into": "
 ])
 def test_tolerances_as_a_drawing_words_them(text: str, limits: tuple[float, float]) -> None:
     assert Limit.model_validate(LIMIT | {"tolerance": text}).tolerance == pytest.approx(limits)
+
+
+@pytest.mark.parametrize(("size", "text", "limits"), [
+    ("10 mm", "H7", (0.0, 0.015)), ("10 mm", "g6", (-0.014, -0.005)), ("25 mm", "js9", (-0.026, 0.026)),
+    ("1 in", "H8", (0.0, 0.033)), (" 4 mm", " m6 ", (0.004, 0.012)),
+])
+def test_a_class_is_read_at_its_size(size: str, text: str, limits: tuple[float, float]) -> None:
+    limit = Limit.model_validate(LIMIT | {"size": size, "tolerance": text})
+    assert limit.tolerance == pytest.approx(limits)
+    again = Limit.model_validate(limit.model_dump(), context=KEPT)
+    assert again.tolerance == limit.tolerance, "kept as numbers"
+
+
+def test_a_class_without_size_or_of_no_table_is_told() -> None:
+    with pytest.raises(ValidationError, match="H7.*beside a size"):
+        Limit.model_validate(LIMIT | {"tolerance": "H7"})
+    with pytest.raises(ValidationError, match="Q7.*not in the tables"):
+        Limit.model_validate(LIMIT | {"size": "10 mm", "tolerance": "Q7"})
+
+
+def test_a_bought_pin_has_a_class_too() -> None:
+    job = Job.model_validate(JOB | {"bought": {"dowel": {"name": "dowel 4", "size": {"diameter": "4 mm"},
+                                                         "tolerance": "m6"}}})
+    assert job.bought["dowel"].tolerance == pytest.approx((0.004, 0.012))
+    with pytest.raises(ValidationError, match="names its piece"):
+        Limit.model_validate({"kind": "clearance", "between": ["hole-1"], "tolerance": "+0.02 mm / 0 mm"})
 
 
 @given(st.floats(1e-4, 10.0))

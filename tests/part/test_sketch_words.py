@@ -18,7 +18,8 @@ def words(line: str, unit: str = "mm") -> Words:
 @pytest.mark.parametrize(("line", "kinds"), [
     ("hole M4 deep 9 at 10,7; 10,27 # two",
      "word thread word number word number mark number mark number mark number"),
-    ("pocket 26.4x13.4", "word number word number"), ("4 H7", "number fit"), ("corner R2", "word word number"),
+    ("pocket 26.4x13.4", "word number word number"), ("4 H7", "number fit"), ("34 h9", "number fit"),
+    ("at 8 js7, 2", "word number fit mark number"), ("corner R2", "word word number"),
     ("Ø4.5 ±0.05 +0.1/-0", "number both two"), ("9.6 × 90°", "number mark number"), ("M5x0.5", "thread"),
 ])
 def test_pieces(line: str, kinds: str) -> None:
@@ -38,7 +39,8 @@ def test_lengths(text: str, unit: str, value: float) -> None:
     ("5 ±0.05", Size(5, -0.05, 0.05)), ("5 +/-0.05", Size(5, -0.05, 0.05)), ("5 +0.1/-0", Size(5, 0.0, 0.1)),
     ("5 +0.1 / -0.05", Size(5, -0.05, 0.1)), ("5 0/-0.1", Size(5, -0.1, 0.0)),
     ("5 -0.02/-0.05", Size(5, -0.05, -0.02)),
-    ("5 +0.05/+0.02", Size(5, 0.02, 0.05)), ("5 H7", Size(5, fit="H7")), ("5 h6", Size(5)), ("5", Size(5)),
+    ("5 +0.05/+0.02", Size(5, 0.02, 0.05)), ("5 H7", Size(5, fit="H7")),
+    ("5 h6", Size(5, fit="h6")), ("5 q6", Size(5)), ("5", Size(5)),
     ("5 +0.1/0", Size(5, 0.0, 0.1)),
 ])
 def test_limits(text: str, size: Size) -> None:

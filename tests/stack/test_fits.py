@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
+from firstoff.stack import _iso286 as tables
 from firstoff.stack.fits import clearance, fit_of, limits_of
 from tests.published import agrees
 
@@ -87,13 +89,94 @@ def test_k_has_no_deviation_from_grade_8_on() -> None:
     assert limits_of("k7", 0.010) == pytest.approx((1e-6, 16e-6))
 
 
+#: classes as printed in tables that handbooks share: size [mm], class, lower and upper deviation [um]
+PRINTED = [
+    (10, "N7", -19, -4), (25, "P7", -35, -14), (25, "K7", -15, 6), (25, "M7", -21, 0), (25, "S7", -48, -27),
+    (60, "R7", -60, -30), (10, "N9", -36, 0), (40, "E9", 50, 112), (20, "D10", 65, 149), (50, "C11", 130, 290),
+    (20, "m6", 8, 21), (20, "n6", 15, 28), (20, "r6", 28, 41), (20, "s6", 35, 48), (20, "u6", 41, 54),
+    (25, "t6", 41, 54), (20, "js6", -6.5, 6.5), (20, "j6", -4, 9), (20, "J7", -9, 12), (2.5, "H6", 0, 6),
+    (300, "M6", -41, -9), (20, "e8", -73, -40), (20, "c11", -240, -110), (8, "fg6", -17, -8), (700, "H7", 0, 80),
+    (700, "g6", -74, -24), (150, "x6", 280, 305), (100, "zc8", 585, 639), (15, "v6", 39, 50), (5, "K7", -9, 3),
+]
+
+
+@pytest.mark.parametrize(("size", "code", "lower", "upper"), PRINTED)
+def test_printed_classes(size: float, code: str, lower: float, upper: float) -> None:
+    got = limits_of(code, size / 1000)
+    for word, published, ours in (("lower", lower, got.lower), ("upper", upper, got.upper)):
+        agrees("fits", f"{code} at {size} mm, {word} deviation (recalled)", "iso286", published, ours * 1e6, "um",
+               within=0.01, absolute=True)
+
+
+def it(grade: int, d: float) -> float:
+    """The grade by the standard's formula, of the geometric mean of the band [mm] -> [um]."""
+    unit = 0.45 * d ** (1 / 3) + 0.001 * d if d <= 500 else 0.004 * d + 2.1
+    return float({6: 10, 7: 16, 8: 25, 9: 40, 10: 64}[grade] * unit)
+
+
+#: annex A of iso286: fundamental deviation [um] of the geometric mean of the band [mm]
+FORMULAS: dict[str, Callable[[float], float]] = {
+    "a": lambda d: 265 + 1.3 * d if d <= 120 else 3.5 * d, "b": lambda d: 140 + 0.85 * d if d <= 160 else 1.8 * d,
+    "c": lambda d: 52 * d**0.2 if d <= 40 else 95 + 0.8 * d, "d": lambda d: 16 * d**0.44, "e": lambda d: 11 * d**0.41,
+    "f": lambda d: 5.5 * d**0.41, "g": lambda d: 2.5 * d**0.34,
+    "n": lambda d: 5 * d**0.34 if d <= 500 else 0.04 * d + 21,
+    "p": lambda d: it(7, d) + 2.5 if d <= 500 else 0.072 * d + 37.8,
+    "s": lambda d: it(8, d) + 2.5 if d <= 50 else it(7, d) + 0.4 * d, "t": lambda d: it(7, d) + 0.63 * d,
+    "u": lambda d: it(7, d) + d, "v": lambda d: it(7, d) + 1.25 * d, "x": lambda d: it(7, d) + 1.6 * d,
+    "y": lambda d: it(7, d) + 2 * d, "z": lambda d: it(7, d) + 2.5 * d, "za": lambda d: it(8, d) + 3.15 * d,
+    "zb": lambda d: it(9, d) + 4 * d, "zc": lambda d: it(10, d) + 5 * d,
+}
+
+
+@pytest.mark.parametrize("letter", sorted(FORMULAS))
+def test_deviations_follow_the_formulas_of_the_standard(letter: str) -> None:
+    bands = tables.FINE if letter in tables.SPLIT else tables.BANDS
+    table = tables.SPLIT.get(letter) or tables.PLAIN[letter]
+    each = zip(itertools.pairwise((0, *bands)), table, strict=False)
+    for value, same in itertools.groupby(each, key=lambda item: item[1]):      # bands that share a value are one
+        group = [band for band, _ in same]
+        low, high = group[0][0], group[-1][1]
+        if low < 10 or value == 0:     # the smallest bands are printed apart from the formula
+            continue
+        formula = FORMULAS[letter]((low * high) ** 0.5)
+        share = 0.15 if letter == "c" else 0.07
+        assert abs(value - formula) <= max(5.0, share * formula), (letter, high, value, formula)
+
+
+@pytest.mark.parametrize("grade", range(1, 19))
+def test_coarser_and_larger_is_wider(grade: int) -> None:
+    row = tables.GRADES[grade]
+    assert len(row) == len(tables.BANDS) and list(row) == sorted(row)
+    if grade > 1:
+        assert all(a > b for a, b in zip(row, tables.GRADES[grade - 1], strict=True))
+
+
+@given(st.sampled_from(sorted(tables.BELOW)), st.integers(5, 11), st.floats(3.1, 9.9))
+def test_holes_below_mirror_shafts(letter: str, grade: int, size: float) -> None:
+    hole, shaft = limits_of(f"{letter.upper()}{grade}", size / 1000), limits_of(f"{letter}{grade}", size / 1000)
+    assert hole == pytest.approx((-shaft.upper, -shaft.lower))
+
+
+@given(st.sampled_from(["K", "M", "N", "P", "R", "S", "U", "X", "Z"]), st.sampled_from([3, 10, 30, 100, 400]))
+def test_hole_and_shaft_basis_give_the_same_fit(letter: str, size: int) -> None:
+    """The rule of the delta: H7/p6 and P7/h6 are as tight as each other."""
+    if size <= 3:
+        return
+    one = fit_of("H7", f"{letter.lower()}6", size / 1000)
+    other = fit_of(f"{letter}7", "h6", size / 1000)
+    assert one == pytest.approx(other, abs=1e-9)
+
+
 @pytest.mark.parametrize(("code", "size", "word"), [
-    ("N7", 0.01, "not in the tables"), ("h", 0.01, "not in the tables"), ("H4", 0.01, "IT4"),
-    ("H7", 0.6, "600 mm"), ("H7", 0.0, "0 mm"), ("H14", 0.0008, "0.8 mm"),
+    ("Q7", 0.01, "not in the tables"), ("h", 0.01, "not in the tables"), ("H19", 0.01, "IT19"),
+    ("H7", 4.0, "4000 mm"), ("H7", 0.0, "0 mm"), ("H14", 0.0008, "0.8 mm"), ("t6", 0.02, "only above 24 up to"),
+    ("fg6", 0.02, "up to 10 mm"), ("a9", 0.0008, "only above 1 mm"), ("K9", 0.02, "K9"), ("j9", 0.02, "JS or js"),
+    ("a9", 0.7, "up to 500 mm"), ("N10", 0.0008, "above 1 mm"),
 ])
 def test_refuses_what_the_tables_do_not_hold(code: str, size: float, word: str) -> None:
-    with pytest.raises(OutOfRange, match=word):
+    with pytest.raises(OutOfRange, match=word) as refused:
         limits_of(code, size)
+    assert refused.value.right
 
 
 def test_refuses_a_fit_the_wrong_way_round() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Final
 
@@ -48,6 +49,28 @@ def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
     sources = _milled(belief, last) if tool.kind not in ("drill", "reamer") else _larger(belief, last, tool, limit)
     line = {name: 2.0 if name.startswith(_BOTH_SIDES) else 1.0 for name in sources}
     return Sized(line, (), sources, "", last.op_name)
+
+
+def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
+    """What each source of error does to the room that a bought-in piece has in a hole.
+
+    Raises:
+        Broken: if the hole cannot be followed, or the job does not say how large the piece is.
+        NameUnknown: if the hole does not exist.
+    """
+    piece = case.job.bought.get(limit.piece)
+    if piece is None:
+        raise Broken(f"no bought-in piece {limit.piece!r}: the job has {', '.join(case.job.bought) or 'none'}")
+    if len(piece.size) != 1 or piece.tolerance is None:
+        raise Broken(f"of the {piece.name} the job must say one size and its tolerance")
+    (size,), (low, high) = piece.size.values(), piece.tolerance
+    hole = bored(case, limit.model_copy(update={"size": size + (limit.size or 0.0)}), belief)
+    made, sd = _constant(belief, (low + high) / 2.0), _constant(belief, (high - low) / math.sqrt(12.0))
+    sources = hole.sources | {
+        f"bought:{limit.piece}": Source(f"the {piece.name} as it is sold", "", made, lasting=True),
+        f"each:{limit.piece}": Source(f"one {piece.name} and another", "", sd)}
+    line = {**hole.middle, f"bought:{limit.piece}": -1.0, f"each:{limit.piece}": -1.0}
+    return Sized(line, (), sources, "", hole.late)
 
 
 def _larger(belief: Belief, made: Made, tool: Tool, limit: Limit) -> dict[str, Source]:

@@ -19,7 +19,7 @@ from ..job.models import Limit
 from ..shop.models import Instrument
 from ..stack.chance import chance_out, joint_chance_out
 from ..units import tell
-from ._bores import bored
+from ._bores import bored, cleared
 from ._chance import discrepancy, figure, middle
 from ._flat import flat
 from ._makers import Broken
@@ -33,7 +33,7 @@ _LINKED = ("distance", "chain")
 #: how each kind of limit is followed to what makes it
 _BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
     "distance": sized, "chain": sized, "parallelism": oriented, "squareness": oriented, "angle": oriented,
-    "position": oriented, "flatness": flat, "size": bored,
+    "position": oriented, "flatness": flat, "size": bored, "clearance": cleared,
 }
 #: chances below it are added up over the corners
 _RARE = 1e-6

@@ -7,12 +7,14 @@ Across parts: "body.+Z".
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+import re
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BeforeValidator, Field, field_validator, model_validator
 
-from ..errors import UnitError
+from ..errors import OutOfRange, UnitError
 from ..shop.models import Angle, Force, Length, Torque
+from ..stack.fits import limits_of
 from ..tomlfile import Written
 from ..units import parse
 
@@ -52,7 +54,7 @@ def _tolerance(text: Any) -> Any:
         return (-value, value)
     upper, bar, lower = plain.partition("/")
     if not bar:
-        raise ValueError('write "±0.03 mm" or "+0.05 mm / -0.02 mm"')
+        raise ValueError('write "±0.03 mm" or "+0.05 mm / -0.02 mm", or a class such as "H7" beside a size')
     unit = lower.strip().split()[-1] if lower.strip() else ""
     upper = upper if any(c.isalpha() for c in upper) else f"{upper.strip()} {unit}"
     return (_length(lower), _length(upper))
@@ -65,21 +67,47 @@ def _length(text: str) -> float:
         raise ValueError(f"{error.what} ({error.right})") from None
 
 
+_CLASS: Final = re.compile(r"[A-Za-z]{1,2}\d{1,2}")
+
+
+def _class_read(table: Any, size: Any) -> Any:
+    """A tolerance class of ISO 286 as its limits at a size; anything else is left as it is."""
+    said = table.get("tolerance") if isinstance(table, dict) else None
+    if not isinstance(said, str) or not _CLASS.fullmatch(said.strip()) or size is None:
+        return table
+    try:
+        nominal = parse(size, "length") if isinstance(size, str) else float(size)
+        low, high = limits_of(said, nominal / 1000.0)
+    except UnitError:
+        return table                          # the size says itself what is wrong with it
+    except OutOfRange as error:
+        raise ValueError(f"{error.what} ({error.right})") from None
+    return {**table, "tolerance": (round(low * 1000.0, 6), round(high * 1000.0, 6))}
+
+
 Tolerance = Annotated[tuple[float, float], BeforeValidator(_tolerance)]
 
 
 class Limit(Written):
     """A size that must come right."""
 
-    kind: Literal["distance", "size", "flatness", "depth", "chain", "parallelism", "squareness", "angle", "position"]
-    # one face (flatness, size, depth); two; a chain: two a link; a position: the hole and the two faces that place it
+    kind: Literal["distance", "size", "flatness", "depth", "chain", "parallelism", "squareness", "angle", "position",
+                  "clearance"]
+    # one face (flatness, size, depth, clearance); two; a chain: two a link; a position: the hole and the two faces
+    # that place it
     between: tuple[str, ...]
-    size: Length | None = None                 # nominal; from the model where not given
-    tolerance: Tolerance                       # (lower, upper) against the nominal [mm]
+    piece: str = ""                            # of a clearance: the bought-in piece that goes into the hole
+    size: Length | None = None                 # nominal; from the model where not given; of a clearance 0
+    tolerance: Tolerance                       # (lower, upper) against the nominal [mm]; or a class of ISO 286
     part: str | None = None
     gain: float = 1.0                          # of a chain: mm at the limit for each mm of the distance
     gains: tuple[float, ...] = ()              # one a link: a chain of distances, each between two faces of a part
     instrument: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fit(cls, table: Any) -> Any:
+        return _class_read(table, table.get("size") if isinstance(table, dict) else None)
 
     @field_validator("tolerance")
     @classmethod
@@ -90,7 +118,9 @@ class Limit(Written):
 
     @model_validator(mode="after")
     def _faces(self) -> Limit:
-        wanted = 1 if self.kind in ("flatness", "size", "depth") else 3 if self.kind == "position" else 2
+        if (self.kind == "clearance") != bool(self.piece):
+            raise ValueError('a clearance, and only that, names its piece: piece = "dowel"')
+        wanted = 1 if self.kind in ("flatness", "size", "depth", "clearance") else 3 if self.kind == "position" else 2
         if self.gains and self.kind != "chain":
             raise ValueError(f"gains are of a chain, not of a {self.kind}")
         if self.gains and "gain" in self.model_fields_set:
@@ -178,8 +208,15 @@ class Bought(Written):
 
     name: str
     size: dict[str, Length] = Field(default_factory=dict)
-    tolerance: Tolerance | None = None
+    tolerance: Tolerance | None = None         # of its size; a class such as "m6" where it has one size alone
     price: float = Field(default=0.0, ge=0)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fit(cls, table: Any) -> Any:
+        sizes = table.get("size") if isinstance(table, dict) else None
+        alone = next(iter(sizes.values())) if isinstance(sizes, dict) and len(sizes) == 1 else None
+        return _class_read(table, alone)
 
 
 class Outside(Written):

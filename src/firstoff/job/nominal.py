@@ -34,7 +34,7 @@ def nominal_size(name: str, job: Job, parts: Mapping[str, Part]) -> float:
     limit = job.limits[name]
     if limit.size is not None:
         return limit.size
-    if limit.is_zone:
+    if limit.is_zone or limit.kind == "clearance":
         return 0.0
     if limit.kind == "distance":
         apart = _apart(limit, job, parts)

@@ -24,7 +24,7 @@ _TOKEN = re.compile(
     rf"|(?P<two>(?:(?P<one>[+-]\s*{_DECIMAL})\s*/\s*(?P<other>[+-]?\s*{_DECIMAL})"
     rf"|(?P<nil>0)\s*/\s*(?P<less>[+-]\s*{_DECIMAL})){_UNIT.format('u2')})"
     r"|(?P<thread>[Mm]\d+(?:\.\d+)?(?:x\d+(?:\.\d+)?)?(?![\w.]))"
-    r"|(?P<fit>(?:[A-HJ-NP-QS-WYZ]|[A-Z]{2})\d{1,2}(?![\w.]))"
+    r"|(?P<fit>(?:[A-HJ-NP-QS-WYZ]|[A-Z]{2}|[efghknp]|js)\d{1,2}(?![\w.]))"
     rf"|(?P<number>(?P<plain>[+-]?{_NUMBER}){_UNIT.format('u3')})"
     r"|(?P<word>[A-Za-z_]+)"
     r"|(?P<mark>[,;×])"

@@ -1,4 +1,4 @@
-"""Limits and fits of ISO 286: standard tolerances IT5 to IT14, holes H, shafts f g h k p, up to 500 mm."""
+"""Limits and fits of ISO 286: standard tolerances IT1 to IT18, all letters of holes and shafts, up to 3150 mm."""
 
 from __future__ import annotations
 
@@ -8,35 +8,13 @@ from typing import NamedTuple
 import numpy as np
 
 from firstoff.errors import OutOfRange
+from firstoff.stack import _iso286 as tables
 
 MILLIMETRE, MICROMETRE = 1.0 / 1000, 1.0 / 1000000  # the standard's tables are printed in these
 
-_BANDS = (3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500)  # upper ends, included [mm]
-
-# iso286, part 1, table 1 [um]; grades 12 to 14 are printed there in mm.
-_GRADES: dict[int, tuple[int, ...]] = {
-    5: (4, 5, 6, 8, 9, 11, 13, 15, 18, 20, 23, 25, 27),
-    6: (6, 8, 9, 11, 13, 16, 19, 22, 25, 29, 32, 36, 40),
-    7: (10, 12, 15, 18, 21, 25, 30, 35, 40, 46, 52, 57, 63),
-    8: (14, 18, 22, 27, 33, 39, 46, 54, 63, 72, 81, 89, 97),
-    9: (25, 30, 36, 43, 52, 62, 74, 87, 100, 115, 130, 140, 155),
-    10: (40, 48, 58, 70, 84, 100, 120, 140, 160, 185, 210, 230, 250),
-    11: (60, 75, 90, 110, 130, 160, 190, 220, 250, 290, 320, 360, 400),
-    12: (100, 120, 150, 180, 210, 250, 300, 350, 400, 460, 520, 570, 630),
-    13: (140, 180, 220, 270, 330, 390, 460, 540, 630, 720, 810, 890, 970),
-    14: (250, 300, 360, 430, 520, 620, 740, 870, 1000, 1150, 1300, 1400, 1550),
-}
-
-# iso286, part 1, tables of fundamental deviations of shafts [um]: f, g, h the upper, k and p the lower one.
-_SHAFTS: dict[str, tuple[int, ...]] = {
-    "f": (-6, -10, -13, -16, -20, -25, -30, -36, -43, -50, -56, -62, -68),
-    "g": (-2, -4, -5, -6, -7, -9, -10, -12, -14, -15, -17, -18, -20),
-    "h": (0,) * 13,
-    "k": (0, 1, 1, 1, 2, 2, 2, 3, 3, 4, 4, 4, 5),
-    "p": (6, 12, 15, 18, 22, 26, 32, 37, 43, 50, 56, 62, 68),
-}
-_FINEST_K_ONLY = 7  # from grade 8 on the lower deviation of k is nil
-_CODE = re.compile(r"^([A-Za-z]+)(\d{1,2})$")
+_DELTA_GRADES = range(3, 9)     # of which finer holes come nearer to nominal by a part of their grade
+_FINEST_K_ONLY = 7              # from grade 8 on the lower deviation of k is nil
+_CODE = re.compile(r"^([A-Z]{1,2}|[a-z]{1,2})(\d{1,2})$")
 
 
 class Limits(NamedTuple):
@@ -76,18 +54,72 @@ def limits_of(code: str, size: float) -> Limits:
     Raises:
         OutOfRange: for what the tables here don't hold, with what they do hold.
 
-    Range: H, f, g, h, k, p; grades IT5 to IT14; up to 500 mm.
-    Source: iso286, part 1, table 1 and the tables of fundamental deviations.
+    Range: all letters and IT1 to IT18; up to 500 mm, from d to u without j up to 3150 mm. IT14 and coarser, a, b and
+        N9 and coarser only above 1 mm.
+    Source: iso286, part 1, table 1 and the tables of fundamental deviations, recalled; deviations of holes by its
+        rules from those of shafts.
     """
     letter, grade = _parts(code)
     width = _standard_tolerance(grade, size)
-    if letter == "H":
-        return Limits(0.0, width)
-    deviation = _SHAFTS[letter][_band(size)] * MICROMETRE
-    if letter in "kp":
-        lower = 0.0 if letter == "k" and grade > _FINEST_K_ONLY else deviation
-        return Limits(lower, lower + width)
-    return Limits(deviation - width, deviation)
+    shaft = letter.lower()
+    if shaft == "js":
+        return Limits(-width / 2.0, width / 2.0)
+    if shaft == "j":
+        return _about_nominal(letter, grade, size, width)
+    if shaft in "ab" and size <= MILLIMETRE:
+        raise OutOfRange(f"{letter}{grade} at {size / MILLIMETRE:g} mm", right=f"{letter} only above 1 mm")
+    away = _deviation(shaft, size)
+    if shaft in tables.BELOW:
+        return Limits(away, away + width) if letter.isupper() else Limits(-away - width, -away)
+    if letter.isupper():
+        upper = _hole_above(letter, grade, size, away, width)
+        return Limits(upper - width, upper)
+    lower = 0.0 if letter == "k" and not 4 <= grade <= _FINEST_K_ONLY else away
+    return Limits(lower, lower + width)
+
+
+def _deviation(shaft: str, size: float) -> float:
+    """Size of the fundamental deviation of a shaft [m]."""
+    split = shaft in tables.SPLIT
+    found = tables.SPLIT[shaft] if split else tables.PLAIN[shaft]
+    at = _band(size, tables.FINE if split else tables.BANDS)
+    if at >= len(found) or (split and found[at] == 0):
+        bands = tables.FINE if split else tables.BANDS
+        first = next(k for k, value in enumerate(found) if value or not split)
+        below = f"above {bands[first - 1]:g} " if first else ""
+        raise OutOfRange(f"{shaft} at {size / MILLIMETRE:g} mm", right=f"{shaft} only {below}up to "
+                         f"{bands[len(found) - 1]:g} mm")
+    return found[at] * MICROMETRE
+
+
+def _hole_above(letter: str, grade: int, size: float, away: float, width: float) -> float:
+    """Upper deviation of a hole K to ZC: a shaft's mirrored, finer grades nearer to nominal."""
+    small, large = size <= 3.0 * MILLIMETRE * (1.0 + 1e-12), size > 500.0 * MILLIMETRE * (1.0 + 1e-12)
+    if letter == "N" and grade > 8 and not large:
+        if size <= MILLIMETRE:
+            raise OutOfRange(f"N{grade} at {size / MILLIMETRE:g} mm", right="N9 and coarser only above 1 mm")
+        return -away if small else 0.0
+    if letter == "K" and grade > 8:
+        if not small:
+            raise OutOfRange(f"K{grade} at {size / MILLIMETRE:g} mm", right="K9 and coarser only up to 3 mm")
+        return 0.0
+    finest = 8 if letter in ("K", "M", "N") else 7
+    if small or large or grade > finest or grade not in _DELTA_GRADES:
+        return -away
+    nearer = width - _standard_tolerance(grade - 1, size)
+    if letter == "M" and grade == 6 and tables.BANDS[_band(size)] == 315:
+        return -9.0 * MICROMETRE        # printed so in the standard, not the -11 of its rule
+    return nearer - away
+
+
+def _about_nominal(letter: str, grade: int, size: float, width: float) -> Limits:
+    found = (tables.J_HOLE if letter == "J" else tables.J_SHAFT).get(grade, ())
+    at = _band(size)
+    if at >= len(found):
+        raise OutOfRange(f"{letter}{grade} at {size / MILLIMETRE:g} mm",
+                         right="J6 to J8, j5 to j7, up to 500 mm; else JS or js")
+    edge = found[at] * MICROMETRE
+    return Limits(edge - width, edge) if letter == "J" else Limits(edge, edge + width)
 
 
 def clearance(hole_lower: float, hole_upper: float, shaft_lower: float, shaft_upper: float) -> Fit:
@@ -137,25 +169,26 @@ def fit_of(hole: str, shaft: str, size: float) -> Fit:
 
 
 def _standard_tolerance(grade: int, size: float) -> float:
-    """Width of the tolerance of a grade [m]; IT14 does not exist up to 1 mm in the standard."""
-    if grade not in _GRADES:
-        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT5 to IT14")
+    """Width of the tolerance of a grade [m]; IT14 and coarser do not exist up to 1 mm in the standard."""
+    if grade not in tables.GRADES:
+        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT1 to IT18")
     if grade >= 14 and size <= MILLIMETRE:
-        raise OutOfRange(f"IT{grade} at {size / MILLIMETRE:g} mm", right="IT14 only above 1 mm")
-    return _GRADES[grade][_band(size)] * MICROMETRE
+        raise OutOfRange(f"IT{grade} at {size / MILLIMETRE:g} mm", right="IT14 and coarser only above 1 mm")
+    return tables.GRADES[grade][_band(size)] * MICROMETRE
 
 
 def _parts(code: str) -> tuple[str, int]:
     found = _CODE.match(code.strip())
-    held = f"H, {', '.join(_SHAFTS)} with grades 5 to 14, such as H7 or g6"
-    if found is None or (found[1] != "H" and found[1] not in _SHAFTS):
-        raise OutOfRange(f"tolerance class {code!r} is not in the tables here", right=held)
+    held = sorted({*tables.PLAIN, *tables.SPLIT, "j", "js"})
+    if found is None or found[1].lower() not in held:
+        raise OutOfRange(f"tolerance class {code!r} is not in the tables here",
+                         right=f"{', '.join(held)}, or capitals for holes, with grades 1 to 18, such as H7 or g6")
     return found[1], int(found[2])
 
 
-def _band(size: float) -> int:
+def _band(size: float, bands: tuple[int, ...] = tables.BANDS) -> int:
     nominal = size / MILLIMETRE
-    if not 0.0 < nominal <= _BANDS[-1] * (1.0 + 1e-12):
-        raise OutOfRange(f"nominal size {nominal:g} mm", right=f"above 0 up to {_BANDS[-1]} mm")
+    if not 0.0 < nominal <= bands[-1] * (1.0 + 1e-12):
+        raise OutOfRange(f"nominal size {nominal:g} mm", right=f"above 0 up to {bands[-1]} mm")
     # Rounding of a size given in metres must not push it over the end of its band.
-    return int(np.searchsorted(_BANDS, nominal * (1.0 - 1e-12)))
+    return int(np.searchsorted(bands, nominal * (1.0 - 1e-12)))
