@@ -45,9 +45,9 @@ def test_a_class_is_read_at_its_size(size: str, text: str, limits: tuple[float, 
 
 
 def test_a_class_without_size_or_of_no_table_is_told() -> None:
-    with pytest.raises(ValidationError, match="H7.*beside a size"):
+    with pytest.raises(ValidationError, match=r"H7.*beside a size"):
         Limit.model_validate(LIMIT | {"tolerance": "H7"})
-    with pytest.raises(ValidationError, match="Q7.*not in the tables"):
+    with pytest.raises(ValidationError, match=r"Q7.*not in the tables"):
         Limit.model_validate(LIMIT | {"size": "10 mm", "tolerance": "Q7"})
 
 
