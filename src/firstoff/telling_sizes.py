@@ -39,7 +39,8 @@ def _size_json(size: Size) -> dict[str, Any]:
         "p_out_unmeasured": size.p_unmeasured,
         "measured_after": size.came.found.measured if size.came else "", "instrument": limit.instrument,
         "instrument_can_confirm": None if limit.instrument is None else not size.too_coarse,
-        "instead": [{"text": cure.text, "p_out": cure.p_after} for cure in size.cures], "because": size.because,
+        "instead": [{"text": cure.text, "p_out": cure.p_after, "saves_minutes": cure.saves} for cure in size.cures],
+        "because": size.because,
     }
 
 
@@ -92,7 +93,8 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
     if size.too_coarse:
         yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
     for cure in size.cures:
-        yield from wrapped(f"{cure.text}: {odds(cure.p_after)}", 4)
+        saves = f"; saves {cure.saves:.0f} min" if cure.saves is not None and cure.saves >= 1.0 else ""
+        yield from wrapped(f"{cure.text}: {odds(cure.p_after)}{saves}", 4)
 
 
 def _mm(value: float, units: str) -> str:

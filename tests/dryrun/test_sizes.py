@@ -1,12 +1,8 @@
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from firstoff.dryrun.sizes import size_of, sizes_of
-from firstoff.dryrun.walk import walk
-from tests.checks import builders
 from tests.dryrun import stacked
 
 
@@ -24,28 +20,6 @@ def test_chance_rises_as_the_band_narrows() -> None:
     chances = [sizes_of(stacked.cases(stacked.job(f"±{band} mm")), stacked.belief())[2].p_out
                for band in (0.1, 0.04, 0.02)]
     assert chances == sorted(chances, key=lambda p: p or 0.0) and chances[0] != chances[2]
-
-
-def test_what_would_cure_most_is_told_first() -> None:
-    found = {size.name: size for size in sizes_of(stacked.cases(stacked.job("±0.02 mm")), stacked.belief())}
-    cures = found["width"].cures
-    assert cures[0].text == "without the radius of the cutter"
-    assert found["width"].p_out is not None and cures[0].p_after < 0.8 * found["width"].p_out
-    assert [c.p_after for c in cures] == sorted(c.p_after for c in cures)
-
-
-def test_both_faces_in_one_setting_where_a_tool_gets_at_both() -> None:
-    route = stacked.route()
-    moved = route.operations["side-4"].model_copy(update={"setting": "second", "number": 70})
-    split = route.model_copy(update={"operations": {**route.operations, "side-4": moved}})
-    block = builders.block()
-    open_ = tuple(f.__class__(f.id, f.kind, f.faces, access=(*f.access, (0.0, 0.0, -1.0))) for f in block.features)
-
-
-    cases = walk(stacked.job("±0.02 mm"), stacked.SHOP, split, {"block": replace(block, features=open_)})
-    width = next(size for size in sizes_of(cases, stacked.belief()) if size.name == "width")
-    together = [cure for cure in width.cures if "in setting second with one cutter" in cure.text]
-    assert together and width.p_out is not None and together[0].p_after < width.p_out
 
 
 def test_what_cannot_be_followed_says_why() -> None:

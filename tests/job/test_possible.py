@@ -68,6 +68,7 @@ def test_a_name_in_a_job_that_is_not_there(changed: dict[str, Any], place: str, 
 
 @pytest.mark.parametrize(("op", "place", "said"), [
     ({"features": ["stock-66"]}, "features", "did you mean 'stock-6'?"),
+    ({"through": ["lid.hole-1"]}, "through", "lid.hole-1"),
     ({"tool": "em66"}, "tool", "did you mean 'em6'?"),
     ({"collet": "chuck"}, "collet", "er6"),
     ({"measure": ["width"]}, "measure", "limit in the job"),

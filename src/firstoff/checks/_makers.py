@@ -27,6 +27,7 @@ class Made:
     op: Operation
     setting_name: str
     setting: Setting
+    lead: Face | None = None     # cut through both with the parts together: the face of the setting's first part
 
     @property
     def is_hole(self) -> bool:
@@ -47,6 +48,8 @@ def maker(case: Case, part: str, number: int) -> Made | None:
     """
     made = cuts_of(case, part, number)
     done = [m for m in made if m.op.leaves == 0.0 and m.op.role != "spot"]
+    if together := [m for m in done if m.lead is not None]:
+        return together[-1]
     if done and done[-1].is_hole:
         return made[0]
     by_machine = [m for m in done if m.op.role != "file"]
@@ -56,16 +59,28 @@ def maker(case: Case, part: str, number: int) -> Made | None:
 
 
 def cuts_of(case: Case, part: str, number: int) -> list[Made]:
-    """All operations on the feature of a face, in order."""
+    """All operations on the feature of a face, in order; those too that cut through it with the parts together."""
     features = {f.id for f in case.parts[part].features if number in f.faces}
     out = []
     for name, op in case.route.in_order():
         setting = case.route.settings.get(op.setting)
-        if setting is None or part != setting.workpiece.split("+")[0] or op.role == "measure":
+        if setting is None or op.role == "measure":
             continue
-        if features & set(op.features):
-            out.append(Made(part, case.parts[part].faces[number], name, op, op.setting, setting))
+        first, *others = setting.workpiece.split("+")
+        face = case.parts[part].faces[number]
+        if part == first and features & set(op.features):
+            out.append(Made(part, face, name, op, op.setting, setting))
+        elif part in others and (lead := _lead(case, first, op, {f"{part}.{f}" for f in features})) is not None:
+            out.append(Made(part, face, name, op, op.setting, setting, lead))
     return out
+
+
+def _lead(case: Case, first: str, op: Operation, names: set[str]) -> Face | None:
+    """The face of an assembly's first part that is cut with a feature of another; None where that is not cut."""
+    for own, other in zip(op.features, op.through, strict=False):
+        if other in names:
+            return case.parts[first].faces[case.parts[first].feature(own).faces[0]]
+    return None
 
 
 def last_before(case: Case, part: str, number: int, order: int) -> Made | None:

@@ -11,7 +11,7 @@ clamping, touching or operation is a scatter.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Final
 
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..errors import NameUnknown, OutOfRange
-from ..job.faces import resolve
+from ..job.faces import outermost, resolve
 from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located, through_points
@@ -42,11 +42,14 @@ WANDER_SD: Final = 0.03
 BY_EYE_SD: Final = 0.2
 #: how raw stock lies, where the job does not say how bowed it is [mm]; judged
 RAW_SD: Final = 0.1
+#: how true parts lie on each other, knocked flush along a straight edge, when they are cut together [mm]; judged
+LAID_SD: Final = 0.03
 #: of a tilted setting's angle, by an angle block or a protractor [rad]; judged
 TILT_SD: Final = 0.0005
 #: share of the lift by the jaw that is left when the part was tapped down until no parallel moved; judged
 TAPPED: Final = 0.2
 _AXES: Final = ("x", "y", "z")
+_ALONG: Final = 0.9          #: cosine from which a face places a part along an axis
 
 #: for each source of error, what one unit of it does: rotation [rad] and translation [m] about the model's origin
 Form = dict[str, Array]
@@ -78,7 +81,7 @@ class Surfaces:
     case: Case
     belief: Belief
     sources: dict[str, Source] = field(default_factory=dict)
-    _made: dict[tuple[str, int], Form] = field(default_factory=dict)
+    _made: dict[tuple[str, str, int], Form] = field(default_factory=dict)
     _placed: dict[str, Form] = field(default_factory=dict)
 
     def made(self, made: Made) -> Form:
@@ -87,12 +90,48 @@ class Surfaces:
         Raises:
             Broken: if it is made by hand, to what is measured.
         """
-        key = (made.op_name, made.face.number)
+        key = (made.op_name, made.part, made.face.number)
+        if key not in self._made and made.lead is not None:
+            self._made[key] = self._together(made, made.lead)
         if key not in self._made:
             if made.op.role in ("file", "saw") or not self.belief.has(_machine(made), "positioning"):
                 raise Broken(f"{made.op_name} is done by hand, to what is measured")
             self._made[key] = _sum((self._own(made), 1.0), (self._zeroed(made), 1.0), (self.placed(made), -1.0))
         return self._made[key]
+
+    def _together(self, made: Made, lead: Face) -> Form:
+        """Cut in one go with a face of the first part: it lies as that does, less how the parts lay on each other.
+
+        They are laid flush at the faces that place the first part, as far as the other has such faces; the axes of
+        their models are taken to be parallel, as those of an assembly are.
+        """
+        first = replace(made, part=made.setting.workpiece.split("+")[0], face=lead, lead=None)
+        laid: Form = {}
+        for way, axis in zip(_ways(made.setting)[:2], _AXES, strict=False):
+            key = self._source(f"laid:{made.setting_name}:{made.part}:{axis}", "how the parts lay on each other",
+                               made.setting_name, metres(LAID_SD))
+            for source, size in ({key: 1.0} | self._flush(first, made.part, way)).items():
+                moved = np.concatenate([np.zeros(3), way * size])
+                laid[source] = laid[source] + moved if source in laid else moved
+        return _sum((self.made(first), 1.0), (laid, -1.0))
+
+    def _flush(self, first: Made, other: str, way: Array) -> Line:
+        """How far the other part stands aside along an axis since both are laid flush: of faces as they then are."""
+        line: Line = {}
+        for name in first.setting.datums:
+            try:
+                one = self.case.parts[first.part].faces[
+                    resolve(name, self.case.parts[first.part], self.case.job.parts[first.part].names)[0]]
+            except NameUnknown:
+                continue
+            if one.kind != "plane" or abs(float(np.array(one.normal) @ way)) < _ALONG:
+                continue
+            for two in outermost(self.case.parts[other], one.normal)[:1]:
+                for part, face, sign in ((first.part, one, 1.0), (other, two, -1.0)):
+                    form = self.as_found(part, face, first.op.number)
+                    _into(line, along(form, metres(np.array(face.centroid)), way), sign)
+            break
+        return line
 
     def placed(self, made: Made) -> Form:
         """How the part sits in a setting, against where it should."""

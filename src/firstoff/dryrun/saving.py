@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,7 +19,7 @@ from ..stack.chance import chance_out
 from ..units import tell
 from .causes import Reading
 from .sizes import Size
-from .times import MEASURE_MINUTES, handling_minutes
+from .times import MEASURE_MINUTES, handling_minutes, part_minutes
 
 #: minutes to fit a shim, and how true one is [mm]; to plug or bush a hole and make it again; judged
 SHIM_MINUTES: Final = 10.0
@@ -67,7 +67,7 @@ def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) ->
 
 def _dear(way: Way, case: Case, cases: Sequence[Case]) -> float:
     """What a way costs, with what is lost when it fails: the part made anew."""
-    again = _minutes(case.part_name or "", cases)
+    again = part_minutes(case.part_name or "", cases)
     return hours(way.minutes + (1.0 - way.chance) * again) * case.shop.rates.hour + way.money
 
 
@@ -183,15 +183,4 @@ def _remake(size: Size, cases: Sequence[Case]) -> Way:
     case = size.case
     part = case.part_name or ""
     stock = case.job.parts[part].stock.price if part in case.job.parts else 0.0
-    return Way(f"make the {part} anew", _minutes(part, cases), stock, 1.0 - (size.p_out or 0.0))
-
-
-def _minutes(part: str, cases: Iterable[Case]) -> float:
-    """Minutes of all operations on a part."""
-    total, before = 0.0, None
-    for case in cases:
-        if case.subject == "operation":
-            if case.part_name == part:
-                total += (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
-            before = case.op
-    return total
+    return Way(f"make the {part} anew", part_minutes(part, cases), stock, 1.0 - (size.p_out or 0.0))

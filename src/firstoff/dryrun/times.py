@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from ..checks.base import Case
@@ -26,3 +27,19 @@ def handling_minutes(case: Case, before: Operation | None) -> float:
     if before is None or before.setting != op.setting or before.tool != op.tool:
         seconds += machine.tool_change_time
     return minutes(seconds + op.cooling) + MEASURE_MINUTES * len(op.measure)
+
+
+def part_minutes(part: str, cases: Iterable[Case]) -> float:
+    """Minutes of all operations on a part, as a route has them.
+
+    Args:
+        part: its name.
+        cases: of a walk.
+    """
+    total, before = 0.0, None
+    for case in cases:
+        if case.subject == "operation":
+            if case.part_name == part:
+                total += (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
+            before = case.op
+    return total

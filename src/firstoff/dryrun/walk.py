@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -58,18 +59,20 @@ def _operations(
     for name, operation in route.in_order():
         _names_exist(name, operation, shop, route, parts)
         setting = route.settings[operation.setting]
-        workpiece = setting.workpiece
-        part_name = workpiece.split("+")[0]
-        state = states.get(workpiece) or _first_state(job, workpiece, part_name)
+        part_name = setting.workpiece.split("+")[0]
+        state = states.get(part_name) or _first_state(job, part_name)
         case = Case(
             "operation", name, job, shop, route, parts, part_name=part_name, setting_name=operation.setting,
-            operation=operation, state=state, minutes_so_far=minutes.get(workpiece, 0.0), before=tuple(made),
+            operation=operation, state=state, minutes_so_far=minutes.get(part_name, 0.0), before=tuple(made),
         )
         case = programs.windowed(case)
         yield case
-        states[workpiece] = _after(state, case)
+        states[part_name] = _after(state, case)
+        for other, feature in (name.split(".", 1) for name in operation.through):
+            now = states.get(other) or _first_state(job, other)
+            states[other] = replace(now, cut=now.cut | {feature}, key=_hash(now.key, name, feature))
         spent = (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
-        minutes[workpiece] = minutes.get(workpiece, 0.0) + spent
+        minutes[part_name] = minutes.get(part_name, 0.0) + spent
         before = operation
         made.append(past_of(case))
 
@@ -85,6 +88,10 @@ def _names_exist(name: str, operation: Operation, shop: Shop, route: Route, part
     known = {feature.id for feature in own.features}
     for feature in operation.features:
         _named(feature, known, "feature", f"{where}.features", "in this part")
+    others = route.settings[operation.setting].workpiece.split("+")[1:]
+    there = {f"{part}.{feature.id}" for part in others for feature in parts[part].features}
+    for name_through in operation.through:
+        _named(name_through, there, "feature", f"{where}.through", "in the other parts of this setting")
 
 
 def _setting_exists(name: str, setting: Setting, shop: Shop, route: Route, parts: dict[str, Part]) -> None:
@@ -105,14 +112,16 @@ def _known(names: Collection[str]) -> str:
     return "known: " + ", ".join(listed[:12]) + (" …" if len(listed) > 12 else "")
 
 
-def _first_state(job: Job, workpiece: str, part_name: str) -> State:
+def _first_state(job: Job, part_name: str) -> State:
     stock = job.parts[part_name].stock
-    return State(workpiece, key=_hash(workpiece, repr(stock)))
+    return State(part_name, key=_hash(part_name, repr(stock)))
 
 
 def _after(state: State, case: Case) -> State:
     """The workpiece after an operation; its key names the shape of what was done, not the speed."""
     op = case.op
+    if op.role == "measure":
+        return state
     left = {**dict(state.left), **dict.fromkeys(op.features, op.leaves)}
     done = {feature for feature in op.features if op.leaves == 0.0}
     shape = (op.features, op.role, op.removes, op.leaves, case.setting.up)

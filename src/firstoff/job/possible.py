@@ -147,9 +147,12 @@ def _setting_faces(setting: Setting) -> Iterator[tuple[tuple[str, ...], str]]:
 def _names(
     name: str, operation: Operation, route: Route, job: Job, shop: Shop, parts: Mapping[str, Part], file: _File
 ) -> None:
-    part = parts[route.settings[operation.setting].workpiece.split("+")[0]]
+    first, *others = route.settings[operation.setting].workpiece.split("+")
+    part = parts[first]
     wanted: tuple[tuple[str, tuple[str, ...], Iterable[str], str], ...] = (
         ("features", operation.features, [f.id for f in part.features], f"feature of {part.name}"),
+        ("through", operation.through, [f"{o}.{f.id}" for o in others for f in parts[o].features],
+         "feature of the other parts in this setting"),
         ("measure", operation.measure, job.limits, "limit in the job"),
         ("tool", (operation.tool,) if operation.tool else (), shop.tools, "tool in the shop"),
         ("collet", (operation.collet,) if operation.collet else (), shop.collets, "collet in the shop"),
@@ -162,6 +165,10 @@ def _names(
 
 def _numbers(name: str, operation: Operation, file: _File) -> None:
     """What must be greater than nothing is."""
+    if len(operation.through) > len(operation.features):
+        raise TomlError("more is cut in the other parts than in the first",
+                        where=file.at("operations", name, "through"),
+                        right="one for each of features, in their order")
     for key, value in (("removes", operation.removes), ("leaves", operation.leaves)):
         if value < 0.0:
             raise TomlError(f"{key} {value:g} mm", where=file.at("operations", name, key), right="0 mm or more")

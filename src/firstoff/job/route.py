@@ -77,7 +77,8 @@ class Operation(Written):
 
     number: int = Field(ge=1)
     setting: str
-    features: tuple[str, ...]
+    features: tuple[str, ...]                  # of the part, of an assembly's first part
+    through: tuple[str, ...] = ()              # what the same cut makes in its other parts, in order: "sole.hole-1"
     role: Role
     tool: str | None = None
     collet: str | None = None

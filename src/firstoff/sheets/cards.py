@@ -237,9 +237,15 @@ def _words() -> Mapping[str, str]:
 
 
 def _features(result: Result, op: Operation) -> str:
+    """What an operation cuts, in words; what it cuts in the other parts of an assembly too."""
+    own = _own_features(result, op)
+    return f"{own}, through {', '.join(op.through)} with it" if op.through else own
+
+
+def _own_features(result: Result, op: Operation) -> str:
     """The features of an operation in words: "4 holes Ø3.3", or as the job names them."""
     found = _found(result, op)
-    wanted = result.job.parts.get(result.route.settings[op.setting].workpiece)
+    wanted = result.job.parts.get(result.route.settings[op.setting].workpiece.split("+")[0])
     own = {target: name for name, target in wanted.names.items()} if wanted else {}
     if len(found) > 1 and all(f.kind == "hole" for f in found):
         sizes = {f.size.get("diameter") for f in found}
@@ -250,7 +256,7 @@ def _features(result: Result, op: Operation) -> str:
 
 
 def _found(result: Result, op: Operation) -> list[Feature]:
-    part = result.parts.get(result.route.settings[op.setting].workpiece)
+    part = result.parts.get(result.route.settings[op.setting].workpiece.split("+")[0])
     return [f for f in part.features if f.id in op.features] if part else []
 
 
