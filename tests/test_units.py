@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from firstoff import units
 from firstoff.errors import UnitError
-from firstoff.units import KEPT_IN, parse, tell, tell_rounded
+from firstoff.units import KEPT_IN, parse, tell, tell_any, tell_rounded
 
 TOLD = sorted(units._TOLD)
 DIGITS = 6
@@ -68,6 +68,7 @@ def test_a_turn_is_two_pi(number: float) -> None:
     ("20 m/min", "rotation"), ("2400 rpm", "cutting_speed"), ("2400 rpm", "table_feed"), ("20 mm", "angle"),
     ("2 N", "torque"), ("5 kg", "force"), ("12", "length"), ("", "length"), ("mm", "length"), ("x mm", "length"),
     ("12 furlongs per", "length"), ("1/0 in", "length"), ("12 mm 3", "length"), ("1e999 mm", "length"),
+    ("1e308 in", "length"), ("9" * 400 + "/1 mm", "length"), ("1/" + "0" * 5000 + " in", "length"),
 ])
 def test_what_cannot_be_meant_is_refused(text: str, quantity: str) -> None:
     with pytest.raises(UnitError) as caught:
@@ -110,3 +111,11 @@ def test_the_starter_shop_is_read_without_the_library() -> None:
     code = "import sys; from firstoff.shop.library import load_shop; load_shop(None); print('pint' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False"]
+
+
+@pytest.mark.parametrize(("value", "told"), [
+    (-1.0, "-1 mm"), (0.0, "0 mm"), (1e-30, "1e-30 mm"), (1e9, "1e+09 mm"), (123.456, "123.5 mm"), (0.05, "0.05 mm"),
+    (math.nan, "that"), (-math.inf, "that"),
+])
+def test_what_cannot_be_is_told_as_it_was_given(value: float, told: str) -> None:
+    assert tell_any(value, "length") == told

@@ -89,6 +89,8 @@ PLAIN: Final[dict[str, dict[str, float]]] = {
 }
 #: an angle is a pure number to the library: a turn is told from a share of something by its word
 _TURNS: Final = re.compile(r"deg|rad|turn|rev|rpm|arc|cycle|gon")
+#: letters: a number that is longer is told in powers of ten
+_LONG: Final = 9
 _TURNING: Final = frozenset({"angle", "rotation", "frequency"})
 
 
@@ -133,9 +135,10 @@ def _parse(text: str, quantity: str) -> float:
     if not written:
         return number
     plain = PLAIN.get(quantity, {}).get(written)
-    if plain is not None:
-        return number * plain
-    return _by_library(text, quantity, number, written)
+    value = number * plain if plain is not None else _by_library(text, quantity, number, written)
+    if not math.isfinite(value):
+        raise UnitError(f"{text!r} is too large a number", right=right)
+    return value
 
 
 def _by_library(text: str, quantity: str, number: float, written: str) -> float:
@@ -165,12 +168,12 @@ def _not_units() -> tuple[type[Exception], ...]:
 
 def _number(found: re.Match[str], text: str, right: str) -> float:
     if found["top"]:
-        if int(found["bottom"]) == 0:
+        if float(found["bottom"]) == 0.0:
             raise UnitError(f"{text!r} divides by nothing", right=right)
-        number = int(found["top"]) / int(found["bottom"])
+        number = float(found["top"]) / float(found["bottom"])
     else:
         number = float(found["decimal"].replace(",", "."))
-    number += int(found["whole"] or 0)
+    number += float(found["whole"] or 0)
     if not math.isfinite(number):
         raise UnitError(f"{text!r} is too large a number", right=right)
     return -number if found["sign"] == "-" else number
@@ -238,3 +241,20 @@ def tell_rounded(value: float, quantity: str, system: str = "mm", figures: int =
     after = figures - 1 - math.floor(math.log10(size))
     rounded = round(value * _TOLD[quantity][system][1], after) / _TOLD[quantity][system][1]
     return tell(rounded, quantity, system, max(0, after))
+
+
+def tell_any(value: float, quantity: str, system: str = "mm") -> str:
+    """Print a value that a person gave, however small or large, to tell them that it can't be.
+
+    Args:
+        value: in the unit that the quantity is kept in.
+        quantity: a key of `KEPT_IN` that people are told.
+        system: "mm" or "in".
+
+    Returns:
+        Such as "-1 mm", "1e-30 mm"; "that" of what is no number.
+    """
+    if not math.isfinite(value):
+        return "that"
+    number, _, unit = tell_rounded(value, quantity, system, 4).partition(" ")
+    return f"{number if len(number) < _LONG else f'{float(number):.3g}'} {unit}"

@@ -38,7 +38,10 @@ def test_a_wrong_name_is_told_the_right_one(name: str, value: str, meant: str) -
 
 
 @pytest.mark.parametrize(("changed", "said"), [
-    ({"depth": -1.0}, "depth is not greater"), ({"width": 0.0}, "width is not"), ({"feed": math.nan}, "feed is not"),
+    ({"depth": -1.0}, "--depth: -1 mm can be neither set nor asked (0.001 mm to 1000 mm, or"),
+    ({"width": 0.0}, "--width: 0 mm can be"), ({"depth": 1e-30}, "--depth: 1e-30 mm can be"),
+    ({"speed": 1e300}, "e+300 rpm can be"), ({"feed": math.nan}, "--feed: that can be"),
+    ({"feed": math.inf}, "--feed: that can be"), ({"within": 1e9}, "--within: 1e+09 mm can be"),
     ({"roughness": -1e-3}, "--finish"), ({"bow": 0.0}, "--raw"),
     ({"width": 6.5}, "cutter of 6 mm"), ({"depth": 60.0}, "flutes of"),
     ({"stickout": 80.0}, "long"), ({"stickout": 3.0}, "grips the flutes"),

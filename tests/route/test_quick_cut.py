@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 from typing import Any
 
@@ -17,6 +18,7 @@ from firstoff.route.quick_cut import Answer, keyed_in, quick_cut, removal_rate
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
 from firstoff.shop.models import Axes, Shop
+from firstoff.units import parse
 
 RPM = math.pi / 30.0
 ROWS = 256
@@ -103,9 +105,12 @@ def test_too_deep_a_slot_is_told_what_to_do_instead() -> None:
 
 
 def test_a_feed_below_the_floor_is_refused() -> None:
+    asked = {"depth": 0.5, "width": 1.0, "speed": 9000.0 * RPM}
     with pytest.raises(InputError, match="takes off nothing below") as caught:
-        answered(depth=0.5, width=1.0, speed=9000.0 * RPM, feed=0.2)
-    assert caught.value.where == "--feed" and "times that feed" in caught.value.right
+        answered(**asked, feed=0.2)
+    enough = re.fullmatch(r"at least (.*) at this speed, or a slower spindle", caught.value.right)
+    assert caught.value.where == "--feed" and enough is not None
+    assert answered(**asked, feed=parse(enough[1], "table_feed")).cut.feed_per_tooth     # what was told is no lie
 
 
 def test_a_feed_that_the_table_cannot_follow_is_refused() -> None:

@@ -88,8 +88,12 @@ def looks_like_thread(text: str) -> bool:
     return bool(_METRIC.match(text.strip()) or _UNIFIED.match(text.strip()))
 
 
-def thread_named(text: str) -> Thread:
+def thread_named(text: str, where: str = "") -> Thread:
     """The thread that a text means.
+
+    Args:
+        text: such as M5, M8x1, 1/4-20 or #10-32.
+        where: it was said, for the message.
 
     Raises:
         NameUnknown: with what is near, if it is none that is known.
@@ -100,7 +104,7 @@ def thread_named(text: str) -> Thread:
     if name not in names():
         near = get_close_matches(name, names(), n=3, cutoff=0.5)
         right = f"did you mean {' or '.join(near)}?" if near else "like M5, M8x1, 1/4-20 or #10-32"
-        raise NameUnknown(f"no thread {text!r} is known here", right=right)
+        raise NameUnknown(f"no thread {text!r} is known here", where=where, right=right)
     return _made(name)
 
 

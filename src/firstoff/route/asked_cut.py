@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final, Literal
@@ -12,10 +12,18 @@ from ..errors import InputError, NameUnknown
 from ..job.possible import ROUND
 from ..shop.library import load_shop
 from ..shop.models import Machine, Material, Shop, Tool
-from ..units import tell
+from ..units import tell, tell_any
 from .tools import GRIPPED, OFF_FLUTES, collet_for
 
 MILLS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
+
+#: What can be keyed in or asked at all: field -> quantity, least, most [mm, rad/s, mm/s]; a whole sheet, a dentist's
+#: spindle, the finest lapping and the roughest flame cut lie within. What this machine and cutter bear comes after.
+SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {
+    "depth": ("length", 1e-3, 1e3), "width": ("length", 1e-3, 1e3), "speed": ("rotation", 0.1, 5e4),
+    "feed": ("table_feed", 1e-3, 1e3), "stickout": ("length", 0.1, 1e3), "roughness": ("length", 1e-5, 0.1),
+    "within": ("length", 1e-3, 10.0), "bow": ("length", 1e-3, 10.0),
+}
 
 
 @dataclass(frozen=True)
@@ -114,11 +122,12 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
     Raises:
         InputError: naming the option, what is wrong and what would be right.
     """
-    for name in ("depth", "width", "speed", "feed", "stickout", "roughness", "within", "bow"):
+    for name, (quantity, least, most) in SETTABLE.items():
         value = getattr(wanted, name)
-        if value is not None and not (math.isfinite(value) and value > 0.0):
-            raise InputError(f"{option(name)[2:]} is not greater than nothing", where=option(name),
-                             right="leave it out, or give a number above 0")
+        if value is not None and not least <= value <= most:
+            low, high = (tell_any(edge, quantity, bench.units) for edge in (least, most))
+            raise InputError(f"{tell_any(value, quantity, bench.units)} can be neither set nor asked",
+                             where=option(name), right=f"{low} to {high}, or leave it out")
     if wanted.direction not in (None, "climb", "conventional"):
         raise InputError(f"{wanted.direction!r} is no direction", where="--direction", right="climb or conventional")
     _sizes(bench, wanted)

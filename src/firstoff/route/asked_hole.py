@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -13,12 +12,13 @@ from ..checks._threads import Thread, looks_like_thread, thread_named
 from ..cutting.thread import COUNTERSUNK
 from ..errors import InputError, NameUnknown, UnitError
 from ..shop.models import Machine, Material, Shop
-from ..units import parse, tell
+from ..units import parse, tell, tell_any
 
 Kind = Literal["thread", "plain", "ream", "clearance", "countersink"]
 
 SMALLEST: Final = 0.5       #: [mm] a smaller drill is for a machine of its own
 WIDEST: Final = 32.0        #: [mm] a wider one for a machine with a taper
+SHALLOWEST: Final = 0.1     #: [mm] a shallower one is a centre mark
 DEEPEST: Final = 20.0       #: diameters; a deeper hole is for a gun drill
 FITS: Final = re.compile(r"^(.*?)\s*H\s*(\d+)$", re.IGNORECASE)
 _SINK: Final = re.compile(r"\b(csk|countersink|countersunk)\b", re.IGNORECASE)
@@ -58,7 +58,7 @@ def hole_asked(text: str, units: str) -> Hole:
     """
     words = text.strip()
     if looks_like_thread(words):
-        thread = thread_named(words)
+        thread = thread_named(words, "hole")
         return Hole(text, "thread", thread.nominal, thread)
     for pattern, kind in ((_SINK, "countersink"), (_CLEAR, "clearance")):
         if pattern.search(words):
@@ -73,7 +73,7 @@ def hole_asked(text: str, units: str) -> Hole:
 def _for_screw(text: str, words: str, kind: Literal["clearance", "countersink"]) -> Hole:
     if not looks_like_thread(words):
         raise InputError(f"{text!r} does not say for which screw", where="hole", right=EXAMPLES)
-    thread = thread_named(words)
+    thread = thread_named(words, "hole")
     if thread.clearance is None:
         raise InputError(f"no clearance hole of {thread.name} is known here", where="hole", right=EXAMPLES)
     if kind == "countersink" and thread.name not in COUNTERSUNK:
@@ -100,13 +100,13 @@ def _size(text: str, words: str, units: str) -> float:
         size = parse(bare, "length")
     except UnitError as error:
         raise InputError(f"{text!r} is no hole that is understood", where="hole", right=EXAMPLES) from error
-    if not (math.isfinite(size) and SMALLEST <= size <= WIDEST):
-        raise InputError(f"a hole of {tell(size, 'length')}", where="hole",
+    if not SMALLEST <= size <= WIDEST:
+        raise InputError(f"a hole of {tell_any(size, 'length')}", where="hole",
                          right=f"drills here go from {tell(SMALLEST, 'length')} to {tell(WIDEST, 'length')}")
     return size
 
 
-def depth_asked(text: str | None, hole: Hole, units: str, where: str) -> float | None:
+def depth_asked(text: str | None, hole: Hole, units: Literal["mm", "in"], where: str) -> float | None:
     """How deep the hole is, or how long its thread [mm]; None where nobody says.
 
     Raises:
@@ -116,9 +116,10 @@ def depth_asked(text: str | None, hole: Hole, units: str, where: str) -> float |
         return None
     bare = _BARE.match(text.strip()) and units == "mm"
     depth = parse(f"{text.strip()} mm" if bare else text, "length", where=where)
-    if not 0.0 < depth <= DEEPEST * hole.diameter:
-        raise InputError(f"{tell(depth, 'length')} deep at {tell(hole.diameter, 'length')} across", where=where,
-                         right=f"above nothing, and at most {DEEPEST:g} diameters: deeper is for a gun drill")
+    if not SHALLOWEST <= depth <= DEEPEST * hole.diameter:
+        raise InputError(f"{tell_any(depth, 'length', units)} deep at {tell(hole.diameter, 'length', units)} across",
+                         where=where, right=f"{tell(SHALLOWEST, 'length', units)} to {DEEPEST:g} diameters; deeper "
+                                            f"is for a gun drill")
     return depth
 
 

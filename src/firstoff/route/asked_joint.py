@@ -15,7 +15,7 @@ from ..checks._threads import Thread, thread_named
 from ..errors import InputError
 from ..holding.load_test import pull_of
 from ..shop.models import Shop
-from ..units import parse
+from ..units import parse, tell_any
 from .asked_hole import Meant, material_meant
 
 Way = Literal["across", "along"]
@@ -25,6 +25,12 @@ _METRIC_FINE: Final = re.compile(r"^M\s*\d+(?:[.,]\d+)?\s*[x×*]\s*(?:[012][.,]\
 QUANTITY: Final[Mapping[str, str]] = {
     "torque": "torque", "load": "force", "length": "length", "thick": "length", "angle": "angle", "way": "length",
     "gap": "length", "width": "length", "bore": "length", "held": "mass", "slipped": "mass",
+}
+#: What a shop's joint can have: least and most of each quantity [mm, rad, N, N m, kg]; wide, so that only slips of
+#: the pen and numbers that mean nothing are refused.
+POSSIBLE: Final[Mapping[str, tuple[float, float]]] = {
+    "length": (1e-2, 1e3), "angle": (1e-3, math.pi / 2.0), "force": (0.1, 1e6), "torque": (1e-3, 1e3),
+    "mass": (1e-2, 1e4),
 }
 #: what belongs to which kind, beside torque, by, load, lubricated, held and slipped, which belong to all
 OF_KIND: Final[Mapping[str, frozenset[str]]] = {
@@ -136,7 +142,7 @@ def _screw(what: str, said: Mapping[str, str], shop: Shop, tight: Tight, way: Wa
     into = material_meant(said["into"], shop, "--into")
     through = material_meant(said["through"], shop, "--through") if "through" in said else into
     return ScrewAsked(
-        what.strip(), thread_named(name), length, into, through, tight,
+        what.strip(), thread_named(name, "screw"), length, into, through, tight,
         _one_of(said.get("grade", "8.8"), tuple(GRADES), "--grade"),
         cast(Head, _one_of(said.get("head", "socket"), get_args(Head), "--head")),
         _number(said, "length"), _number(said, "thick"), number, way)
@@ -154,12 +160,14 @@ def _parts(what: str, units: str) -> tuple[str, float | None]:
     if bare and units == "in" and not words.upper().startswith("M"):
         raise InputError(f"{what!r}: a length of {text} could be mm or inches", where="screw",
                          right=f'"{text} mm" or "{text} in"')
-    return found[1].strip(), _above_zero(parse(f"{text} mm" if bare else text, "length", where="screw"), "screw")
+    length = parse(f"{text} mm" if bare else text, "length", where="screw")
+    return found[1].strip(), _possible(length, "length", "screw")
 
 
 def _lever(said: Mapping[str, str], tight: Tight, shop: Shop) -> LeverAsked:
-    arms = [parse(text.strip(), "length", where="--arms") for text in said.get("arms", "").split(",") if text.strip()]
-    if len(arms) != 2 or min(arms) <= 0.0:
+    arms = [_possible(parse(text.strip(), "length", where="--arms"), "length", "--arms")
+            for text in said.get("arms", "").split(",") if text.strip()]
+    if len(arms) != 2:
         raise InputError("a lever has two arms: fulcrum to screw, and fulcrum to where it presses", where="--arms",
                          right='--arms "14 mm, 26 mm"')
     width, bore = _number(said, "width"), _number(said, "bore") or 0.0
@@ -187,7 +195,7 @@ def _tight(said: Mapping[str, str], lubricated: bool) -> Tight:
 def _thread_of(said: Mapping[str, str]) -> Thread:
     if "screw" not in said:
         raise InputError("it does not say which screw tightens it", where="--screw", right="--screw M6")
-    return thread_named(said["screw"])
+    return thread_named(said["screw"], "--screw")
 
 
 def _angle(said: Mapping[str, str]) -> float:
@@ -200,16 +208,18 @@ def _angle(said: Mapping[str, str]) -> float:
 
 
 def _number(said: Mapping[str, str], name: str) -> float | None:
-    """A number that is above zero; None where it is not said."""
+    """A number that can be; None where it is not said."""
     text = said.get(name)
     if text is None:
         return None
-    return _above_zero(parse(text, QUANTITY[name], where=f"--{name}"), f"--{name}")
+    return _possible(parse(text, QUANTITY[name], where=f"--{name}"), QUANTITY[name], f"--{name}")
 
 
-def _above_zero(value: float, where: str) -> float:
-    if not (math.isfinite(value) and value > 0.0):
-        raise InputError(f"{value:g} is not above nothing", where=where, right="a number above 0, with its unit")
+def _possible(value: float, quantity: str, where: str) -> float:
+    least, most = POSSIBLE[quantity]
+    if not least <= value <= most:
+        low, high = (tell_any(edge, quantity) for edge in (least, most))
+        raise InputError(f"{tell_any(value, quantity)} can't be", where=where, right=f"{low} to {high}")
     return value
 
 

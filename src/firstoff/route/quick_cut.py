@@ -25,7 +25,7 @@ from ..dryrun.rounding import at_least, round_feed
 from ..dryrun.totals import chance_spoiled, first_to_go, verdict
 from ..errors import InputError
 from ..job.route import Cut, Direction
-from ..units import tell
+from ..units import tell, tell_rounded
 from .asked_cut import Bench, Wanted, must_be_possible
 from .cuts import Removal, first_cut
 from .lone import Block, lone_case, role_of
@@ -100,7 +100,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     chooser, best = _cheapest(start, thin, search, wanted)
     case = with_operation(best.case, best.case.op.model_copy(update={"cut": keyed_in(best.case, wanted)}))
     kept = _checks(case, belief)
-    _not_below_the_floor(kept)
+    _not_below_the_floor(kept, case)
     findings = [k.finding for _, k in kept]
     checked = tuple(_checked(check, k, bench) for check, k in kept)
     first = first_to_go(findings, belief.rows)
@@ -260,15 +260,16 @@ def _checked(check: Check, kept: Kept, bench: Bench) -> Checked:
     return Checked(kept.finding, check.title, "", "", kept.finding.name, None, verdict(kept, bench.shop))
 
 
-def _not_below_the_floor(kept: list[tuple[Check, Kept]]) -> None:
+def _not_below_the_floor(kept: list[tuple[Check, Kept]], case: Case) -> None:
     """A chip thinner than the edge takes off is no cut: the feed is refused, with the least that would do."""
     for check, found in kept:
         least, chip = found.finding.demand, found.finding.capacity
         if check.word != "squealed" or least is None or chip is None or least.median <= chip.median:
             continue
+        enough = tell_rounded(table_feed(case) * 1.05 * least.median / chip.median, "table_feed", case.shop.units)
         raise InputError(f"the chip would be {chip.median:.2g} um thick; this edge takes off nothing below about "
                          f"{least.median:.2g} um: it would rub", where="--feed",
-                         right=f"at least {least.median / chip.median:.1f} times that feed, or a slower spindle")
+                         right=f"at least {enough} at this speed, or a slower spindle")
 
 
 def removal_rate(case: Case) -> float:
