@@ -83,3 +83,54 @@ def test_against_assemblies_drawn_at_random() -> None:
     sizes = (draws * np.median(found.sd, axis=1)) @ found.lines.T
     expected = np.sqrt(found.lines**2 @ np.median(found.sd, axis=1) ** 2)
     assert sizes.std(axis=0) == pytest.approx(expected, rel=0.02)
+
+
+def test_a_chain_that_does_not_close_is_told() -> None:
+    pair = ("-Y", "+Y", "-Y", "+Y")
+    with pytest.raises(Broken, match="does not close: its links come to 0 mm in the models, and the job wants 5 mm"):
+        together(BOTH_WALLS, *pair, kind="chain", gains=[1.0, -1.0], size="5 mm")
+    both = together(BOTH_WALLS, *pair, kind="chain", gains=[1.0, 1.0], size=f"{2 * WIDTH} mm")
+    assert both.lines.shape[0] == 1
+    together(BOTH_WALLS, *pair, kind="chain", gains=[2.0, -1.0], size="5 mm")     # gains tell changes alone
+
+
+def test_closed_form_against_a_million_blocks_with_their_real_angles() -> None:
+    """A block on three uneven rests, faced level: exact planes against the linear form, at all four corners."""
+    from firstoff.stack.chance import chance_out, joint_chance_out
+    from firstoff.stack.torsor import located
+
+    rng, count = np.random.default_rng(12), 1_000_000
+    long, wide, high = 0.06, 0.04, 0.02
+    rest = np.array([[0.005, 0.005, 0.0], [0.055, 0.005, 0.0], [0.03, 0.035, 0.0]])
+    rise, repeat, half = 60e-6, 10e-6, 0.15e-3                  # wide, so that angles would show
+    lifted = rng.normal(0.0, rise, (count, 3))
+    cut = high + rng.normal(0.0, repeat, count)
+    # the real plane of the rests through three points, its normal of length one: heights square to it
+    a, b = rest[1] - rest[0], rest[2] - rest[0]
+    first = np.stack([np.full(count, a[0]), np.full(count, a[1]), lifted[:, 1] - lifted[:, 0]], axis=1)
+    second = np.stack([np.full(count, b[0]), np.full(count, b[1]), lifted[:, 2] - lifted[:, 0]], axis=1)
+    normal = np.cross(first, second)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    corners = np.array([(x, y) for x in (0.0, long) for y in (0.0, wide)])
+    out, thick = np.zeros(count, dtype=bool), []
+    for x, y in corners:
+        # thickness where the level cut meets the line square to the bottom at this corner
+        bottom = lifted[:, 0] - (normal[:, 0] * (x - rest[0, 0]) + normal[:, 1] * (y - rest[0, 1])) / normal[:, 2]
+        size = (cut - bottom) / normal[:, 2]
+        thick.append(size)
+        out |= np.abs(size - high) > half
+    others = np.array([[0.01, 0.0, 0.01], [0.05, 0.0, 0.01], [0.0, 0.02, 0.01]])
+    points = np.concatenate([rest, others])
+    normals = np.array([[0.0, 0.0, -1.0]] * 3 + [[0.0, -1.0, 0.0]] * 2 + [[-1.0, 0.0, 0.0]])
+    turn, shift = located(points, normals, np.eye(6))
+    way = np.array([0.0, 0.0, 1.0])
+    # a rest that stands higher lifts the part, against the outward normal: so much less comes off
+    lines = np.array([[*(way @ (shift[:, k] + np.cross(turn[:, k], [x, y, 0.0])) for k in range(3)), 1.0]
+                      for x, y in corners])
+    sd = np.array([rise, rise, rise, repeat])
+    shared = (lines * sd**2) @ lines.T
+    assert np.sqrt(np.diag(shared)) == pytest.approx([float(np.std(size)) for size in thick], rel=0.005)
+    ours = joint_chance_out(np.zeros((1, 4)), shared, np.full(4, -half), np.full(4, half))[0]
+    assert ours == pytest.approx(float(out.mean()), rel=0.03)
+    alone = chance_out(np.zeros(4), np.sqrt(np.diag(shared)), -half, half)
+    assert alone == pytest.approx([float((np.abs(size - high) > half).mean()) for size in thick], rel=0.03)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firstoff.dryrun.causes import Reading
 from firstoff.dryrun.saving import ways
 from firstoff.dryrun.sizes import Size, sizes_of
@@ -38,3 +40,15 @@ def test_making_it_anew_costs_all_its_minutes() -> None:
     found = ways(reading, of("height"), stacked.cases(), stacked.belief())
     anew = next(way for way in found if way.text == "make the block anew")
     assert anew.minutes > 2 * max(way.minutes for way in found if way is not anew) and found[-1].minutes >= 0.0
+
+
+def test_stock_that_is_long_enough_is_flipped() -> None:
+    reading = Reading("height", 19.9, -0.1, 0.003, "does not conform")
+    size = of("height")
+    long = size.case.job.parts["block"].model_copy(update={"stock": size.case.job.parts["block"].stock.model_copy(
+        update={"size": (130.0, 42.0, 22.0)})})
+    two = replace(size, case=replace(size.case, job=size.case.job.model_copy(update={"parts": {"block": long}})))
+    found = {way.text: way for way in ways(reading, two, stacked.cases(), stacked.belief())}
+    flip = next(way for text, way in found.items() if text.startswith("flip the stock"))
+    assert flip.money == 0.0 and flip.minutes == found["make the block anew"].minutes
+    assert not any(text.startswith("flip") for text in told("height", -0.1)), "62 mm are one part"

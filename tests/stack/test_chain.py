@@ -44,6 +44,17 @@ def test_three_sequences_of_a_slotted_block(
            float(worst[0]) / INCH, "in", within=1e-9)
 
 
+def test_a_shouldered_screw_with_three_parts_on_it() -> None:
+    # gap = 1.750 +- 0.003 - 0.750 +- 0.001 - 0.120 +- 0.005 - 0.875 +- 0.001 in
+    half = np.array([0.003, 0.001, 0.005, 0.001])
+    signs = np.array([[1.0, -1.0, -1.0, -1.0]])
+    gap = float((signs @ [1.750, 0.750, 0.120, 0.875])[0])
+    agrees("stack", "gap at the shoulder of a screw, in the mean (ex. 1-7)", "shigley", 0.005, gap, "in",
+           within=1e-9, absolute=True)
+    agrees("stack", "the same gap, at worst either way", "shigley", 0.010, float(worst_case(signs, half)[0]), "in",
+           within=1e-9)
+
+
 def test_an_end_gauge_of_the_guide() -> None:
     # example H.1: standard 25, comparison 9.7, expansion 2.9 and temperature 16.6 nm
     cov = covariance([[1.0, 1.0, 1.0, 1.0]], np.array([25.0, 9.7, 2.9, 16.6]) * 1e-9)

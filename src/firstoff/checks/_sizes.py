@@ -12,6 +12,7 @@ from ..belief import Belief, Rows
 from ..job.faces import Place, dot, locate
 from ..job.models import Limit
 from ..part.shapes import Face, Vector
+from ..units import tell
 from ._chance import known
 from ._locators import Array
 from ._makers import Broken, Made, cuts_of, maker
@@ -21,6 +22,8 @@ from .si import metres
 
 #: what is smaller than this beside the largest has cancelled, but for rounding
 CANCELS: Final = 1.0 / 2**30
+#: what a chain of plain distances may be off in the models, beside its tolerance [mm]
+OPEN: Final = 0.01
 
 
 @dataclass(frozen=True)
@@ -170,7 +173,23 @@ def _links(case: Case, limit: Limit) -> list[_Link]:
             raise Broken(f"{one} and {other} lie on two parts: write a chain of distances, each within one part")
         factor = gain if limit.gains or limit.kind == "chain" else 1.0
         out.append(_Link(first.part, _face(case, first), _face(case, second), factor))
+    _closes(case, limit, out)
     return out
+
+
+def _closes(case: Case, limit: Limit, links: list[_Link]) -> None:
+    """A chain of plain distances must come to the size that the job names; one with other gains only tells changes.
+
+    Raises:
+        Broken: if it does not.
+    """
+    if len(links) < 2 or limit.size is None or any(abs(link.gain) != 1.0 for link in links):
+        return
+    total = sum(link.gain * abs(float(link.way @ np.array(_apart(link.other, link.one)))) for link in links)
+    low, high = limit.tolerance
+    if abs(total - limit.size) > high - low + OPEN:
+        come, want = (tell(size, "length", case.job.units, 3) for size in (total, limit.size))
+        raise Broken(f"the chain does not close: its links come to {come} in the models, and the job wants {want}")
 
 
 def _face(case: Case, place: Place) -> Face:

@@ -29,6 +29,8 @@ BUSH_MINUTES: Final = 45.0
 BUSH_CHANCE: Final = 0.8
 #: what is less than this cannot be taken off in a pass that still cuts [mm]; judged
 LEAST_PASS: Final = 0.01
+#: what sawing a part off and cleaning both ends takes of the stock [mm]; judged
+KERF: Final = 5.0
 #: a shim thinner than this is not to be had [mm]
 LEAST_SHIM: Final = 0.02
 
@@ -61,7 +63,8 @@ def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) ->
     """
     case = size.case
     found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief),
-             *_partner(reading, size, cases, belief), *_shim(reading, case), *_bush(case), _remake(size, cases)]
+             *_partner(reading, size, cases, belief), *_shim(reading, case), *_bush(case),
+             *_flipped(size, cases), _remake(size, cases)]
     return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
 
 
@@ -177,6 +180,18 @@ def _bush(case: Case) -> Iterator[Way]:
     makers = [maker(case, place.part, place.faces[0]) for place in places]
     if any(made is not None and made.is_hole for made in makers):
         yield Way("plug or bush the hole and make it again", BUSH_MINUTES, 0.0, BUSH_CHANCE)
+
+
+def _flipped(size: Size, cases: Sequence[Case]) -> Iterator[Way]:
+    """The piece of stock is so long that the part can be made anew from its other end."""
+    case = size.case
+    part = case.job.parts.get(case.part_name or "")
+    if part is None:
+        return
+    box = zip(part.stock.size, case.part.low, case.part.high, strict=True)
+    if any(long >= 2.0 * (high - low) + KERF for long, low, high in box):
+        yield Way("flip the stock: it is long enough to make the part anew from its other end",
+                  part_minutes(case.part_name or "", cases), 0.0, 1.0 - (size.p_out or 0.0))
 
 
 def _remake(size: Size, cases: Sequence[Case]) -> Way:
