@@ -97,7 +97,7 @@ def test_nothing_holds_more_than_the_bound(mu: float, turn: float, lift: float, 
     most = limit(vise(), mu, [1000.0], push)
     many = Push(push.force[None, None], push.point, push.moment)
     held = limit_factor(vise(), np.full((1, 1), mu), np.full((1, 1), 1000.0), many, up_to=4096.0, stages=5)
-    assert held[0, 0] <= most * 1.015
+    assert held[0, 0] <= most * 1.01
 
 
 def test_nothing_touches_and_nothing_clamps() -> None:

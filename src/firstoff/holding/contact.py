@@ -223,7 +223,7 @@ def limit_factor(
     Raises:
         OutOfRange: as settle.
 
-    Range: as settle, from a clamped part in one step; within up_to^(2/7^stages) and the share UNHELD.
+    Range: as settle, from a clamped part in one step; within up_to^(2/7^stages).
     Source: own, a search in the logarithm.
     """
     clamped = settle(contacts, friction, clamp_force, quick=quick)
@@ -239,7 +239,8 @@ def limit_factor(
         found = settle(contacts, friction, clamp_force, many, clamped, quick)
         holds = (found.unheld < UNHELD).reshape(tries.shape)
         low = low + wide * np.cumprod(holds, axis=-1).sum(axis=-1)
-    return np.asarray(np.exp(low) * (clamped.unheld < UNHELD)[:, None])
+    # at what was found a share UNHELD of the load is held by nothing: without it the rest is just borne
+    return np.asarray((1.0 - UNHELD) * np.exp(low) * (clamped.unheld < UNHELD)[:, None])
 
 
 def _flat(tries: Array) -> Array:
