@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from firstoff.checks._gives_way import at_most, gives_way
+from firstoff.checks._touching import contacts_of, touching
 from firstoff.checks.base import Case
-from firstoff.checks.holding import CHECK, STOP, TIGHTER, drilled, milled
+from firstoff.checks.holding import CHECK, LEVER, STOP, TIGHTER, drilled, milled, tapped
 from tests.checks.builders import belief, block, case, chance, found, operation, rises, setting
 
 
@@ -61,8 +64,6 @@ def test_glue_holds_by_its_own_figures() -> None:
 
 
 def test_glue_of_which_nothing_is_known_cannot_be_told() -> None:
-    from dataclasses import replace
-
     full = belief()
     bare = replace(full, columns={key: c for key, c in full.columns.items() if key[1] != "glue_strength"})
     assert CHECK.evaluate(glued(), bare).p_rows is None
@@ -71,8 +72,6 @@ def test_glue_of_which_nothing_is_known_cannot_be_told() -> None:
 def test_a_cut_far_above_a_glued_part_pries_it_off() -> None:
     high = glued()
     assert high.windows is not None
-    from dataclasses import replace
-
     raised = replace(high, windows=replace(high.windows, point=high.windows.point + np.array([0.0, 0.0, 80.0])))
     low, far = CHECK.evaluate(high, belief()), CHECK.evaluate(raised, belief())
     assert low.capacity is not None and far.capacity is not None
@@ -103,8 +102,6 @@ def test_a_gripped_face_that_is_cut_away_is_named() -> None:
     milled_off = block(Feature("step-1", "step", (6,)), faces=(floor,))
     # the finished side is narrower than the stock's: only its upper half is left
     short = milled_off.faces[2]
-    from dataclasses import replace
-
     faces = tuple(replace(f, low=(0.0, 0.0, 11.0)) if f is short else f for f in milled_off.faces)
     part = replace(milled_off, faces=faces)
     gone = case(place=setting(), part=part, state=State("block", frozenset({"step-1"})))
@@ -131,6 +128,54 @@ def test_a_drill_presses_down_turns_and_pulls_up() -> None:
     assert down.arm[0, 2] < 0.0 and np.median(up.push) < np.median(down.push)
     finding = CHECK.evaluate(drilling(), belief())
     assert finding.p_fail is not None and finding.p_fail < 0.01
+
+
+def tapping(**holding: Any) -> Case:
+    from firstoff.part.shapes import Feature
+
+    hole = Feature("hole-1", "hole", (), through=True, axis=(0.0, 0.0, 1.0), axis_point=(55.0, 20.0, 20.0),
+                   size={"diameter": 4.2, "depth": 20.0})
+    op = operation(features=["hole-1"], role="tap", tool="tap5", setting="first",
+                   cut={"feed_per_tooth": None, "direction": None, "depth_of_cut": None, "width_of_cut": None})
+    return case(op=op, part=block(hole), place=setting(machine="press", holding=holding))
+
+
+def test_a_tap_turns_the_part() -> None:
+    (turning,) = tapped(tapping(), belief())
+    assert np.allclose(turning.ways, 0.0) and turning.arm[0] == pytest.approx([0.0, 0.0, -LEVER])
+    held_well, loose = found(CHECK, tapping()), found(CHECK, tapping(tightness="fingers"))
+    assert held_well.p_fail is not None and held_well.p_fail < 0.01
+    assert loose.p_fail is not None and loose.p_fail >= held_well.p_fail
+    assert "the tap turns it as about" in loose.because and "20 mm out" in loose.because
+    # gripped 60 long and 10 high the jaws bear at least friction by force by a third of their length
+    assert held_well.capacity is not None
+    assert held_well.capacity.median * LEVER > 2.0 * 0.15 * 8000.0 * 0.02 * 0.5
+
+
+def test_a_drill_that_grabs_as_it_comes_through_pulls_harder() -> None:
+    there, believed = drilling(), belief(machine_mill__stiffness_z=3e5)
+    first = there.route.settings["first"].model_copy(update={"machine": "mill"})
+    steel = there.shop.materials["steel"].model_copy(update={"grabs": True})
+    grabbing = replace(there, route=there.route.model_copy(update={"settings": {"first": first}}),
+                       shop=there.shop.model_copy(update={"materials": {"steel": steel}}))
+    assert len(drilled(there, believed)) == 2, "of that press nobody knows how stiff it is"
+    _, steady, grabs = drilled(grabbing, believed)
+    assert np.median(grabs.push) > np.median(steady.push) and grabs.arm[0, 2] < 0.0
+
+
+def test_limit_analysis_proves_that_it_slides() -> None:
+    loose = found(CHECK, held("fingers", depth=4.0))
+    assert "however the pressure lies, these contacts bear no more than" in loose.because
+    assert "it moves" in loose.because and "it moves" not in found(CHECK, held()).because
+
+
+def test_what_is_proved_is_never_below_what_is_borne() -> None:
+    this, believed = held("fingers", depth=4.0), belief()
+    cutting = milled(this, believed)
+    contacts, clamp = contacts_of(touching(this)), np.full(believed.rows, 200.0)
+    way = gives_way(contacts, np.full(believed.rows, 0.15), clamp, cutting)
+    most = at_most(contacts, 0.15, 200.0, cutting, way.load)
+    assert float(np.median(way.bears)) <= most * 1.02
 
 
 def test_a_drill_by_hand_is_left_to_the_rules() -> None:

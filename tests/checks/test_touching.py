@@ -8,6 +8,7 @@ import pytest
 
 from firstoff.checks._touching import ALONG, PARALLEL, STIFF, TIP, contacts_of, missing, touching
 from firstoff.checks.base import Case, State
+from firstoff.holding.contact import settle
 from firstoff.part.shapes import Face, Feature
 from tests.checks.builders import LENGTH, WIDTH, block, case, setting
 
@@ -67,6 +68,55 @@ def test_clamps_press_on_top_at_both_ends() -> None:
     assert [c.clamp for c in clamps] == [0, 1] and [c.area for c in clamps] == pytest.approx([TIP**2] * 2)
     assert all(np.allclose(c.normal, (0.0, 0.0, -1.0)) for c in clamps)
     assert [float(c.points[:, 0].mean()) for c in clamps] == pytest.approx([TIP, LENGTH - TIP])
+
+
+def test_clamps_press_where_the_setting_says_on_what_stands_there() -> None:
+    pressed: dict[str, Any] = {"device": "clamps", "grip": [], "grip_height": "0 mm"}
+    clamps = by_name(placed(**pressed, clamps=[["10 mm", "20 mm"], ["50 mm", "5 mm"], ["30 mm", "35 mm"]]))["clamp"]
+    assert [c.clamp for c in clamps] == [0, 1, 2]
+    middles = [tuple(np.round(c.points.mean(axis=0)[:2], 6)) for c in clamps]
+    assert middles == [(10.0, 20.0), (50.0, 5.0), (30.0, 35.0)]
+    off = by_name(placed(**pressed, clamps=[["90 mm", "20 mm"], ["10 mm", "20 mm"]]))["clamp"]
+    assert [c.clamp for c in off] == [1], "beside the part a clamp presses on nothing"
+
+
+def test_a_clamp_on_a_step_presses_lower() -> None:
+    step = Face(6, 0, "plane", 800.0, (50.0, 20.0, 12.0), (0.0, 0.0, 1.0), (40.0, 0.0, 12.0), (60.0, 40.0, 12.0))
+    wall = Face(7, 0, "plane", 320.0, (40.0, 20.0, 16.0), (1.0, 0.0, 0.0), (40.0, 0.0, 12.0), (40.0, 40.0, 20.0))
+    low = block(Feature("step-1", "step", (6, 7)), faces=(step, wall))
+    top = replace(low.faces[5], low=(0.0, 0.0, 20.0), high=(40.0, 40.0, 20.0))
+    part = replace(low, faces=(*low.faces[:5], top, *low.faces[6:]))
+    pressed = {"device": "clamps", "grip": [], "grip_height": "0 mm", "clamps": [["50 mm", "20 mm"]]}
+    cut = by_name(placed(part, State("block", frozenset({"step-1"})), **pressed))["clamp"][0]
+    assert cut.points[:, 2] == pytest.approx(12.0)
+
+
+def test_a_rod_is_a_line_half_way_up_the_grip() -> None:
+    there = by_name(placed(rod=True))
+    (rod,) = there["rod"]
+    assert "moving jaw" not in there and rod.clamp == 0
+    assert rod.points[:, 2] == pytest.approx(5.0, abs=0.01) and len(rod.points) == 3
+    assert missing(placed(rod=True), touching(placed(rod=True))) == ""
+
+
+def test_a_wedge_clamp_presses_down_too() -> None:
+    flat = placed()
+    pulls = flat.shop.devices["vise"].model_copy(update={"pull_down": 0.1})
+    down = replace(flat, shop=flat.shop.model_copy(update={"devices": {**flat.shop.devices, "vise": pulls}}))
+    moving = by_name(down)["moving jaw"][0]
+    assert moving.normal == pytest.approx([0.0, -np.cos(0.1), -np.sin(0.1)])
+    # tightened, the rest carries the sine of its force
+    contacts = contacts_of(touching(down))
+    found = settle(contacts, np.full((1, 1), 0.0), np.full((1, 1), 1000.0))
+    rests = np.array([p.name == "rest" for p in touching(down) for _ in p.areas])
+    assert found.pressing[0, rests].sum() == pytest.approx(1000.0 * np.sin(0.1), rel=0.02)
+
+
+def test_two_clamps_of_unequal_area_are_as_stiff_as_each_other() -> None:
+    places = [["10 mm", "20 mm"], ["58 mm", "20 mm"]]
+    patches = touching(placed(device="clamps", grip=[], grip_height="0 mm", clamps=places))
+    contacts = contacts_of(patches)
+    assert [contacts.stiffness[contacts.clamp == k].sum() for k in (0, 1)] == pytest.approx([STIFF["clamp"]] * 2)
 
 
 def test_a_stop_stands_low_at_its_face() -> None:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from ..belief import Rows
 from ..holding.contact import Contacts, Push, free_way, limit_factor, settle
+from ..holding.limit_load import limit_load
 
 Array = npt.NDArray[np.float64]
 
@@ -96,6 +97,21 @@ def _bears(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) ->
     frictions, shares = _lines(friction, FRICTIONS), _lines(cutting.share, LIFTS)
     table, worst = _table(contacts, cutting, frictions, shares)
     return clamp * _between(frictions, shares, np.maximum(table, 1e-9), friction, cutting.share), worst
+
+
+def at_most(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, load: int) -> float:
+    """The push that no spread of pressure over these contacts could bear: above it the part moves [N].
+
+    Args:
+        contacts: where it is touched [m].
+        friction: at all contacts [1].
+        clamp: force of each clamp [N].
+        cutting: what the cut does.
+        load: which of its loads.
+    """
+    unit = cutting.unit(np.array([np.median(cutting.share)]))
+    push = Push(unit.force[0, load], cutting.points[load], cutting.arm[load])
+    return limit_load(contacts, np.full(len(contacts.point), friction), np.full(contacts.clamps, clamp), push)
 
 
 def loose_way(contacts: Contacts) -> Array | None:

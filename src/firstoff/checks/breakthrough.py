@@ -66,15 +66,27 @@ def bitten(
     return feed_of_breaking_through(metres(feed), thrust, stiffness, metres(play), length)
 
 
+def torque_of_coming_out(case: Case, belief: Belief) -> Rows:
+    """Torque of a drill as it comes through, by row [N m]."""
+    return _torque(case, belief, _out(case, belief))
+
+
+def _out(case: Case, belief: Belief) -> Rows:
+    """Feed a turn as it comes out, by row [m]."""
+    tool = case.tool
+    feed, point = (case.op.cut.feed_per_tooth or 0.0) * tool.flutes, tool.point_angle or POINT
+    thrust = load(case, belief).thrust * (EASES if case.machine_kind == "drill_press" else 1.0)
+    stiff = value(belief, machine_entity(case), "stiffness_z")
+    return bitten(feed, thrust, stiff, play_of(case.material, case.machine_kind), tool.diameter, point,
+                  thickness(case))
+
+
 def _evaluate(case: Case, belief: Belief) -> Finding:
     tool, machine = case.tool, machine_entity(case)
     if not belief.has(machine, "stiffness_z"):
         return cannot(NAME, case, "tool", "nothing is known of how far the machine gives along its spindle",
                       "write its stiffness, or the class that it is like")
-    feed, point = (case.op.cut.feed_per_tooth or 0.0) * tool.flutes, tool.point_angle or POINT
-    thrust = load(case, belief).thrust * (EASES if case.machine_kind == "drill_press" else 1.0)
-    play = play_of(case.material, case.machine_kind)
-    out = bitten(feed, thrust, value(belief, machine, "stiffness_z"), play, tool.diameter, point, thickness(case))
+    play, out = play_of(case.material, case.machine_kind), _out(case, belief)
     torque, bears = _torque(case, belief, out), twists_at(case, belief)
     scatter = spread(OPERATION_SCATTER["force"], OPERATION_SCATTER["strength"], BY_ARM,
                      math.log(PLAY_FACTOR) if play else 0.0)

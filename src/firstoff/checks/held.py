@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ._forces import MILLING
-from ._touching import JAWS
+from ._touching import grip_said
 from .base import Case, Rule
 
 
@@ -21,7 +21,7 @@ def _lacks(case: Case) -> str:
         return "the work would be held by hand"
     if not holding.rest:
         return "nothing is said of what the work rests on"
-    if kind in JAWS and (len(holding.grip) < 2 or holding.grip_height <= 0.0):
+    if not grip_said(case):
         return "no two faces and no height are named that the jaws grip"
     if kind != "carrier" and not holding.tightness:
         return "nothing is said of how it is tightened"

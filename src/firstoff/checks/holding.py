@@ -7,6 +7,7 @@ top of the cut; a right-hand helix lifts the work. A drill presses down, turns, 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -16,17 +17,23 @@ from ..errors import OutOfRange
 from ..holding.glue import patch_use
 from ..job.faces import DIRECTIONS, resolve
 from ..units import tell
-from ._chance import OPERATION_SCATTER, discrepancy, known, middle, spread, weighed
-from ._forces import is_milling, loads, worst
-from ._gives_way import TURNS, Array, Cutting, Way, gives_way, loose_way, push_borne
+from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
+from ._forces import is_milling, loads, machine_entity, worst
+from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
-from ._touching import JAWS, PRESSED, Patch, contacts_of, device_of, missing, touching
+from ._patches import Patch
+from ._tightened import squeeze
+from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, cannot
+from .breakthrough import torque_of_coming_out
 from .drilling import load as drill_load
 from .si import metres, millimetres, value
+from .tapping import load as tap_load
 
 NAME = "holding"
 
+LEVER: Final = 0.02           #: at which a torque on the part is told as a force [m]
+NEAR: Final = 0.7             #: share of what is borne from which limit analysis is asked, too
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
 _TILTS: Final = "tilt out of its hold"
 
@@ -37,12 +44,7 @@ class Hold(NamedTuple):
     bears: Rows
     how: str
     moves: float | None
-
-
-def squeeze(case: Case, belief: Belief) -> Rows | None:
-    """Force of each jaw, clamp or screw by row [N]; None where nothing is known of how it is tightened."""
-    entity, word = f"device:{case.setting.holding.device}", f"squeeze:{case.setting.holding.tightness}"
-    return value(belief, entity, word) if belief.has(entity, word) else None
+    most: float = math.inf        # by limit analysis nothing of this kind bears more, at the middle of the rows [N]
 
 
 def milled(case: Case, belief: Belief) -> Cutting:
@@ -88,12 +90,31 @@ def drilled(case: Case, belief: Belief) -> tuple[Cutting, ...]:
     if len(points) and any(f.through for f in case.features):
         pull = 2.0 * found.torque * math.tan(case.tool.helix) / metres(case.tool.diameter)
         made.append(along(up, pull))
+        if belief.has(machine_entity(case), "stiffness_z"):      # where it grabs as it comes through
+            screws = torque_of_coming_out(case, belief) / _arm(case)
+            made.append(replace(along(up, screws), arm=np.tile(-up * _arm(case), (len(points), 1))))
     return tuple(made)
+
+
+def _arm(case: Case) -> float:
+    """Torque over pull of a drill that screws itself in, by the slope of its helix [m]."""
+    return metres(case.tool.diameter) / (2.0 * math.tan(case.tool.helix))
+
+
+def tapped(case: Case, belief: Belief) -> tuple[Cutting, ...]:
+    """A tap turns the part: no push to speak of, a torque about each hole, given as a force at a usual lever."""
+    torque = tap_load(case, belief)
+    mouths = [f.axis_point for f in case.features if f.axis_point is not None]
+    if torque is None or not mouths:
+        return ()
+    up, points = np.array(case.setting.up), metres(np.array(mouths))
+    none = np.zeros((len(points), 3))
+    return (Cutting(torque / LEVER, none, up, np.zeros(len(torque)), points, np.tile(-up * LEVER, (len(points), 1))),)
 
 
 def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
     holding, name = case.setting.holding, device_of(case).name
-    if device_of(case).kind in JAWS and (len(holding.grip) < 2 or holding.grip_height <= 0.0):
+    if not grip_said(case):
         return "the setting does not say which faces are gripped, and how high"
     clamp = squeeze(case, belief)
     if clamp is None:
@@ -108,7 +129,10 @@ def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
     if not belief.words:
         return Hold(push_borne(contacts, friction, clamp, cutting), "", None)
     found = gives_way(contacts, friction, clamp, cutting)
-    return Hold(found.bears, _how(case, patches, cutting, found), float(millimetres(found.moves)))
+    moves, most = float(millimetres(found.moves)), math.inf
+    if float(np.median(cutting.push)) > NEAR * float(np.median(found.bears)):
+        most = at_most(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, found.load)
+    return Hold(found.bears, _how(case, patches, cutting, found), moves, most)
 
 
 def _how(case: Case, patches: tuple[Patch, ...], cutting: Cutting, way: Way) -> str:
@@ -171,7 +195,12 @@ def _held(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
 
 
 def _applies(case: Case) -> bool:
-    return is_milling(case) or _drills(case)
+    return is_milling(case) or _drills(case) or _taps(case)
+
+
+def _taps(case: Case) -> bool:
+    return (case.operation is not None and case.op.role == "tap" and case.op.tool is not None
+            and case.tool.kind == "tap" and device_of(case).kind != "hand")
 
 
 def _drills(case: Case) -> bool:
@@ -180,9 +209,10 @@ def _drills(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    cuts = (milled(case, belief),) if is_milling(case) else drilled(case, belief)
+    cuts = ((milled(case, belief),) if is_milling(case) else tapped(case, belief) if _taps(case)
+            else drilled(case, belief))
     if not cuts:
-        raise OutOfRange("no place is known of what is drilled", right="holes of the model")
+        raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
     found: list[tuple[Cutting, Hold]] = []
     for cutting in cuts:
         held = _held(case, belief, cutting)
@@ -197,11 +227,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     moves = ""
     if held.moves is not None and held.moves >= LEAST_TOLD:
         moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
-    because = (f"the cut pushes with up to about {middle(force)} N; in the {device_of(case).name}{tight} the part "
-               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}")
+    pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
+    lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
+    because = (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
+               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}")
     return weighed(NAME, case, "part", force, np.maximum(bears, 1e-9),
                    spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]), unit="N", because=because,
                    settle_by="pull at the clamped part with a luggage scale, an indicator against it")
+
+
+def _proved(force: Rows, held: Hold) -> str:
+    """What limit analysis proves: beyond it the part moves, however the pressure lies."""
+    if float(np.median(force)) <= held.most:
+        return ""
+    return f"; however the pressure lies, these contacts bear no more than {figure(held.most)} N: it moves"
 
 
 def _height(case: Case) -> str:

@@ -14,9 +14,10 @@ from ..part.shapes import Face, Feature
 from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._forces import is_milling, material_entity
-from ._touching import JAWS, Patch, device_of, inside, touching
+from ._patches import Patch, inside
+from ._tightened import squeeze
+from ._touching import JAWS, device_of, touching
 from .base import Case, Check, Finding, Knob, cannot
-from .holding import squeeze
 from .si import metres, micrometres, millimetres, square_metres, value
 
 NAME: Final = "squeezed"

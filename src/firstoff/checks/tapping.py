@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief
+from ..belief import Belief, Rows
 from ..cutting.strength import breaking_torque
 from ..cutting.tap import TAP_FACTOR, Tap, tap_torque, turned_and_bent
 from ..cutting.thread import COARSE, thread_height_share
@@ -47,6 +47,15 @@ def drilled(case: Case) -> float | None:
     return min(sizes) if sizes else None
 
 
+def load(case: Case, belief: Belief) -> Rows | None:
+    """Torque of tapping by row [N m]; None where thread or hole are not known."""
+    thread, hole = COARSE.get(case.tool.thread or ""), drilled(case)
+    if thread is None or hole is None or metres(hole) >= thread.nominal:
+        return None
+    force = value(belief, material_entity(case), "tapping_force")
+    return tap_torque(force, factor_of(case.material), thread.nominal, metres(hole)) * discrepancy(belief, "tapping")
+
+
 def _evaluate(case: Case, belief: Belief) -> Finding:
     thread, hole = COARSE.get(case.tool.thread or ""), drilled(case)
     if thread is None or hole is None:
@@ -54,8 +63,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     nominal = thread.nominal
     if metres(hole) >= nominal:
         return cannot(NAME, case, "part", f"a hole of {figure(hole)} mm leaves no thread for {case.tool.thread}")
-    force = value(belief, material_entity(case), "tapping_force")
-    torque = tap_torque(force, factor_of(case.material), nominal, metres(hole)) * discrepancy(belief, "tapping")
+    torque = load(case, belief)
+    assert torque is not None
     strength, _ = lasting(belief, f"tool_material:{case.tool.material}", "rupture_strength")
     bears = breaking_torque(SHEAR * strength, CORE * nominal)
     strains = turned_and_bent(torque, BENT[case.machine_kind] * torque)

@@ -33,6 +33,12 @@ class Holding(Written):
     tapped: bool = False                       # tapped down while it is tightened, until no parallel moves
     filled: bool = False                       # a block fills the hollow between the jaws
     stop: str | None = None                    # face against the stop
+    rod: bool = False                          # a round rod between the moving jaw and the part, to square it
+    clamps: tuple[tuple[Length, Length], ...] = ()   # where clamps or screws press: across and away from the left
+    #                                            front corner of the piece, as one stands before the machine
+    screw: str = ""                            # of what holds it: "M6 x 25", through the part or its strap
+    clamped: Length = 0.0                      # thickness that this screw goes through; the part's where not given
+    bead: bool = False                         # a bead of glue round the foot of a part on a carrier
     tilt: str = ""                             # for a tilted setting: how the angle is made
 
 

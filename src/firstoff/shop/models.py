@@ -266,13 +266,19 @@ class Device(Written):
     """A holding device: vise, clamps, carrier, angle block, by hand."""
 
     name: str
-    kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "collet_block", "edge_clamps", "screws",
-                  "hand", "bench_vise"]
+    kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "collet_block", "three_jaw", "edge_clamps",
+                  "screws", "hand", "bench_vise"]
     width: Length | None = None                        # of jaws
     opening: Length | None = None
     jaw_height: Length | None = None
     parallels: tuple[Length, ...] = ()                 # heights at hand
     squeeze: dict[str, ForceFigure] = Field(default_factory=dict)   # by what a person does
+    lead: Length | None = Field(default=None, gt=0)    # way of the jaw or clamp for one turn of its screw
+    efficiency: RatioFigure | None = None              # work at the jaw over work at the handle
+    hand: RatioFigure | None = None                    # how hard a person pulls, over a usual one
+    way: Length | None = Field(default=None, gt=0)     # that jaw or clamp moves from open to its stop
+    thread_depth: Length | None = Field(default=None, gt=0)   # of the plate's tapped holes that screws go into
+    pull_down: Angle = Field(default=0.0, ge=0, lt=0.8)       # below level, at which a wedge clamp presses
     friction: RatioFigure | None = None
     seating: LengthFigure | None = None                # how a part comes to rest, per clamping
     jaw_lift: LengthFigure | None = None
