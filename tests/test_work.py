@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from firstoff.belief import Belief
 from firstoff.errors import FileError
-from firstoff.work import home, open_job, records_folder, route_of
+from firstoff.records.figures import book_digest, write_figures
+from firstoff.records.learn import Learned
+from firstoff.records.places import LATEST
+from firstoff.route.asked_hole import Meant, hole_asked
+from firstoff.route.quick_hole import quick_hole
+from firstoff.shop.columns import columns_of
+from firstoff.shop.library import load_shop
+from firstoff.shop.models import Shop
+from firstoff.telling_hole import hole_json, hole_lines
+from firstoff.work import BOOK_ONLY, home, open_job, own_shop, records_folder, route_of
 
 
 def test_records_belong_to_the_shop(tmp_path: Path) -> None:
@@ -28,3 +39,24 @@ def test_without_a_route_the_next_command_is_told(block: Path) -> None:
     (block / "route.toml").unlink()
     with pytest.raises(FileError, match="firstoff plan"):
         route_of(open_job(block))
+
+
+def test_a_hole_is_told_by_own_figures_where_there_are_some(tmp_path: Path) -> None:
+    """A shop that has learned its steel to be hard to drill: more torque, and told by whose figures."""
+    shop = load_shop(None)
+    assert own_shop(shop, tmp_path) == (shop, BOOK_ONLY)
+    book, key = Belief.of(columns_of(shop)), ("material:s275_hot_rolled", "drilling_force")
+    moved, digest = {key: 0.1 * book.z(key) + 2.0}, book_digest(book, [key])
+    write_figures(tmp_path, Learned(moved, (), 4, "abc", book.rows, book.seed, digest, True, ()))
+    (tmp_path / LATEST).write_text("abc\n")
+    own, note = own_shop(shop, tmp_path)
+    before, after = (_torque(of) for of in (shop, own))
+    assert note.startswith("own figures from 4 records") and after > 1.1 * before
+    asked = hole_asked("M5", "mm"), Meant("drill_press"), Meant("s275_hot_rolled"), None, False
+    found = replace(quick_hole(own, *asked), figures_note=note)
+    assert list(hole_lines(found))[-1] == f"By {note}." and hole_json(found)["figures"] == note
+
+
+def _torque(shop: Shop) -> float:
+    found = quick_hole(shop, hole_asked("5", "mm"), Meant("knee"), Meant("s275_hot_rolled"), None, False)
+    return float(hole_json(found)["torque_nm"])

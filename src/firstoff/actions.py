@@ -26,6 +26,7 @@ from .work import (
     home,
     kept_records,
     open_job,
+    own_shop,
     quiet,
     records_folder,
     revisions,
@@ -89,7 +90,7 @@ def hole(
     size: str, material: str, *, machine: str | None = None, depth: str | None = None, through: bool = False,
     shop: Path | None = None,
 ) -> HoleAnswer:
-    """A hole or thread without a job, by book figures.
+    """A hole or thread without a job, by book figures and what the shop has learned.
 
     Args:
         size: such as M5, 1/4-20, 10, "4 H7", "csk M4".
@@ -105,17 +106,18 @@ def hole(
     from .route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant
     from .route.quick_hole import quick_hole
 
-    stock = load_shop(find_shop(Path.cwd(), None, shop))
+    stock, note = _own_shop(shop)
     asked = hole_asked(size, stock.units)
-    return quick_hole(stock, asked, machine_meant(machine, stock), material_meant(material, stock),
-                      depth_asked(depth, asked, stock.units, "--depth"), through)
+    answer = quick_hole(stock, asked, machine_meant(machine, stock), material_meant(material, stock),
+                        depth_asked(depth, asked, stock.units, "--depth"), through)
+    return replace(answer, figures_note=note)
 
 
 def joint(
     what: str, said: Mapping[str, str | None] | None = None, *, along: bool = False, lubricated: bool = False,
     screws: int = 1, shop: Path | None = None,
 ) -> JointAnswer | PressAnswer:
-    """A screw that clamps, a wedge or a lever without a job, by book figures.
+    """A screw that clamps, a wedge or a lever without a job, by book figures and what the shop has learned.
 
     Args:
         what: "M4 x 12", "wedge" or "lever".
@@ -132,10 +134,18 @@ def joint(
     from .route.quick_joint import quick_joint
     from .route.quick_press import quick_press
 
-    stock = load_shop(find_shop(Path.cwd(), None, shop))
+    stock, note = _own_shop(shop)
     told = {key: text for key, text in (said or {}).items() if text is not None}
     asked = joint_asked(what, told, stock, way="along" if along else "across", lubricated=lubricated, number=screws)
-    return quick_joint(stock, asked) if isinstance(asked, ScrewAsked) else quick_press(stock, asked)
+    if isinstance(asked, ScrewAsked):
+        return replace(quick_joint(stock, asked), figures_note=note)
+    return replace(quick_press(stock, asked), figures_note=note)
+
+
+def _own_shop(shop: Path | None) -> tuple[Shop, str]:
+    """The shop that is meant with its own figures, and whose they are."""
+    place = find_shop(Path.cwd(), None, shop)
+    return own_shop(load_shop(place), records_folder(Path.cwd(), place))
 
 
 def part(file: Path, cache: Path | None = None) -> Part:

@@ -38,7 +38,7 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
     yield ""
     for text in (*answer.remarks, *answer.bench.material.cautions, HELD, EYES, MANUAL):
         yield from wrapped(sentence(text), 2)
-    yield "By book figures only."
+    yield from wrapped(f"By {answer.figures_note}.")
 
 
 def _title(answer: HoleAnswer) -> str:
@@ -197,7 +197,7 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
         "steps": [_step_json(answer, step) for step in answer.steps],
         "risks": [{"what": risk.what, "p": risk.p, "instead": risk.instead} for risk in answer.risks],
         "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
-        "figures": "book figures only",
+        "figures": answer.figures_note,
     }
 
 

@@ -20,7 +20,6 @@ NOT_FOR: Final = ("Nothing here is for lifting, for people, for pressure or for 
 SHAKES: Final = "Shaking loosens what holds at rest: look again after the first use."
 EYES: Final = "Glasses on where a screw may snap. The rules where you work come before this."
 CAUTIONS: Final = (TRY, SHAKES, EYES, NOT_FOR)
-BOOK: Final = "By book figures only."
 
 
 def joint_lines(answer: JointAnswer | PressAnswer) -> Iterator[str]:
@@ -29,13 +28,13 @@ def joint_lines(answer: JointAnswer | PressAnswer) -> Iterator[str]:
     yield ""
     for text in CAUTIONS:
         yield from wrapped(text, 2)
-    yield BOOK
+    yield from wrapped(f"By {answer.figures_note}.")
 
 
 def joint_json(answer: JointAnswer | PressAnswer) -> dict[str, Any]:
     """The object that `joint --json` prints: N, N m, mm."""
     found = _screw_json(answer) if isinstance(answer, JointAnswer) else _press_json(answer)
-    return found | {"cautions": list(CAUTIONS), "figures": "book figures only"}
+    return found | {"cautions": list(CAUTIONS), "figures": answer.figures_note}
 
 
 # --- a screw that clamps ---------------------------------------------------------------------------

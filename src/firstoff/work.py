@@ -27,6 +27,7 @@ Progress = Callable[[str, float], None]
 
 #: the parts as they were when the route was planned, beside the plan
 PLANNED_PARTS: Final = "parts.plan.json"
+BOOK_ONLY: Final = "book figures only"
 
 
 def quiet(_what: str, _share: float) -> None:
@@ -143,8 +144,20 @@ def believed(shop: Shop, folder: Path) -> tuple[Belief, str]:
     belief = Belief.of(columns_of(shop))
     figures = read_figures(folder, belief)
     if figures is None:
-        return belief, "book figures only"
+        return belief, BOOK_ONLY
     return belief.with_moved(figures.moved), figures.note
+
+
+def own_shop(shop: Shop, folder: Path) -> tuple[Shop, str]:
+    """The shop with own figures in the place of book figures, for answers in closed form, and whose they are."""
+    from .records.places import kept_here
+
+    if not kept_here(folder):
+        return shop, BOOK_ONLY                      # the usual case of a quick answer: nothing heavy is loaded
+    from .shop.own import with_own
+
+    belief, note = believed(shop, folder)
+    return with_own(shop, belief), note
 
 
 def revisions(work: Work, route: Route) -> tuple[str, ...]:

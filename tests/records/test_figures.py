@@ -13,7 +13,7 @@ from firstoff.belief import Belief
 from firstoff.records import figures
 from firstoff.records.figures import FILE, book_digest, read_figures, write_figures
 from firstoff.records.learn import Learned
-from firstoff.records.store import LATEST
+from firstoff.records.places import LATEST
 
 from ..checks import builders
 

@@ -11,7 +11,8 @@ from sqlalchemy.exc import DatabaseError
 
 from firstoff.errors import FileError, RecordError
 from firstoff.records.database import engine_for
-from firstoff.records.store import FILE, FILES, LATEST, Record, open_store, record_json, record_line
+from firstoff.records.places import LATEST
+from firstoff.records.store import FILE, FILES, Record, open_store, record_json, record_line
 
 
 def a_record(subject: str = "body-stock-1-face_rough", **changes: object) -> Record:

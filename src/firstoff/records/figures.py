@@ -15,12 +15,12 @@ import numpy as np
 
 from ..belief import Belief, Key, Rows
 from ..dryrun.findings import sources_digest, write_atomically
+from .places import LATEST, OWN_FIGURES
 
 if TYPE_CHECKING:
     from .learn import Learned
 
-FILE: Final = "own-figures.npz"
-LATEST: Final = "records.latest"
+FILE: Final = OWN_FIGURES
 _UNLEARNED: Final = "book figures only; there are records: run firstoff learn"
 
 

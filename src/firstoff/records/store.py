@@ -24,10 +24,10 @@ from .. import __version__
 from ..dryrun.findings import write_atomically
 from ..errors import FileError, RecordError
 from .database import engine_for, migrate, writing
+from .places import LATEST
 from .reading import SEEN
 
 FILE: Final = "records.sqlite"
-LATEST: Final = "records.latest"       #: mark of the newest records, readable without a database
 FILES: Final = "records.files"         #: folder of recordings and pictures, each named by its contents
 
 METADATA: Final = MetaData()

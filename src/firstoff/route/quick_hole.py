@@ -135,6 +135,7 @@ class HoleAnswer:
     sunk: Sunk | None = None
     limits: tuple[float, float] | None = None    # of a reamed hole: over its size, least and most [um]
     remarks: tuple[str, ...] = ()
+    figures_note: str = "book figures only"
 
     @property
     def bench(self) -> Bench:

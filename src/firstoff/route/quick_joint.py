@@ -71,6 +71,7 @@ class JointAnswer:
     p_load: float | None                  # that the load moves it; None without one
     assumed: tuple[str, ...]
     instead: tuple[Other, ...] = ()
+    figures_note: str = "book figures only"
 
     @property
     def first(self) -> Yields:

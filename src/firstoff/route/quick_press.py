@@ -40,6 +40,7 @@ class PressAnswer:
     bends: Wide | None = None             # force of the screw at which the bar yields
     p_bends: float | None = None
     instead: tuple[tuple[str, float, float], ...] = ()     # text, torque, what it presses with at least
+    figures_note: str = "book figures only"
 
 
 def quick_press(shop: Shop, asked: Asked) -> PressAnswer:
