@@ -37,7 +37,6 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions with toe clamps, whose places nobody says",
     "NC programs: settings at an angle, cutters with an undercut",
     "bending of plates between their rests under the cut",
-    "holding: a clamp whose screw bottoms before the part is tight",
     "glue and tape that get warm",
     "wear of drills, taps and reamers; a tooth that rubs because the cutter runs out",
 )

@@ -38,6 +38,7 @@ class Holding(Written):
     #                                            front corner of the piece, as one stands before the machine
     screw: str = ""                            # of what holds it: "M6 x 25", through the part or its strap
     clamped: Length = 0.0                      # thickness that this screw goes through; the part's where not given
+    gap: Length = 0.0                          # that a jaw or clamp has to close before it touches
     bead: bool = False                         # a bead of glue round the foot of a part on a carrier
     tilt: str = ""                             # for a tilted setting: how the angle is made
 
