@@ -6,11 +6,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from firstoff.belief import Belief
 from firstoff.checks._gives_way import at_most, gives_way
 from firstoff.checks._touching import contacts_of, touching
 from firstoff.checks.base import Case
-from firstoff.checks.holding import CHECK, LEVER, STOP, TIGHTER, drilled, milled, tapped
-from tests.checks.builders import belief, block, case, chance, found, operation, rises, setting
+from firstoff.checks.holding import BEAD, CHECK, LEVER, STOP, TIGHTER, drilled, milled, tapped
+from tests.checks.builders import belief, block, case, chance, column, columns, found, operation, rises, setting
 
 
 def held(tightness: str = "arm", depth: float = 2.0, **holding: Any) -> Case:
@@ -61,6 +62,25 @@ def test_glue_holds_by_its_own_figures() -> None:
     assert chance(CHECK, glued()) <= 0.01
     weak = CHECK.evaluate(glued(), belief(device_carrier__glue_strength=2e4))
     assert weak.p_fail is not None and weak.p_fail > 0.5 and "glue" in weak.because
+
+
+def test_a_bead_of_glue_is_more_area() -> None:
+    plain = found(CHECK, glued())
+    bead = found(CHECK, case(place=setting(holding={"device": "carrier", "grip": [], "grip_height": "0 mm",
+                                                    "tightness": "", "bead": True})))
+    assert plain.capacity is not None and bead.capacity is not None
+    # 2 mm round a foot of 60 x 40
+    assert bead.capacity.median / plain.capacity.median == pytest.approx(1.0 + 200.0 * 2.0 / 2400.0, rel=0.01)
+    assert BEAD.values(glued()) == ["true"] and BEAD.values(held()) == [] and "more area" in BEAD.say(glued(), "true")
+
+
+def test_warm_glue_holds_less() -> None:
+    full = belief()
+    warm = Belief.of([*columns(), column("device:carrier", "glue_half", 60.0)], rows=full.rows)
+    hot = Belief.of([*columns(), column("device:carrier", "glue_half", 0.5)], rows=full.rows)
+    cold, some, much = (CHECK.evaluate(glued(), about).capacity for about in (full, warm, hot))
+    assert cold is not None and some is not None and much is not None
+    assert much.median < some.median <= cold.median * 1.02
 
 
 def test_glue_of_which_nothing_is_known_cannot_be_told() -> None:

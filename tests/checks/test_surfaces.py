@@ -104,3 +104,16 @@ def test_what_a_hand_makes_or_nothing_places_is_broken() -> None:
     where, filed = of(made({"top": op(10, "stock-6", role="file")}, "-Z", "+Z")[0], 5)
     with pytest.raises(Broken, match="by hand"):
         where.made(filed)
+
+
+def test_on_a_carrier_it_lies_where_a_hand_puts_it() -> None:
+    glued = setting(holding={"device": "carrier", "grip": [], "grip_height": "0 mm"})
+    this = case("limit", "l", ops=BOTH_WALLS, settings={"first": glued, "second": OVER},
+                limit=made(BOTH_WALLS, "-Y", "+Y")[0].limit)
+    where, back = of(this, 3)
+    form = where.placed(back)
+    by_hand = [name for name in form if where.sources[name].label == "placing it by hand on its glue"]
+    assert len(by_hand) == 3, "two points of the side and one of the end"
+    # picked up by touching its own faces afterwards, that error is gone from what is cut to them
+    line = along(where.made(back), MIDDLE, np.array([0.0, 1.0, 0.0]))
+    assert not any(abs(line.get(name, 0.0)) > 1e-9 for name in by_hand)

@@ -99,6 +99,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "part_width": 34e-3, "rest_span": 20e-3,
     },
     glue.shear_capacity: {"area": np.array([4e-4, 9e-4]), "strength": 10e6, "covered": 0.7},
+    glue.strength_when_warm: {"strength": np.array([10e6, 2e5]), "rise": np.array([5.0, 30.0]), "half_rise": 60.0},
     glue.edge_pull: {"force_up": np.array([20.0, -20.0]), "moment": 2.0, "length": 40e-3, "width": 30e-3},
     glue.patch_use: {
         "side_force": np.array([80.0, -150.0]), "force_up": 30.0, "load_height": 12e-3, "length": 40e-3,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
-from firstoff.holding.glue import edge_pull, patch_use, shear_capacity
+from firstoff.holding.glue import edge_pull, patch_use, shear_capacity, strength_when_warm
 from tests.published import agrees
 
 INCH, POUND = 0.0254, 4.4482216152605
@@ -22,6 +22,13 @@ def test_published_strengths_are_force_over_area() -> None:
     ):
         agrees("holding", f"cyanoacrylate, {pair}, {age}: what a square inch carries (table 10.16)", "petrie", pounds,
                float(shear_capacity(INCH**2, strength)) / POUND, "lbf", within=0.002)
+
+
+def test_warm_glue_lets_go() -> None:
+    assert strength_when_warm(10e6, [0.0, -5.0, 60.0], 60.0) == pytest.approx([10e6, 10e6, 5e6])
+    rows = strength_when_warm(10e6, np.linspace(0.0, 200.0, 50), 60.0)
+    assert (np.diff(rows) < 0.0).all() and rows[-1] < 0.3e6
+    assert strength_when_warm(10e6, 12.0, 60.0) > 0.99 * 10e6, "a little warm is as good as cold"
 
 
 def test_prying_by_hand() -> None:

@@ -175,6 +175,9 @@ class Surfaces:
         device = f"device:{setting.holding.device}"
         if by_eye:
             return {self._source(f"eye:{name}:{index}", "laying it true by eye", name, metres(BY_EYE_SD)): 1.0}
+        if kind != "rest" and self.case.shop.devices[setting.holding.device].kind == "carrier":
+            key = self._source(f"eye:{name}:{index}", "placing it by hand on its glue", name, metres(BY_EYE_SD))
+            return {key: 1.0}
         seat = self._known(f"seat:{name}:{index}", "how the part sits", name, (device, "seating"))
         line = {seat: 1.0}
         if kind == "rest" and setting.holding.parallels > 0.0:

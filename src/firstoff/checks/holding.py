@@ -14,11 +14,11 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..errors import OutOfRange
-from ..holding.glue import patch_use
+from ..holding.glue import patch_use, strength_when_warm
 from ..job.faces import DIRECTIONS, resolve
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
-from ._forces import is_milling, loads, machine_entity, worst
+from ._forces import is_milling, loads, machine_entity, material_entity, worst
 from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
@@ -29,11 +29,14 @@ from .breakthrough import torque_of_coming_out
 from .drilling import load as drill_load
 from .si import metres, millimetres, value
 from .tapping import load as tap_load
+from .warm_part import rise_of_cut
 
 NAME = "holding"
 
 LEVER: Final = 0.02           #: at which a torque on the part is told as a force [m]
 NEAR: Final = 0.7             #: share of what is borne from which limit analysis is asked, too
+BEAD_WIDE: Final = 2.0        #: a bead of glue round the foot of a part [mm]; judged
+TOLD_WARM: Final = 10.0       #: degrees from which it is told that glue is warm [K]
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
 _TILTS: Final = "tilt out of its hold"
 
@@ -168,16 +171,29 @@ def _by_glue(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
         return f"nothing is known of the glue on the {device_of(case).name}"
     faces = [part.faces[number] for number in resolve(case.setting.holding.rest, part, names)]
     strength = value(belief, entity, "glue_strength") * np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
+    warm = _warm(case, belief, entity)
+    strength = strength if warm is None else strength_when_warm(strength, warm, value(belief, entity, "glue_half"))
     pull = known(belief, entity, "glue_pull", 1.0) * strength
     box = np.ptp(np.array([[f.low for f in faces], [f.high for f in faces]]).reshape(-1, 3), axis=0)
     short, long = sorted(box[np.abs(np.array(faces[0].normal)) < 0.7])
     filled = min(sum(f.area for f in faces) / (short * long), 1.0)
+    if case.setting.holding.bead:
+        filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
     height = metres(float(max(_height_above(case, cutting, np.array(faces[0].centroid)), 0.0)))
     use = patch_use(cutting.push, cutting.push * cutting.share, height, metres(float(short)), metres(float(long)),
                     strength * filled, pull * filled)
     flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
     how = "be pried off its glue" if np.median(use) > 1.5 * np.median(flat) else "shear off the glue"
+    if warm is not None and float(np.median(warm)) > TOLD_WARM:
+        how += f" (some {middle(warm)} degrees warmer than the shop)"
     return Hold(cutting.push / np.maximum(use, 1e-12), how, None)
+
+
+def _warm(case: Case, belief: Belief, entity: str) -> Rows | None:
+    """How much warmer than the shop part and glue are when this cut ends, by row [K]; None where nothing tells."""
+    material = material_entity(case)
+    told = all(belief.has(material, name) for name in ("heat_capacity", "conductivity", "tangential"))
+    return rise_of_cut(case, belief) if told and belief.has(entity, "glue_half") else None
 
 
 def _height_above(case: Case, cutting: Cutting, joint: Array) -> float:
@@ -267,9 +283,16 @@ def _stops(case: Case) -> list[object]:
     return [name for name, way in DIRECTIONS.items() if name not in taken and abs(np.array(way) @ up) < 0.1]
 
 
+def _no_bead(case: Case) -> bool:
+    return device_of(case).kind == "carrier" and not case.setting.holding.bead
+
+
 TIGHTER = Knob("holding.tightness", _tighter,
                lambda case, word: f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}")
 STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
 
+BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
+            lambda case, _value: "a bead of glue round its foot, as well: more area")
+
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP), word="moved", feels_wear=True)
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, BEAD), word="moved", feels_wear=True)

@@ -68,6 +68,15 @@ def cooling(case: Case, belief: Belief) -> Cooling:
     return Cooling(air + through, capacity)
 
 
+def rise_of_cut(case: Case, belief: Belief) -> Rows:
+    """How much warmer than the shop the part is when the cut of this operation ends, begun cold, by row [K]."""
+    cut = past_of(case)
+    if not cut.mills:
+        return np.zeros(belief.rows)
+    heat, away = heat_into_part(cut, belief) / cut.seconds, cooling(case, belief)
+    return part_rise(heat, *away, cut.seconds, np.zeros(belief.rows))
+
+
 def rise_when_measured(case: Case, belief: Belief) -> Rows:
     """How much warmer than the shop the part is when it is measured, by row [K]."""
     away, rise = cooling(case, belief), np.zeros(belief.rows)

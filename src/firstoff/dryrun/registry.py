@@ -37,6 +37,6 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: collisions with toe clamps, whose places nobody says",
     "NC programs: settings at an angle, cutters with an undercut",
     "bending of plates between their rests under the cut",
-    "glue and tape that get warm",
+    "glue and tape that are still warm from the operation before",
     "wear of drills, taps and reamers; a tooth that rubs because the cutter runs out",
 )

@@ -32,6 +32,27 @@ def shear_capacity(area: npt.ArrayLike, strength: npt.ArrayLike, covered: npt.Ar
     return np.asarray(patch * shear * share)
 
 
+def strength_when_warm(strength: npt.ArrayLike, rise: npt.ArrayLike, half_rise: npt.ArrayLike) -> Array:
+    """Strength of glue or tape that has got warm.
+
+    Args:
+        strength: cold [N/m2], shape (N,).
+        rise: above the shop [K], broadcast; below it nothing is gained.
+        half_rise: at which half the strength is left [K], broadcast.
+
+    Returns:
+        Strength [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if the strength is negative or half_rise not above 0.
+
+    Range: steadily warm; a curve that falls little at first, and steeply about half_rise.
+    Source: petrie, ch. 10 gives for cyanoacrylate the temperature to which it serves; the curve between is own.
+    """
+    (cold,), (half,), (warm,) = not_negative(strength=strength), above_zero(half_rise=half_rise), finite(rise=rise)
+    return np.asarray(cold / (1.0 + (np.maximum(warm, 0.0) / half) ** 3))
+
+
 def edge_pull(
     force_up: npt.ArrayLike, moment: npt.ArrayLike, length: npt.ArrayLike, width: npt.ArrayLike
 ) -> Array:

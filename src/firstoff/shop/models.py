@@ -285,6 +285,7 @@ class Device(Written):
     glue_strength: PressureFigure | None = None        # of a carrier: in shear
     glue_share: RatioFigure | None = None              # of the patch that the glue wets
     glue_pull: RatioFigure | None = None               # strength square to the patch over that along it
+    glue_half: RiseFigure | None = None                # above the shop: half of its strength is left
     machines: tuple[str, ...] = ()                     # kinds of machine it goes on
 
 
