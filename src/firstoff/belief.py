@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cache
 from statistics import NormalDist
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -143,6 +143,9 @@ def _below(law: Transform, own: Rows, above: Rows) -> Rows:
     return own * above if isinstance(law, LogNormal) else own + above
 
 
+B = TypeVar("B", bound="Belief")
+
+
 @dataclass(frozen=True)
 class Belief:
     """Columns and their rows. `moved` holds the columns that learning has moved; `words` is False where only the
@@ -217,7 +220,12 @@ class Belief:
 
     def wordless(self) -> Belief:
         """The same belief, asked for chances alone."""
-        return replace(self, words=False)
+        return self.sharing(replace(self, words=False))
+
+    def sharing(self, other: B) -> B:
+        """Another view of this belief, its values computed once for both."""
+        object.__setattr__(other, "_values", self._values)
+        return other
 
     def thinned(self, rows: Sequence[int] | NDArray[np.intp]) -> Belief:
         """Only the named rows, for a quick look at many candidates; never for a verdict."""

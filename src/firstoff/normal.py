@@ -139,20 +139,33 @@ def _ratio(top: tuple[float, ...], bottom: tuple[float, ...], x: Array) -> Array
 def _polynomial(coefficients: tuple[float, ...], x: Array) -> Array:
     total = np.full(x.shape, coefficients[0])
     for coefficient in coefficients[1:]:
-        total = total * x + coefficient
+        total *= x
+        total += coefficient
     return total
 
 
 def _scaled_erfc(y: Array) -> Array:
-    """exp(y^2) erfc(y) for y >= 0: the part of the tail that does not underflow."""
-    small = np.minimum(y, _SMALL)
-    square = small * small
-    low = (1.0 - small * _ratio(_ERF_TOP, _ERF_BOTTOM, square)) * np.exp(square)
-    middle = _ratio(_MID_TOP, _MID_BOTTOM, np.clip(y, _SMALL, _LARGE))
-    far = np.maximum(y, _LARGE)
-    z = 1.0 / (far * far)
-    high = (_INV_SQRT_PI - z * _ratio(_FAR_TOP, _FAR_BOTTOM, z)) / far
-    return np.asarray(np.where(y <= _SMALL, low, np.where(y <= _LARGE, middle, high)))
+    """exp(y^2) erfc(y) for y >= 0: the part of the tail that does not underflow. Each range for its own alone."""
+    found = np.empty(y.shape)
+    small, far = y <= _SMALL, y > _LARGE
+    for there, law in ((small, _near_erfc), (~(small | far), _middle_erfc), (far, _far_erfc)):
+        if there.any():
+            found[there] = law(y[there])
+    return found
+
+
+def _near_erfc(y: Array) -> Array:
+    square = y * y
+    return np.asarray((1.0 - y * _ratio(_ERF_TOP, _ERF_BOTTOM, square)) * np.exp(square))
+
+
+def _middle_erfc(y: Array) -> Array:
+    return _ratio(_MID_TOP, _MID_BOTTOM, y)
+
+
+def _far_erfc(y: Array) -> Array:
+    z = 1.0 / (y * y)
+    return np.asarray((_INV_SQRT_PI - z * _ratio(_FAR_TOP, _FAR_BOTTOM, z)) / y)
 
 
 def _bell(x: Array) -> Array:

@@ -218,14 +218,14 @@ def test_what_to_do_instead() -> None:
 
 
 def test_tighter_is_an_edit_of_the_setting() -> None:
-    from firstoff.dryrun.findings import Quick
+    from firstoff.dryrun.quick import Quick
     from firstoff.dryrun.remedies import trials
     from tests.dryrun import small
 
     loose = small.cases(small.route((("settings.block-1.holding.tightness", "fingers"),)))[small.FACE]
-    (trial, after), = trials(CHECK, loose, TIGHTER, Quick(small.belief()))
+    (trial,) = trials(CHECK, loose, TIGHTER, Quick(small.belief()))
     assert trial.edits == (("settings.block-1.holding.tightness", "arm"),)
-    assert after < chance(CHECK, loose)
+    assert trial.p_check < chance(CHECK, loose)
 
 
 def test_asked_without_words_the_chances_are_the_same() -> None:

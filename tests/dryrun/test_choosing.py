@@ -26,8 +26,8 @@ from firstoff.dryrun.choosing import (
     with_operation,
 )
 from firstoff.dryrun.cost import loss, wages
-from firstoff.dryrun.findings import Quick
 from firstoff.dryrun.nominal import table_feed
+from firstoff.dryrun.quick import Quick
 from firstoff.job.route import Cut
 from firstoff.shop.models import CuttingSpeeds, Shop
 from firstoff.tomlfile import KEPT

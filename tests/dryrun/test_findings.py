@@ -18,19 +18,17 @@ from hypothesis import strategies as st
 from firstoff.belief import Belief, Choice, Column, Level, LogNormal
 from firstoff.checks.base import Case, Check, Finding, Spread
 from firstoff.dryrun import findings as room
-from firstoff.dryrun.choosing import with_operation
+from firstoff.dryrun import looking
 from firstoff.dryrun.findings import (
     Findings,
-    Quick,
     case_key,
     evaluate,
-    found_now,
+    found_by,
     touches,
     watched,
     write_atomically,
 )
 from firstoff.errors import NameUnknown, OutOfRange
-from firstoff.job.edits import apply_edits
 from firstoff.shop.models import Shop
 from tests.checks import builders
 from tests.dryrun import small
@@ -59,7 +57,7 @@ def power_store(folder: Path, believed: Belief, monkeypatch: pytest.MonkeyPatch)
     """A store that knows of one check only, which asks for power and forces."""
     from firstoff.checks.power import CHECK
 
-    monkeypatch.setattr(room, "all_checks", lambda: (CHECK,))
+    monkeypatch.setattr(looking, "all_checks", lambda: (CHECK,))
     return Findings(believed, folder)
 
 
@@ -99,7 +97,7 @@ def test_a_parent_counts_as_much_as_the_column(tmp_path: Path, monkeypatch: pyte
         return Belief.of([column("a", "k", (("class", "k"),)), column("class", "k", median=median)], 64)
 
     own = check_of(lambda case, belief: finding(np.minimum(belief.value("a", "k") / 100.0, 1.0)))
-    monkeypatch.setattr(room, "all_checks", lambda: (own,))
+    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
     case, p = builders.case(), []
     for median, computed in ((1.0, 1), (1.0, 0), (5.0, 1)):
         store = Findings(make(median), tmp_path)
@@ -111,7 +109,7 @@ def test_a_parent_counts_as_much_as_the_column(tmp_path: Path, monkeypatch: pyte
 def test_a_column_that_was_not_there_computes_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A check asks whether a figure is believed; as soon as it is, the old finding is stale."""
     own = check_of(lambda case, belief: finding(np.full(belief.rows, 0.9 if belief.has("a", "own") else 0.1)))
-    monkeypatch.setattr(room, "all_checks", lambda: (own,))
+    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
     case = builders.case()
     bare = Belief.of([column("a", "k")], 64)
     assert names(Findings(bare, tmp_path), case)["own check"] == pytest.approx(0.1)
@@ -322,12 +320,25 @@ def test_another_unknown_name_is_an_error_of_the_person() -> None:
 
 
 @pytest.mark.parametrize("wrong", [np.nan, np.inf])
-def test_no_number_that_is_none_reaches_a_person(wrong: float, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_number_that_is_none_reaches_a_person(wrong: float) -> None:
     own = check_of(lambda case, belief: finding(np.array([0.1, wrong, 0.1])))
     kept = evaluate(own, builders.case(), Belief.of([], 3))
     assert kept.finding.p_rows is None and "no number" in kept.finding.because
-    monkeypatch.setattr(room, "all_checks", lambda: (own,))
-    assert found_now(builders.case(), Belief.of([], 3))[0].p_rows is None
+    assert found_by(own, builders.case(), Belief.of([], 3)).p_rows is None
+
+
+def test_what_only_counts_in_a_sum_is_computed_anew_where_a_person_will_read_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """For a sum neither the words nor how much of the doubt would last; both are there once it is told."""
+    own = replace(check_of(lambda case, belief: finding(np.full(16, 0.2))), more=lambda case, belief, found: "; why")
+    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
+    case, believed = small.cases(small.route())[small.FACE], small.belief()
+    store = Findings(replace(believed, rows=16), tmp_path)
+    assert store.look(case).whole()[0].because == "so"
+    assert store.of(case)[0].finding.because == "so; why" and store.of(case)[0].told and store.computed == 2
+    again = Findings(replace(believed, rows=16), tmp_path)
+    assert again.look(case).whole()[0].because == "so; why" and again.computed == 0, "once told it serves both"
 
 
 def test_what_passes_is_put_aside_for_the_lasting_rows() -> None:
@@ -400,21 +411,3 @@ def test_every_field_of_the_machine_is_in_the_key() -> None:
     other = tiny.model_copy(update={"machines": {**tiny.machines, "mill": slower}})
     believed = small.belief()
     assert case_key(small.cases(in_shop=other)[small.FACE], believed) != case_key(small.cases()[small.FACE], believed)
-
-
-def test_a_candidate_is_looked_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    looked: list[Case] = []
-
-    def find(case: Case, _belief: Belief) -> list[Finding]:
-        looked.append(case)
-        return []
-
-    monkeypatch.setattr(room, "found_now", find)
-    quick, case = Quick(small.belief()), small.cases(small.route())[small.FACE]
-    cut = case.op.cut.model_copy(update={"depth_of_cut": 0.3})
-    shallow = with_operation(case, case.op.model_copy(update={"cut": cut}))
-    fingers = apply_edits(case.route, [("settings.block-1.holding.tightness", "fingers")])
-    others = replace(case, operation=shallow.operation), replace(case, route=fingers)
-    for this in (case, shallow, case, shallow, *others, *others):
-        quick.of(this)
-    assert looked == [case, shallow, *others], "other windows, or another holding, make another candidate"

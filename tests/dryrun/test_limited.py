@@ -7,8 +7,8 @@ import pytest
 
 from firstoff.checks.base import Case
 from firstoff.dryrun.choosing import Chooser, Search, bounded
-from firstoff.dryrun.findings import Quick
 from firstoff.dryrun.limited import limited_by
+from firstoff.dryrun.quick import Quick
 from tests.dryrun import small
 from tests.dryrun.small import FACE
 

@@ -112,7 +112,7 @@ def test_one_tool_of_a_file_with_stops_for_hand_changes(tmp_path: Path) -> None:
 
 
 def test_every_check_of_a_cut_works_on_a_program(tmp_path: Path) -> None:
-    from firstoff.dryrun.findings import found_now
+    from firstoff.dryrun.quick import found_now
     from tests.dryrun import small
 
     case = milled.pocket(tmp_path, milled.SHALLOW, ("leaves", "0 mm"))

@@ -25,6 +25,7 @@ INSET: Final = 0.5             #: of its own size, how far a clamp's tip reaches
 #: Stiffness of a part against each thing that it touches, square to the face [N/m]; judged, × and ÷ 2. Only their
 #: ratios say what gives way; their size says how far the part moves.
 STIFF: Final = {"fixed jaw": 2e8, "moving jaw": 2e8, "rest": 2e8, "clamp": 5e7, "stop": 5e7, "rod": 1e8}
+_KEPT: Final = 256             #: settings and states of late
 ALONG: Final = 0.82            #: stiffness along the face over that square to it, 2 (1 - nu)/(2 - nu) of mindlin1949
 
 
@@ -44,9 +45,25 @@ def grip_said(case: Case) -> bool:
 def touching(case: Case) -> tuple[Patch, ...]:
     """All patches of contact of the case's setting; a thing that does not touch has no patch.
 
+    The last ones are kept: the numbers of a cut do not change them.
+
     Raises:
         NameUnknown: if the setting names a face that the part has not.
     """
+    state = case.state
+    key = repr((case.part.sha256, case.setting, case.wanted, device_of(case),
+                state and (sorted(state.cut), state.left)))
+    if key not in _recent:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        _recent[key] = _touching(case)
+    return _recent[key]
+
+
+_recent: dict[str, tuple[Patch, ...]] = {}
+
+
+def _touching(case: Case) -> tuple[Patch, ...]:
     kind = device_of(case).kind
     made = [*_rests(case)]
     if kind in ROUND and (gripped := round_face(case)) is not None:

@@ -33,18 +33,21 @@ Index = npt.NDArray[np.intp]
 
 #: Engagements whose use in the median row is at least this share of the worst are computed by rows.
 _NEAR: Final = 0.5
+_CLOSE_BY: Final = 0.9       #: of the worst, in any of some rows: such an engagement is computed in all
 _BOOK_ROWS: Final = 33       #: odd, so that the median row is there
 #: A tooth that cuts for less than this share of the time to the next leaves room to flip; above it the limits of
 #: discretization and of zero order differ by less than a fifth.
 _BRIEF: Final = 0.25
-#: Depth over the zero-order limit, between which a flip may change the verdict of a row.
-_OPEN: Final = (0.1, 3.0)
+#: Depth over the zero-order limit, between which a flip may change the verdict of a row: of rows below it, followed
+#: all the same, 1 in 500 sings.
+_OPEN: Final = (0.2, 3.0)
+#: Depth over that limit above which the scatter between operations decides; below it 1 row in 200 sings.
+_DOUBTFUL: Final = 0.6
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 6, 3 / 6, 5 / 6)
-_QUICK_ROWS: Final = 128     #: enough to weigh one speed against another, never for a verdict
-_ADVISED: Final = 200        #: fewer rows are a quick look at a candidate, which nobody reads
+_QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
 def _flanks(case: Case, belief: Belief, load: Load) -> FlankDamping:
@@ -84,6 +87,29 @@ def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Lo
     return [load for use, load in order if use >= _NEAR * order[0][0]]
 
 
+def _that_matter(case: Case, belief: Belief, kinds: list[Load]) -> list[Load]:
+    """Of several engagements those that come near to singing first in any of some rows, or may flip in one."""
+    if len(kinds) == 1 or belief.rows <= _QUICK_ROWS:
+        return kinds
+    some = _quick(belief)
+    found = [_ratio(case, some, load) for load in kinds]
+    top = np.max(found, axis=0)
+    return [load for load, ratio in zip(kinds, found, strict=True)
+            if np.any(ratio >= _CLOSE_BY * top) or _may_flip(case, tip(case, some, load.heading), load, ratio).size]
+
+
+def _quick(belief: Belief) -> Belief:
+    """Some of the rows."""
+    return belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // _QUICK_ROWS)))
+
+
+def _ratio(case: Case, belief: Belief, load: Load) -> Rows:
+    """Depth of an engagement over its limit, by row."""
+    law, here = sharp_coefficients(case, belief), tip(case, belief, load.heading)
+    limit = _limit(case, law, here, _flanks(case, belief, load), load)
+    return np.asarray(load.engagement.depth_of_cut / limit * discrepancy(belief, "chatter"))
+
+
 def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
@@ -106,11 +132,10 @@ _KEPT: Final = 64
 
 def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
     """Where it may flip the two low modes are followed; the tool's own, far above all teeth, keeps its limit."""
-    off = discrepancy(belief, "chatter")
-    ratio = load.engagement.depth_of_cut / _limit(case, law, here, _flanks(case, belief, load), load) * off
+    ratio, off = _ratio(case, belief, load), discrepancy(belief, "chatter")
     chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
     at = _may_flip(case, here, load, ratio)
-    if at.size:
+    if at.size and belief.rows > _QUICK_ROWS:
         cut = _regeneration(load, law, flank(case, belief), at)
         low = _rows_of(here, slice(0, 2), at)
         if can_follow(cut, *low, speed(case)):
@@ -119,7 +144,7 @@ def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip)
             rubs = FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
             rest = _limit(case, some, _rows_of(here, slice(2, None), at), rubs, load)
             bends = over(deep, rest, OPERATION_SCATTER["stability"])
-            chance[at] = np.maximum(_followed(case, cut, low, deep), bends)
+            chance[at] = np.maximum(_followed(case, cut, low, deep, ratio[at]), bends)
     return chance, ratio
 
 
@@ -147,41 +172,43 @@ def _regeneration(load: Load, law: Coefficients, rubs: Rows, at: Index) -> Regen
                         2.0 * float(np.tan(cut.helix)) / cut.diameter, 2.0 * rubs[at] / cut.diameter)
 
 
-def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows) -> Rows:
-    """Chance by row that a cut sings, followed at depths spread as operations are."""
-    spread = np.exp(OPERATION_SCATTER["stability"] * normal_quantile(np.array(_STRATA)))
-    columns = cut._replace(tangential=_column(cut.tangential), radial=_column(cut.radial), flank=_column(cut.flank))
-    along, square = ([Mode(*(_column(item) for item in mode)) for mode in some] for some in here)
-    loud = sings(columns, along, square, speed(case), depth[:, None] * spread)
-    return np.asarray(loud.mean(axis=1), dtype=np.float64)
-
-
-def _column(rows: float | Rows) -> Rows:
-    return np.asarray(rows, dtype=np.float64)[..., None]
+def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows, ratio: Rows) -> Rows:
+    """Chance by row that a cut sings, followed at depths spread as operations are where that may decide."""
+    doubtful = np.flatnonzero(ratio >= _DOUBTFUL)
+    strata = np.exp(OPERATION_SCATTER["stability"] * normal_quantile(np.array(_STRATA)))
+    each = np.concatenate([np.flatnonzero(ratio < _DOUBTFUL), np.repeat(doubtful, len(strata))])
+    spread = np.ones(len(each))
+    spread[len(ratio) - len(doubtful):] = np.tile(strata, len(doubtful))
+    rows = cut._replace(**{name: np.asarray(getattr(cut, name))[each] for name in ("tangential", "radial", "flank")})
+    loud = sings(rows, *_rows_of(here, slice(None), each), speed(case), depth[each] * spread)
+    return np.asarray(np.bincount(each, loud, len(ratio)) / np.bincount(each, minlength=len(ratio)))
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found = loads(case, belief)
-    kinds = _worst_kinds(case, belief, found)
+    kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
     weighed = [_weighed(case, belief, load) for load in kinds]
     chance, ratio = (np.max(parts, axis=0) for parts in zip(*weighed, strict=True))
     depth = max(load.depth for load in found)
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
-    read = belief.words and belief.rows >= _ADVISED
-    because = _because(case, belief, kinds[0], depth, limit, float(chance.mean())) if read else ""
+    because = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} it "
+               f"begins to sing at about {_anywhere(case, limit)} as stiffness and damping are believed"
+               f"{_more(case, belief, kinds, float(chance.mean()), limit)}") if belief.words else ""
     return Finding(NAME, case.subject, case.name, "finish", chance, Spread.of(np.full(belief.rows, depth)),
                    Spread.of(limit), "mm", because,
                    "the ten-minute test cut in scrap: deeper and deeper until it sings; "
                    "or tap the cutter with a phone recording beside it")
 
 
-def _because(case: Case, belief: Belief, worst: Load, depth: float, limit: Rows, chance: float) -> str:
-    """What sings, from which depth, and what to try."""
+def _anywhere(case: Case, limit: Rows) -> str:
     low, middle, high = (_deep(case, float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
-    said = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} "
-            f"{_singer(case, belief, worst)} begins to sing at about {middle}, anywhere from {low} to {high} "
-            f"as stiffness and damping are believed{_tone(case, belief, worst)}")
+    return f"{middle}, anywhere from {low} to {high}"
+
+
+def _more(case: Case, belief: Belief, kinds: list[Load], chance: float, limit: Rows) -> str:
+    """What sings, with which tone, and what to try."""
+    said = f": {_singer(case, belief, kinds[0])} first{_tone(case, belief, kinds[0])}"
     return said + (f"; {_to_try(case, belief, limit)}" if chance > case.shop.close else "")
 
 
@@ -209,7 +236,7 @@ def _singer(case: Case, belief: Belief, load: Load) -> str:
 
 def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     """Speeds that are quieter, computed on some of the rows, else a depth."""
-    quick = belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // _QUICK_ROWS)))
+    quick = _quick(belief)
     now = _chance_at(case, quick, speed(case))
     found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
     better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]

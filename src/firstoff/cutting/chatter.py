@@ -8,7 +8,7 @@ direction, and the damping of the flanks at the depth that is asked about.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -21,6 +21,8 @@ from firstoff.errors import OutOfRange
 #: Frequencies around each mode, and fewer where modes are many; with three secant steps after it the limits agree
 #: to 1 in 1000 for 98 of 100 rows.
 _POINTS, _FEWEST, _IN_ALL = 64, 24, 128
+#: Rows that are computed together.
+_TOGETHER = 256
 #: Chatter frequencies sought, in natural frequencies of the mode.
 _LOWEST, _HIGHEST = 0.1, 5.0
 
@@ -278,6 +280,14 @@ class _System(NamedTuple):
             rubbing=tuple(columns[last:]),
         )
 
+    def parts(self) -> Iterator[_System]:
+        """The same by rows that stay in the cache together."""
+        for start in range(0, len(self.scale), _TOGETHER):
+            some = slice(start, start + _TOGETHER)
+            yield _System(
+                self.scale[some], self.period[some], tuple(item[some] for item in self.factors),
+                (_rows(self.modes[0], some), _rows(self.modes[1], some)), tuple(item[some] for item in self.rubbing))
+
     def grid(self) -> Array:
         """Frequencies (N, F) crowded around the modes of each row, ascending; of two alike only one counts."""
         apart: list[Mode] = []
@@ -293,19 +303,22 @@ class _System(NamedTuple):
 
     def halves(self, frequency: Array) -> tuple[Complex, Complex]:
         """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
-        xx, xy, yx, yy = self.factors
+        # columns are made complex beforehand: arrays of two kinds in one product cost five times as much
+        xx, xy, yx, yy = (item.astype(np.complex128) for item in self.factors)
         give_x, give_y = (_response(modes, frequency) for modes in self.modes)
         both = give_x * give_y
         if self.rubbing:  # G becomes (1/G + i w D)^-1
-            along, cross, square = self.rubbing
-            moves_x, moves_y = give_x * (1j * frequency), give_y * (1j * frequency)
-            free_x, free_y = 1.0 + moves_x * along, 1.0 + moves_y * square
-            shrink = 1.0 / (free_x * free_y - moves_x * moves_y * cross**2)
-            middle = (give_x * (free_y * xx - moves_y * ((xy + yx) * cross)) + give_y * free_x * yy) * (shrink / 2.0)
-            return middle, np.sqrt(middle**2 - (xx * yy - xy * yx) * both * shrink)
-        middle = (xx * give_x + yy * give_y) / 2.0
-        root: Complex = np.sqrt(((xx * give_x - yy * give_y) / 2.0) ** 2 + xy * yx * both)
-        return middle, root
+            along, cross, square = (item.astype(np.complex128) for item in self.rubbing)
+            turn = 1j * frequency
+            moves_x, moves_y = give_x * turn, give_y * turn
+            free_x, free_y = moves_x * along + 1.0, moves_y * square + 1.0
+            shrink = 1.0 / (free_x * free_y - moves_x * moves_y * (cross * cross))
+            middle = give_x * (free_y * xx - moves_y * ((xy + yx) * cross)) + give_y * free_x * yy
+            middle *= 0.5 * shrink
+            return middle, _root(middle * middle - (xx * yy - xy * yx) * both * shrink)
+        middle = (xx * give_x + yy * give_y) * 0.5
+        apart = (xx * give_x - yy * give_y) * 0.5
+        return middle, _root(apart * apart + xy * yx * both)
 
     def eigenvalues(self, frequency: Array) -> Complex:
         """Both eigenvalues, each continuous along the frequencies: shape (2, N, F)."""
@@ -324,6 +337,21 @@ class _System(NamedTuple):
         scale = self.scale[:, 0]
         limit: Array = np.divide(scale, real, out=np.full(real.shape, np.inf), where=real > 0.0)
         return limit
+
+
+def _rows(modes: tuple[Mode, ...], some: slice) -> tuple[Mode, ...]:
+    return tuple(Mode(*(np.asarray(item)[some] for item in mode)) for mode in modes)
+
+
+def _root(square: Complex) -> Complex:
+    """A square root, of either sign: its parts apart, which is five times as quick."""
+    part = np.abs(square.real)
+    large = np.sqrt((np.sqrt(part * part + square.imag * square.imag) + part) * 0.5)
+    small = np.divide(square.imag * 0.5, large, out=np.zeros_like(large), where=large > 0.0)
+    right = square.real >= 0.0
+    root: Complex = np.empty(square.shape, dtype=np.complex128)
+    root.real, root.imag = np.where(right, large, small), np.where(right, small, large)
+    return root
 
 
 def _response(modes: tuple[Mode, ...], frequency: Array) -> Complex:
@@ -371,10 +399,13 @@ def _best_crossing(turns: Array, real: Array) -> _Crossing:
 
 def _first_to_sing(system: _System) -> tuple[Array, Array]:
     """Greatest real part of an eigenvalue at a crossing, 0 for none, and the frequency there."""
-    grid = system.grid()
-    values = system.eigenvalues(grid)
-    found = _best_crossing(system.turns(grid, values), values.real)
-    return _refined(system, grid, values, found)
+    parts = []
+    for some in system.parts():
+        grid = some.grid()
+        values = some.eigenvalues(grid)
+        parts.append(_refined(some, grid, values, _best_crossing(some.turns(grid, values), values.real)))
+    real, frequency = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return real, frequency
 
 
 def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) -> tuple[Array, Array]:

@@ -112,13 +112,15 @@ def chance_beyond(allowed: Num, sd: Num, bias: Num) -> Array:
     Raises:
         OutOfRange: if an argument is negative or the deviation not above 0.
 
-    Range: the same normal spread in both directions; by strata along the bias, within 0.005.
-    Source: own: along the bias by strata, across it from the normal law; without bias it is Rayleigh's
+    Range: the same normal spread in both directions; with a bias by strata along it, within 0.005.
+    Source: own: along the bias by strata, across it from the normal law; without bias Rayleigh's
         exp(-a^2 / (2 sd^2)).
     """
     width, radius = positive("standard deviation", sd), not_negative("allowed", allowed)
-    shape = np.broadcast_shapes(np.shape(width), np.shape(radius), np.shape(bias))
-    side = (not_negative("bias", bias) + np.zeros(shape))[..., None] + np.asarray(width)[..., None] * _MIDDLES
+    shape, off = np.broadcast_shapes(np.shape(width), np.shape(radius), np.shape(bias)), not_negative("bias", bias)
+    if not np.any(off):
+        return np.asarray(np.exp(-0.5 * (radius / width) ** 2) + np.zeros(shape))
+    side = (off + np.zeros(shape))[..., None] + np.asarray(width)[..., None] * _MIDDLES
     room = np.maximum((np.asarray(radius) + np.zeros(shape))[..., None] ** 2 - side**2, 0.0)
     across = 2.0 * normal_cdf(-np.sqrt(room) / (np.asarray(width) + np.zeros(shape))[..., None])
     return np.asarray(across.mean(axis=-1), dtype=np.float64)

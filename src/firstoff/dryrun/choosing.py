@@ -10,6 +10,7 @@ on the same thinned rows.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
@@ -20,11 +21,12 @@ from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..job.route import Cut, Operation
 from .cost import loss, tool_money, wages
-from .findings import Quick
+from .looking import Look
 from .nominal import nominal_windows, table_feed, table_speed
 from .programs import fed
+from .quick import Quick
 from .rounding import at_least, round_speed
-from .totals import chance_part_lost, chance_spoiled
+from .totals import chance_part_lost
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
@@ -53,7 +55,8 @@ class Search:
 
 def thinned(belief: Belief) -> Quick:
     """Every so-many-th row, for comparing candidates."""
-    return Quick(belief.thinned(np.linspace(0, belief.rows - 1, min(THIN_ROWS, belief.rows)).astype(np.intp)))
+    rows = np.linspace(0, belief.rows - 1, min(THIN_ROWS, belief.rows)).astype(np.intp)
+    return Quick(belief.wordless().thinned(rows))
 
 
 @dataclass(frozen=True)
@@ -61,26 +64,39 @@ class Candidate:
     """One set of numbers for an operation and what it would cost."""
 
     case: Case
-    findings: tuple[Finding, ...]
-    p_spoil: float
+    look: Look
     minutes: float
-    rows: int
     tools: float                           # money of what is worn off the tool
 
-    def cost(self, weight: float, careful: bool = False) -> float:
+    def cost(self, weight: float, careful: bool = False, most: float = math.inf) -> float:
         """Wages, tools, and what may go wrong; a lost part, and a broken tool that takes it along, weigh more.
 
-        Where one is careful everything that may go wrong does.
+        Where one is careful everything that may go wrong does. A cost above `most` is not reckoned to its end.
         """
         dear = ("finish", "size", "tool", "part") if careful else ("tool", "part")
-        lost = sum((f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in dear else 1.0)
-                   for f in self.findings)
-        return wages(self.minutes, self.case.shop) + self.tools + lost
+        total = wages(self.minutes, self.case.shop) + self.tools
+        if total > most:
+            return total
+        for f in self.look:
+            total += (f.p_fail or 0.0) * loss(f, self.case) * (1.0 + weight if f.at_risk in dear else 1.0)
+            if total > most:
+                break
+        return total
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What every check finds."""
+        return self.look.whole()
+
+    @property
+    def p_spoil(self) -> float:
+        """The chance that anything is spoiled."""
+        return self.look.p_spoil
 
     @property
     def p_lost(self) -> float:
         """The chance that the part is lost."""
-        return chance_part_lost(self.findings, self.rows)
+        return chance_part_lost(self.findings, self.look.rows)
 
 
 def with_operation(case: Case, operation: Operation) -> Case:
@@ -105,11 +121,8 @@ class Chooser:
         """What these numbers would cost."""
         if cut not in self._tried:
             case = with_operation(self.case, self.case.op.model_copy(update={"cut": cut}))
-            findings = tuple(self.thin.of(case))
             minutes = case.windows.minutes if case.windows is not None else 0.0
-            rows = self.thin.belief.rows
-            self._tried[cut] = Candidate(case, findings, chance_spoiled(findings, rows), minutes, rows,
-                                         tool_money(case, self.thin.belief))
+            self._tried[cut] = Candidate(case, self.thin.look(case), minutes, tool_money(case, self.thin.belief))
         return self._tried[cut]
 
     def best(self, enough: float) -> Candidate:
@@ -133,9 +146,14 @@ class Chooser:
                 break
         return found
 
-    def cost(self, candidate: Candidate, weight: float) -> float:
+    def cost(self, candidate: Candidate, weight: float, most: float = math.inf) -> float:
         """What is compared."""
-        return candidate.cost(weight, self.search.allowed < 1.0)
+        return candidate.cost(weight, self.search.allowed < 1.0, most)
+
+    def _cheaper(self, candidate: Candidate, best: Candidate, weight: float) -> bool:
+        """Whether a candidate costs less than the best so far."""
+        least = self.cost(best, weight)
+        return self.cost(candidate, weight, least) < least
 
     def _descend(self, weight: float, start: Cut | None = None) -> Candidate:
         best = self.look(start or self.case.op.cut)
@@ -153,7 +171,10 @@ class Chooser:
 
     def _every(self, tried: tuple[Cut, ...], best: Candidate, weight: float, _name: str) -> Candidate:
         """The best of all of them: between two good ones there may be worse ones."""
-        return min((best, *(self.look(cut) for cut in tried)), key=lambda found: self.cost(found, weight))
+        for cut in tried:
+            candidate = self.look(cut)
+            best = candidate if self._cheaper(candidate, best, weight) else best
+        return best
 
     def _walk(self, tried: tuple[Cut, ...], best: Candidate, weight: float, name: str) -> Candidate:
         """Up from the present number as long as that is better; where it is not, down."""
@@ -164,7 +185,7 @@ class Chooser:
             before = best
             for cut in way:
                 candidate = self.look(cut)
-                if self.cost(candidate, weight) >= self.cost(best, weight):
+                if not self._cheaper(candidate, best, weight):
                     break
                 best = candidate
             if best is not before:

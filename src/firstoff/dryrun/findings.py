@@ -22,7 +22,7 @@ from ..belief import LASTING, Belief, Column, Key, Rows
 from ..checks._life import since_fresh
 from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
-from .registry import all_checks
+from .looking import Look, checks_of
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job")
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
@@ -37,11 +37,9 @@ class Watched(Belief):
     def value(self, entity: str, parameter: str) -> Rows:
         """As `Belief.value`, noted."""
         self.asked.add((entity, parameter))
+        if (entity, parameter) not in self.columns:       # the bar in the rack that nobody knows
+            self.asked.add((entity, "which"))
         return super().value(entity, parameter)
-
-    def _chosen(self, entity: str, parameter: str) -> Rows:
-        self.asked.add((entity, "which"))
-        return super()._chosen(entity, parameter)
 
     def column(self, entity: str, parameter: str) -> Column:
         """As `Belief.column`, noted."""
@@ -56,7 +54,7 @@ class Watched(Belief):
 
 def watched(belief: Belief) -> Watched:
     """The same belief, watched."""
-    return Watched(belief.columns, belief.rows, belief.seed, belief.moved)
+    return belief.sharing(Watched(belief.columns, belief.rows, belief.seed, belief.moved, belief.words))
 
 
 @dataclass(frozen=True)
@@ -67,6 +65,7 @@ class Kept:
     lasting_rows: Rows | None
     asked: tuple[Key, ...]
     digest: str
+    told: bool = True          # with all words and its lasting chances; else only for a sum
 
 
 @cache
@@ -167,35 +166,45 @@ class Findings:
         self._digests: dict[tuple[Key, ...], str] = {}
         self._files = _by_key(folder)
 
-    def of(self, case: Case) -> tuple[Kept, ...]:
-        """What every check that applies finds in this case."""
-        key = case_key(case, self.belief)
-        checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
+    def of(self, case: Case, *, told: bool = True) -> tuple[Kept, ...]:
+        """What every check that applies finds in this case; not `told`: only for a sum."""
+        keyed = self._keyed(case)
+        return tuple(self._one(check, case, key, told=told) for check, key in keyed)
+
+    def look(self, case: Case) -> Look:
+        """The same check by check, for a sum, as far as it is asked for."""
+        keyed = self._keyed(case)
+        keys = {check.name: key for check, key in keyed}
+        return Look(case, tuple(check for check, _ in keyed), self.belief.rows,
+                    lambda check: self._one(check, case, keys[check.name], told=False).finding)
+
+    def _keyed(self, case: Case) -> list[tuple[Check, str]]:
+        key, checks = case_key(case, self.belief), checks_of(case)
         past = f"-{_past(case)}" if any(c.looks_back for c in checks) else ""
         wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
-        return tuple(
-            self._one(c, case, f"{key}-{c.name.replace(' ', '-')}"
-                               f"{past if c.looks_back else wear if c.feels_wear else ''}") for c in checks)
+        return [(c, f"{key}-{c.name.replace(' ', '-')}"
+                    f"{past if c.looks_back else wear if c.feels_wear else ''}") for c in checks]
 
-    def _one(self, check: Check, case: Case, key: str) -> Kept:
+    def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
         found = self._kept.get(key) or self._read(key)
-        if found is None:
-            found = evaluate(check, case, self.belief)
+        if found is None or (told and not found.told):
+            found = evaluate(check, case, self.belief, told=told)
             self.computed += 1
             self._write(key, found)
         self._kept[key] = found
         return found
 
     def _read(self, key: str) -> Kept | None:
-        """What was found before with what is believed now."""
+        """What was found before with what is believed now; of two the one with all words."""
+        best = None
         for file in self._files.get(key, ()):
             try:
                 found = _from_bytes(file.read_bytes(), self.belief.rows)
             except OSError:
                 continue
             if found is not None and found.digest == self._digest_of(found.asked):
-                return found
-        return None
+                best = found if best is None or found.told else best
+        return best
 
     def _digest_of(self, asked: tuple[Key, ...]) -> str:
         if asked not in self._digests:
@@ -228,19 +237,31 @@ def _by_key(folder: Path | None) -> dict[str, list[Path]]:
     return files
 
 
-def evaluate(check: Check, case: Case, belief: Belief) -> Kept:
-    """Run one check; physics asked outside its range becomes a finding that can't say why not."""
-    watch = watched(belief)
-    finding = _evaluate(check, case, watch)
+def evaluate(check: Check, case: Case, belief: Belief, *, told: bool = True) -> Kept:
+    """Run one check; physics asked outside its range becomes a finding that can't say why not.
+
+    Args:
+        check: to run.
+        case: where.
+        belief: what is believed.
+        told: whether a person will read it: with all words, and how much of the doubt would last.
+    """
+    watch = watched(belief if told else belief.wordless())
+    finding = found_by(check, case, watch)
     asked = tuple(sorted(watch.asked))
+    lasting = _lasting(check, case, belief, finding, asked) if told else None
+    return Kept(finding, lasting, asked, belief.digest_of(asked), told)
+
+
+def _lasting(check: Check, case: Case, belief: Belief, finding: Finding, asked: tuple[Key, ...]) -> Rows | None:
+    """The chances if only lasting things were uncertain."""
     passing = {
         key: np.zeros(belief.rows) for key in belief.depends_on(asked)
         if belief.columns[key].level not in LASTING
     }
-    lasting = finding
-    if passing and _may_split(finding, case):
-        lasting = _evaluate(check, case, watched(belief.with_moved(passing)))
-    return Kept(finding, lasting.p_rows, asked, belief.digest_of(asked))
+    if not passing or not _may_split(finding, case):
+        return finding.p_rows
+    return found_by(check, case, belief.wordless().with_moved(passing)).p_rows
 
 
 def _may_split(finding: Finding, case: Case) -> bool:
@@ -248,37 +269,8 @@ def _may_split(finding: Finding, case: Case) -> bool:
     return bool(finding.settle_by) and (finding.p_fail or 0.0) > case.shop.good
 
 
-def found_now(case: Case, belief: Belief) -> list[Finding]:
-    """What every check that applies finds, computed here and now and not kept: for looking at candidates."""
-    return [_evaluate(c, case, belief) for c in all_checks() if c.subject == case.subject and c.applies(case)]
-
-
-class Quick:
-    """A quick look at candidates of one job on few rows; what was looked at once is remembered.
-
-    Candidates differ by their route alone: what stood before each operation stays.
-    """
-
-    def __init__(self, belief: Belief) -> None:
-        self.belief = belief
-        self._found: dict[object, list[Finding]] = {}
-
-    def of(self, case: Case) -> list[Finding]:
-        """What every check that applies finds in this candidate."""
-        key = (case.subject, case.name, *self._key(case))
-        if key not in self._found:
-            self._found[key] = found_now(case, self.belief)
-        return self._found[key]
-
-    @staticmethod
-    def _key(case: Case) -> tuple[object, ...]:
-        if case.operation is None:     # limits and joints look at the whole way that their parts went
-            route = case.route
-            return repr(case.joint), repr(route.joints), repr(route.settings), tuple(route.operations.items())
-        return case.operation, repr(case.setting), case.windows and case.windows.digest_bytes()
-
-
-def _evaluate(check: Check, case: Case, belief: Belief) -> Finding:
+def found_by(check: Check, case: Case, belief: Belief) -> Finding:
+    """What a check finds here and now."""
     try:
         finding = check.evaluate(case, belief)
     except OutOfRange as error:
@@ -295,7 +287,7 @@ def _to_bytes(kept: Kept) -> bytes:
     head = {
         "check": f.check, "subject": f.subject, "name": f.name, "at_risk": f.at_risk, "demand": f.demand,
         "capacity": f.capacity, "unit": f.unit, "because": f.because, "settle_by": f.settle_by,
-        "joint_group": f.joint_group, "asked": kept.asked, "digest": kept.digest,
+        "joint_group": f.joint_group, "asked": kept.asked, "digest": kept.digest, "told": kept.told,
         "rows": 0 if f.p_rows is None else len(f.p_rows),
         "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
     }
@@ -312,12 +304,12 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
         if len(body) != 8 * sum(sizes) or any(size not in (0, rows) for size in sizes):
             return None
         asked = tuple((a, b) for a, b in head.pop("asked"))
-        digest = head.pop("digest")
+        digest, told = head.pop("digest"), head.pop("told")
         values = np.frombuffer(body, dtype="<f8")
         p_rows = values[: sizes[0]] if sizes[0] else None
         lasting = values[sizes[0]:] if sizes[1] else None
         spreads = {k: None if head[k] is None else Spread(*head.pop(k)) for k in ("demand", "capacity")}
-        return Kept(Finding(**{**head, **spreads}, p_rows=p_rows), lasting, asked, digest)
+        return Kept(Finding(**{**head, **spreads}, p_rows=p_rows), lasting, asked, digest, told)
     except (ValueError, KeyError, TypeError, AttributeError):
         return None      # a damaged or older file is only a missing one
 

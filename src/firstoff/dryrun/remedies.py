@@ -19,7 +19,9 @@ from ..job.route import Operation, Route
 from ..units import tell
 from .choosing import SAID, Chooser, choosable, with_operation
 from .cost import expected_loss, wages
-from .findings import Findings, Quick
+from .findings import Findings
+from .looking import Look
+from .quick import Quick
 from .registry import all_checks
 from .stretches import feeds
 from .totals import chance_spoiled
@@ -40,8 +42,14 @@ class Trial:
     case: Case
     edits: Edits
     text: str
-    p_spoil: float
     check: str
+    p_check: float          # chance that its check still fails
+    look: Look
+
+    @property
+    def p_spoil(self) -> float:
+        """The chance that anything in the operation is spoiled."""
+        return self.look.p_spoil
 
 
 def remedies_for(
@@ -80,17 +88,23 @@ def knobs_of(check: Check, case: Case) -> tuple[Knob, ...]:
 def _least_change(check: Check, case: Case, knob: Knob, thin: Quick, p_before: float) -> Trial | None:
     """The mildest value that makes the check good and the operation at most close; else the best there is."""
     goal, best = case.shop.good, None
-    for trial, p_check in trials(check, case, knob, thin):
-        if p_check <= goal and trial.p_spoil <= max(case.shop.close, WORTH_IT * p_before):
+    for trial in trials(check, case, knob, thin):
+        cured = trial.p_check <= goal
+        if cured and trial.look.within(max(case.shop.close, WORTH_IT * p_before)):
             return trial
-        better = trial.p_spoil <= (NO_LOSS if p_check <= goal else WORTH_IT) * p_before
-        if better and (best is None or trial.p_spoil < best.p_spoil):
+        most = _most_after(p_before, cured=cured)
+        if trial.look.within(most) and (best is None or trial.p_spoil < best.p_spoil):
             best = trial
     return best
 
 
-def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[tuple[Trial, float]]:
-    """Each value of a knob, the mildest first, and the chance that the check fails with it."""
+def _most_after(p_before: float, *, cured: bool) -> float:
+    """Above this chance of spoiling anything a change is no gain."""
+    return (NO_LOSS if cured else WORTH_IT) * p_before
+
+
+def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]:
+    """Each value of a knob, the mildest first."""
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
     if knob.path.startswith("holding."):
         root = f"settings.{case.setting_name}"
@@ -105,11 +119,11 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[tuple[
         gone = not check.applies(changed)
         if gone and not also:
             continue
-        found = thin.of(changed)
-        own = [0.0] if gone else [f.p_fail for f in found if f.check == check.name and f.p_fail is not None]
-        if own:
-            p_spoil = chance_spoiled(found, thin.belief.rows)
-            yield Trial(changed, edits, knob.say(case, value), p_spoil, check.name), own[0]
+        look = thin.look(changed)
+        own = None if gone else look.of(check.name)
+        p_check = 0.0 if gone else None if own is None else own.p_fail
+        if p_check is not None:
+            yield Trial(changed, edits, knob.say(case, value), check.name, p_check, look)
 
 
 def changed_case(case: Case, route: Route) -> Case:
@@ -128,7 +142,7 @@ def _all_numbers(check: Check, case: Case, thin: Quick, p_before: float) -> list
     if not edits or best.p_spoil > WORTH_IT * p_before:
         return []
     told = changed_case(case, apply_edits(case.route, edits))     # as it will stand in the route, rounded to be set
-    return [Trial(told, edits, text, best.p_spoil, check.name)]
+    return [Trial(told, edits, text, check.name, 0.0, best.look)]
 
 
 def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:
@@ -149,11 +163,12 @@ def _in_full(
     trial: Trial, case: Case, findings: Findings, p_before: float, others: tuple[Case, ...], thin: Quick
 ) -> Remedy | None:
     """The change checked on all rows, limits too; None if it is no gain."""
-    now = [k.finding for k in findings.of(trial.case)]
-    p_after = chance_spoiled(now, findings.belief.rows)
-    cured = all((f.p_fail or 0.0) <= case.shop.good for f in now if f.check == trial.check)
-    if p_after > (NO_LOSS if cured else WORTH_IT) * p_before or _limits_worse(trial, others, thin):
+    look = findings.look(trial.case)
+    own = look.of(trial.check)
+    cured = own is None or (own.p_fail or 0.0) <= case.shop.good
+    if not look.within(_most_after(p_before, cured=cured)) or _limits_worse(trial, others, thin):
         return None
+    now, p_after = look.whole(), look.p_spoil
     worst = max(now, key=lambda f: f.p_fail or 0.0, default=None)
     titles = {c.name: c.title for c in all_checks()}
     return Remedy(

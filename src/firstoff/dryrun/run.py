@@ -19,7 +19,8 @@ from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
-from .findings import Findings, Kept, Quick, case_key, touches, write_atomically
+from .findings import Findings, Kept, case_key, touches, write_atomically
+from .quick import Quick
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
@@ -220,8 +221,8 @@ def _mended(
     if not edits:
         return None
     job, shop, route, parts, cache = made
-    entries = _all_findings(walk(job, shop, apply_edits(route, edits.items()), parts, cache), store, _quiet)
-    findings = [e.kept.finding for e in entries]
+    cases = walk(job, shop, apply_edits(route, edits.items()), parts, cache)
+    findings = [kept.finding for case in cases for kept in store.of(case, told=False)]
     rows = store.belief.rows
     first = first_to_go(findings, rows)
     lost = chance_part_lost(findings, rows)

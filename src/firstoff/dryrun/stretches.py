@@ -19,7 +19,7 @@ from ..belief import Belief
 from ..checks._knobs import FEED_DOWN
 from ..checks.base import Case, Check
 from ..errors import FileError
-from .findings import evaluate
+from .findings import found_by
 from .programs import fed
 from .registry import all_checks
 
@@ -151,7 +151,7 @@ def _risks(case: Case, share: float, thin: Belief) -> dict[str, float]:
     per_tooth = (case.op.cut.feed_per_tooth or 0.0) * share
     cut = case.op.cut.model_copy(update={"feed_per_tooth": per_tooth})
     changed = replace(case, windows=fed(case.windows, share), operation=case.op.model_copy(update={"cut": cut}))
-    findings = [evaluate(check, changed, thin).finding for check in all_checks()
+    findings = [found_by(check, changed, thin) for check in all_checks()
                 if check.subject == "operation" and feeds(check) and check.applies(changed)]
     return {finding.check: finding.p_fail for finding in findings if finding.p_fail is not None}
 

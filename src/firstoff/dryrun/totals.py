@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from ..belief import Rows
 from ..checks.base import Finding
 from ..shop.models import Shop
-from .findings import Kept
 from .result import Verdict
+
+if TYPE_CHECKING:
+    from .findings import Kept  # which looks at candidates by the sums here
 
 #: 'can't say' when at least this share of the rows would say good and this share no good
 SPLIT: Final = 0.2

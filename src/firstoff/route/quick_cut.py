@@ -15,9 +15,10 @@ from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check
 from ..dryrun.choosing import TOO_FAST_A_FEED, Candidate, Chooser, Search, bounded, settable, thinned, with_operation
-from ..dryrun.findings import Kept, Quick, evaluate, found_now
+from ..dryrun.findings import Kept, evaluate
 from ..dryrun.limited import limited_by
 from ..dryrun.nominal import table_feed
+from ..dryrun.quick import Quick, found_now
 from ..dryrun.registry import all_checks, all_rules
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
@@ -290,8 +291,8 @@ def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
     check = next(c for c in all_checks() if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
     for knob in check.knobs if answer.settled else (DEPTH,):
-        for trial, _ in trials(check, answer.case, knob, thin):
-            p_after = _chance(trial.case, belief) if trial.p_spoil <= wanted else 1.0
+        for trial in trials(check, answer.case, knob, thin):
+            p_after = _chance(trial.case, belief) if trial.look.within(wanted) else 1.0
             if p_after <= wanted:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")

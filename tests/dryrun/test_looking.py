@@ -1,0 +1,75 @@
+"""A candidate is looked at check by check, and no further than it is worth; what is settled is what all would say."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstoff.checks.base import Check, Finding
+from firstoff.dryrun.looking import DEAR, Look
+from firstoff.dryrun.registry import all_checks
+from firstoff.dryrun.totals import chance_spoiled
+from tests.checks import builders
+
+ROWS = 8
+CASE = builders.case()
+
+
+def check_of(name: str) -> Check:
+    return Check(name, name, "part", "operation", lambda case: True, lambda case, belief: finding(name, 0.0))
+
+
+def finding(name: str, p: float, group: str = "") -> Finding:
+    return Finding(name, "operation", "op", "part", np.linspace(0.5, 1.0, ROWS) * p, None, None, "", "so",
+                   joint_group=group)
+
+
+class Counted(Look):
+    """Counts what it has run."""
+
+    def __init__(self, chances: dict[str, float], group: str = "") -> None:
+        self.ran: list[str] = []
+
+        def find(check: Check) -> Finding:
+            self.ran.append(check.name)
+            return finding(check.name, chances[check.name], group)
+
+        super().__init__(CASE, tuple(check_of(name) for name in chances), ROWS, find)
+
+
+@given(st.lists(st.floats(0.0, 1.0), min_size=1, max_size=8), st.floats(0.0, 1.0), st.booleans())
+def test_within_says_what_all_checks_together_say(chances: list[float], most: float, grouped: bool) -> None:
+    named = {f"c{i}": p for i, p in enumerate(chances)}
+    group = "sizes" if grouped else ""
+    whole = chance_spoiled([finding(name, p, group) for name, p in named.items()], ROWS)
+    look = Counted(named, group)
+    if not math.isclose(whole, most, rel_tol=1e-6, abs_tol=1e-12):
+        assert look.within(most) == (whole <= most)
+    assert look.p_spoil == pytest.approx(whole, abs=1e-12)
+    assert sorted(look.ran) == sorted(named), "each check ran once, whatever was asked"
+
+
+def test_what_is_too_risky_already_is_looked_at_no_further() -> None:
+    look = Counted({"a": 0.5, "b": 0.1, "c": 0.1})
+    assert not look.within(0.2)
+    assert look.ran == ["a"]
+
+
+def test_dear_checks_come_last_and_findings_in_the_order_of_the_checks() -> None:
+    look = Counted({DEAR[-1]: 0.1, DEAR[0]: 0.2, "a": 0.3})
+    assert [f.check for f in look.whole()] == [DEAR[-1], DEAR[0], "a"]
+    assert look.ran == ["a", DEAR[0], DEAR[-1]]
+
+
+def test_one_check_can_be_asked_first() -> None:
+    look = Counted({"a": 0.5, DEAR[-1]: 0.1})
+    found = look.of(DEAR[-1])
+    assert found is not None and look.ran == [DEAR[-1]] and look.of("another") is None
+
+
+def test_dear_checks_are_checks() -> None:
+    assert {check.name for check in all_checks()} >= set(DEAR)
