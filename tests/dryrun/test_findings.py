@@ -331,11 +331,11 @@ def test_what_only_counts_in_a_sum_is_computed_anew_where_a_person_will_read_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """For a sum neither the words nor how much of the doubt would last; both are there once it is told."""
-    own = replace(check_of(lambda case, belief: finding(np.full(16, 0.2))), more=lambda case, belief, found: "; why")
+    own = check_of(lambda case, belief: finding(np.full(16, 0.2), "so; why" if belief.words else ""))
     monkeypatch.setattr(looking, "all_checks", lambda: (own,))
     case, believed = small.cases(small.route())[small.FACE], small.belief()
     store = Findings(replace(believed, rows=16), tmp_path)
-    assert store.look(case).whole()[0].because == "so"
+    assert store.look(case).whole()[0].because == ""
     assert store.of(case)[0].finding.because == "so; why" and store.of(case)[0].told and store.computed == 2
     again = Findings(replace(believed, rows=16), tmp_path)
     assert again.look(case).whole()[0].because == "so; why" and again.computed == 0, "once told it serves both"

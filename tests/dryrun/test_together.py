@@ -66,7 +66,7 @@ def test_what_cannot_be_followed_is_left_out() -> None:
 
 
 def test_sums_take_it_in_place_of_the_likeliest() -> None:
-    from firstoff.dryrun.findings import found_now
+    from firstoff.dryrun.quick import found_now
 
     believed = stacked.belief()
     cases = [case for case in stacked.cases(stacked.job("±0.02 mm")) if case.limit is not None]
