@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -52,3 +53,26 @@ def test_the_keys_that_programs_rely_on() -> None:
     rate = table["depth_of_cut_mm"] * table["width_of_cut_mm"] * feed / 60.0
     assert abs(rate - table["removal_rate_mm3_s"]) < 1e-3 * rate
     assert all({"kind", "p_fail", "verdict", "because"} <= check.keys() for check in table["checks"])
+
+
+def test_no_length_is_told_as_nothing_in_inches() -> None:
+    """The depth that the middle machine bears is told with two figures that count, the stickout to a hundredth."""
+    answer = answered(machine="light_gantry")
+    shop = answer.bench.shop.model_copy(update={"units": "in"})
+    said = " ".join(" ".join(cut_lines(replace(answer, bench=replace(answer.bench, shop=shop)))).split())
+    bears = re.search(r"of its class bears (\S+) in", said)
+    assert bears is not None and float(bears[1]) > 0.0
+    assert re.search(r", \d\.\d\d? in out of the collet", said)
+
+
+def test_a_change_that_changes_no_chance_says_so() -> None:
+    """Not 'nearly certain, not nearly certain'."""
+    answer = answered(depth=1.0, width=6.0)
+    same = replace(answer.gains[0], p_after=answer.p_spoil)
+    said = " ".join(" ".join(cut_lines(replace(answer, gains=(same,)))).split())
+    assert ", as now" in said
+
+
+def test_a_limit_that_was_asked_is_named_as_such() -> None:
+    said = text(machine="light_gantry", depth=4.0, width=0.3, within=0.01)
+    assert "band of what you ask is" in said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -45,11 +46,35 @@ def test_a_shop_of_inches_is_told_inches(tmp_path: Path) -> None:
         'power = { value = "250 W", factor = 2.0, source = "judged" }\n', encoding="utf-8")
     text = said("3/8 in", shop=tmp_path / "shop.toml", depth="1/2 in")
     assert " mm" not in text and "Ø3/8 in" in text and "lbf" in text
+    assert "spot Ø1/4 in" in text and "0.006 in off its place" in text      # a spot drill by inches; 0.15 mm
+    pilots = re.findall(r"drill Ø(\S+) in,", text)
+    assert pilots and all("/" in size for size in pilots)                     # none of the library's drills by mm
+    pecked = said("1/4 in", "al_6061", shop=tmp_path / "shop.toml", depth="1 in")
+    assert re.search(r"0\.\d\d in at once, then out for the chips every\s+0\.\d\d in", pecked)
 
 
 def test_inches_for_inch_threads() -> None:
     text = " ".join(said("1/4-20").split())
-    assert "(No. 7)" in text and "75 % on charts" in text
+    assert "(No. 7, or 5.1 mm)" in text and "75 % on charts" in text
+
+
+def test_where_no_length_of_thread_is_enough_it_says_what_is() -> None:
+    """In acetal 2.5 diameters of M5 strip long before a screw of class 8.8 breaks; in steel they do not."""
+    acetal, steel = (" ".join(said("M5", material, depth="10 mm").split()) for material in ("acetal", "s275"))
+    assert "a hand tap cuts about 12.5 mm" in acetal and "insert" in acetal and "insert" not in steel
+    assert "oil" not in acetal.split("What can go wrong")[1].split("dry")[0]
+
+
+def test_what_is_unlikely_gets_no_advice() -> None:
+    good = next(risk for risk in actions.hole("M3", "6082").risks if "tap breaks" in risk.what)
+    poor = next(risk for risk in actions.hole("M5", "c45").risks if "tap breaks" in risk.what)
+    assert good.p is not None and good.p <= 0.01 and not good.instead
+    assert poor.p is not None and poor.p > 0.01 and "a drill 0.1 mm wider" in poor.instead
+
+
+def test_no_slower_step_is_advised_than_there_is() -> None:
+    risks = [risk for risk in actions.hole("12", "unknown_bar").risks if "lean lighter" in risk.instead]
+    assert risks and not any("slower" in risk.instead for risk in risks)
 
 
 @pytest.mark.parametrize("size", ["M5", "10", "1/4-20", "4 H7", "csk M4", "clearance M6"])

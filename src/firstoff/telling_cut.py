@@ -11,7 +11,7 @@ from .dryrun.result import Checked, check_json, odds
 from .job.route import Cut
 from .route.quick_cut import NUMBERS, Answer, Gain, removal_rate
 from .telling import sentence, wrapped
-from .units import tell
+from .units import tell, tell_rounded
 
 #: what a person hears or sees, and what to do then
 LISTEN: Final = {
@@ -45,7 +45,8 @@ def cut_lines(answer: Answer) -> Iterator[str]:
 def _held(answer: Answer) -> str:
     from .checks._forces import stickout
 
-    out = tell(stickout(answer.case), "length", answer.bench.units)
+    units = answer.bench.units
+    out = tell(stickout(answer.case), "length", units, 2 if units == "in" else None)
     return f"{out} out of the {answer.bench.shop.collets[answer.bench.collet].name}"
 
 
@@ -70,11 +71,11 @@ def _careful(answer: Answer) -> Iterator[str]:
     """Of an unknown machine: how careful this is, and what to listen for."""
     if not answer.careful:
         return
+    likely = f"that something is spoiled is {odds(answer.p_spoil)}"
     if answer.p_spoil <= 1.02 * answer.bench.shop.close:
-        held = f"so this is a careful first value: {odds(answer.p_spoil)} spoil something"
+        held = f"so this is a careful first value: {likely}"
     else:
-        held = (f"and no numbers of any use keep all of them to {_bare(odds(answer.bench.shop.close))}: "
-                f"with these {odds(answer.p_spoil)} spoil something")
+        held = f"and no numbers of any use keep all of them to {_bare(odds(answer.bench.shop.close))}: {likely}"
     yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
     first = [text for check, text in LISTEN.items() if any(c.finding.check == check for c in answer.checked)]
     yield from wrapped(f"Listen for {'; '.join(first)}. While it is quiet go a quarter deeper each pass"
@@ -86,7 +87,7 @@ def _bears(answer: Answer) -> str:
         if checked.finding.check == "chatter" and checked.finding.capacity is not None:
             deep = min(checked.finding.capacity.median, answer.bench.tool.flute_length)
             if deep > 1.2 * (answer.cut.depth_of_cut or 0.0):
-                return f": the middle machine of its class bears {tell(deep, 'length', answer.bench.units, 1)}"
+                return f": the middle machine of its class bears {tell_rounded(deep, 'length', answer.bench.units)}"
     return ""
 
 
@@ -118,7 +119,8 @@ def _gained(answer: Answer, gain: Gain) -> str:
         words.append(f"takes off {more:.1f} times as much" if more >= 1.5 else f"takes off {more - 1.0:.0%} more")
     elif more <= 0.95:
         words.append(f"takes off {max(more, 0.01):.0%} of that in the same time")
-    return ", ".join([*words, f"anything spoiled {odds(gain.p_after)}, not {_bare(odds(answer.p_spoil))}"])
+    after, before = odds(gain.p_after), odds(answer.p_spoil)
+    return ", ".join([*words, f"anything spoiled {after}, {'as now' if after == before else f'not {_bare(before)}'}"])
 
 
 def _bare(text: str) -> str:

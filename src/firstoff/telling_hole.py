@@ -6,10 +6,9 @@ import math
 from collections.abc import Iterator
 from typing import Any, Final
 
-from .checks._threads import fraction_of
 from .dryrun.result import odds
 from .route.cuts import coolant
-from .route.quick_hole import Bench, HoleAnswer, Risk, Step, Tapped
+from .route.quick_hole import LONGEST, Bench, HoleAnswer, Risk, Step, Tapped
 from .telling import sentence, wrapped
 from .units import tell
 
@@ -45,18 +44,10 @@ def _title(answer: HoleAnswer) -> str:
     hole, units = answer.hole, answer.shop.units
     deep = f", {tell(answer.depth, 'length', units)} {'long in full' if hole.kind == 'thread' else 'deep'}" \
         if answer.depth else ""
-    name = hole.thread.name if hole.thread else f"Ø{_size(hole.diameter, units)}"
+    name = hole.thread.name if hole.thread else f"Ø{answer.bench.size(hole.diameter)}"
     what = {"thread": f"Thread {name}", "plain": f"Hole {name}", "ream": f"Hole {name} H{hole.fit}, reamed",
             "clearance": f"Clearance hole for {name}", "countersink": f"Countersunk hole for {name}"}[hole.kind]
     return f"{what}{deep}{', through' if answer.through else ''}"
-
-
-def _size(diameter: float, units: str) -> str:
-    """A diameter as it stands on the drill."""
-    if units != "in":
-        return tell(diameter, "length", "mm")
-    fraction = fraction_of(diameter / 25.4)
-    return f"{fraction} in" if fraction else tell(diameter, "length", "in")
 
 
 def _meant(answer: HoleAnswer) -> Iterator[str]:
@@ -76,15 +67,18 @@ def _step(answer: HoleAnswer, step: Step) -> str:
 
 
 def _tool(answer: HoleAnswer, step: Step) -> str:
-    hole, units = answer.hole, answer.shop.units
+    hole, size = answer.hole, answer.bench.size
     if step.what == "tap":
         return hole.thread.name if hole.thread else ""
     if step.what == "spot":
-        return f"Ø{_size(step.diameter, units)}, 90 degrees"
+        return f"Ø{size(step.diameter)}, 90 degrees"
     if step.what == "countersink":
-        return f"90 degrees to Ø{_size(step.diameter, units)}"
-    name = hole.thread.drill_name if hole.thread and step.diameter == hole.thread.tap_drill else ""
-    return f"Ø{_size(step.diameter, units)}{f' ({name})' if name else ''}"
+        return f"90 degrees to Ø{size(step.diameter)}"
+    thread = hole.thread
+    name = thread.drill_name if thread and step.diameter == thread.tap_drill else ""
+    if name and answer.shop.units == "mm":
+        name += f", or {size(round(step.diameter, 1))}"
+    return f"Ø{size(step.diameter)}{f' ({name})' if name else ''}"
 
 
 def _belt(bench: Bench, turn: float) -> str:
@@ -111,7 +105,7 @@ def _seconds(seconds: float) -> str:
 def _pecks(answer: HoleAnswer, step: Step) -> str:
     units = answer.shop.units
     if step.pecks is not None:
-        first, then = (tell(length, "length", units) for length in step.pecks)
+        first, then = (tell(length, "length", units, 2 if units == "in" else None) for length in step.pecks)
         return f"{first} at once, then out for the chips every {then}"
     return ""
 
@@ -134,9 +128,15 @@ def _thread(answer: HoleAnswer) -> Iterator[str]:
                        f"{tell(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.", 0, 0)
     if tapped.full_length is not None:
         length = tell(tapped.full_length, "length", units, 1 if units == "mm" else 2)
-        yield from wrapped(f"From {length} of full thread a screw of class 8.8 breaks before the thread strips, in "
-                           f"all but one bar in twenty; the first turn of a screw and the lead of the tap do not "
-                           f"count.", 0, 0)
+        reach = tell(LONGEST * tapped.thread.nominal, "length", units, 1 if units == "mm" else 2)
+        if tapped.full_length > LONGEST * tapped.thread.nominal:
+            text = (f"A screw of class 8.8 would need {length} of full thread to break before the thread strips; a "
+                    f"hand tap cuts about {reach}. So here the thread strips first: an insert of steel wire, a nut "
+                    f"behind it, or less pull.")
+        else:
+            text = (f"From {length} of full thread a screw of class 8.8 breaks before the thread strips, in all but "
+                    f"one bar in twenty; the first turn of a screw and the lead of the tap do not count.")
+        yield from wrapped(text, 0, 0)
 
 
 def _inch_base(tapped: Tapped) -> str:

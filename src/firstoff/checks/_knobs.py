@@ -13,6 +13,12 @@ _OVERRIDES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 _FEEDS_UP = (1.25, 1.5, 2.0, 3.0)
 
 
+def _rule(case: Case, value: object) -> str:
+    """A length that is set by a rule: to a hundredth of an inch."""
+    units = case.job.units
+    return tell(float(str(value)), "length", units, 2 if units == "in" else None)
+
+
 def _length(case: Case, value: object) -> str:
     assert isinstance(value, int | float)
     return tell(float(value), "length", case.job.units)
@@ -112,7 +118,7 @@ PROGRAM_FEED = Knob("program_feed", lambda case: [round(case.op.program_feed * s
 SPEED_DOWN = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_DOWN), _say_speed)
 SPEED_UP = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_UP), _say_speed)
 STICKOUT = Knob("stickout", _shorter,
-                lambda case, value: f"{_length(case, value)} out of the collet, not {_length(case, stickout(case))}")
+                lambda case, value: f"{_rule(case, value)} out of the collet, not {_rule(case, stickout(case))}")
 LARGER_TOOL = Knob("tool", _larger, _say_tool)
 def _wetter(case: Case) -> list[object]:
     """What cools more than what is on the cut now."""

@@ -19,6 +19,7 @@ from ..tomlfile import KEPT
 
 LENGTH: Final = 100.0           #: [mm] of the pass
 NAME: Final = "cut"
+ASKED: Final = "what you ask"  #: a limit, as sentences name it
 HELD: Final = "as you hold it"  #: a device that nothing is known of
 TOP: Final[Vector] = (0.0, 0.0, 1.0)
 
@@ -100,7 +101,7 @@ def _job(material: str, block: Block, role: Role, units: str) -> Job:
     limits: dict[str, Any] = {}
     if block.within is not None:
         face = "+Z" if role.startswith("face") else "-Y"
-        limits = {"asked": {"kind": "size", "between": (face,), "tolerance": (-block.within, block.within)}}
+        limits = {ASKED: {"kind": "size", "between": (face,), "tolerance": (-block.within, block.within)}}
     table = {"name": "a lone cut", "units": units, "parts": {"block": part}, "limits": limits}
     return Job.model_validate(table, context=KEPT)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from math import radians
 from typing import Final, Literal
 
@@ -27,7 +28,7 @@ from ..checks._drills import (
     over,
     twist_off,
 )
-from ..checks._threads import Thread
+from ..checks._threads import Thread, fraction_of
 from ..checks.breakthrough import EASES, PLAY_FACTOR, bitten, play_of
 from ..checks.head_below import BOX_SD, HEAD_SD, TRIAL_SD
 from ..checks.si import metres, micrometres, millimetres, square_metres
@@ -41,11 +42,12 @@ from ..cutting.strength import breaking_torque
 from ..cutting.tap import tap_torque, turned_and_bent
 from ..cutting.thread import COUNTERSUNK, thread_height_share
 from ..errors import InputError, OutOfRange
+from ..shop.library import load_shop
 from ..shop.models import Figure, Machine, Material, Shop
 from ..stack.fits import limits_of
 from ..units import tell
 from .asked_hole import Hole, Meant
-from .cuts import speed_on, usual_speed
+from .cuts import coolant, speed_on, usual_speed
 from .drills import (
     DrillStep,
     drill_for_reamer,
@@ -61,8 +63,9 @@ from .tools import TOO_FAST
 #: Drills that a set has [mm]: by halves, for pilots where the shop's own are not listed.
 SET: Final = tuple(0.5 * i for i in range(4, 27))
 INCH_SET: Final = tuple(round(25.4 * i / 32.0, 3) for i in range(2, 17))
-SPOT: Final = 6.0              #: [mm] a usual spot drill
+SPOT: Final = {"mm": 6.0, "in": 6.35}    #: [mm] a usual spot drill
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
+LONGEST: Final = 2.5           #: diameters of full thread: deeper a hand tap jams in its chips; judged
 WIDER: Final = 0.1             #: [mm] a drill that makes tapping easier
 TAP_LEAD: Final = 2.0          #: pitches of a blind hole below the full thread: the lead of a plug tap
 REAM_SPEED: Final = 1.0 / 3.0  #: of a drill's speed, as in cuts
@@ -157,16 +160,29 @@ class Bench:
         return self.shop.classes[self.machine.like].kind
 
     def said(self, length: float) -> str:
-        """A length as people in this shop tell it."""
-        return tell(length, "length", self.shop.units)
+        """A length as people in this shop tell it: to a thousandth of an inch, or of a mm."""
+        return tell(length, "length", self.shop.units, 3)
+
+    def size(self, diameter: float) -> str:
+        """A diameter as it stands on the drill: a fraction where it is one."""
+        if self.shop.units != "in":
+            return tell(diameter, "length", "mm")
+        fraction = fraction_of(diameter / 25.4)
+        return f"{fraction} in" if fraction else tell(diameter, "length", "in", 4)
 
     @property
     def sizes(self) -> tuple[float, ...]:
-        """Drills that there are: the shop's own, else a set's [mm]."""
+        """Drills that there are: the shop's own, else a set's [mm]; nobody with inches has the library's by mm."""
         own = tuple(sorted(t.diameter for t in self.shop.tools.values() if t.kind == "drill"))
-        if self.shop.file and own:
-            return own
-        return INCH_SET if self.shop.units == "in" else SET
+        if self.shop.units == "in":
+            return INCH_SET if set(own) <= _library_drills() else own
+        return own if self.shop.file and own else SET
+
+
+@cache
+def _library_drills() -> frozenset[float]:
+    """Sizes of the drills that a shop has which names none [mm]."""
+    return frozenset(t.diameter for t in load_shop(None).tools.values() if t.kind == "drill")
 
 
 def quick_hole(
@@ -223,7 +239,8 @@ def _drill_depth(hole: Hole, depth: float | None, through: bool) -> float | None
 
 
 def _spot(bench: Bench, drilled: float) -> Step:
-    size = min(SPOT, drilled) if drilled < SPOT / 2.0 else SPOT
+    usual = SPOT[bench.shop.units]
+    size = min(usual, drilled) if drilled < usual / 2.0 else usual
     wanted = usual_speed(bench.material, "hss") / (size / 2.0)
     assert bench.machine.spindle is not None
     note = "on a centre punch mark" if bench.kind == "drill_press" else ""
@@ -344,15 +361,16 @@ def _risks(
     last = row[-1]
     for step in row:
         if step.load.first is not None:
-            yield Risk(f"Ø{bench.said(step.diameter)}: {_too_much(bench, step)}", step.load.p, _lighter(step, row))
+            yield Risk(f"Ø{bench.size(step.diameter)}: {_too_much(bench, step)}", step.load.p,
+                       _lighter(bench, step, row))
     alone = _in_one_go(bench, last)
     if len(row) > 1 and alone.load.first is not None:
-        size = bench.said(last.diameter)
+        size = bench.size(last.diameter)
         yield Risk(f"Ø{size} in one go instead, at its usual feed: {_too_much(bench, alone)}", alone.load.p)
-    yield Risk(f"without a spot Ø{bench.said(row[0].diameter)} comes more than {bench.said(ALLOWED)} off its place",
+    yield Risk(f"without a spot Ø{bench.size(row[0].diameter)} comes more than {bench.said(ALLOWED)} off its place",
                _p_wanders(bench, row[0], deep), "spot first; a short drill")
     if through:
-        yield Risk(f"Ø{bench.said(last.diameter)} grabs and breaks as it comes out", _p_grabs(bench, last, length),
+        yield Risk(f"Ø{bench.size(last.diameter)} grabs and breaks as it comes out", _p_grabs(bench, last, length),
                    "clamp it on wood, ease off as it comes through" + (
                        "; flatten the lips of the drill with a stone" if bench.material.grabs else ""))
     if tapped is not None:
@@ -375,10 +393,13 @@ def _too_much(bench: Bench, step: DrillStep) -> str:
     return f"{asked} is asked, about {bears} would {first.name}"
 
 
-def _lighter(step: DrillStep, row: Sequence[DrillStep]) -> str:
+def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
     if step.load.p <= 0.05:
         return ""
-    return "another machine with more torque" if len(row) == 3 else "lean lighter, a sharp drill, a slower step"
+    if len(row) == 3:
+        return "another machine with more torque"
+    slowest = bench.machine.spindle is not None and step.turn <= bench.machine.spindle.slowest * 1.01
+    return f"lean lighter, a sharp drill{'' if slowest else ', a slower step'}"
 
 
 def _p_wanders(bench: Bench, first: DrillStep, deep: float | None) -> float:
@@ -420,11 +441,22 @@ def _p_grabs(bench: Bench, last: DrillStep, thick: float | None) -> float:
 
 
 def _thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterator[Risk]:
-    yield Risk(f"the {tapped.thread.name} tap breaks, turned by hand", tapped.p_breaks["hand"],
-               f"oil, back often, a sharp tap; {_wider(tapped, bench)}")
+    p, good = tapped.p_breaks["hand"], bench.shop.good
+    wet = "" if coolant(bench.material, "tap") == "dry" else "oil, "
+    yield Risk(f"the {tapped.thread.name} tap breaks, turned by hand", p,
+               f"{wet}back often, a sharp tap; {_wider(tapped, bench)}" if p > good else "")
     if tapped.p_strips is not None and length is not None:
         yield Risk(f"{bench.said(length)} of full thread strip before a screw of class 8.8 breaks", tapped.p_strips,
-                   f"{bench.said(round(tapped.full_length, 1))} of full thread" if tapped.full_length else "")
+                   _held_better(tapped, bench) if tapped.p_strips > good else "")
+
+
+def _held_better(tapped: Tapped, bench: Bench) -> str:
+    """What holds where the thread strips first."""
+    if tapped.full_length is None:
+        return ""
+    if tapped.full_length > LONGEST * tapped.thread.nominal:
+        return "an insert of steel wire, a nut behind it, or less pull"
+    return f"{bench.said(round(tapped.full_length, 1))} of full thread"
 
 
 def _wider(tapped: Tapped, bench: Bench) -> str:
@@ -443,7 +475,7 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     last, usual = row[-1], usual_speed(bench.material, "hss")
     fast = last.turn * last.diameter / 2.0 / usual
     if fast > TOO_FAST:
-        size = bench.said(last.diameter)
+        size = bench.size(last.diameter)
         yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and lean on it so that it cuts "
                f"and never rubs")
     if chips(bench.material) == "long":
@@ -453,4 +485,4 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
         yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter"
     missing = [step.diameter for step in row if bench.shop.file and step.diameter not in bench.sizes]
     if missing:
-        yield f"not among the drills of your shop: {', '.join(f'Ø{bench.said(size)}' for size in missing)}"
+        yield f"not among the drills of your shop: {', '.join(f'Ø{bench.size(size)}' for size in missing)}"
