@@ -37,3 +37,17 @@ def test_a_blunt_edge_is_worse() -> None:
 def test_more_feed_is_what_to_turn() -> None:
     said = knobs_say(CHECK, case(op=operation(cut={"feed_per_tooth": "0.002 mm"})))
     assert said["cut.feed_per_tooth"][-1] == "0.006 mm a tooth, not 0.002 mm"
+
+
+def test_runout_above_the_chip_leaves_the_work_to_one_tooth() -> None:
+    """Of a cutter with three teeth 10 um off its axis one takes all at 4 um a tooth, two at 10; at 60 all cut."""
+    out = {"collet_er6__runout": 0.01}
+    said = [found(CHECK, case(op=operation(cut={"feed_per_tooth": f"{feed} mm"})), belief(**out)).because
+            for feed in (0.004, 0.01, 0.06)]
+    assert "by about 20 um in its collet one tooth does the work and the other 2 rub, in" in said[0]
+    assert "2 teeth do the work and the other rubs" in said[1] and "runs out" not in said[2]
+
+
+def test_a_true_cutter_is_told_nothing_of_runout() -> None:
+    true = belief(collet_er6__runout=1e-6)
+    assert "runs out" not in found(CHECK, case(op=operation(cut={"feed_per_tooth": "0.01 mm"})), true).because

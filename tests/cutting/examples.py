@@ -150,6 +150,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     strength.stress_ratio: {"stress": np.array([1e9, 2e9]), "strength": 2.5e9},
     rubbing.minimum_chip: {"edge_radius": np.array([5e-6, 1e-5]), "ratio": 0.3},
     rubbing.chip_margin: {"largest_chip": np.array([5e-6, 1e-5]), "minimum_chip": 2e-6},
+    rubbing.offered_chips: {"chip": np.array([5e-6, 2e-5]), "teeth": 3, "eccentricity": 1e-5},
+    rubbing.working_teeth: {"chip": np.array([5e-6, 2e-5]), "teeth": 3, "eccentricity": 1e-5, "minimum_chip": 2e-6},
     rubbing.rubbing_share: {
         "feed_per_tooth": np.array([2e-5, 1e-5]), "entry": 2.2, "exit_angle": float(np.pi), "minimum_chip": 2e-6},
     scale_crust.lowest_scale: {"dip": np.array([1e-4, 3e-4]), "crust": 5e-5},

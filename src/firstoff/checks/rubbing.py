@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.rubbing import minimum_chip
+from ..cutting.rubbing import minimum_chip, working_teeth
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
 from ._forces import eccentricity, is_milling
@@ -49,13 +49,31 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     ratio = value(belief, "shop", "rubbing_ratio")
     least = minimum_chip(edge, ratio) * discrepancy(belief, "rubbing")
     scatter = spread(own, OPERATION_SCATTER["chip"])
-    unequal = eccentricity(case, belief)
-    tooth = " and runout lets the teeth cut unequally" if np.median(unequal) > chip / 2.0 else ""
-    because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick{tooth}; "
-               f"this edge takes off nothing below about {middle(micrometres(least))} um{_then(case)}")
+    because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick; "
+               f"this edge takes off nothing below about {middle(micrometres(least))} um{_then(case)}"
+               f"{_unequal(case, belief, chip, least)}")
     return weighed(NAME, case, "finish", micrometres(least), micrometres(np.full(belief.rows, chip)), scatter,
                    unit="um", because=because,
                    settle_by="a cut in scrap at this feed: chips that curl, or dust and a squeal")
+
+
+def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
+    """What runout does to the teeth; told only, for a tool that gives evens out much of it."""
+    teeth = case.tool.flutes
+    if not belief.words or teeth < 2:
+        return ""
+    offset = eccentricity(case, belief)
+    work = working_teeth(chip, teeth, offset, least)
+    at_work = round(float(np.median(work)))
+    if not 0 < at_work < teeth:
+        return ""
+    often = round(10.0 * float(np.mean(work <= at_work)))
+    half = "one tooth does" if at_work == 1 else f"{at_work} teeth do"
+    rest = "the other rubs" if teeth - at_work == 1 else f"the other {teeth - at_work} rub"
+    times = "nearly all" if often == 10 else f"{often} of 10"
+    out = middle(2.0 * micrometres(offset))
+    return (f"; as it runs out by about {out} um in its collet {half} the work and {rest}, in {times} "
+            f"clampings: clean the collet, seat it again, or feed more than it runs out")
 
 
 def _then(case: Case) -> str:

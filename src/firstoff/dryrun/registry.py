@@ -38,5 +38,5 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: settings at an angle, cutters with an undercut",
     "bending of plates between their rests under the cut",
     "glue and tape that are still warm from the operation before",
-    "wear of drills, taps and reamers; a tooth that rubs because the cutter runs out",
+    "wear of drills, taps and reamers",
 )
