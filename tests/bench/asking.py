@@ -13,7 +13,8 @@ from starlette.types import ASGIApp, Message
 
 from firstoff.bench.clerk import Clerk
 from firstoff.bench.keys import COOKIE, Seal
-from firstoff.bench.routes import Office, app_of
+from firstoff.bench.office import Office
+from firstoff.bench.routes import app_of
 
 HOST = "127.0.0.1:8377"
 ORIGIN = f"http://{HOST}"

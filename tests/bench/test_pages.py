@@ -112,5 +112,6 @@ def test_a_draft_tells_what_changes(book: Book, planned_block: Path) -> None:
 
 
 def test_the_first_page_needs_nothing_of_the_job(tmp_path: Path) -> None:
+    (tmp_path / "job.toml").write_text("nothing that can be read", encoding="utf-8")
     page = device(tmp_path).get("/")
     assert "Reading the job" in page.text

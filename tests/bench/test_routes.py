@@ -12,7 +12,8 @@ from starlette.routing import Route
 from firstoff import actions
 from firstoff.bench.guard import Guard
 from firstoff.bench.keys import COOKIE
-from firstoff.bench.routes import MOST_FILE, MOST_TEXT
+from firstoff.bench.office import MOST_TEXT
+from firstoff.bench.routes import MOST_FILE
 
 from .asking import HOST, ORIGIN, Device, ask, device
 from .test_looking import wav
@@ -32,7 +33,8 @@ def every_route() -> list[tuple[str, str]]:
     app = device(Path()).app
     assert isinstance(app, Guard)
     assert isinstance(app._app, Starlette)
-    blanks = {"part": "block", "name": "paper.css", "code": "abcdefgh", "subject": TOP, "what": "hole"}
+    blanks = {"part": "block", "name": "paper.css", "code": "abcdefgh", "subject": TOP, "what": "hole",
+              "kind": "size", "test": "pull", "id": ID, "operation": TOP}
     return [(method, route.path.format(**blanks)) for route in app._app.routes if isinstance(route, Route)
             for method in sorted(route.methods or ()) if method != "HEAD"]
 
@@ -41,7 +43,7 @@ DOORS = {("GET", "/pair"), ("POST", "/pair"), ("GET", "/pair/abcdefgh")}
 
 
 def test_the_list_of_routes_is_whole() -> None:
-    assert len(every_route()) >= 18
+    assert len(every_route()) >= 31
     assert set(every_route()) > DOORS
 
 

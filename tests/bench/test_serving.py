@@ -13,9 +13,9 @@ from firstoff.bench.keys import LENGTH, Codes
 from firstoff.errors import FileError
 
 
-def test_a_folder_without_a_job_is_told(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match="no job here"):
-        serving.serve(tmp_path, shop=None, network=False, port=0, say=lambda _lines: None)
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="no such folder"):
+        serving.serve(tmp_path / "elsewhere", shop=None, network=False, port=0, say=lambda _lines: None)
 
 
 def test_it_listens_on_this_computer_alone() -> None:

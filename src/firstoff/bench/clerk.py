@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -13,6 +13,7 @@ from ..errors import FirstoffError
 
 if TYPE_CHECKING:
     from ..dryrun.result import Result
+    from ..part.shapes import View
 
 Edits = tuple[tuple[str, str], ...]
 #: below this share nobody can tell how long it will take
@@ -33,6 +34,7 @@ class Book:
 
     result: Result
     sheets: Mapping[str, Any]
+    views: Mapping[str, Sequence[View]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,11 @@ class Clerk:
     _stop: threading.Event = field(default_factory=threading.Event)
     _began: float = 0.0
     _at: tuple[str, float] = ("", 0.0)
+
+    @property
+    def has_job(self) -> bool:
+        """Whether there is a job in the folder yet."""
+        return (self.folder / "job.toml").is_file()
 
     def doing(self) -> Doing | None:
         """What is under way, if anything is."""
@@ -107,7 +114,7 @@ class Clerk:
             result = actions.check(self.folder, shop=self.shop, progress=self._progress)
             self._progress("drawing", 0.9)
             views = actions.draw(result, self.folder)
-            self.book = Book(result, content(result, views))
+            self.book = Book(result, content(result, views), views)
             self.trouble = ""
             return self.book
 
@@ -146,6 +153,54 @@ class Clerk:
 
             actions.plan(self.folder, shop=self.shop, progress=self._progress)
         return self.check()
+
+    def learn(self) -> tuple[str, ...]:
+        """Turn the records into own figures; the job is checked by them when it is looked at next.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        with self._alone("learning from the records"):
+            from .. import actions
+
+            learned = actions.learn(self.folder, shop=self.shop, progress=self._progress)
+            self.book = None
+            return learned.sentences
+
+    def was_right(self) -> str:
+        """How often the book was right, in a sentence.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        with self._alone("asking the book of what was recorded"):
+            from .. import actions_shop
+
+            return actions_shop.was_right(self.folder, shop=self.shop, progress=self._progress)
+
+    def mill_test(self, machine: str, name: str, texts: Mapping[str, str], keep: bool) -> tuple[list[str], list[str]]:
+        """Keep the readings of one of the nine tests, and learn from them; what is strange is asked about first.
+
+        Returns:
+            What to look at again where `keep` is not said, and nothing is kept then; and what changed.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`; RecordError, UnitError if a reading cannot be true.
+        """
+        with self._alone("learning from the test"):
+            from .. import actions_shop
+            from ..records.mill_answers import checked
+            from ..records.mill_hour import keep as keep_readings
+            from ..records.mill_learn import strange
+
+            mill = actions_shop.mill(self.folder, machine, shop=self.shop)
+            found = checked(name, texts, mill.shop, mill.machine)
+            doubts = [] if keep else strange(found, mill.book)
+            if doubts:
+                return doubts, []
+            done = keep_readings(mill, [found], self._progress)
+            self.book = None
+            return [], [*done.lines, *done.strange]
 
     def _progress(self, what: str, share: float) -> None:
         self._at = what, share

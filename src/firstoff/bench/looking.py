@@ -1,10 +1,11 @@
 """Is a photo a photo, a sound a sound? Looked at block by block, in a process of its own with little memory.
 
-Run as `python -m firstoff.bench.looking FILE`: prints the kind, or what is wrong, and nothing else.
+Run as `python -m firstoff.bench.looking FILE GROUP`: prints the kind, or what is wrong, and nothing else.
 """
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import wave
@@ -19,40 +20,51 @@ WAITS: Final = 20.0                   #: for the process [s]
 MEMORY: Final = 512 * 2**20           #: that it may take [bytes]
 PIXELS: Final = 120_000_000           #: of a photo, at most
 RIGHT: Final = "a photo (JPEG, PNG) or a recording (WAV, M4A, OGG, FLAC)"
+STEP: Final = "a STEP file: the text begins with ISO-10303-21"
+PROGRAM: Final = "an NC program: text in G, M and axis words"
+LONGEST: Final = 5 * 2**20            #: of a program [bytes]
+#: of a program: a block with a word for a motion, an axis or the machine
+BLOCK: Final = re.compile(rb"(?m)^[^(;\n]*\b[GMXYZ] ?[-+]?\d", re.IGNORECASE)
 
 
-def kind_of(file: Path) -> str:
+def kind_of(file: Path, group: str = "record") -> str:
     """The kind of an uploaded file, by what is in it and never by its name; found by another process.
 
+    Args:
+        file: that was sent.
+        group: what it may be: record, model or program.
+
     Raises:
-        FileError: if it is none of the kinds that are kept, or is cut short.
+        FileError: if it is none of the kinds of its group, or is cut short.
     """
+    right = GROUPS[group][1]
     try:
-        done = subprocess.run([sys.executable, "-m", "firstoff.bench.looking", str(file)], capture_output=True,
-                              text=True, timeout=WAITS, check=False)
+        done = subprocess.run([sys.executable, "-m", "firstoff.bench.looking", str(file), group],
+                              capture_output=True, text=True, timeout=WAITS, check=False)
     except subprocess.TimeoutExpired:
-        raise FileError("it took too long to look at", right=RIGHT) from None
+        raise FileError("it took too long to look at", right=right) from None
     word = done.stdout.strip()
-    if done.returncode != 0 or word not in KINDS:
-        raise FileError(word or "it cannot be looked at", right=RIGHT)
+    if done.returncode != 0 or word not in GROUPS[group][0]:
+        raise FileError(word or "it cannot be looked at", right=right)
     return word
 
 
-def look(file: Path) -> str:
+def look(file: Path, group: str = "record") -> str:
     """The kind of a file, in this process.
 
     Raises:
         FileError: as `kind_of`.
     """
     size = file.stat().st_size
+    kinds, right = GROUPS[group]
     with file.open("rb") as stream:
         head = stream.read(12)
-        for kind, (fits, walk) in KINDS.items():
+        for kind, (fits, walk) in kinds.items():
             if fits(head):
                 stream.seek(0)
                 walk(stream, size)
                 return kind
-    raise FileError("it is neither a photo nor a recording that is kept", right=RIGHT)
+    raise FileError(NOTHING[group], right=right)
 
 
 def _exactly(stream: BinaryIO, count: int) -> bytes:
@@ -160,6 +172,34 @@ KINDS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {
 }
 
 
+def _step(stream: BinaryIO, size: int) -> None:
+    """From its first mark to its last, and no letter that text has not."""
+    stream.seek(max(size - 4096, 0))
+    if b"END-ISO-10303-21" not in stream.read():
+        raise FileError("the model is cut short", right="send it again")
+    stream.seek(0)
+    if any(b"\0" in block for block in iter(lambda: stream.read(65536), b"")):
+        raise FileError("the model is damaged: it is no text", right=STEP)
+
+
+def _program(stream: BinaryIO, size: int) -> None:
+    if size > LONGEST:
+        raise FileError(f"the program has {size} bytes", right=f"at most {LONGEST}")
+    text = stream.read()
+    if b"\0" in text or not BLOCK.search(text):
+        raise FileError("it is no program", right=PROGRAM)
+
+
+MODELS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {
+    "step": (lambda head: head.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"ISO-103"), _step),
+}
+PROGRAMS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {"nc": (bool, _program)}
+#: what may be sent -> its kinds, and what would be right
+GROUPS: Final = {"record": (KINDS, RIGHT), "model": (MODELS, STEP), "program": (PROGRAMS, PROGRAM)}
+NOTHING: Final = {"record": "it is neither a photo nor a recording that is kept", "model": "it is no STEP file",
+                  "program": "the program is empty"}
+
+
 def _frugal() -> None:
     """Little memory and time, where the system can hold a process to it."""
     try:
@@ -174,7 +214,7 @@ def main() -> int:
     """Print the kind of the file that is named; 1 with what is wrong."""
     _frugal()
     try:
-        sys.stdout.write(look(Path(sys.argv[1])) + "\n")
+        sys.stdout.write(look(Path(sys.argv[1]), sys.argv[2]) + "\n")
     except (FileError, MemoryError) as error:
         sys.stdout.write((error.what if isinstance(error, FileError) else "it is too big to look at") + "\n")
         return 1

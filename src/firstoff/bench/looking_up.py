@@ -14,10 +14,10 @@ _OPTION: Final = re.compile(r" \(--[a-z-]+\)")
 
 def blanks(folder: Path, shop: Path | None) -> dict[str, Any]:
     """What can stand in the blanks: machines, tools and materials of the shop, by key and name."""
-    from ..job.reading import load_job
-    from ..shop.library import find_shop, load_shop
+    from ..actions_start import place_of_shop
+    from ..shop.library import load_shop
 
-    stock = load_shop(find_shop(folder, load_job(folder).shop, shop))
+    stock = load_shop(place_of_shop(folder, shop))
     cutters = {key: tool.name for key, tool in stock.tools.items()
                if tool.kind in ("end_mill", "ball", "corner_radius", "face_mill")}
     mills = {key: machine.name for key, machine in stock.machines.items()
@@ -39,10 +39,9 @@ def answer(what: str, said: dict[str, str], folder: Path, shop: Path | None) -> 
     Raises:
         InputError: if a blank cannot be understood.
     """
-    from ..job.reading import load_job
-    from ..shop.library import find_shop
+    from ..actions_start import place_of_shop
 
-    place = find_shop(folder, load_job(folder).shop, shop)
+    place = place_of_shop(folder, shop)
     filled = {key: text.strip() for key, text in said.items() if text.strip()}
     asked = {"cut": _cut, "hole": _hole, "joint": _joint}.get(what)
     if asked is None:

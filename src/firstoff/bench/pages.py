@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from ..dryrun.result import Checked, Result, odds
+from ..errors import FirstoffError
 from ..telling import changed_verdicts, place, sentence
 from ..units import tell
 from .clerk import Book, Clerk
@@ -51,34 +52,50 @@ def _env() -> Environment:
                        trim_blocks=True, lstrip_blocks=True)
 
 
-def _page(name: str, **values: Any) -> str:
-    return _env().get_template(name).render(**values)
+def page(template: str, /, **values: Any) -> str:
+    """A page by its template."""
+    return _env().get_template(template).render(**values)
 
 
 def pair(wrong: str) -> str:
     """Where a device types its one-time code."""
-    return _page("pair.html", style=Markup(PAIR_STYLE), wrong=wrong)
+    return page("pair.html", style=Markup(PAIR_STYLE), wrong=wrong)
+
+
+def trouble(error: FirstoffError) -> str:
+    """A page that cannot be shown, and what would be right."""
+    return page("trouble.html", what=sentence(error.what), where=error.where, right=error.right)
 
 
 def waiting(clerk: Clerk) -> str:
     """The first page: there before the job is read."""
-    return _page("waiting.html", job=clerk.folder.name)
+    return page("waiting.html", job=clerk.folder.name)
 
 
 def ask(blanks: Mapping[str, Any]) -> str:
     """The sentences with blanks."""
-    return _page("ask.html", **blanks)
+    return page("ask.html", **blanks)
 
 
 def desk(book: Book, network: bool) -> str:
     """The route card, laid out as it prints."""
     result = book.result
     keys = {op.number: key for key, op in result.route.operations.items()}
-    return _page("desk.html", front=book.sheets["front"], first=_first(result.first_to_go), settings=[
+    return page("desk.html", front=book.sheets["front"], first=_first(result.first_to_go), settings=[
         _setting(sheet) | {"operations": [_card(card, result, keys[card["number"]]) for card in sheet["operations"]]}
         for sheet in book.sheets["settings"]
     ], inspection=book.sheets["inspection"], parts=list(result.parts), network=network,
+        contents=[_contents(sheet) for sheet in book.sheets["settings"]],
         remarks=[sentence(text) for text in result.remarks])
+
+
+def _contents(sheet: Mapping[str, Any]) -> dict[str, Any]:
+    """A line of the list of settings: which it is, and the operations in it about which there is something to say."""
+    said = [(verdict, [card["number"] for card in sheet["operations"] if card["verdict"] == verdict])
+            for verdict in ("no good", "can't say", "close")]
+    return {"name": sheet["name"], "title": f"{sheet['part']} {sheet['k']} of {sheet['n']}",
+            "machine": sheet["machine"], "numbers": [card["number"] for card in sheet["operations"]],
+            "said": [(verdict, numbers) for verdict, numbers in said if numbers], "dont": bool(sheet["dont"])}
 
 
 def _first(first: Checked | None) -> dict[str, Any] | None:
@@ -104,7 +121,10 @@ def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
     worst = sorted((c for c in found if c.verdict != "good"), key=lambda c: -(c.finding.p_fail or 0.0))[:2]
     numbers = [(label, text, f"operations.{key}.{WRITTEN[label]}" if label in WRITTEN else "")
                for label, text in card["numbers"]]
+    op = result.route.operations[key]
     return dict(card) | {"key": key, "lines": numbers, "strips": [strip(c) for c in worst],
+                         "program": result.route.program_of(op) or "",
+                         "sings_map": any(c.finding.check == "chatter" for c in found),
                          "part": result.route.settings[result.route.operations[key].setting].workpiece.split("+")[0]}
 
 
@@ -154,7 +174,7 @@ def bench(book: Book, records: Sequence[Record]) -> str:
     noted = _noted(records, result)
     cards = [_at_bench(card, sheet, result, keys[card["number"]], noted)
              for sheet in book.sheets["settings"] for card in sheet["operations"]]
-    return _page("bench.html", job=result.job.name, settings=[_setting(sheet) for sheet in book.sheets["settings"]],
+    return page("bench.html", job=result.job.name, settings=[_setting(sheet) for sheet in book.sheets["settings"]],
                  cards=sorted(cards, key=lambda card: card["number"]), unit=result.job.units)
 
 
@@ -174,8 +194,8 @@ def _at_bench(card: Mapping[str, Any], sheet: Mapping[str, Any], result: Result,
         "key": key, "setting": sheet["name"], "part": sheet["part"], "k": sheet["k"], "n": sheet["n"],
         "machine": sheet["machine"], "before": _before(card, sheet), "limits": limits,
         "dont": [*card["dont"], *(text for text in sheet["dont"] if not text.startswith("operation "))],
-        "loud": op.role.rpartition("_")[2] in LOUD, "noted": noted.get(key, ""),
-        "first_says": _first_says(card),
+        "loud": op.role.rpartition("_")[2] in LOUD, "noted": noted.get(key, ""), "first_says": _first_says(card),
+        "program": result.route.program_of(op) or "",
     }
 
 

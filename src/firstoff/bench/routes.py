@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import re
-import tempfile
-from collections.abc import Awaitable, Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 from urllib.parse import parse_qs
 
 from starlette.applications import Starlette
@@ -21,30 +18,19 @@ from starlette.routing import Route
 
 from ..errors import FirstoffError
 from ..records.reading import Reading
-from . import pages
-from .clerk import Busy, Clerk, Stopped
+from . import behind, pages, shop_pages, starting
+from .clerk import Clerk
 from .guard import Guard
-from .keys import COOKIE, LASTS, Codes, Seal
+from .keys import COOKIE, LASTS
 from .looking import kind_of
+from .office import Office, body_of, office_of, sent, texts, told
 
 STATIC: Final = Path(__file__).parent / "static"
 KINDS: Final = {".js": "text/javascript", ".css": "text/css"}
-#: of what pages send, and of a photo or recording [bytes]
-MOST_TEXT: Final = 256 * 1024
+#: of a photo or recording [bytes]
 MOST_FILE: Final = 40 * 2**20
 #: keys of a tap, as a reading has them
 SAID: Final = ("word", "size", "instrument", "watts", "idle", "replaces", "note")
-Handler = Callable[[Request], Awaitable[Response]]
-
-
-@dataclass
-class Office:
-    """What all routes share."""
-
-    clerk: Clerk
-    seal: Seal
-    codes: Codes = field(default_factory=Codes)
-    address: str = ""                #: for other devices; empty where only this computer is served
 
 
 def app_of(office: Office, hosts: Iterable[str]) -> Guard:
@@ -55,80 +41,34 @@ def app_of(office: Office, hosts: Iterable[str]) -> Guard:
         hosts: names and ports under which they may be asked for.
     """
     app = Starlette(routes=[
-        Route("/", _told(_desk)), Route("/bench", _told(_bench)), Route("/ask", _told(_ask)),
-        Route("/state", _told(_state)), Route("/turn/{part}", _told(_turn)),
-        Route("/static/{name}", _told(_static)), Route("/pair", _told(_pair), methods=["GET", "POST"]),
-        Route("/pair/{code}", _told(_pair_by_link)), Route("/code", _told(_code), methods=["POST"]),
-        Route("/records", _told(_records), methods=["POST"]), Route("/decide", _told(_decide), methods=["POST"]),
-        Route("/files/{subject}", _told(_file), methods=["PUT"]), Route("/try", _told(_try), methods=["POST"]),
-        Route("/ink", _told(_ink), methods=["POST"]), Route("/plan", _told(_plan), methods=["POST"]),
-        Route("/check", _told(_check), methods=["POST"]),
-        Route("/stop", _told(_stop), methods=["POST"]), Route("/ask/{what}", _told(_answer), methods=["POST"]),
+        Route("/", told(_desk)), Route("/bench", told(_bench)), Route("/ask", told(_ask)),
+        Route("/state", told(_state)), Route("/turn/{part}", told(_turn)),
+        Route("/static/{name}", told(_static)), Route("/pair", told(_pair), methods=["GET", "POST"]),
+        Route("/pair/{code}", told(_pair_by_link)), Route("/code", told(_code), methods=["POST"]),
+        Route("/records", told(_records), methods=["POST"]), Route("/decide", told(_decide), methods=["POST"]),
+        Route("/files/{subject}", told(_file), methods=["PUT"]), Route("/try", told(_try), methods=["POST"]),
+        Route("/ink", told(_ink), methods=["POST"]), Route("/plan", told(_plan), methods=["POST"]),
+        Route("/check", told(_check), methods=["POST"]),
+        Route("/stop", told(_stop), methods=["POST"]), Route("/ask/{what}", told(_answer), methods=["POST"]),
+        *behind.ROUTES, *shop_pages.ROUTES, *starting.ROUTES,
     ])
     app.state.office = office
     return Guard(app, office.seal, hosts, {"/pair"}, "/pair/")
 
 
-def _told(handler: Handler) -> Handler:
-    """The same, with what went wrong told in words."""
-    async def told(request: Request) -> Response:
-        try:
-            return await handler(request)
-        except FirstoffError as error:
-            return JSONResponse({"wrong": error.what, "where": error.where, "right": error.right}, 422)
-        except Busy:
-            return JSONResponse({"wrong": "something else is under way"}, 409)
-        except Stopped:
-            return JSONResponse({"wrong": "stopped"}, 409)
-
-    return told
-
-
-def _office(request: Request) -> Office:
-    office = request.app.state.office
-    assert isinstance(office, Office)
-    return office
-
-
-async def _body(request: Request, most: int = MOST_TEXT) -> bytes:
-    """What was sent, refused as soon as it is too long."""
-    got = bytearray()
-    async for block in request.stream():
-        got += block
-        if len(got) > most:
-            raise HTTPException(413)
-    return bytes(got)
-
-
-async def _sent(request: Request) -> dict[str, Any]:
-    """The object that a page sent."""
-    if request.headers.get("content-type", "").partition(";")[0] != "application/json":
-        raise HTTPException(415)
-    try:
-        value = json.loads(await _body(request))
-    except ValueError:
-        raise HTTPException(400) from None
-    if not isinstance(value, dict):
-        raise HTTPException(400)
-    return value
-
-
-def _texts(value: object) -> dict[str, str]:
-    """An object of texts; all else is no request of ours."""
-    if not isinstance(value, dict) or not all(isinstance(v, str) and len(v) <= 4000 for v in value.values()):
-        raise HTTPException(400)
-    return value
-
-
 async def _desk(request: Request) -> Response:
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
+    if not clerk.has_job:
+        return RedirectResponse("/start", status_code=303)
     if clerk.book is None:
         return HTMLResponse(pages.waiting(clerk))
-    return HTMLResponse(await run_in_threadpool(pages.desk, clerk.book, bool(_office(request).address)))
+    return HTMLResponse(await run_in_threadpool(pages.desk, clerk.book, bool(office_of(request).address)))
 
 
 async def _bench(request: Request) -> Response:
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
+    if not clerk.has_job:
+        return RedirectResponse("/start", status_code=303)
     if clerk.book is None:
         return HTMLResponse(pages.waiting(clerk))
     from .. import actions
@@ -140,22 +80,22 @@ async def _bench(request: Request) -> Response:
 async def _ask(request: Request) -> Response:
     from .looking_up import blanks
 
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
     return HTMLResponse(pages.ask(await run_in_threadpool(blanks, clerk.folder, clerk.shop)))
 
 
 async def _answer(request: Request) -> Response:
     from .looking_up import answer
 
-    clerk = _office(request).clerk
-    said = _texts(await _sent(request))
+    clerk = office_of(request).clerk
+    said = texts(await sent(request))
     lines = await run_in_threadpool(answer, request.path_params["what"], said, clerk.folder, clerk.shop)
     return JSONResponse({"lines": lines})
 
 
 async def _state(request: Request) -> Response:
     """How far it is; asking for it begins the first check, when the first page is there."""
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
     if not clerk.trouble:
         clerk.open()
     doing = clerk.doing()
@@ -167,7 +107,7 @@ async def _state(request: Request) -> Response:
 async def _turn(request: Request) -> Response:
     from .turning import solid
 
-    book = _office(request).clerk.book
+    book = office_of(request).clerk.book
     if book is None or request.path_params["part"] not in book.result.parts:
         raise HTTPException(404)
     return JSONResponse(await run_in_threadpool(solid, book.result, request.path_params["part"]))
@@ -184,7 +124,7 @@ async def _static(request: Request) -> Response:
 async def _pair(request: Request) -> Response:
     if request.method == "GET":
         return HTMLResponse(pages.pair(""), headers=pages.PAIR_POLICY)
-    said = parse_qs((await _body(request, 200)).decode("ascii", "replace")).get("code", [""])[0]
+    said = parse_qs((await body_of(request, 200)).decode("ascii", "replace")).get("code", [""])[0]
     return _paired(request, said)
 
 
@@ -193,7 +133,7 @@ async def _pair_by_link(request: Request) -> Response:
 
 
 def _paired(request: Request, said: str) -> Response:
-    office = _office(request)
+    office = office_of(request)
     if not office.codes.use(said):
         again = pages.pair("That code is not good, or was used. A new one is on the desk, under 'pair a tablet'.")
         return HTMLResponse(again, 403, headers=pages.PAIR_POLICY)
@@ -203,19 +143,19 @@ def _paired(request: Request, said: str) -> Response:
 
 
 async def _code(request: Request) -> Response:
-    office = _office(request)
-    await _sent(request)
+    office = office_of(request)
+    await sent(request)
     return JSONResponse({"code": office.codes.new(), "address": office.address})
 
 
 async def _records(request: Request) -> Response:
     """Taps, oldest first; each is kept or refused by itself, and sending one twice keeps it once."""
-    taps = (await _sent(request)).get("taps")
+    taps = (await sent(request)).get("taps")
     if not isinstance(taps, list) or len(taps) > 200:
         raise HTTPException(400)
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
     answers = {}
-    for tap in map(_texts, taps):
+    for tap in map(texts, taps):
         answers[tap.get("id", "")] = await run_in_threadpool(_keep, clerk, tap)
     return JSONResponse({"answers": answers})
 
@@ -247,7 +187,7 @@ async def _decide(request: Request) -> Response:
     """What a size that was just read allows to be said."""
     from .. import actions_kept
 
-    clerk, said = _office(request).clerk, _texts(await _sent(request))
+    clerk, said = office_of(request).clerk, texts(await sent(request))
     if clerk.book is None:
         raise HTTPException(409)
     limit, size, instrument = (said.get(key, "") for key in ("limit", "size", "instrument"))
@@ -259,18 +199,13 @@ async def _decide(request: Request) -> Response:
 
 async def _file(request: Request) -> Response:
     """A photo or recording: as long as allowed, looked at by another process, then kept and recorded."""
-    clerk = _office(request).clerk
+    clerk = office_of(request).clerk
     said = {"subject": request.path_params["subject"], "id": request.query_params.get("id", "")}
     if not re.fullmatch("[0-9a-f]{32}", said["id"]):
         raise HTTPException(400)
-    if int(request.headers.get("content-length") or MOST_FILE + 1) > MOST_FILE:
-        raise HTTPException(413)
-    place = clerk.folder / ".firstoff"
-    with tempfile.NamedTemporaryFile(dir=place, prefix="sent-") as incoming:
-        incoming.write(await _body(request, MOST_FILE))
-        incoming.flush()
-        kind = await run_in_threadpool(kind_of, Path(incoming.name))
-        return JSONResponse(await run_in_threadpool(_keep_file, clerk, said, Path(incoming.name), kind))
+    with await starting.received(request, clerk, MOST_FILE) as incoming:
+        kind = await run_in_threadpool(kind_of, incoming)
+        return JSONResponse(await run_in_threadpool(_keep_file, clerk, said, incoming, kind))
 
 
 def _keep_file(clerk: Clerk, said: dict[str, str], incoming: Path, kind: str) -> dict[str, str]:
@@ -284,7 +219,8 @@ def _keep_file(clerk: Clerk, said: dict[str, str], incoming: Path, kind: str) ->
 
 
 async def _try(request: Request) -> Response:
-    clerk, edits = _office(request).clerk, _texts((await _sent(request)).get("edits"))
+    clerk, edits = office_of(request).clerk, texts((await sent(request)).get("edits"))
+    starting.inside(edits, clerk.folder)
     if clerk.book is None:
         raise HTTPException(409)
     result = await run_in_threadpool(clerk.draft, tuple(edits.items()))
@@ -292,24 +228,25 @@ async def _try(request: Request) -> Response:
 
 
 async def _ink(request: Request) -> Response:
-    edits = _texts((await _sent(request)).get("edits"))
-    await run_in_threadpool(_office(request).clerk.ink, tuple(edits.items()))
+    edits = texts((await sent(request)).get("edits"))
+    starting.inside(edits, office_of(request).clerk.folder)
+    await run_in_threadpool(office_of(request).clerk.ink, tuple(edits.items()))
     return JSONResponse({"inked": len(edits)})
 
 
 async def _plan(request: Request) -> Response:
-    await _sent(request)
-    await run_in_threadpool(_office(request).clerk.plan)
+    await sent(request)
+    await run_in_threadpool(office_of(request).clerk.plan)
     return JSONResponse({"planned": True})
 
 
 async def _check(request: Request) -> Response:
-    await _sent(request)
-    await run_in_threadpool(_office(request).clerk.check)
+    await sent(request)
+    await run_in_threadpool(office_of(request).clerk.check)
     return JSONResponse({"checked": True})
 
 
 async def _stop(request: Request) -> Response:
-    await _sent(request)
-    _office(request).clerk.stop()
+    await sent(request)
+    office_of(request).clerk.stop()
     return JSONResponse({"stopping": True})

@@ -18,7 +18,7 @@ Say = Callable[[Iterable[str]], None]
 
 
 def serve(folder: Path, *, shop: Path | None, network: bool, port: int, say: Say) -> None:
-    """Serve the pages of a job until they are stopped by the keyboard.
+    """Serve the pages of a job until they are stopped by the keyboard; in an empty folder one is started from them.
 
     Args:
         folder: of the job.
@@ -28,15 +28,16 @@ def serve(folder: Path, *, shop: Path | None, network: bool, port: int, say: Say
         say: prints lines.
 
     Raises:
-        FileError: if there is no job, or the port is taken.
+        FileError: if there is no folder, or the port is taken.
     """
     import uvicorn
 
-    from .routes import Office, app_of
+    from .office import Office
+    from .routes import app_of
 
     folder = folder.parent if folder.name == "job.toml" else folder
-    if not (folder / "job.toml").is_file():
-        raise FileError("there is no job here", where=str(folder / "job.toml"), right=f"firstoff new job {folder}")
+    if not folder.is_dir():
+        raise FileError("there is no such folder", where=str(folder), right="a folder with a job, or an empty one")
     sockets = _listening([HERE, *([own_address()] if network else [])], port)
     hosts = [f"{name}:{s.getsockname()[1]}" for s in sockets for name in _names(s)]
     office = Office(Clerk(folder.resolve(), shop), seal_of(folder), Codes(),

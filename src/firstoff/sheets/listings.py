@@ -20,15 +20,16 @@ LEAST: Final = 0.02      #: [mm] a gouge less deep is rounding
 
 def listings(result: Result) -> list[Card]:
     """A listing for each operation with a program on which there is something to note."""
-    out = []
-    for case in result.cases:
-        if case.run is None or case.operation is None:
-            continue
-        noted = notes(case, result)
-        lines = _lines(result, case.run.file)
-        if noted and lines:
-            out.append({"name": f"{case.op.number} {case.name}", "file": case.run.file, "rows": rows(lines, noted)})
-    return out
+    return [{"name": f"{case.op.number} {case.name}", "file": case.run.file, "rows": found}
+            for case in result.cases if case.run is not None and (found := listing(case, result))]
+
+
+def listing(case: Case, result: Result) -> list[Card]:
+    """The rows of one operation's listing; none where there is no program, or nothing to note on it."""
+    if case.run is None or case.operation is None:
+        return []
+    noted, lines = notes(case, result), _lines(result, case.run.file)
+    return rows(lines, noted) if noted and lines else []
 
 
 def notes(case: Case, result: Result) -> dict[int, str]:

@@ -140,6 +140,8 @@ async function openPart(button) {
   turning.open(await told(await fetch(`/turn/${encodeURIComponent(button.dataset.part)}`)));
   find("#solid").dataset.part = button.dataset.part;
 }
+for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print());
+
 const buttons = [...document.querySelectorAll("button[data-part]")];
 for (const button of buttons) button.addEventListener("click", () => openPart(button));
 

@@ -1,0 +1,173 @@
+"""What stands in the shop of a job, as a person wants to see it: own figures beside the book's, life used, tries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .actions_start import place_of_shop
+from .belief import Belief, Choice, Key, low_median_high
+from .errors import NameUnknown, OutOfRange, RecordError
+from .shop.columns import columns_of
+from .shop.library import load_shop
+from .work import Progress, believed, kept_records, quiet, records_folder
+
+if TYPE_CHECKING:
+    from .checks.base import Case, Check, Finding, Observation
+    from .dryrun.result import Result
+    from .records.history import Tried
+    from .records.mill_hour import Mill
+    from .shop.models import Shop
+
+#: what has figures that a person knows by sight
+KNOWN = ("machine", "collet", "material", "instrument", "device", "tool", "discrepancy")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure by the book and as it was learned: its 5 %, 50 % and 95 % points, and the middles in words."""
+
+    name: str
+    book: tuple[float, float, float]
+    own: tuple[float, float, float] | None
+    book_says: str
+    own_says: str
+
+
+@dataclass(frozen=True)
+class Life:
+    """Share of a cutter's life that the job has used so far, and uses to its end [1]; above 1 several are used up."""
+
+    so_far: float
+    whole: float
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A shop: what stands in it, its figures by entity, and what the last learning says of itself."""
+
+    shop: Shop
+    own: bool                              # a shop of the person's own, not the starter library
+    note: str
+    figures: Mapping[str, tuple[Figure, ...]]
+
+
+def standing(folder: Path, *, shop: Path | None = None) -> Standing:
+    """What stands in the shop of a job.
+
+    Raises:
+        InputError: if job or shop are missing or wrong.
+    """
+    place = place_of_shop(folder, shop)
+    stock = load_shop(place)
+    book = Belief.of(columns_of(stock))
+    own, note = believed(stock, records_folder(folder, place))
+    found: dict[str, list[Figure]] = {}
+    for key in _shown(book, own):
+        found.setdefault(key[0], []).append(_figure(key, book, own, stock))
+    return Standing(stock, place is not None, note, {entity: tuple(items) for entity, items in found.items()})
+
+
+def _shown(book: Belief, own: Belief) -> Iterator[Key]:
+    """The keys of what people know by sight: those that were learned first, then as the book has them."""
+    for key in sorted(book.columns, key=lambda key: key not in own.moved):
+        if key[0].partition(":")[0] in KNOWN and not isinstance(book.columns[key].transform, Choice):
+            yield key
+
+
+def _figure(key: Key, book: Belief, own: Belief, stock: Shop) -> Figure:
+    from .records.words import name_of, quantity_of, tell_figure
+
+    quantity = quantity_of(key, stock)
+
+    def says(points: tuple[float, float, float]) -> str:
+        if points[0] < 0.0:              # an error of either sign: how far from nothing
+            return f"within {tell_figure(max(-points[0], points[2]), quantity, stock)}"
+        return tell_figure(points[1], quantity, stock)
+
+    told = low_median_high(book.value(*key))
+    learned = low_median_high(own.value(*key)) if _learned(key, book, own) else None
+    name = name_of(key, stock).rpartition(": ")[2]
+    return Figure(name, told, learned, says(told), says(learned) if learned else "")
+
+
+def _learned(key: Key, book: Belief, own: Belief) -> bool:
+    """Whether the figure, or anything that it goes by, was moved by learning."""
+    return any(each in own.moved for each in book.depends_on([key]))
+
+
+def lives(checked: Result, done: frozenset[str]) -> dict[str, Life]:
+    """Life used of each cutter that a job wears, by tool.
+
+    Args:
+        checked: what a check of the job found.
+        done: operations of which something is recorded.
+    """
+    out: dict[str, Life] = {}
+    last: dict[str, float] = {}
+    found = {c.operation: c.finding.demand for c in checked.checks if c.finding.check == "wear"}
+    for key, op in checked.route.in_order():
+        used = found.get(key)
+        if used is None or op.tool is None:
+            continue
+        before, earlier = out.get(op.tool, Life(0.0, 0.0)), last.get(op.tool, 0.0)
+        own = used.median - earlier if used.median >= earlier else used.median      # less: a new one went in
+        so_far = before.so_far + own if key in done else before.so_far
+        out[op.tool], last[op.tool] = Life(so_far, before.whole + own), used.median
+    return out
+
+
+def tries(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
+    """What was cut with what in this shop, and how it went."""
+    from .actions_kept import history
+
+    return history(folder, shop=shop)
+
+
+def was_right(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> str:
+    """How often the book was right about cuts of which a word is recorded, in a sentence.
+
+    Raises:
+        RecordError: if no word was recorded yet.
+    """
+    from .records.learn import gather
+    from .records.scoreboard import score, told
+
+    book = Belief.of(columns_of(load_shop(place_of_shop(folder, shop))))
+    with kept_records(folder, shop) as store:
+        words = [] if store is None else [record for record in store.valid() if record.kind == "word"]
+        if store is None or not words:
+            raise RecordError("no word was recorded yet", right="ok, or what was heard, at the bench")
+        progress("reading the records", 0.1)
+        evidence = gather(store, words, book)
+    cuts: dict[str, tuple[Case, Observation]] = {}
+    for item in evidence:
+        for name, observation in item.seen:
+            cuts.setdefault(name, (item.case, observation))
+    progress("asking the book", 0.5)
+    return told(score(cuts.values(), book, _found))
+
+
+def _found(check: Check, case: Case, belief: Belief) -> Finding | None:
+    """What a check finds; None where it cannot be computed."""
+    try:
+        return check.evaluate(case, belief)
+    except (OutOfRange, NameUnknown):
+        return None
+
+
+def mill(folder: Path, machine: str | None = None, *, shop: Path | None = None) -> Mill:
+    """The mill of a job's shop that the nine tests are for.
+
+    Raises:
+        RecordError: if the job has no shop of the person's own to keep readings in.
+        NameUnknown: if there is no such mill, or several and none is named.
+    """
+    from .records.mill_hour import mill_of
+
+    place = place_of_shop(folder, shop)
+    if place is None:
+        raise RecordError("there is no shop of your own yet to keep the readings in", right="start one first")
+    return mill_of(load_shop(place), machine, records_folder(folder, place))

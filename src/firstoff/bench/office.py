@@ -1,0 +1,85 @@
+"""What all pages share: the office of a job, and how a request is read and an answer told."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from ..errors import FirstoffError
+from .clerk import Busy, Clerk, Stopped
+from .keys import Codes, Seal
+from .pages import trouble
+
+#: of what pages send [bytes]
+MOST_TEXT: Final = 256 * 1024
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+@dataclass
+class Office:
+    """What all routes share."""
+
+    clerk: Clerk
+    seal: Seal
+    codes: Codes = field(default_factory=Codes)
+    address: str = ""                #: for other devices; empty where only this computer is served
+
+
+def told(handler: Handler) -> Handler:
+    """The same, with what went wrong told in words."""
+    async def answered(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except FirstoffError as error:
+            if "text/html" in request.headers.get("accept", ""):
+                return HTMLResponse(trouble(error), 422)
+            return JSONResponse({"wrong": error.what, "where": error.where, "right": error.right}, 422)
+        except Busy:
+            return JSONResponse({"wrong": "something else is under way"}, 409)
+        except Stopped:
+            return JSONResponse({"wrong": "stopped"}, 409)
+
+    return answered
+
+
+def office_of(request: Request) -> Office:
+    """The office of the pages that are asked."""
+    office = request.app.state.office
+    assert isinstance(office, Office)
+    return office
+
+
+async def body_of(request: Request, most: int = MOST_TEXT) -> bytes:
+    """What was sent, refused as soon as it is too long."""
+    got = bytearray()
+    async for block in request.stream():
+        got += block
+        if len(got) > most:
+            raise HTTPException(413)
+    return bytes(got)
+
+
+async def sent(request: Request) -> dict[str, Any]:
+    """The object that a page sent."""
+    if request.headers.get("content-type", "").partition(";")[0] != "application/json":
+        raise HTTPException(415)
+    try:
+        value = json.loads(await body_of(request))
+    except ValueError:
+        raise HTTPException(400) from None
+    if not isinstance(value, dict):
+        raise HTTPException(400)
+    return value
+
+
+def texts(value: object) -> dict[str, str]:
+    """An object of texts; all else is no request of ours."""
+    if not isinstance(value, dict) or not all(isinstance(v, str) and len(v) <= 4000 for v in value.values()):
+        raise HTTPException(400)
+    return value

@@ -1,0 +1,215 @@
+"""The shop on paper: machines, tools, materials, instruments, own figures beside the book's; the mill's hour."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from ..errors import NameUnknown, RecordError
+from ..units import tell
+from .clerk import Clerk
+from .office import office_of, sent, texts, told
+from .pages import MARGIN, WIDE, page
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from ..actions_shop import Figure, Life, Standing
+    from ..records.history import Tried
+    from ..records.mill_tests import Ask, MillTest
+    from ..shop.models import Collet, Instrument, Material, Shop, Tool
+
+FIRST: Final = 4            #: figures of a thing that are seen at once; the others unfold
+STROKES: Final = 60         #: of a tally; more are told by their number alone
+
+
+async def _shop(request: Request) -> Response:
+    clerk = office_of(request).clerk
+    return HTMLResponse(await run_in_threadpool(_shop_page, clerk))
+
+
+def _shop_page(clerk: Clerk) -> str:
+    from .. import actions_shop
+    from ..actions import records
+
+    found = actions_shop.standing(clerk.folder, shop=clerk.shop)
+    kept = records(clerk.folder, shop=clerk.shop) if clerk.has_job else ()
+    done = frozenset(record.subject for record in kept)
+    lives = actions_shop.lives(clerk.book.result, done) if clerk.book else {}
+    tries = actions_shop.tries(clerk.folder, shop=clerk.shop) if clerk.has_job else ()
+    return page("shop.html", name=found.shop.name, own=found.own, note=found.note, records=len(kept),
+                sections=_sections(found, lives), tries=[_tried(item, found.shop) for item in tries])
+
+
+def _sections(found: Standing, lives: dict[str, Life]) -> list[dict[str, Any]]:
+    stock, units = found.shop, found.shop.units
+    said: list[tuple[str, str, list[tuple[str, str, str]]]] = [
+        ("machines", "machine", [(key, one.name, _speeds(key, stock)) for key, one in stock.machines.items()]),
+        ("collets", "collet", [(key, one.name, "grips " + _range(one.grips, units))
+                               for key, one in stock.collets.items()]),
+        ("tools", "tool", [(key, one.name, f"price {one.price:g} {stock.rates.money}" if one.price else "")
+                           for key, one in stock.tools.items()]),
+        ("materials", "material", [(key, one.name, " ".join(one.cautions)) for key, one in stock.materials.items()]),
+        ("instruments", "instrument", [
+            (key, one.name, f"{_range(one.range, units)}, reads to {tell(one.resolution, 'length', units)}")
+            for key, one in stock.instruments.items()]),
+        ("holding", "device", [(key, one.name, "") for key, one in stock.devices.items()]),
+        ("how right the sums are", "discrepancy", [(key, figures[0].name, "") for key in stock.discrepancies
+                                                   if (figures := found.figures.get(f"discrepancy:{key}"))]),
+    ]
+    return [{"title": title, "things": [
+        {"name": name, "about": about, "life": _life(lives.get(key)),
+         "figures": [_strips(item) for item in found.figures.get(f"{entity}:{key}", ())]}
+        for key, name, about in things], "first": FIRST} for title, entity, things in said]
+
+
+def _speeds(key: str, stock: Shop) -> str:
+    machine = stock.machines[key]
+    said = [stock.classes[machine.like].name]
+    if machine.spindle:
+        steps = machine.spindle.steps or (machine.spindle.slowest, machine.spindle.fastest)
+        joined = (", " if machine.spindle.steps else " to ").join(
+            tell(step, "rotation").removesuffix(" rpm") for step in steps)
+        said.append(f"{joined} rpm")
+    if machine.travel:
+        said.append("travel " + " × ".join(tell(way, "length", stock.units) for way in machine.travel))
+    return ", ".join(said)
+
+
+def _range(ends: tuple[float, float], units: str) -> str:
+    low, high = (tell(end, "length", units) for end in ends)
+    return low if low == high else f"{low} to {high}"
+
+
+def _life(life: Life | None) -> dict[str, Any] | None:
+    if life is None:
+        return None
+    return {"so_far": round(min(100.0 * life.so_far, 100.0), 1), "whole": round(min(100.0 * life.whole, 100.0), 1),
+            "said": f"this job uses {_share(life.whole)} of its life; so far {_share(life.so_far)}"}
+
+
+def _share(part: float) -> str:
+    return "nothing" if part <= 0.0 else "under 1 %" if part < 0.01 else f"about {100.0 * part:.0f} %"
+
+
+def _strips(figure: Figure) -> dict[str, Any]:
+    """Book and own figure as strips on one scale; by ratios where they span much."""
+    ranges = [figure.book, *([figure.own] if figure.own else [])]
+    ends = [end for one in ranges for end in one]
+    by_ratio = min(ends) > 0.0 and max(ends) > WIDE ** 0.5 * min(ends)
+    scale = math.log if by_ratio else float
+    low = min(map(scale, ends)) if by_ratio else min(*ends, 0.0)
+    span = (max(map(scale, ends)) - low) or 1.0
+
+    def share(value: float) -> float:
+        return round(100.0 * (MARGIN + (1.0 - 2.0 * MARGIN) * (scale(value) - low) / span), 2)
+
+    def strip(one: tuple[float, float, float]) -> dict[str, float]:
+        return dict(zip(("low", "middle", "high"), map(share, one), strict=True))
+
+    return {"name": figure.name, "book": strip(figure.book), "own": strip(figure.own) if figure.own else None,
+            "book_says": figure.book_says, "own_says": figure.own_says}
+
+
+def _tried(item: Tried, stock: Shop) -> dict[str, Any]:
+    """A way of cutting with a stroke for each time that it was recorded."""
+    way = item.way
+    names = [getattr(found, "name", key) for found, key in (
+        (stock.tools.get(way.tool), way.tool), (stock.materials.get(way.material), way.material),
+        (stock.machines.get(way.machine), way.machine))]
+    return {"way": " in ".join(names[:2]) + f", {names[2]}", "cut": way.cut, "last": item.last,
+            "words": [(word, many, _tally(many)) for word, many in item.words.items()]}
+
+
+def _tally(many: int) -> list[tuple[float, float]]:
+    """Strokes as on a slate, from x to x at foot and head; the fifth goes across its four."""
+    return [(12.0 * (k // 5) + 2.0 * (k % 5), 12.0 * (k // 5) + 2.0 * (k % 5)) if k % 5 < 4
+            else (12.0 * (k // 5) - 1.0, 12.0 * (k // 5) + 7.0) for k in range(min(many, STROKES))]
+
+
+async def _learn(request: Request) -> Response:
+    await sent(request)
+    lines = await run_in_threadpool(office_of(request).clerk.learn)
+    return JSONResponse({"lines": list(lines)})
+
+
+async def _score(request: Request) -> Response:
+    await sent(request)
+    return JSONResponse({"lines": [await run_in_threadpool(office_of(request).clerk.was_right)]})
+
+
+async def _hour(request: Request) -> Response:
+    """The nine tests, and one of them as a guided card."""
+    clerk, name = office_of(request).clerk, request.path_params.get("test", "")
+    try:
+        return HTMLResponse(await run_in_threadpool(_hour_page, clerk, name, request.query_params.get("on")))
+    except NameUnknown:
+        raise HTTPException(404) from None
+
+
+def _hour_page(clerk: Clerk, name: str, machine: str | None) -> str:
+    from .. import actions_shop
+    from ..records.mill_learn import lacking, machines_of
+    from ..records.mill_tests import TESTS, the_test
+
+    try:
+        some = actions_shop.mill(clerk.folder, machine or _first_mill(clerk), shop=clerk.shop)
+    except RecordError as error:
+        return page("hour.html", trouble=f"{error.what}.", tests=[], test=None, mills=[], on="")
+    stock = some.shop
+    mills = [(key, stock.machines[key].name) for key in machines_of(stock)]
+    tests = [{"name": test.name, "number": test.number, "title": test.title, "minutes": f"{test.minutes:g}"}
+             for test in TESTS]
+    one = _test(the_test(name), stock, some.machine, lacking(the_test(name), stock)) if name else None
+    return page("hour.html", trouble="", tests=tests, test=one, mills=mills, on=some.machine)
+
+
+def _first_mill(clerk: Clerk) -> str | None:
+    """The first of several mills: one is shown, the others can be chosen."""
+    from ..actions_shop import standing
+    from ..records.mill_learn import machines_of
+
+    return next(iter(machines_of(standing(clerk.folder, shop=clerk.shop).shop)), None)
+
+
+def _test(test: MillTest, stock: Shop, machine: str, lacks: str) -> dict[str, Any]:
+    return {"name": test.name, "number": test.number, "title": test.title, "needs": test.needs, "how": test.how,
+            "cautions": test.cautions, "narrows": test.narrows, "minutes": f"{test.minutes:g}", "lacks": lacks,
+            "again": test.again, "asks": [_ask(ask, stock, machine) for ask in test.asks]}
+
+
+def _ask(ask: Ask, stock: Shop, machine: str) -> dict[str, Any]:
+    """A blank, or the names that can stand in it."""
+    sections: dict[str, Mapping[str, Collet | Tool | Material | Instrument]] = {
+        "collet": stock.collets, "tool": stock.tools, "material": stock.materials, "instrument": stock.instruments}
+    named = sections.get(ask.quantity)
+    choices = {"x": "x, across", "y": "y, in and out", "z": "z, up and down"} if ask.quantity == "axis" else {}
+    if named is not None:
+        fits = stock.machines[machine].collets if ask.quantity == "collet" else ()
+        choices = {key: one.name for key, one in named.items() if not fits or key in fits}
+    return {"key": ask.key, "question": ask.question, "choices": choices, "optional": ask.optional,
+            "otherwise": ask.otherwise, "file": ask.quantity == "file", "many": ask.many}
+
+
+async def _tested(request: Request) -> Response:
+    """Readings of one test: doubted, or kept and learned from."""
+    clerk, said = office_of(request).clerk, texts(await sent(request))
+    keep, machine = said.pop("keep", "") == "yes", said.pop("machine", "")
+    if said.pop("file", ""):
+        raise HTTPException(400)              # no path is ever taken from a page
+    filled = {key: text.strip() for key, text in said.items() if text.strip()}
+    doubts, lines = await run_in_threadpool(clerk.mill_test, machine, request.path_params["test"], filled, keep)
+    return JSONResponse({"doubts": doubts, "lines": lines})
+
+
+ROUTES = [
+    Route("/shop", told(_shop)), Route("/learn", told(_learn), methods=["POST"]),
+    Route("/score", told(_score), methods=["POST"]), Route("/hour", told(_hour)), Route("/hour/{test}", told(_hour)),
+    Route("/hour/{test}", told(_tested), methods=["POST"]),
+]

@@ -1,0 +1,114 @@
+// A shop, a part, a route: what is typed is read by the server, and the drawing grows beside it.
+import { id } from "./queue.js";
+import { element, ready, send, shown, told } from "./sending.js";
+
+const find = (selector) => document.querySelector(selector);
+const lost = "no connection; nothing of what was typed is lost";
+const part = find("#new-part"), lines = find("#part-lines"), seen = find("#seen"), understood = find("#understood");
+const KEPT = "firstoff.sketch";
+let model = "";
+
+function wrong(form, error) {
+  for (const old of form.querySelectorAll(".wrong")) old.remove();
+  const field = error.where && form.elements[error.where.split(/[.,: ]/).pop()];
+  const words = element("span", error.answered ? error.message : lost, { class: "wrong", role: "alert" });
+  if (error.where === "model") find("#drop").append(words); else (field || form.querySelector(".answer")).after(words);
+  if (field) field.focus();
+  form.dataset.answered = "wrong";
+}
+
+function show(found) {
+  if (found.svg) {
+    const drawing = new DOMParser().parseFromString(found.svg, "image/svg+xml").documentElement;
+    seen.replaceChildren(document.importNode(drawing, true));
+  }
+  const said = found.lines.slice(0, 1).map((text) => element("p", text));
+  const mistake = found.wrong ? [element("p", `${found.line ? `line ${found.line}: ` : ""}${found.wrong}`, { class: "wrong" })] : [];
+  understood.replaceChildren(...mistake, ...said);
+  ["x", "y", "z"].forEach((axis, i) => {
+    const field = part.elements[axis];
+    if (found.stock[i] && (!field.value || field.value === field.dataset.offered)) field.value = field.dataset.offered = found.stock[i];
+  });
+}
+
+// One question at a time; what was typed meanwhile is asked after it.
+let asking = false, again = false, rest = 0;
+async function grow() {
+  if (asking) { again = true; return; }
+  asking = true;
+  document.documentElement.dataset.grown = "asking";
+  try {
+    show(await send("/sketch", { lines: lines.value, units: part.dataset.units }));
+  } catch (error) {
+    understood.replaceChildren(element("p", error.answered ? error.message : lost, { class: "wrong" }));
+  }
+  asking = false;
+  if (again) { again = false; grow(); } else document.documentElement.dataset.grown = lines.value;
+}
+
+lines.value = localStorage.getItem(KEPT) || "";
+lines.addEventListener("input", () => {
+  localStorage.setItem(KEPT, lines.value);
+  model = "";
+  clearTimeout(rest);
+  rest = setTimeout(grow, 350);
+});
+
+async function drop(file) {
+  for (const old of document.querySelectorAll("#drop .wrong")) old.remove();
+  understood.replaceChildren(element("p", `reading ${file.name}`));
+  const name = id();
+  try {
+    show(await told(await fetch(`/models/${name}?units=${part.dataset.units}`, { method: "PUT", body: file })));
+    model = name;
+    lines.required = false;
+    if (!part.elements.part.value) part.elements.part.value = file.name.toLowerCase().replace(/\.[^.]*$/, "").replace(/[^a-z0-9]+/g, "_").replace(/^[^a-z]+/, "");
+  } catch (error) {
+    understood.replaceChildren();
+    wrong(part, Object.assign(error, { where: "model" }));
+  }
+  document.documentElement.dataset.dropped = file.name;
+}
+find("#model").addEventListener("change", (event) => { if (event.target.files[0]) drop(event.target.files[0]); });
+addEventListener("dragover", (event) => event.preventDefault());
+addEventListener("drop", (event) => { event.preventDefault(); if (event.dataTransfer.files[0]) drop(event.dataTransfer.files[0]); });
+
+part.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  for (const old of part.querySelectorAll(".wrong")) old.remove();
+  const said = { units: part.dataset.units, ...Object.fromEntries(new FormData(part)) };
+  const words = part.querySelector(".answer");
+  words.textContent = "reading it";
+  try {
+    await send("/start/part", model ? { ...said, lines: "", model } : said);
+    localStorage.removeItem(KEPT);
+    location.reload();
+  } catch (error) { words.textContent = ""; wrong(part, error); }
+});
+
+const shop = find("#new-shop");
+if (shop) shop.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  try {
+    await send("/start/shop", Object.fromEntries(new FormData(shop)));
+    location.reload();
+  } catch (error) { wrong(shop, error); }
+});
+
+const plan = find("#plan");
+if (plan) plan.addEventListener("click", async () => {
+  const words = find("#doing"), stop = find("#stop");
+  plan.disabled = true;
+  stop.hidden = false;
+  words.textContent = "planning";
+  try {
+    await shown(words, send("/plan", {}));
+    location.href = "/";
+  } catch (error) { words.textContent = error.answered ? error.message : lost; }
+  plan.disabled = false;
+  stop.hidden = true;
+});
+const stop = find("#stop");
+if (stop) stop.addEventListener("click", () => send("/stop", {}));
+if (lines.value) grow();
+ready();

@@ -1,0 +1,61 @@
+"""The shop as a person wants to see it: book and own figures, life used, and how often the book was right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from firstoff import actions
+from firstoff.actions_shop import lives, mill, standing, tries, was_right
+from firstoff.errors import NameUnknown, RecordError
+from firstoff.records.reading import Reading
+
+TOP = "block-top-rough"
+
+
+def test_the_book_alone_where_nothing_was_learned(planned_block: Path) -> None:
+    found = standing(planned_block)
+    assert not found.own and "book figures only" in found.note
+    figures = found.figures["machine:light_gantry"]
+    assert all(figure.own is None and figure.own_says == "" for figure in figures)
+    assert all(figure.book[0] <= figure.book[1] <= figure.book[2] for figure in figures)
+    assert any("stiffness" in figure.name and "N/um" in figure.book_says for figure in figures)
+    assert any(figure.book_says.startswith("within ") for figure in figures if "error" in figure.name)
+
+
+def test_own_figures_stand_beside_the_book_s(block: Path) -> None:
+    for _ in range(3):
+        actions.log(block, Reading(TOP, word="sang"))
+    actions.learn(block)
+    found = standing(block)
+    machine = actions.check(block, instead=False).route.settings["block-1"].machine
+    own = [figure for figure in found.figures[f"machine:{machine}"] if figure.own is not None]
+    assert own and all(figure.own_says for figure in own)
+    assert found.figures[f"machine:{machine}"][0].own is not None             # what was learned comes first
+    assert [(item.words, item.worked) for item in tries(block)] == [({"sang": 3}, False)]
+    assert was_right(block).startswith("of 3 cuts the book figures called ")
+
+
+def test_no_word_is_no_score(planned_block: Path) -> None:
+    with pytest.raises(RecordError, match="no word"):
+        was_right(planned_block)
+    assert tries(planned_block) == ()
+
+
+def test_life_is_added_up_over_what_was_done(planned_block: Path) -> None:
+    checked = actions.check(planned_block, instead=False)
+    none, all_of_it = lives(checked, frozenset()), lives(checked, frozenset(checked.route.operations))
+    assert none.keys() == all_of_it.keys() and none
+    for tool, life in all_of_it.items():
+        assert life.so_far == pytest.approx(life.whole) and life.whole > 0.0
+        assert none[tool].so_far == 0.0 and none[tool].whole == life.whole
+
+
+def test_the_nine_tests_want_a_shop_of_one_s_own(tmp_path: Path, planned_block: Path) -> None:
+    with pytest.raises(RecordError, match="no shop of your own"):
+        mill(planned_block)
+    (tmp_path / "shop.toml").write_text('name = "s"\n[machines.m]\nname = "a"\nlike = "knee"\n', encoding="utf-8")
+    assert mill(planned_block, shop=tmp_path).machine == "m"
+    with pytest.raises(NameUnknown):
+        mill(planned_block, "press", shop=tmp_path)
