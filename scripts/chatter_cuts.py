@@ -35,6 +35,10 @@ SHARED = Path(os.environ.get("FIRSTOFF_SHARED", Path(__file__).resolve().parents
 OUT = {"Long": 0.055, "Short": 0.042, "Tight": 0.022}
 MATERIAL = {"Steel 4140": "c45", "AL6061": "al_6061"}
 RIDGE = 1.0
+BOOK, UNDAMPED = "the book alone", "the book alone, flanks that do not damp"
+STIFFER = "the book alone, machine three times as stiff across the feed"
+#: ranked right by less than this above or below a coin is no better than a coin
+COIN = 0.1
 
 
 @dataclass(frozen=True)
@@ -154,20 +158,30 @@ def ranked(p: Array, y: Array) -> float:
     return float(np.mean((loud > quiet) + 0.5 * (loud == quiet))) if loud.size and quiet.size else float("nan")
 
 
+def within(p: Array, cuts: list[Rated], y: Array) -> tuple[float, float]:
+    """Ranked right within the 1/2 inch and within the 1/4 inch cutter."""
+    half = np.array([c.diameter > 0.01 for c in cuts])
+    return ranked(p[half], y[half]), ranked(p[~half], y[~half])
+
+
+def up_and_down(p: Array, cuts: list[Rated]) -> tuple[float, float]:
+    """Mean chance of the 1/2 inch cutter at a width of a twentieth, up and down."""
+    thin = np.array([c.diameter > 0.01 and abs(c.width / c.diameter - 0.05) < 0.002 for c in cuts])
+    up = np.array([c.up for c in cuts])
+    return float(p[thin & up].mean()), float(p[thin & ~up].mean())
+
+
 def row(name: str, p: Array, cuts: list[Rated], y: Array) -> str:
     """A row of the table."""
-    half = np.array([c.diameter > 0.01 for c in cuts])
-    thin = half & np.array([abs(c.width / c.diameter - 0.05) < 0.002 for c in cuts])
-    up = np.array([c.up for c in cuts])
-    return (f"| {name} | {brier(p, y):.3f} | {ranked(p, y):.2f} | {ranked(p[half], y[half]):.2f} | "
-            f"{ranked(p[~half], y[~half]):.2f} | {p[thin & up].mean():.2f} and {p[thin & ~up].mean():.2f} |")
+    (half, quarter), (up, down) = within(p, cuts, y), up_and_down(p, cuts)
+    return (f"| {name} | {brier(p, y):.3f} | {ranked(p, y):.2f} | {half:.2f} | {quarter:.2f} | "
+            f"{up:.2f} and {down:.2f} |")
 
 
 def lines(cuts: list[Rated]) -> list[str]:
     """The section of the page."""
     y, groups = np.array([float(c.sang) for c in cuts]), np.array([c.experiment for c in cuts])
-    books = {"the book alone": (1.0, True), "the book alone, flanks that do not damp": (1.0, False),
-             "the book alone, machine three times as stiff across the feed": (3.0, True)}
+    books = {BOOK: (1.0, True), UNDAMPED: (1.0, False), STIFFER: (3.0, True)}
     chances = {name: physics(cuts, *which) for name, which in books.items()}
     plain = features(cuts)
     table = [row(name, p, cuts, y) for name, p in chances.items()]
@@ -178,12 +192,12 @@ def lines(cuts: list[Rated]) -> list[str]:
         both = np.hstack([plain, logit])
         table.append(row(f"regression on the seven numbers and {name}", left_out(both, y, groups), cuts, y))
     table.append(row("what was heard", y, cuts, y))
-    return ["## Chatter: rated cuts on a machining centre", "", *_words(y), "",
+    return ["## Chatter: rated cuts on a machining centre", "", *_words(y, cuts, chances), "",
             "| chance by | Brier | ranked right | within 1/2 inch | within 1/4 inch | up and down, 5 % wide |",
             "|---|---|---|---|---|---|", *table]
 
 
-def _words(y: Array) -> list[str]:
+def _words(y: Array, cuts: list[Rated], chances: dict[str, Array]) -> list[str]:
     share = float(y.mean())
     return textwrap.wrap(
         f"{len(y)} cuts, deep and thin, on a big machine: not a light mill. {share:.0%} sang (the ratings of two "
@@ -191,9 +205,36 @@ def _words(y: Array) -> list[str]:
         "The book is fitted to nothing here; stickout and machine are not printed and are judged. A regression is "
         "scored on experiments that it was not trained on. 'Ranked right' is how often, of a cut that sang and one "
         "that did not, the first has the higher chance. The last column is the mean chance of the 1/2 inch cutter at "
-        "a width of a twentieth, up and down: an isotropic machine cannot tell them apart; one stiffer across "
-        "the feed leans the right way, too little. Within a tool the book alone is little better than a coin, and "
-        "worse without the damping of the flanks.", 118)
+        f"a width of a twentieth, up and down: {_ways(y, cuts, chances)} {_tools(y, cuts, chances)}", 118)
+
+
+def _ways(y: Array, cuts: list[Rated], chances: dict[str, Array]) -> str:
+    """Whether the book tells up from down as it was heard."""
+    up, down = up_and_down(y, cuts)
+    heard = up - down
+    told = {name: np.subtract(*up_and_down(p, cuts)) for name, p in chances.items()}
+    return (f"heard {up:.2f} and {down:.2f}; an isotropic machine {_leans(told[BOOK], heard)}, one three times as "
+            f"stiff across the feed {_leans(told[STIFFER], heard)}.")
+
+
+def _leans(told: float, heard: float) -> str:
+    """How a difference that is told compares with the one that was heard."""
+    if abs(told) < 0.05 * abs(heard):
+        return "cannot tell them apart"
+    if told * heard < 0.0:
+        return f"leans the wrong way by {abs(told):.2f}"
+    return f"leans the right way by {abs(told):.2f}{', too little' if abs(told) < 0.8 * abs(heard) else ''}"
+
+
+def _tools(y: Array, cuts: list[Rated], chances: dict[str, Array]) -> str:
+    """Whether the book ranks cuts of one cutter, and what the damping of the flanks does to that."""
+    book, undamped = within(chances[BOOK], cuts, y), within(chances[UNDAMPED], cuts, y)
+    best = "little better or worse than a coin" if max(abs(r - 0.5) for r in book) < COIN else (
+        "better than a coin" if min(book) > 0.5 else "not always better than a coin")
+    less = sum(book) - sum(undamped)
+    then = "the same" if abs(less) < 0.02 else "worse" if less > 0.0 else "better"
+    return (f"Within a cutter the book alone ranks {book[0]:.0%} and {book[1]:.0%} of the pairs right, {best}; "
+            f"without the damping of the flanks {undamped[0]:.0%} and {undamped[1]:.0%}, {then}.")
 
 
 def main() -> int:

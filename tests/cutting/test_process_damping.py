@@ -41,6 +41,17 @@ def test_the_two_published_models_are_of_one_size() -> None:
     assert indented_coefficient(4.1e13, 8e-5) < linear < indented_coefficient(1.5e14, 1e-4)
 
 
+def test_many_cuts_at_once_are_each_as_alone() -> None:
+    """Arrays of diameters and angles, broadcast with the coefficients."""
+    entry, leave, size = np.array([0.0, 1.2, 2.4]), np.array([0.7, 3.1, 3.14]), np.array([0.004, 0.006, 0.01])
+    many = mean_flank_damping(np.array([1e5, 2e5, 3e5]), size, 3, entry, leave)
+    for i in range(3):
+        alone = mean_flank_damping(1e5 * (i + 1), float(size[i]), 3, float(entry[i]), float(leave[i]))
+        assert [float(part[i]) for part in many] == pytest.approx([float(part) for part in alone])
+    with pytest.raises(OutOfRange, match="not above entry"):
+        mean_flank_damping(1e5, 0.006, 3, entry, np.array([0.7, 1.2, 3.0]))
+
+
 def test_impossible_things_are_refused() -> None:
     with pytest.raises(OutOfRange, match="not above entry"):
         mean_flank_damping(1e5, 0.006, 2, 1.0, 0.5)

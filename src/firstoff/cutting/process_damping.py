@@ -66,19 +66,20 @@ def indented_coefficient(indentation_force: Num, land: Num) -> Array:
 
 
 def mean_flank_damping(
-    coefficient: Num, diameter: float, teeth: int, entry: float, exit_angle: float
+    coefficient: Num, diameter: Num, teeth: int, entry: Num, exit_angle: Num
 ) -> FlankDamping:
     """Damping of the flanks over a turn, in the directions of feed and square to it.
 
     Args:
-        coefficient: C [N/m], shape (N,).
-        diameter: D [m].
+        coefficient: C [N/m], scalar or shape (N,).
+        diameter: D [m], scalar or shape (N,).
         teeth: z, number of teeth [1].
-        entry: phi_st [rad].
-        exit_angle: phi_ex [rad].
+        entry: phi_st [rad], scalar or shape (N,).
+        exit_angle: phi_ex [rad], scalar or shape (N,).
 
     Returns:
-        FlankDamping, each [N/m2], shape (N,): over the speed of the spindle it is damping for each depth.
+        FlankDamping, each [N/m2], shape of the arguments together: over the speed of the spindle it is damping for
+        each depth.
 
     Raises:
         OutOfRange: if exit is not above entry, the diameter is not above 0, or the coefficient is negative.
@@ -87,8 +88,9 @@ def mean_flank_damping(
     Source: own, mean of the radial force of altintas2008 over the arc.
     """
     start, stop = finite("entry", entry), finite("exit", exit_angle)
-    if stop <= start:
-        raise OutOfRange(f"angle of exit {float(stop):.4g} rad is not above entry", right="a width above 0")
+    if np.any(stop <= start):
+        least = float(np.min(stop - start + 0.0 * start))
+        raise OutOfRange(f"angle of exit is {-least:.4g} rad below entry: not above entry", right="a width above 0")
     scale = (not_negative("flank coefficient", coefficient) * whole_teeth(teeth)
              / (np.pi * positive("diameter", diameter)))
     half, double = (stop - start) / 2.0, (np.sin(2.0 * stop) - np.sin(2.0 * start)) / 4.0
