@@ -43,6 +43,7 @@ _BRIEF: Final = 0.25
 _OPEN: Final = (0.2, 3.0)
 #: Depth over that limit above which the scatter between operations decides; below it 1 row in 200 sings.
 _DOUBTFUL: Final = 0.6
+_EACH: Final = 4             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
@@ -132,20 +133,39 @@ _KEPT: Final = 64
 
 def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
     """Where it may flip the two low modes are followed; the tool's own, far above all teeth, keeps its limit."""
-    ratio, off = _ratio(case, belief, load), discrepancy(belief, "chatter")
+    ratio = _ratio(case, belief, load)
     chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
     at = _may_flip(case, here, load, ratio)
     if at.size and belief.rows > _QUICK_ROWS:
-        cut = _regeneration(load, law, flank(case, belief), at)
-        low = _rows_of(here, slice(0, 2), at)
-        if can_follow(cut, *low, speed(case)):
-            deep = load.engagement.depth_of_cut * off[at]
-            some = Coefficients(*(np.asarray(rows)[at] for rows in law))
-            rubs = FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
-            rest = _limit(case, some, _rows_of(here, slice(2, None), at), rubs, load)
-            bends = over(deep, rest, OPERATION_SCATTER["stability"])
-            chance[at] = np.maximum(_followed(case, cut, low, deep, ratio[at]), bends)
+        _flipped(case, belief, load, law, here, at, ratio, chance)
     return chance, ratio
+
+
+def _flipped(
+    case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip, at: Index, ratio: Rows, chance: Rows
+) -> None:
+    """The chances of rows that may flip put right: of those that hardly do some are followed, and stand for all."""
+    hardly = at[ratio[at] < _DOUBTFUL]
+    some = np.concatenate([hardly[::_EACH], at[ratio[at] >= _DOUBTFUL]])
+    cut, low = _regeneration(load, law, flank(case, belief), some), _rows_of(here, slice(0, 2), some)
+    if not can_follow(cut, *low, speed(case)):
+        return
+    deep = load.engagement.depth_of_cut * discrepancy(belief, "chatter")
+    rest = _limit(case, _law_of(law, at), _rows_of(here, slice(2, None), at), _flanks_of(case, belief, load, at), load)
+    chance[at] = over(deep[at], rest, OPERATION_SCATTER["stability"])  # the tool itself
+    loud = _followed(case, cut, low, deep[some], ratio[some])
+    first = len(hardly[::_EACH])
+    chance[some[first:]] = np.maximum(chance[some[first:]], loud[first:])
+    if first:
+        chance[hardly] = np.maximum(chance[hardly], loud[:first].mean())
+
+
+def _law_of(law: Coefficients, at: Index) -> Coefficients:
+    return Coefficients(*(np.asarray(rows)[at] for rows in law))
+
+
+def _flanks_of(case: Case, belief: Belief, load: Load, at: Index) -> FlankDamping:
+    return FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
 
 
 def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:

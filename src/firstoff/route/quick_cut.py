@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check
@@ -40,6 +42,7 @@ WIDE: Final = 0.5              #: diameters: the step that is taken off where no
 FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
+GAIN_ROWS: Final = 512         #: on which the chances of gains are computed
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
@@ -110,7 +113,9 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
         bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
         _limited(chooser, best, checked, first), careful and settled != NUMBERS.keys(), settled,
         _why_direction(case), (), _unmet(case))
-    gains = [*_mended(answer, belief, thin), *_gains(answer, search, belief, thin)]
+    # what is told beside the answer is computed on a part of the rows; on all of them as soon as it is asked for
+    some = belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // GAIN_ROWS))).wordless()
+    gains = [*_mended(answer, some, thin), *_gains(answer, search, some, thin)]
     return replace(answer, gains=tuple(gains))
 
 
