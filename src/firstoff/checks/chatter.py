@@ -151,7 +151,8 @@ def _flipped(
     if not can_follow(cut, *low, speed(case)):
         return
     deep = load.engagement.depth_of_cut * discrepancy(belief, "chatter")
-    rest = _limit(case, _law_of(law, at), _rows_of(here, slice(2, None), at), _flanks_of(case, belief, load, at), load)
+    rubs, own = _flanks_of(case, belief, load, at), _rows_of(here, slice(2, None), at)
+    rest = _limit(case, _law_of(law, at), own, rubs, load)
     chance[at] = over(deep[at], rest, OPERATION_SCATTER["stability"])  # the tool itself
     loud = _followed(case, cut, low, deep[some], ratio[some])
     first = len(hardly[::_EACH])
