@@ -247,3 +247,15 @@ def test_a_new_tool_inherits_what_is_the_machines(tmp_path: Path) -> None:
     assert now > before
     assert any(entity == "machine:mill" for entity, _ in learned.moved)
     assert not any(entity == "machine:press" for entity, _ in learned.moved)
+
+
+def test_a_load_test_moves_what_the_physics_of_holding_gets_wrong(tmp_path: Path) -> None:
+    """A part that moves at a third of what was reckoned: holding is worse than the book has it."""
+    by = made.book(**WIDE)
+    moved = made.learn(tmp_path / "a", *[Reading(ROUGH, word="moved", pull="600 N")] * 3, by=by)
+    held = made.learn(tmp_path / "b", *[Reading(ROUGH, pull="600 N")] * 3, by=by)
+    key = ("discrepancy:holding", "factor")
+    assert key in moved.moved
+    factor = [float(np.median(by.with_moved(learned.moved).value(*key))) for learned in (moved, held)]
+    assert factor[0] > factor[1]
+    assert any("force that moves the work" in line for line in moved.sentences)

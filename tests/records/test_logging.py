@@ -9,10 +9,10 @@ import pytest
 
 from firstoff.errors import FirstoffError, NameUnknown, RecordError, UnitError
 from firstoff.job.nominal import nominal_size
-from firstoff.records.logging import WORDS, record_of
+from firstoff.records.logging import WORDS, force_of, record_of
 from firstoff.records.reading import Reading
 from firstoff.records.snapshot import read_snapshot
-from firstoff.records.store import Record, open_store
+from firstoff.records.store import Record, open_store, record_line
 
 from ..checks import builders
 from . import made
@@ -48,7 +48,23 @@ def test_the_record_holds_all_that_it_was_made_of(tmp_path: Path) -> None:
     assert (found.job, found.shop, found.route, found.parts) == (place.job, place.shop, place.route, place.parts)
 
 
+def test_a_test_of_the_hold_is_kept_as_it_was_read(tmp_path: Path) -> None:
+    held = record(tmp_path, Reading(ROUGH, pull="12 kg"))
+    moved = record(tmp_path, Reading(ROUGH, word="moved", pull="80 N"))
+    lift = record(tmp_path, Reading(ROUGH, lift="0.02 mm"))
+    assert (held.kind, held.reading) == ("pull", {"value": "12 kg", "word": "held"})
+    assert (moved.kind, moved.reading) == ("pull", {"value": "80 N", "word": "moved"})
+    assert (lift.kind, lift.reading) == ("lift", {"value": "0.02 mm"})
+    assert force_of("12 kg") == pytest.approx(117.7, abs=0.1) and force_of("80 N") == 80.0
+    assert "held at 12 kg" in record_line(held) and "0.02 mm" in record_line(lift)
+
+
 @pytest.mark.parametrize(("said", "error", "message"), [
+    (Reading(ROUGH, pull="12 mm"), UnitError, "not a mass"),
+    (Reading(ROUGH, pull="500 kg"), RecordError, "no pull of a hand"),
+    (Reading(ROUGH, pull="12 kg", word="sang"), RecordError, "does not go with a pull"),
+    (Reading(ROUGH, lift="2 mm"), RecordError, "more than any jaw lifts"),
+    (Reading(ROUGH, pull="12 kg", lift="0.01 mm"), RecordError, "give one of"),
     (Reading(ROUGH), RecordError, "give one of"),
     (Reading(ROUGH, word="ok", size="20 mm"), RecordError, "give one of"),
     (Reading(ROUGH, word="fine"), RecordError, "not a word that is kept"),

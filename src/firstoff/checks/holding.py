@@ -20,11 +20,12 @@ from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
 from ._forces import is_milling, loads, machine_entity, material_entity, worst
 from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
+from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
 from ._tightened import squeeze
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
-from .base import Case, Check, Finding, Knob, cannot
+from .base import Case, Check, Finding, Knob, Observation, cannot
 from .breakthrough import torque_of_coming_out
 from .drilling import load as drill_load
 from .si import metres, millimetres, value
@@ -287,6 +288,16 @@ def _no_bead(case: Case) -> bool:
     return device_of(case).kind == "carrier" and not case.setting.holding.bead
 
 
+def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
+    """What a pull at the clamped part, or an indicator on it while it was tightened, says of the rows."""
+    if seen.kind == "lift":
+        return lift_loglik(case, belief, seen)
+    if seen.kind != "pull":
+        return None
+    held = _held(case, belief, pulled(case, belief))
+    return None if isinstance(held, str) else pull_loglik(held.bears, belief, seen)
+
+
 TIGHTER = Knob("holding.tightness", _tighter,
                lambda case, word: f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}")
 STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
@@ -295,4 +306,5 @@ BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
             lambda case, _value: "a bead of glue round its foot, as well: more area")
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, BEAD), word="moved", feels_wear=True)
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, BEAD), word="moved", loglik=_loglik,
+              feels_wear=True)

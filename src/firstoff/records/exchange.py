@@ -26,7 +26,7 @@ from .store import Record, Store, digest_of, file_digest
 _NESTED: Final = ("snapshot", "reading", "conditions")
 _NAMES: Final = tuple(field.name for field in fields(Record))
 _COLUMNS: Final = ("what", *_NAMES, "digest", "body")
-_KINDS: Final = ("word", "seen", "watts", "size", "file", "note", "mill_test")
+_KINDS: Final = ("word", "seen", "watts", "size", "pull", "lift", "file", "note", "mill_test")
 #: longest texts that the database's columns hold
 _LONGEST: Final = {"id": 32, "kind": 16, "job": 200, "subject": 200, "by": 100, "version": 20}
 

@@ -28,8 +28,9 @@ from ..shop.models import Shop
 from ..units import parse
 from .depths import sentences as depth_sentences
 from .figures import book_digest
+from .logging import force_of
 from .mill_learn import KIND, Tested, tested
-from .noise import SLIP, WATTMETER
+from .noise import LIFT_READ, SLIP, WATTMETER
 from .sampler import Matrix, sample
 from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
@@ -39,9 +40,10 @@ from .words import Change, sentences_for
 Progress = Callable[[str, float], None]
 
 #: width over which a slip may fall: of a size [m], of watts in their logarithm (a thousandfold) [1]
-SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0)}
+#: of a pull too, of which one that held has no width
+SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0), "pull": math.log(1000.0), "lift": metres(2.0)}
 #: kinds of records that a check can weigh; what else was seen, notes, recordings and pictures are for people
-SPEAKING: Final = ("word", "watts", "size", KIND)
+SPEAKING: Final = ("word", "watts", "size", "pull", "lift", KIND)
 #: fewer words than this make no score
 WORTH_SCORING: Final = 5
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
@@ -116,7 +118,7 @@ Witness = Evidence | Tested
 
 def slip(observation: Observation) -> float:
     """What a slip of the pen or the ear gives an observation: the least likelihood that it can have."""
-    if observation.kind == "word":
+    if observation.kind == "word" or (observation.kind == "pull" and observation.word == "held"):
         return SLIP
     return SLIP / SLIP_WIDTH[observation.kind]
 
@@ -238,6 +240,10 @@ def _observation(record: Record, snapshot: Snapshot) -> Observation:
     if record.kind == "watts":
         above = parse(reading["value"], "power") - parse(reading["idle"], "power")
         return Observation("watts", value=above, sd=WATTMETER)
+    if record.kind == "pull":
+        return Observation("pull", word=reading["word"], value=force_of(reading["value"]))
+    if record.kind == "lift":
+        return Observation("lift", value=parse(reading["value"], "length"), sd=LIFT_READ)
     nominal = nominal_size(record.subject, snapshot.job, snapshot.parts)
     u = snapshot.shop.instruments[reading["instrument"]].uncertainty.value
     return Observation("size", value=parse(reading["value"], "length") - nominal, sd=u)

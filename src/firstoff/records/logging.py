@@ -10,7 +10,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from ..errors import FileError, NameUnknown, RecordError
+from ..errors import FileError, NameUnknown, RecordError, UnitError
+from ..holding.load_test import pull_of
 from ..job.models import Job
 from ..job.nominal import no_slip, nominal_size
 from ..job.route import Route
@@ -37,6 +38,9 @@ EARLIEST: Final = datetime(2000, 1, 1, tzinfo=UTC)
 ABSOLUTE: Final = frozenset({"caliper", "micrometer", "depth_micrometer", "height_gauge", "scale"})
 #: what a feed override can be
 OVERRIDE: Final = (0.05, 2.5)
+#: more than a hand pulls at a luggage scale [N], more than a jaw lifts a part [mm]
+MOST_PULL: Final = 1000.0
+MOST_LIFT: Final = 1.0
 #: longest texts: of a name, and of a note
 NAME_LENGTH, NOTE_LENGTH = 100, 10_000
 
@@ -86,14 +90,16 @@ def _moment(said: Reading, now: datetime) -> datetime:
 
 def _kind(said: Reading) -> str:
     """What is recorded: one reading; what was seen may go with a word, a note with anything."""
-    given = [kind for kind in ("word", "watts", "size", "file") if getattr(said, kind) is not None]
+    given = [kind for kind in ("word", "watts", "size", "pull", "lift", "file") if getattr(said, kind) is not None]
+    if given == ["word", "pull"]:
+        return "pull"
     seen = any(getattr(said, name) is not None for name in SEEN)
     if seen and given in ([], ["word"]):
         return given[0] if given else "seen"
     if not given and said.note:
         return "note"
     if len(given) != 1 or seen:
-        raise RecordError("give one of: a word, --watts, --size, --file, --note", where=said.subject,
+        raise RecordError("give one of: a word, --watts, --size, --pull, --lift, --file, --note", where=said.subject,
                           right=f"words: {', '.join(WORDS)}")
     return given[0]
 
@@ -103,6 +109,8 @@ def _reading(kind: str, said: Reading, shop: Shop, route: Route, store: Store) -
         return _watts(said, shop, route)
     if kind == "file":
         return _file(said, store)
+    if kind in ("pull", "lift"):
+        return tried(said)
     return {**(_word(said) if kind == "word" else {}), **_seen(said)}
 
 
@@ -190,6 +198,38 @@ def _word(said: Reading) -> dict[str, str]:
     if said.word not in WORDS:
         raise RecordError(f"{said.word!r} is not a word that is kept", where=said.subject, right=", ".join(WORDS))
     return {"word": said.word}
+
+
+def tried(said: Reading) -> dict[str, str]:
+    """A test of the hold: a pull that held or moved the part, or its lift while it was tightened.
+
+    Raises:
+        RecordError: if it cannot be true.
+        UnitError: if a number has no unit or a wrong one.
+    """
+    if said.pull is not None:
+        force = force_of(said.pull)
+        if not 0.0 < force <= MOST_PULL:
+            raise RecordError(f"{said.pull} is no pull of a hand at a scale", where="--pull", right='like "12 kg"')
+        if said.word not in (None, "ok", "moved"):
+            raise RecordError(f"{said.word!r} does not go with a pull", where=said.subject, right="moved, or nothing")
+        return {"value": said.pull, "word": "moved" if said.word == "moved" else "held"}
+    assert said.lift is not None
+    if abs(parse(said.lift, "length", where="--lift")) > MOST_LIFT:
+        raise RecordError(f"{said.lift} is more than any jaw lifts", where="--lift", right='like "0.02 mm"')
+    return {"value": said.lift}
+
+
+def force_of(text: str) -> float:
+    """A pull as a scale shows it, in kilograms or newtons [N].
+
+    Raises:
+        UnitError: if it is neither.
+    """
+    try:
+        return parse(text, "force", where="--pull")
+    except UnitError:
+        return float(pull_of(parse(text, "mass", where="--pull")))
 
 
 def _watts(said: Reading, shop: Shop, route: Route) -> dict[str, str]:

@@ -11,6 +11,8 @@ from ..checks.si import metres
 SLIP: Final = 0.05
 #: standard uncertainty of a plug-in watt meter's reading, and of reading it while it flickers [W]; judged
 WATTMETER: Final = 8.0
+#: standard uncertainty of an indicator on a part that is being tightened [mm]; judged
+LIFT_READ: Final = 0.003
 
 #: All of the nine tests' are judged, one standard deviation; no published figure tells such tests by hand.
 #: scale read while it is pulled, cord not quite along the axis; of a machine that is no plain spring with a play

@@ -16,7 +16,7 @@ SEEN: Final = {
 
 @dataclass(frozen=True)
 class Reading:
-    """A word, what was seen, watts, a size with the instrument, a file or a note; raw texts with their units."""
+    """A word, what was seen, watts, a size, a test of the hold, a file or a note; raw texts with their units."""
 
     subject: str                     # id of an operation, or of a limit for a size; empty for the whole job
     word: str | None = None
@@ -35,3 +35,5 @@ class Reading:
     when: str | None = None          # if not now: "2026-03-01 14:30"
     by: str = ""
     id: str | None = None            # from who sends it, so that sending it twice keeps one record
+    pull: str | None = None          # at the clamped part with a luggage scale: "12 kg"; with the word moved, or ok
+    lift: str | None = None          # that an indicator on the part read while it was tightened: "0.02 mm"

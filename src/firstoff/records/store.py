@@ -269,7 +269,8 @@ def open_store(folder: Path, url: str | None = None) -> Iterator[Store]:
 def record_line(record: Record) -> str:
     """A record in one line, for the terminal."""
     reading = record.reading
-    what = reading.get("word") or reading.get("value") or reading.get("recording") or reading.get("picture")
+    tried = f"{reading['word']} at {reading['value']}" if {"word", "value"} <= reading.keys() else ""
+    what = tried or reading.get("word") or reading.get("value") or reading.get("recording") or reading.get("picture")
     seen = [f"{name.replace('_', ' ')} {reading[name]}" for name in SEEN if name in reading]
     said = ", ".join([*([what] if what else []), *seen]) or record.conditions.get("note", "")
     tool = f" with the {reading['instrument']}" if reading.get("instrument") else ""

@@ -51,6 +51,7 @@ _LEVELS_OF: Final[Mapping[tuple[str, str], Level]] = {
     ("materials", "batch"): Level.BATCH, ("materials", "scale_thickness"): Level.BATCH,
     ("materials", "skin_stress"): Level.BATCH,
     ("machines", "touch_off"): Level.SETTING, ("machines", "positioning"): Level.OPERATION,
+    ("devices", "jaw_lift"): Level.MACHINE,          # how much this vise lifts; each lift is an error of its own
 }
 _QUANTITIES: Final[Mapping[Any, str]] = {
     models.LengthFigure: "length", models.AngleFigure: "angle", models.RatioFigure: "ratio",
