@@ -226,7 +226,7 @@ def log(
     idle: Annotated[str | None, typer.Option("--idle", help="watts with the spindle running free")] = None,
     size: Annotated[str | None, typer.Option("--size", help='what was measured: "5.02 mm"')] = None,
     instrument: Annotated[str | None, typer.Option("--with", help="instrument that measured it")] = None,
-    pull: Annotated[str | None, typer.Option("--pull", help='at the clamped part: "12 kg"; with moved, or ok')] = None,
+    pull: Annotated[str | None, typer.Option("--pull", help='at the clamped part: "12 kg"; moved, or ok')] = None,
     lift: Annotated[str | None, typer.Option("--lift", help="of the part while it was tightened")] = None,
     chips: Annotated[str | None, typer.Option("--chips", help="colour of the chips: bright, straw, blue ...")] = None,
     form: Annotated[str | None, typer.Option("--form", help="form of the chips: long, curls, commas ...")] = None,
