@@ -21,12 +21,14 @@ from firstoff.cutting import (
     heat,
     hole,
     lost_motion,
+    orthogonal,
     power,
     process_damping,
     push_off,
     receptance,
     rubbing,
     scale_crust,
+    singing,
     stability,
     still,
     strength,
@@ -203,6 +205,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     heat.growth: {"length": 0.034, "expansion": 2.3e-5, "rise": np.array([5.0, -2.0])},
     wear.tool_life: {
         "cutting_speed": np.array([1.0, 2.0]), "reference_speed": 1.5, "reference_life": 2700.0, "exponent": 0.25},
+    wear.life_by_chip: {
+        "life": np.array([900.0, 2700.0]), "feed_ratio": 1.3, "depth_ratio": 0.8, "exponent": 0.2,
+        "feed_exponent": 0.6, "depth_exponent": 0.15},
     wear.taylor_line: {
         "cutting_speeds": np.array([1.5, 2.0, 3.0]), "lives": np.array([3000.0, 960.0, 180.0]), "life": 60.0},
     wear.life_used: {"time_in_cut": np.array([60.0, 600.0]), "life": 2700.0, "abrasion": 3.0},
@@ -213,6 +218,16 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     built_up_edge.speed_without_build_up: {"cutting_speed": 1.0, "margin": np.array([0.7, 1.2])},
     built_up_edge.rough_with_build_up: {"clean": 1e-6, "fragments": np.array([2e-6, 3e-6])},
     finish.mean_roughness: {"height": 3e-6},
+    finish.profile_roughness: {"heights": np.array([[1e-6, 3e-6, -2e-6], [0.0, 1e-6, 5e-6]])},
+    orthogonal.shear_angle: {"chip_ratio": np.array([0.3, 0.5]), "rake": 0.1},
+    orthogonal.shear_plane: {
+        "cutting_force": np.array([500.0, 900.0]), "thrust": 300.0, "chip": 1e-4, "width": 3e-3, "chip_ratio": 0.4,
+        "rake": 0.1},
+    orthogonal.specific_forces: {
+        "plane": orthogonal.ShearPlane(np.array([0.4, 0.5]), np.array([0.5, 0.6]), np.array([4e8, 3e8])),
+        "rake": 0.1},
+    singing.over_teeth: {"tone": np.array([4000.0, 9000.0]), "spindle_speed": 500.0, "teeth": 2},
+    singing.off_the_teeth: {"tone": np.array([4000.0, 9000.0]), "spindle_speed": 600.0, "teeth": 2},
     hole.drill_chip: {"feed_per_turn": 1e-4, "point_angle": 2.06},
     hole.thrust_by_power_law: {
         "coefficient": np.array([1e4, 2e4]), "diameter": 0.01, "feed_per_turn": 1e-4, "reference_feed": 1e-5,

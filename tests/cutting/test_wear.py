@@ -13,7 +13,7 @@ from firstoff.belief import Belief, low_median_high
 from firstoff.checks._life import used
 from firstoff.checks.base import Past
 from firstoff.cutting.force import Coefficients
-from firstoff.cutting.wear import flank_wear, life_used, taylor_line, tool_life, wear_since_run_in, worn
+from firstoff.cutting.wear import flank_wear, life_by_chip, life_used, taylor_line, tool_life, wear_since_run_in, worn
 from firstoff.errors import OutOfRange
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
@@ -43,6 +43,40 @@ def test_two_points_of_the_book() -> None:
            line.exponent, "1", within=5e-3)
     agrees("wear", "speed for a minute of life, the same (worked example)", "groover", 229.0, line.speed * MINUTE,
            "m/min", within=5e-3)
+
+
+def test_speed_feed_and_depth_of_the_book() -> None:
+    """TL-04: v T^0.13 f^0.77 d^0.37 = C; 30 m/min, 0.3 and 2.5 mm last 60 min; each a fifth more, and all three."""
+    n, y, x, hour = 0.13, 0.77, 0.37, 60.0 * MINUTE
+
+    def minutes(faster: float, feed: float, depth: float) -> float:
+        life = tool_life(0.5 * faster, 0.5, hour, n)
+        return float(life_by_chip(life, feed, depth, n, y, x)) / MINUTE
+
+    for what, more, published in (("speed", (1.2, 1.0, 1.0), 14.76), ("feed", (1.0, 1.2, 1.0), 20.38),
+                                  ("depth", (1.0, 1.0, 1.2), 35.71), ("all three", (1.2, 1.2, 1.2), 2.98)):
+        agrees("wear", f"minutes of HSS at a fifth more {what}, of 60 (Exa 14.4)", "sharma", published,
+               minutes(*more), "min", within=5e-3)
+    at_a_minute = 0.5 * MINUTE * float((1.0 / tool_life(1.0, 1.0, MINUTE, n) * hour) ** n)
+    agrees("wear", "constant C of the same law (Exa 14.4)", "sharma", 28.37, at_a_minute * 0.3**y * 2.5**x, "m/min",
+           within=5e-3)
+
+
+@pytest.mark.parametrize(("what", "hourly", "published"), [("least cost", 0.15, 27.42), ("most pieces", 1e9, 47.92)])
+def test_speed_of_least_cost_is_where_the_book_has_it(what: str, hourly: float, published: float) -> None:
+    """TL-06: v T^0.25 = 75; 0.15 a minute, an edge 2.5 and 2 minutes to change; pieces count where time is all."""
+    speeds = np.linspace(15.0, 75.0, 60001)
+    life = tool_life(speeds / MINUTE, 75.0 / MINUTE, MINUTE, 0.25) / MINUTE
+    cost = (hourly + (hourly * 2.0 + 2.5) / life) / speeds                   # of a length cut
+    agrees("wear", f"cutting speed of {what}, n 0.25, C 75 m/min (problems 4.26, 4.28)", "ghosh", published,
+           float(speeds[cost.argmin()]), "m/min", within=5e-3)
+
+
+def test_known_feed_and_depth_change_nothing() -> None:
+    assert life_by_chip(900.0, 1.0, 1.0, 0.2, 0.6, 0.15) == pytest.approx(900.0)
+    assert life_by_chip(900.0, 2.0, 3.0, 0.2, 0.0, 0.0) == pytest.approx(900.0)
+    with pytest.raises(OutOfRange, match="feed ratio is 0"):
+        life_by_chip(900.0, 0.0, 1.0, 0.2, 0.6, 0.15)
 
 
 @given(st.floats(0.1, 0.6), st.floats(0.3, 5.0))

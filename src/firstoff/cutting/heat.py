@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive
+from firstoff.cutting.orthogonal import shear_angle
 from firstoff.errors import OutOfRange
 
 #: Mean over a band of the rise under an even heat that the metal carries away, in units of q sqrt(K a / v) / k.
@@ -108,9 +109,8 @@ def shear_strain(ratio: Num, rake: Num = 0.0) -> Array:
     Range: one thin plane; continuous chips.
     Source: kalpakjian, chapter on the mechanics of cutting: cot(phi) + tan(phi - rake).
     """
-    share, angle = positive("chip ratio", ratio), between("rake", rake, -1.0, 1.0, right="from -1 to 1 rad")
-    plane = np.arctan2(share * np.cos(angle), 1.0 - share * np.sin(angle))
-    return np.asarray(1.0 / np.tan(plane) + np.tan(plane - angle))
+    plane = shear_angle(ratio, rake)
+    return np.asarray(1.0 / np.tan(plane) + np.tan(plane - np.asarray(rake)))
 
 
 def work_share(strain: Num, diffusivity: Num, cutting_speed: Num, chip: Num) -> Array:

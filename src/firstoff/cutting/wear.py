@@ -50,6 +50,34 @@ def tool_life(cutting_speed: Num, reference_speed: Num, reference_life: Num, exp
     return np.asarray(positive("reference life", reference_life) * ratio ** (1.0 / positive("exponent", exponent)))
 
 
+def life_by_chip(
+    life: Num, feed_ratio: Num, depth_ratio: Num, exponent: Num, feed_exponent: Num, depth_exponent: Num
+) -> Array:
+    """Time in the cut that an edge lasts at another feed and depth than those for which its life is known.
+
+    Args:
+        life: at this speed, at the known feed and depth [s].
+        feed_ratio: feed over the known one [1].
+        depth_ratio: depth of cut over the known one [1].
+        exponent: n of the law, 0.1 to 0.6 [1].
+        feed_exponent: y: of the feed, in terms of the speed [1].
+        depth_exponent: x: of the depth, in terms of the speed [1].
+
+    Returns:
+        Life [s], shape of the arguments.
+
+    Raises:
+        OutOfRange: if a ratio, the life or n is not above 0, or another exponent negative.
+
+    Range: chips thick enough to be cut and thin enough not to break the edge; feeds within some 0.5 to 2 of the
+    known one. Thinner chips rub for longer: there no life is gained.
+    Source: kalpakjian, chapter on tool life: v T^n d^x f^y = C.
+    """
+    heavier = (positive("feed ratio", feed_ratio) ** not_negative("feed exponent", feed_exponent)
+               * positive("depth ratio", depth_ratio) ** not_negative("depth exponent", depth_exponent))
+    return np.asarray(positive("life", life) * heavier ** (-1.0 / positive("exponent", exponent)))
+
+
 def taylor_line(cutting_speeds: Array, lives: Array, life: float) -> TaylorLine:
     """The line through tests of one tool in one material.
 
