@@ -63,6 +63,8 @@ _ENTRIES = (
     Source("vdi2230", "VDI 2230-1, Systematic calculation of highly stressed bolted joints."),
     Source("vdi3206", "VDI 3206, Specific cutting forces (after Kienzle)."),
     Source("beer", "F. P. Beer, E. R. Johnston, Vector Mechanics for Engineers: Statics."),
+    Source("hibbeler", "R. C. Hibbeler, Engineering Mechanics: Statics, ch. 8, friction on wedges and screws.",
+           "answers seen in a page of worked solutions"),
     Source("asmeb1", "ASME B1.1, Unified inch screw threads, appendix B (thread shear areas)."),
     Source("engin2001", "S. Engin, Y. Altintas, Mechanics and dynamics of general milling cutters, part I: helical end mills, "
            "International Journal of Machine Tools and Manufacture 41 (2001) 2195-2212.", "recalled"),

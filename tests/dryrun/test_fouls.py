@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from firstoff.dryrun.fouls import STOP, THIN, boxes_of
+from firstoff.dryrun.fouls import STOP, STRAP, THIN, TIP, boxes_of
 from firstoff.dryrun.placing import Placed
 from firstoff.removal.collisions import Box
 from tests.checks.builders import case, setting
@@ -38,6 +38,17 @@ def test_parallels_are_thin_strips_along_both_jaws() -> None:
 def test_a_stop_is_beyond_its_face_and_no_higher_than_the_jaws() -> None:
     stop = boxes(stop="+X")["stop"][0]
     assert (stop.low[0], stop.high[0]) == (60.0, 60.0 + STOP) and stop.high[2] == -10.0
+
+
+def test_straps_reach_from_where_they_press_over_the_nearest_edge() -> None:
+    places = [["8 mm", "20 mm"], ["30 mm", "36 mm"]]
+    left, back = boxes(device="clamps", grip=[], grip_height="0 mm", clamps=places)["clamp"]
+    assert (left.low[0], left.high[0]) == (-STRAP[2], 8.0 + TIP / 2), "over the left edge"
+    assert (back.low[1], back.high[1]) == (36.0 - TIP / 2, 40.0 + STRAP[2]), "over the back edge"
+    assert left.low[2] == 0.0 and left.high[2] == STRAP[1], "on top, where zero is"
+    this = case(place=setting(holding={"device": "clamps", "grip": [], "grip_height": "0 mm", "clamps": places}))
+    placed = Placed(this.part, this.wanted, this.setting, this.shop.devices["clamps"])
+    assert boxes_of(placed, (0.0, 0.0, 0.0))[1] == (), "nothing is unknown then"
 
 
 def test_where_nobody_knows_what_stands_there_it_is_told() -> None:

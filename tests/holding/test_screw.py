@@ -93,6 +93,13 @@ def test_power_screw_of_a_textbook() -> None:
            float(6400.0 * 8e-3 / (2.0 * np.pi * efficiency)), "N m", within=0.002)
 
 
+def test_a_machinists_vise_of_a_textbook() -> None:
+    """A couple of 35 N on 250 mm, a square thread of 6 mm mean radius and 8 mm lead, mu 0.27."""
+    efficiency = screw_efficiency(8e-3, 12e-3, 0.27, 0.0, 0.0, 0.0)
+    agrees("holding", "squeeze of a machinist's vise by a couple of 35 N (problem 8-76)", "hibbeler", 2.851,
+           float(jaw_force(35.0 * 0.25, 8e-3, efficiency)) / 1e3, "kN", within=0.001)
+
+
 def test_clamp_of_a_textbook() -> None:
     """Two starts of 2 mm at a mean diameter of 10 mm, mu 0.3, 40 N m (sample problem 8.5)."""
     efficiency = screw_efficiency(4e-3, 10e-3, 0.3, 0.0, 0.0, 0.0)

@@ -29,6 +29,13 @@ def test_block_raised_and_lowered_by_a_wedge() -> None:
            float(wedge_force_to_free(400.0, *args)), "lbf", within=0.005)
 
 
+def test_a_splitting_wedge_that_stays_of_a_textbook() -> None:
+    # mu 0.3 on both sides: it holds itself up to 33.4 degrees, by the formula; ours is 1 there
+    angle = np.arctan(0.3) * 2.0
+    agrees("holding", "widest splitting wedge that stays, mu 0.3 (problem 8-58)", "hibbeler", 33.4,
+           float(np.degrees(angle / wedge_slip_out_use(angle, 0.3, 0.3))), "deg", within=0.001)
+
+
 def test_block_on_a_slope() -> None:
     slope = np.radians(25.0)
     for what, mu, newtons in (("to start it up", 0.35, 780.0), ("to keep it moving up", 0.25, 649.0)):

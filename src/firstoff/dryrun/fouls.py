@@ -10,7 +10,11 @@ from .placing import Block, Placed
 
 DEEP: Final = 100.0         #: of a box that stands for table or vise bed, downwards and to each side [mm]
 THIN: Final = 3.0           #: least thickness of a parallel: thicker ones give alarms where none are [mm]; judged
+TIP: Final = 10.0           #: of a clamp's tip on the work, along each side [mm]; judged, as in checks/_touching
+STRAP: Final = (25.0, 14.0, 40.0)   #: width and height of a clamp's strap, and how far it reaches out [mm]; judged
+HEAD: Final = 1.0           #: height of a screw's head over its diameter, and half its width [1]
 STOP: Final = 8.0           #: of a stop along each side [mm]; judged
+FLAT: Final = 0.999         #: cosine from which a face is level
 JAWS: Final = ("fixed jaw", "moving jaw")
 
 
@@ -29,8 +33,10 @@ def boxes_of(placed: Placed, zero: Vector) -> tuple[tuple[Box, ...], tuple[str, 
     floor = Box("bed", (low[0] - DEEP, low[1] - DEEP, bed - DEEP), (high[0] + DEEP, high[1] + DEEP, bed))
     jaws = placed.jaws()
     named = [Box(name, jaw.low, jaw.high) for name, jaw in zip(JAWS, jaws, strict=False)]
-    found = [floor, *named, *_parallels(placed, jaws), *_stop(placed)]
-    lacking = () if jaws else (f"where {placed.device.name if placed.device else 'what holds the part'} stands",)
+    clamps = _clamps(placed)
+    found = [floor, *named, *_parallels(placed, jaws), *_stop(placed), *clamps]
+    holder = placed.device.name if placed.device else "what holds the part"
+    lacking = () if jaws or clamps else (f"where {holder} stands",)
     return tuple(Box(b.name, _less(b.low, zero), _less(b.high, zero)) for b in found), lacking
 
 
@@ -53,6 +59,42 @@ def _parallels(placed: Placed, jaws: tuple[Block, ...]) -> list[Box]:
         first[axis], last[axis] = ends
         out.append(Box("parallel", (first[0], first[1], placed.bed()), (last[0], last[1], low[2])))
     return out
+
+
+def _clamps(placed: Placed) -> list[Box]:
+    """Straps of clamps from where they press over the nearest edge outwards, or heads of screws."""
+    kind = placed.device.kind if placed.device else ""
+    if kind not in ("clamps", "screws"):
+        return []
+    low, high = placed.extent()
+    out = []
+    for along, away in placed.setting.holding.clamps:
+        x, y = low[0] + along, low[1] + away
+        top = _top(placed, x, y)
+        if kind == "screws":
+            out.append(Box("screw", (x - TIP / 2, y - TIP / 2, top), (x + TIP / 2, y + TIP / 2, top + HEAD * TIP)))
+            continue
+        wide, thick, reach = STRAP
+        edges = {(0, -1): x - low[0], (0, 1): high[0] - x, (1, -1): y - low[1], (1, 1): high[1] - y}
+        axis, sign = min(edges, key=lambda edge: edges[edge])
+        first, last = [x - wide / 2, y - wide / 2], [x + wide / 2, y + wide / 2]
+        tip = (x, y)[axis] - sign * TIP / 2
+        end = (high[axis] if sign > 0 else low[axis]) + sign * reach
+        first[axis], last[axis] = sorted((tip, end))
+        out.append(Box("clamp", (first[0], first[1], top), (last[0], last[1], top + thick)))
+    return out
+
+
+def _top(placed: Placed, x: float, y: float) -> float:
+    """Height of the highest level face at a place; of the piece where none is there."""
+    found = []
+    for face in placed.part.faces:
+        if face.kind == "plane" and placed.machine(face.normal)[2] > FLAT:
+            ends = [placed.machine(face.low), placed.machine(face.high)]
+            box = [sorted(end[k] for end in ends) for k in (0, 1)]
+            if box[0][0] <= x <= box[0][1] and box[1][0] <= y <= box[1][1]:
+                found.append(ends[0][2])
+    return max(found, default=placed.extent()[1][2])
 
 
 def _stop(placed: Placed) -> list[Box]:

@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief
+from ..checks._tightened import squeeze
 from ..checks._touching import JAWS, PRESSED, device_of, touching
 from ..checks.base import Case
-from ..checks.holding import squeeze
 from ..dryrun.placing import Placed
 from ..part.shapes import Vector, View
 from ..units import tell
@@ -29,7 +29,7 @@ MARGIN: Final = 17.0            #: above and below it [mm]
 TITLE: Final = 8.0              #: the heading [mm]
 TALLEST: Final = 150.0          #: [mm]
 ARROW: Final = 9.0              #: of a push [mm]
-PRESSING: Final = ("moving jaw", "clamp")
+PRESSING: Final = ("moving jaw", "clamp", "rod")
 IN_PLANE: Final = 0.7           #: a push that lies more than this in the paper is an arrow, else a ring
 
 
