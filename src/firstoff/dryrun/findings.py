@@ -94,28 +94,44 @@ def case_key(case: Case, belief: Belief) -> str:
 
 
 def _contents(case: Case) -> list[str]:
-    shop, wanted = case.shop, case.job.parts.get(case.part_name or "")
+    shop, job, wanted = case.shop, case.job, case.job.parts.get(case.part_name or "")
     if case.operation is not None:
         setting = case.setting
         return [
-            repr(case.operation.model_copy(update={"number": 1})), repr(setting), repr(wanted), _state(case),
-            repr(case.machine), repr(shop.classes[case.machine.like]), case.part.sha256,
-            repr(shop.tools.get(case.operation.tool or "")), repr(shop.collets.get(case.operation.collet or "")),
-            repr(shop.devices.get(setting.holding.device)), repr(wanted and shop.materials.get(wanted.material)),
-            repr(list(case.job.limits.values())), *_screwed(case),
+            repr(case.operation.model_copy(update={"number": 1})), _said(setting), _said(wanted), _state(case),
+            _said(case.machine), _said(shop.classes[case.machine.like]), case.part.sha256,
+            _said(shop.tools.get(case.operation.tool or "")), _said(shop.collets.get(case.operation.collet or "")),
+            _said(shop.devices.get(setting.holding.device)), _said(wanted and shop.materials.get(wanted.material)),
+            _said(job.limits), *_screwed(case),
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
     return [
-        repr(list(case.job.limits.values()) if case.subject == "setting" else case.limit),
-        repr(case.joint), repr(case.setting_name), repr(case.job.parts), repr(case.job.bought),
+        _said(job.limits) if case.subject == "setting" else _said(case.limit),
+        repr(case.joint), repr(case.setting_name), _said(job.parts), _said(job.bought),
         *(part.sha256 for part in case.parts.values()),
-        *(repr(case.route.settings[name]) for name in own),
-        *(repr((key, op)) for key, op in case.route.in_order() if op.setting in own),
-        repr(sorted(shop.instruments.items())), repr(sorted(shop.machines.items())),
-        repr(sorted(shop.classes.items())), repr(sorted(shop.tools.items())), repr(sorted(shop.collets.items())),
-        repr(sorted(shop.devices.items())), repr(sorted(shop.materials.items())),
+        *(_said(case.route.settings[name]) for name in own),
+        *(f"{key} {_said(op)}" for key, op in case.route.in_order() if op.setting in own),
+        *map(_said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
+                     shop.materials)),
     ]
+
+
+def _said(thing: object) -> str:
+    """The contents of a frozen model, or of a table of them, in the order of its names; the last ones are kept."""
+    known = _recent.get(id(thing))
+    if known is not None and known[0] is thing:
+        return known[1]
+    said = repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing)
+    while len(_recent) >= _KEPT:
+        _recent.pop(next(iter(_recent)))
+    _recent[id(thing)] = thing, said
+    return said
+
+
+#: words cost more than what they are looked up for; each stands with its thing, so that a number is its own
+_recent: dict[int, tuple[object, str]] = {}
+_KEPT: Final = 4096
 
 
 def _past(case: Case) -> str:
@@ -135,7 +151,7 @@ def _screwed(case: Case) -> list[str]:
     """What is screwed to what, and the parts that it goes through: how far a hole may lie off depends on it."""
     if case.op.role not in ("spot", "drill", "tap") or not case.job.joints:
         return []
-    return [repr(sorted(case.job.joints.items())), *(part.sha256 for part in case.parts.values())]
+    return [_said(case.job.joints), *(part.sha256 for part in case.parts.values())]
 
 
 def _state(case: Case) -> str:
