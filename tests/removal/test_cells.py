@@ -9,8 +9,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firstoff.removal._cells import BINS, BOTTOM, LOW, PART, TOP, Work, covered, take
+from firstoff.removal._cells import BINS, BOTTOM, LOW, PART, TOP, Work
+from firstoff.removal._cells import covered as inner_covered
+from firstoff.removal._cells import take as inner_take
+from firstoff.removal.compiling import entry
 from firstoff.removal.stock import EMPTY
+
+
+@entry
+def covered(edge: float, across: float, along: float) -> float:
+    """A way in from outside."""
+    return inner_covered(edge, across, along)
+
+
+@entry
+def take(work: Work, k: int, z: float, share: float) -> float:
+    """A way in from outside."""
+    return inner_take(work, k, z, share)
 
 
 def cell(*intervals: tuple[float, float]) -> Work:
@@ -21,7 +36,8 @@ def cell(*intervals: tuple[float, float]) -> Work:
     links = np.array([*range(1, len(lower)), -1, 0][-len(lower) - 1:], dtype=np.int32)
     more = np.array([0 if lower else -1], dtype=np.int32)
     return Work(rods, more, pool, links, 1, 1, np.zeros((3, BINS)), np.array([0.0, 1.0]),
-                np.zeros((4, 1), dtype=np.int32), np.zeros(1, dtype=np.float32))
+                np.zeros((4, 1), dtype=np.int32), np.zeros((2, 4), dtype=np.int32), np.zeros((4, 4), np.float32),
+                max(bottom, *(low for low, _ in lower), -1.0e9))
 
 
 def left(work: Work) -> float:

@@ -7,22 +7,29 @@ they are and not at the next cell. `more` leads to the intervals below, in a poo
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .compiling import inner, kernel
+from .compiling import fetching, inner, kernel
+
+fetch = fetching()
 
 TOP, BOTTOM, LOW, PART = 0, 1, 2, 3     #: rows of `rods`
 EMPTY = -1.0e9      #: [mm] top and bottom of a cell without material
 LEAST = 2.0e-6      #: [mm] less than this is rounding, not material
+SOON = 16           #: [cells] ahead of what is cut now: as many as memory hands over in one go
 SLIM = 0.01         #: [1] an edge within so much of a side of the cell is not told from it
 WHOLE = 1.0 - 1e-9  #: [1] more of a cell is all of it
+YES, NO = 1.0, 0.0  #: for kernels: true and false are types of their own to the compiler, which then compiles twice
 CORNER = 0.70711    #: [cells] from the middle of a cell to its corner
 BINS = 64           #: across the path, from the right of the tool to its left
 ALIKE = 1.0e-4      #: [mm] rods of one height within this are counted together
 VOLUME, FLOOR, LOWEST, HIGHEST, SAME = 0, 1, 2, 3, 4    #: places in the last row of a `book`
+#: Rows of `places`: left of a line and along it from its start [cells], height of the envelope [mm], how far along
+#: the line the tool is lowest there [cells].
+ACROSS, ALONG, HEIGHT, PASSED = 0, 1, 2, 3
 
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -43,7 +50,9 @@ class Work(NamedTuple):
             from the tip to SAME, the last row the sums [mm].
         edges: lower edges of the slices, then the highest [mm], shape (slices + 1,).
         spans: room for what cells of each row are reached, shape (4, rows).
-        heights: room for heights over the cells of a row [mm], shape (columns,).
+        picked: room for cells that may be cut, and the row of each, shape (2, p), p more than twice the columns.
+        places: room for what is known of each of them, by ACROSS, ALONG, HEIGHT and PASSED, shape (4, p).
+        floor: no interval ends below above it [mm].
     """
 
     rods: Singles
@@ -55,7 +64,9 @@ class Work(NamedTuple):
     book: Reals
     edges: Reals
     spans: Counts
-    heights: Singles
+    picked: Counts
+    places: Singles
+    floor: float
 
 
 class Line(NamedTuple):
@@ -78,6 +89,12 @@ class Line(NamedTuple):
     uy: float
     length: float
     rise: float
+
+
+@inner
+def long(number: Any) -> Any:
+    """A whole number of 64 bits: to the compiler 0, an index of 32 bits and one of 64 are three types."""
+    return np.int64(number)
 
 
 @inner
@@ -243,10 +260,62 @@ def below(work: Work, removed: float) -> None:
 
 
 @inner
+def soon(work: Work, k: int) -> None:
+    """Cells about k will be cut soon: have them at hand. Else a third of the time goes by waiting for memory."""
+    fetch(work.rods, TOP, k)
+    fetch(work.rods, PART, k)
+
+
+@inner
 def take_whole(work: Work, k: int, z: float) -> float:
     """As `take_all`, the usual case first."""
-    if work.rods[PART, k] == 0.0 and work.rods[BOTTOM, k] < z:
+    if work.rods[PART, k] == 0.0 and work.floor < z:
         removed = float(work.rods[TOP, k] - z)
         work.rods[TOP, k] = z
         return removed
     return take_all(work, k, z)
+
+
+@inner
+def keep(work: Work, k: int, row: int, least: float, count: int) -> int:
+    """Note a cell as picked if it stands higher than `least`; how many there are then. No branch to guess."""
+    work.picked[0, count], work.picked[1, count] = k, row
+    return count + int(work.rods[TOP, k] > least)
+
+
+@kernel
+def pick(
+    work: Work, line: Line, first: int, row: int, last: int, piece: int, least: float,
+) -> tuple[int, int]:
+    """The cells of spans that stand higher than `least`, as many as there is room for.
+
+    Args:
+        work: with the spans; picked and places are filled.
+        line: from whose start places are told.
+        first: row of the first span.
+        row: where to begin.
+        last: the row after the last one.
+        piece: of the spans, 0 or 1.
+        least: height [mm].
+
+    Returns:
+        The next row, and how many are picked.
+    """
+    room, count = work.picked.shape[1] - work.columns - 2, long(0)
+    short: Any = np.float32(least)
+    while row < last and count <= room:
+        begin, end = work.spans[2 * piece, row - first], work.spans[2 * piece + 1, row - first]
+        at = row * work.columns
+        if begin < end:
+            soon(work, at + (end + SOON if line.ux > 0.0 else begin - SOON))
+        for i in range(begin, end):
+            count = keep(work, at + i, row, short, count)
+        row += 1
+    one, wide = np.float32, np.int32(work.columns)
+    ux, uy, first_row = one(line.ux), one(line.uy), np.int32(first)
+    x0, y0 = one(line.x), one(line.y - first)
+    for e in range(count):
+        j = work.picked[1, e]
+        x, y = one(np.int32(work.picked[0, e] - j * wide)) - x0, one(np.int32(j - first_row)) - y0
+        work.places[ACROSS, e], work.places[ALONG, e] = y * ux - x * uy, y * uy + x * ux
+    return row, count

@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import TOP, VOLUME, Line, Work
+from ._cells import CORNER, NO, TOP, VOLUME, YES, Line, Work
 from ._edge import cut_beside, cut_front
 from ._flat import cut_flat, leave_flat
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
 from ._spans import row_spans
 from ._window import PLACE, S0, S1, SECONDS, WHOLE, close
-from .compiling import inner, kernel
+from .compiling import entry, inner, kernel
 
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -109,28 +109,27 @@ def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles)
         return
     state[GOING] = 0.0
     line = Line(state[X], state[Y], state[Z], state[UX], state[UY], 0.0, state[RISE])
-    above = ceiling - line.z
+    above, radius = ceiling - line.z, form.radius / form.cell
     if form.flat < form.radius:
         back = OVERLAP
         for ratio in ahead:
-            back = max(back, OVERLAP - ratio * form.radius / form.cell)
-        reach = contact_reach(form, above)
-        cut_ahead(work, line, form, ahead, back, reach)
-    elif line.rise < 0.0:
-        stamp(work, Line(line.x, line.y, line.z, 1.0, 0.0, 0.0, 0.0), form)
-    if line.rise < 0.0:
+            back = max(back, OVERLAP - ratio * radius)
+        reach = min(contact_reach(form, above), radius - CORNER)
+        cut_ahead(work, line, form, back, reach, NO)
+    elif state[RISE] < 0.0:
+        stamp(work, Line(state[X], state[Y], state[Z], 1.0, 0.0, 0.0, 0.0), form)
+    if state[RISE] < 0.0:
         cut_behind(work, line, form)
     if above > height_at(form, form.radius - form.cell):
-        level = Line(line.x, line.y, line.z, line.ux, line.uy, 0.0, 0.0)
-        cut_front(work, level, form, OVERLAP, False)
+        cut_front(work, line, form, OVERLAP, NO)
 
 
 @kernel
 def stand(work: Work, form: Form, line: Line) -> None:
     """Cut all under the tool as it stands, or goes straight up or down."""
     stamp(work, line, form)
-    back = form.radius / form.cell + 2.0
-    cut_front(work, line, form, back, True)
+    foot = Line(line.x, line.y, line.z + min(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
+    cut_front(work, foot, form, form.radius / form.cell + 2.0, YES)
 
 
 @inner
@@ -146,8 +145,7 @@ def go(
         if line.rise < 0.0:
             leave_flat(work, line, form.radius / form.cell)
     else:
-        reach = contact_reach(form, above)
-        cut_round(work, line, form, ahead, slack, reach)
+        cut_round(work, line, form, ahead, slack, contact_reach(form, above))
     if above > height_at(form, form.radius - form.cell):
         cut_beside(work, line, form, wedge)
 
@@ -189,14 +187,14 @@ def ends(log: Log, piece: Reals, tag: Longs, cosine: float) -> bool:
 
 
 @kernel
-def write(work: Work, log: Log, form: Form, air: bool) -> None:
+def write(work: Work, log: Log, form: Form, air: float) -> None:
     """Write the open window and begin a new one; the book is kept if it was all `air`."""
     state, last, at = log.state, log.last, log.counts[WRITTEN]
     row, tag = log.rows[at], log.tags[at]
     row[S0], row[S1], row[SECONDS], row[PLACE + 6] = state[BEGAN], state[S], state[TIME], state[FEED]
     for k in range(6):
         row[PLACE + k] = state[AT + k]
-    if air:
+    if air > NO:
         for k in range(WHOLE, PLACE):
             row[k] = 0.0
     else:
@@ -211,8 +209,8 @@ def write(work: Work, log: Log, form: Form, air: bool) -> None:
 
 
 @inner
-def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy: float, length: float) -> None:
-    """Book a piece of path: where it is, how long it took."""
+def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, line: Line, goes: bool, length: float) -> None:
+    """Book a piece of path: where and how it goes, how long it took, its `length` as seen from above [mm]."""
     state = log.state
     if state[OPEN] == 0.0:
         for k in range(3):
@@ -220,7 +218,8 @@ def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy:
         state[TURNED] = 1.0 if cosine < BREAK else 0.0
     for k in range(3):
         state[AT + 3 + k] = state[X + k] = piece[QX + k]
-    state[OPEN], state[FEED], state[UX], state[UY] = 1.0, piece[PER_TOOTH], ux, uy
+    state[OPEN], state[FEED] = 1.0, piece[PER_TOOTH]
+    state[UX], state[UY], state[RISE] = (line.ux, line.uy, line.rise) if goes else (0.0, 0.0, 0.0)
     state[S] += piece[LONG]
     state[TIME] += piece[LASTS]
     state[PATH] += length
@@ -228,45 +227,30 @@ def note_piece(log: Log, piece: Reals, tag: Longs, cosine: float, ux: float, uy:
 
 
 @inner
-def step(
-    work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, p: int,
-    ceiling: float,
-) -> None:
-    """Cut along one piece of path; write the window that ends before it."""
-    state, sums, piece, tag = log.state, len(work.edges), pieces[p], tags[p]
+def full(log: Log, room: int) -> bool:
+    """Whether another piece might find no room: for three windows, twice so many slices, a hit of each guard."""
+    if log.counts[WRITTEN] + 3 > len(log.rows) or log.counts[USED] + 2 * room > len(log.slices):
+        return True
+    return bool(log.counts[HIT] + len(log.guards) > len(log.hits))
+
+
+@inner
+def bearing(state: Reals, piece: Reals) -> tuple[Line, bool, bool, float]:
+    """A piece as a line, whether it goes anywhere as seen from above, whether it begins where the last one ended,
+    and the cosine of the turn between them; 1 where there is none."""
     dx, dy, dz = piece[QX] - piece[PX], piece[QY] - piece[PY], piece[QZ] - piece[PZ]
-    length, radius = math.sqrt(dx * dx + dy * dy), form.radius / form.cell
+    length = math.sqrt(dx * dx + dy * dy)
     goes = length > SHORTEST
-    ux, uy = (dx / length, dy / length) if goes else (0.0, 0.0)
     joined = abs(state[X] - piece[PX]) + abs(state[Y] - piece[PY]) + abs(state[Z] - piece[PZ]) < JOINED
-    cosine = ux * state[UX] + uy * state[UY] if joined and state[OPEN] > 0.0 else 1.0
-    closing = ends(log, piece, tag, cosine)
+    ux, uy = (dx / length, dy / length) if goes else (1.0, 0.0)
+    cosine = 1.0
+    if joined and state[OPEN] > 0.0:
+        cosine = ux * state[UX] + uy * state[UY] if goes else 0.0
     rise = dz / length if goes else dz
-    moved = slope_of(aheads, rise, form, ahead) if goes and form.flat < form.radius else 0.0
-    turn = radius * math.sqrt(max(1.0 - cosine * cosine, 0.0)) / max(cosine, SHARP)
-    if not goes or cosine < SHARP or moved > MOVED * radius or state[RISE] < 0.0 <= rise or closing or not joined:
-        settle(work, form, state, ceiling, ahead[1 if goes else 0])
-        moved, turn = 0.0, (turn if cosine >= SHARP else 0.0)
-    if closing and (work.book[sums, VOLUME] > 0.0 or tag[KIND] != log.last[KIND]):
-        write(work, log, form, False)
-    in_reach = min(piece[PZ], piece[QZ]) < ceiling
-    before = work.book[sums, VOLUME]
-    if in_reach and not joined:
-        stand(work, form, Line(piece[PX], piece[PY], piece[PZ], 1.0, 0.0, 0.0, 0.0))
-    line = Line(piece[PX], piece[PY], piece[PZ], ux if goes else 1.0, uy, length if goes else 0.0, rise)
-    if in_reach and not goes:
-        stand(work, form, line)
-    elif in_reach:
-        go(work, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0])
-    if in_reach:
-        watch(work, log, line, p, ceiling)
-    if before == 0.0 and state[OPEN] > 0.0 and work.book[sums, VOLUME] > 0.0:
-        write(work, log, form, True)
-    state[RISE], state[GOING] = (rise, 1.0 if in_reach else 0.0) if goes else (0.0, 0.0)
-    note_piece(log, piece, tag, cosine, ux, uy, length * form.cell)
+    return Line(piece[PX], piece[PY], piece[PZ], ux, uy, length if goes else 0.0, rise), goes, joined, cosine
 
 
-@kernel
+@entry
 def drive(
     work: Work, log: Log, form: Form, aheads: Singles, ahead: Singles, pieces: Reals, tags: Longs, begin: int,
     ceiling: float, finish: bool,
@@ -288,14 +272,35 @@ def drive(
     Returns:
         The next piece.
     """
-    room = MOST_ARCS * len(work.edges)
+    state, sums, radius = log.state, len(work.edges), form.radius / form.cell
     for p in range(begin, len(pieces)):
-        if log.counts[WRITTEN] + 3 > len(log.rows) or log.counts[USED] + 2 * room > len(log.slices):
+        piece, tag = pieces[p], tags[p]
+        if full(log, MOST_ARCS * sums):
             return p
-        if log.counts[HIT] + len(log.guards) > len(log.hits):
-            return p
-        step(work, log, form, aheads, ahead, pieces, tags, p, ceiling)
-    if finish and log.state[OPEN] > 0.0:
-        settle(work, form, log.state, ceiling, ahead[0])
-        write(work, log, form, False)
+        line, goes, joined, cosine = bearing(state, piece)
+        closing = ends(log, piece, tag, cosine)
+        moved = slope_of(aheads, line.rise, form, ahead) if goes and form.flat < form.radius else 0.0
+        smooth = goes and joined and not closing and cosine >= SHARP and moved <= MOVED * radius
+        turn = radius * math.sqrt(max(1.0 - cosine * cosine, 0.0)) / cosine if cosine >= SHARP else 0.0
+        if not smooth or state[RISE] < 0.0 <= line.rise:
+            settle(work, form, state, ceiling, ahead[1 if goes else 0])
+            moved = 0.0
+        if closing and (work.book[sums, VOLUME] > 0.0 or tag[KIND] != log.last[KIND]):
+            write(work, log, form, NO)
+        before, state[GOING] = work.book[sums, VOLUME], 0.0
+        if min(piece[PZ], piece[QZ]) < ceiling:
+            if not joined:
+                stand(work, form, Line(line.x, line.y, line.z, 1.0, 0.0, 0.0, 0.0))
+            if goes:
+                go(work, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0])
+            else:
+                stand(work, form, line)
+            watch(work, log, line, p, ceiling)
+            state[GOING] = 1.0 if goes else 0.0
+        if before == 0.0 and state[OPEN] > 0.0 and work.book[sums, VOLUME] > 0.0:
+            write(work, log, form, YES)
+        note_piece(log, piece, tag, cosine, line, goes, line.length * form.cell)
+    if finish and state[OPEN] > 0.0:
+        settle(work, form, state, ceiling, ahead[0])
+        write(work, log, form, NO)
     return len(pieces)

@@ -11,30 +11,67 @@ import math
 
 import numpy as np
 
-from ._cells import CORNER, LEAST, TOP, Line, Work, below, engage, note, side, take_whole
-from ._spans import row_spans
+from ._cells import (
+    ALIKE,
+    BINS,
+    CORNER,
+    LEAST,
+    SAME,
+    SOON,
+    TOP,
+    Line,
+    Work,
+    below,
+    engage,
+    note,
+    side,
+    soon,
+    take_whole,
+)
+from ._spans import crescent_spans
 from .compiling import inner, kernel
+
+NARROW = 2.0 / BINS     #: [1] across the path over the radius: cells so near each other are booked together
 
 
 @inner
-def cut_level(work: Work, row: int, y: float, begin: int, end: int, line: Line, over: float) -> None:
-    """Cells begin … end of a row whose first cell is at `row`, by a level move; `over` is one over the radius."""
-    z = line.z
-    least = np.float32(z + LEAST)
-    base = (y * line.ux + line.x * line.uy) * over
-    step = line.uy * over
-    volume, highest = 0.0, 0.0
+def cut_level(
+    work: Work, row: int, begin: int, end: int, z: float, across: float, step: float,
+) -> tuple[float, float]:
+    """Cells begin … end of a row whose first cell is at `row`, by a level move.
+
+    Cells of one height are booked together, if they are not too far apart for that.
+
+    Args:
+        work: on what.
+        row: place of the row's first cell.
+        begin: the first column.
+        end: the column after the last one.
+        z: of the move [mm].
+        across: of the row's first cell, left of the path over the radius [1].
+        step: how much that falls from column to column [1].
+
+    Returns:
+        Height removed, and the highest rod of it [mm].
+    """
+    least, sums = np.float32(z + LEAST), len(work.edges)
+    same = work.book[sums, SAME] if abs(step) * (end - begin) < NARROW else -1.0
+    volume, highest, alike = 0.0, 0.0, 0.0
     for i in range(begin, end):
         k = row + i
-        top = work.rods[TOP, k]
-        if top <= least:
+        if work.rods[TOP, k] <= least:
             continue
+        high = work.rods[TOP, k] - z
         removed = take_whole(work, k, z)
         volume += removed
-        highest = max(highest, top - z)
-        engage(work, base - i * step, 0.0, top - z, removed)
-    if volume > 0.0:
-        note(work, volume, 0.0, highest)
+        highest = max(highest, high)
+        if abs(high - same) < ALIKE:
+            alike += removed
+        else:
+            engage(work, across - i * step, 0.0, high, removed)
+    if alike > 0.0:
+        engage(work, across - 0.5 * (begin + end - 1) * step, 0.0, same, alike)
+    return volume, highest
 
 
 @inner
@@ -70,27 +107,31 @@ def cut_left(work: Work, row: int, y: float, begin: int, end: int, line: Line, r
 @inner
 def cut_flat(work: Work, line: Line, radius: float) -> None:
     """Cut all cells that a flat end of this radius [cells] comes to cover whole as it goes along a line."""
-    inside = radius - CORNER
-    first, last = row_spans(
-        line.x, line.y, line.ux, line.uy, line.length, 0.0, inside, inside, work)
+    first, last = crescent_spans(line, radius - CORNER, work)
+    over, level = 1.0 / radius, line.rise == 0.0
+    start, step = line.x * line.uy - line.y * line.ux, line.uy * over
+    volume, highest = 0.0, 0.0
     for j in range(first, last):
-        at = j - first
-        row, y = j * work.columns, j - line.y
         for piece in range(2):
-            begin, end = work.spans[2 * piece, at], work.spans[2 * piece + 1, at]
-            if line.rise == 0.0:
-                cut_level(work, row, y, begin, end, line, 1.0 / radius)
-            else:
-                cut_met(work, row, y, begin, end, line, radius)
+            begin, end = work.spans[2 * piece, j - first], work.spans[2 * piece + 1, j - first]
+            if begin < end:
+                soon(work, j * work.columns + (end + SOON if line.ux > 0.0 else begin - SOON))
+            if begin < end and level:
+                removed, high = cut_level(
+                    work, j * work.columns, begin, end, line.z, (j * line.ux + start) * over, step)
+                volume, highest = volume + removed, max(highest, high)
+            elif begin < end:
+                cut_met(work, j * work.columns, j - line.y, begin, end, line, radius)
+    if volume > 0.0:
+        note(work, volume, 0.0, highest)
 
 
 @kernel
 def leave_flat(work: Work, line: Line, radius: float) -> None:
     """Cut all cells that a flat end of this radius [cells] no longer covers whole as it goes down along a line."""
     x, y = line.x + line.ux * line.length, line.y + line.uy * line.length
-    first, last = row_spans(x, y, -line.ux, -line.uy, line.length, 0.0, radius, radius, work)
+    first, last = crescent_spans(Line(x, y, line.z, -line.ux, -line.uy, line.length, line.rise), radius, work)
     for j in range(first, last):
-        at = j - first
         for piece in range(2):
-            begin, end = work.spans[2 * piece, at], work.spans[2 * piece + 1, at]
+            begin, end = work.spans[2 * piece, j - first], work.spans[2 * piece + 1, j - first]
             cut_left(work, j * work.columns, j - line.y, begin, end, line, radius)

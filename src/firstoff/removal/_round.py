@@ -16,12 +16,31 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import CORNER, LEAST, TOP, Line, Work, below, engage, note, take_whole
-from ._spans import band_spans, row_spans
+from ._cells import (
+    ACROSS,
+    ALONG,
+    CORNER,
+    HEIGHT,
+    LEAST,
+    NO,
+    PASSED,
+    TOP,
+    YES,
+    Line,
+    Work,
+    below,
+    engage,
+    long,
+    note,
+    pick,
+    take_whole,
+)
+from ._spans import band_spans, dome_spans, row_spans
 from .compiling import inner, kernel
 
 Singles = NDArray[np.float32]
 
+DEEP = 8.0                    #: [cells] lowest places that spread further along the path are walked along
 HIGH = np.float32(1.0e9)      #: [mm] above all material
 
 
@@ -59,82 +78,61 @@ def height_at(form: Form, away: float) -> float:
 
 
 @inner
-def place_of(ahead: Singles, across: float, radius: float) -> float:
-    """How far ahead of the tool's middle it is lowest over a cell, `across` from the path; all in cells."""
-    last = len(ahead) - 1
-    at = min(abs(across) / radius, 1.0) * last
-    k = min(int(at), last - 1)
-    ratio = ahead[k] + (ahead[k + 1] - ahead[k]) * (at - k)
-    return float(ratio) * math.sqrt(max(radius * radius - across * across, 0.0))
-
-
-@inner
-def screen_level(heights: Singles, line: Line, form: Form, y: float, begin: int, count: int) -> None:
-    """Heights of the envelope over cells of a row, by a level move, or where the tool stands."""
+def screen_level(work: Work, count: int, line: Line, form: Form) -> None:
+    """Heights of the envelope over the cells that are picked, by a level move or where the tool stands."""
     one = np.float32
-    ux, uy, size = one(line.ux), one(line.uy), one(form.cell)
-    along, across = one(y * line.uy - line.x * line.ux), one(y * line.ux + line.x * line.uy)
-    flat, arc, square = one(form.flat), one(form.arc), one(form.arc * form.arc)
+    size, flat, arc, square = one(form.cell), one(form.flat), one(form.arc), one(form.arc * form.arc)
     bend, start, slope = one(form.bend), one(form.bend_z + line.z - form.bend * form.slope), one(form.slope)
     base, none, length = one(line.z) + arc, one(0.0), one(line.length)
     for e in range(count):
-        i = one(begin + e)
-        q, s = across - i * uy, along + i * ux
-        beyond = max(s - length, none) + min(s, none)
-        away = np.sqrt(q * q + beyond * beyond) * size
+        q, s = work.places[ACROSS, e], work.places[ALONG, e]
+        t = min(max(s, none), length)
+        away = np.sqrt(q * q + (s - t) * (s - t)) * size
         out = max(away - flat, none)
         curved = base - np.sqrt(max(square - out * out, none))
-        heights[e] = curved if away < bend else start + away * slope
+        work.places[HEIGHT, e] = curved if away < bend else start + away * slope
+        work.places[PASSED, e] = t
 
 
 @inner
 def screen_slope(
-    heights: Singles, line: Line, form: Form, ahead: Singles, slack: float, y: float, begin: int, count: int,
+    work: Work, count: int, line: Line, form: Form, ahead: Singles, slack: float, outer: float,
 ) -> None:
-    """The same by a move that rises or falls, where it passes its lowest place; `slack` before its start [cells]."""
+    """The same by a move that rises or falls, where it passes its lowest place: from `slack` before its start [cells]
+    and no further than `outer` from it."""
     one = np.float32
-    ux, uy, size = one(line.ux), one(line.uy), one(form.cell)
-    along, across = one(y * line.uy - line.x * line.ux), one(y * line.ux + line.x * line.uy)
-    flat, arc, square = one(form.flat), one(form.arc), one(form.arc * form.arc)
+    size, flat, arc, square = one(form.cell), one(form.flat), one(form.arc), one(form.arc * form.arc)
     bend, start, slope = one(form.bend), one(form.bend_z - form.bend * form.slope), one(form.slope)
-    none, length, rise, base, before = one(0.0), one(line.length), one(line.rise), one(line.z), one(-slack)
-    radius = one(form.radius / form.cell)
+    none, length, rise, base = one(0.0), one(line.length), one(line.rise), one(line.z)
+    before, radius, widest = one(-slack), one(form.radius / form.cell), one(outer)
     last = len(ahead) - 1
     scale, top = one(last) / radius, one(last) - one(0.001)
     for e in range(count):
-        i = one(begin + e)
-        q, s = across - i * uy, along + i * ux
+        q, s = work.places[ACROSS, e], work.places[ALONG, e]
         at = min(abs(q) * scale, top)
         k = np.int32(at)
         ratio = ahead[k] + (ahead[k + 1] - ahead[k]) * (at - one(k))
         passed = s - ratio * np.sqrt(max(radius * radius - q * q, none))
-        t = max(passed, none)
+        t = min(max(passed, none), length)
         away = np.sqrt(q * q + (s - t) * (s - t)) * size
         out = max(away - flat, none)
         curved = arc - np.sqrt(max(square - out * out, none))
         z = base + rise * t + (curved if away < bend else start + away * slope)
-        heights[e] = z if before <= passed <= length else HIGH
+        work.places[HEIGHT, e] = z if before <= passed <= length and abs(q) <= widest else HIGH
+        work.places[PASSED, e] = t
 
 
-@inner
-def cut_hits(
-    work: Work, row: int, y: float, begin: int, count: int, line: Line, form: Form, ahead: Singles,
-) -> None:
-    """Cut the cells of a row that stand above the envelope."""
-    radius = form.radius / form.cell
-    over = 1.0 / radius
+@kernel
+def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
+    """Cut the cells that are picked and stand above the envelope."""
+    over = form.cell / form.radius
     volume, lowest, highest = 0.0, 1.0e9, 0.0
     for e in range(count):
-        k = row + begin + e
-        top, z = work.rods[TOP, k], work.heights[e]
-        if top <= z + np.float32(LEAST):
+        k = long(work.picked[0, e])
+        top, z = np.float64(work.rods[TOP, k]), np.float64(work.places[HEIGHT, e])
+        if top <= z + LEAST:
             continue
-        x = begin + e - line.x
-        across, along = y * line.ux - x * line.uy, x * line.ux + y * line.uy
-        t = 0.0
-        if line.length > 0.0:
-            t = along - place_of(ahead, across, radius) if line.rise != 0.0 else along
-            t = min(max(t, 0.0), line.length)
+        across, along, t = work.places[ACROSS, e], work.places[ALONG, e], work.places[PASSED, e]
         tip = line.z + line.rise * t
         met = z
         if line.rise < 0.0 and along < t:
@@ -153,72 +151,75 @@ def cut_hits(
         note(work, volume, lowest, highest)
 
 
-@inner
-def cut_round(work: Work, line: Line, form: Form, ahead: Singles, slack: float, reach: float) -> None:
-    """Cut the cells within `reach` of a line whose lowest place the cutter passes, from `slack` before its start."""
-    radius = form.radius / form.cell
-    back, beyond = slack, line.length
-    if line.rise != 0.0:
-        for ratio in ahead:
-            back, beyond = max(back, slack - ratio * radius), max(beyond, line.length + ratio * radius)
-    outer = min(radius - CORNER, reach)
-    first, last = band_spans(line.x, line.y, line.ux, line.uy, back, beyond, outer, work)
-    for j in range(first, last):
-        at, y = j - first, j - line.y
-        begin, count = work.spans[0, at], work.spans[1, at] - work.spans[0, at]
-        if count <= 0:
-            continue
-        if line.rise == 0.0:
-            screen_level(work.heights, line, form, y, begin, count)
-        else:
-            screen_slope(work.heights, line, form, ahead, slack, y, begin, count)
-        cut_hits(work, j * work.columns, y, begin, count, line, form, ahead)
+@kernel
+def cut_end(work: Work, count: int, across: float) -> None:
+    """Cut the cells that are picked, no further `across` the path [cells], down to the envelope: by the end."""
+    for e in range(count):
+        k, z = long(work.picked[0, e]), np.float64(work.places[HEIGHT, e])
+        if work.rods[TOP, k] > z + LEAST and abs(work.places[ACROSS, e]) <= across:
+            below(work, take_whole(work, k, z))
 
 
 @kernel
-def cut_ahead(work: Work, line: Line, form: Form, ahead: Singles, back: float, reach: float) -> None:
-    """Cut all cells within `reach` of where the cutter stands, up to `back` behind it, that it covers whole."""
-    outer = min(form.radius / form.cell - CORNER, reach)
-    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, outer, 0.0, work)
-    for j in range(first, last):
-        at, y = j - first, j - line.y
-        begin, count = work.spans[0, at], work.spans[3, at] - work.spans[0, at]
-        if count > 0:
-            screen_level(work.heights, line, form, y, begin, count)
-            cut_hits(work, j * work.columns, y, begin, count, line, form, ahead)
+def cut_round(work: Work, line: Line, form: Form, ahead: Singles, slack: float, reach: float) -> None:
+    """Cut the cells within `reach` of a line whose lowest place the cutter passes, from `slack` before its start."""
+    radius = form.radius / form.cell
+    outer, low, high = min(radius - CORNER, reach), 0.0, 0.0
+    if line.rise != 0.0:
+        for ratio in ahead:
+            low, high = min(low, ratio * radius), max(high, ratio * radius)
+    deep = high - low > DEEP
+    if deep:
+        base, first, last = dome_spans(line, ahead, radius, slack, outer, work)
+    else:
+        base, last = band_spans(line.x, line.y, line.ux, line.uy, slack - low, line.length + high, outer, work)
+        first = base
+    lowest = line.z + min(line.rise * line.length, 0.0) + LEAST
+    for piece in range(2 if deep else 1):
+        row = first
+        while row < last:
+            row, count = pick(work, line, base, row, last, piece, lowest)
+            if line.rise == 0.0:
+                screen_level(work, count, line, form)
+            else:
+                screen_slope(work, count, line, form, ahead, slack, outer)
+            cut_hits(work, count, line, form)
+
+
+@kernel
+def cut_ahead(work: Work, line: Line, form: Form, back: float, reach: float, ends: float) -> None:
+    """Cut all cells that a cutter covers where it stands, whole but for those behind it.
+
+    Args:
+        work: on what.
+        line: where it stands and along what it came; of no length.
+        form: of the cutter.
+        back: how far behind its middle cells count [cells].
+        reach: how far from it they count [cells].
+        ends: YES where its end takes them, and no side.
+    """
+    radius = form.radius / form.cell
+    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, min(radius, reach), 0.0, work)
+    row = first
+    while row < last:
+        row, count = pick(work, line, first, row, last, long(0), line.z + LEAST)
+        screen_level(work, count, line, form)
+        if ends > NO:
+            cut_end(work, count, radius - CORNER)
+        else:
+            cut_hits(work, count, line, form)
 
 
 @kernel
 def cut_behind(work: Work, line: Line, form: Form) -> None:
     """Cut the cells behind a cutter that came down along a line to where it stands, and once covered them whole."""
-    radius = form.radius / form.cell
-    first, last = band_spans(line.x, line.y, line.ux, line.uy, radius, 0.0, radius - CORNER, work)
-    for j in range(first, last):
-        y = j - line.y
-        for i in range(work.spans[0, j - first], work.spans[1, j - first]):
-            k = j * work.columns + i
-            x = i - line.x
-            away = form.cell * math.sqrt(x * x + y * y)
-            if away > form.radius or work.rods[TOP, k] <= line.z + LEAST:
-                continue
-            z = line.z + height_at(form, away)
-            if work.rods[TOP, k] > z + LEAST:
-                below(work, take_whole(work, k, z))
+    back = Line(line.x, line.y, line.z, -line.ux, -line.uy, 0.0, 0.0)
+    cut_ahead(work, back, form, 0.0, form.radius / form.cell, YES)
 
 
 @kernel
 def stamp(work: Work, line: Line, form: Form) -> None:
     """Cut all cells that a cutter covers whole as it stands, or goes straight up or down; its end takes it all."""
-    tip = line.z + min(line.rise, 0.0)
-    radius = form.radius / form.cell - CORNER
-    first, last = row_spans(line.x, line.y, 1.0, 0.0, 0.0, radius + 2.0, radius, 0.0, work)
-    for j in range(first, last):
-        y = j - line.y
-        for i in range(work.spans[0, j - first], work.spans[3, j - first]):
-            k = j * work.columns + i
-            if work.rods[TOP, k] <= tip + LEAST:
-                continue
-            x = i - line.x
-            z = tip + height_at(form, form.cell * math.sqrt(x * x + y * y))
-            if work.rods[TOP, k] > z + LEAST:
-                below(work, take_whole(work, k, z))
+    foot = Line(line.x, line.y, line.z + min(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
+    radius = form.radius / form.cell
+    cut_ahead(work, foot, form, radius + 2.0, radius - CORNER, YES)

@@ -5,11 +5,19 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ._cells import Work
+from ._cells import Line, Work
 from .compiling import inner, kernel
 
-HUGE = 1.0e12
+Singles = NDArray[np.float32]
+
+HUGE = 1.0e12        #: [cells]
+FAR = 1.0e7          #: [cells] further no cell is
+MARGIN = 0.3         #: [cells] by which a step of the walk along a dome is widened
+STEPS_A_CELL = 0.6   #: of that walk over half the cutter
+LEAST_STEPS = 8
+SEAM = 2.0e-3        #: [cells] so far what was reached before is reached again, as single numbers round
 
 
 @inner
@@ -79,6 +87,51 @@ def row_spans(
 
 
 @kernel
+def crescent_spans(line: Line, outer: float, work: Work) -> tuple[int, int]:
+    """Cells within `outer` of a line and not so near to its start; as `row_spans`, in single numbers.
+
+    Args:
+        line: the path, of some length.
+        outer: how far from it cells count [cells].
+        work: for each row first and last-but-one of two pieces are written into its spans.
+
+    Returns:
+        First row, and the row after the last one.
+    """
+    one, wide = np.float32, np.float32(work.columns)
+    length, radius, inside = one(line.length), one(outer), one(outer - SEAM)
+    ux, uy = one(line.ux), one(line.uy)
+    ex, ey = length * ux, length * uy
+    over_x, over_y = one(steep(line.ux)), one(steep(line.uy))
+    whole = math.floor(line.x)
+    x0, column = one(line.x - whole), one(whole)
+    beside, far = abs(line.ux) * outer, line.length * line.uy
+    first = max(0, math.ceil(line.y + min(-beside, far - outer)))
+    last = min(work.rows, math.floor(line.y + max(beside, far + outer)) + 1)
+    none, least, square, reached = one(0.0), one(-HUGE), radius * radius, inside * inside
+    below = one(first - line.y)
+    for at in range(last - first):
+        y = one(np.int32(at)) + below
+        s_one, s_two = -y * uy * over_x, (length - y * uy) * over_x
+        q_one, q_two = (y * ux - radius) * over_y, (y * ux + radius) * over_y
+        begin = max(min(s_one, s_two), min(q_one, q_two))
+        end = min(max(s_one, s_two), max(q_one, q_two))
+        short = end < begin
+        from_end, at_start = square - (y - ey) * (y - ey), reached - y * y
+        half = np.sqrt(max(from_end, none)) if from_end > none else least
+        low, high = min(-least if short else begin, ex - half), max(least if short else end, ex + half)
+        hole = np.sqrt(max(at_start, none)) if at_start > none else least
+        low, high = max(low, one(-FAR)), min(high, one(FAR))
+        a = min(max(np.ceil(x0 + low) + column, none), wide)
+        b = max(np.floor(min(x0 + high + column, wide - one(1.0))) + one(1.0), a)
+        c = min(max(np.ceil(x0 - hole) + column, a), b)
+        d = max(min(np.floor(x0 + hole) + column + one(1.0), b), c)
+        work.spans[0, at], work.spans[1, at] = np.int32(a), np.int32(c)
+        work.spans[2, at], work.spans[3, at] = np.int32(d), np.int32(b)
+    return first, max(first, last)
+
+
+@kernel
 def band_spans(
     x0: float, y0: float, ux: float, uy: float, back: float, ahead: float, outer: float, work: Work,
 ) -> tuple[int, int]:
@@ -112,3 +165,70 @@ def band_spans(
         b = max(math.floor(min(max(x0 + end, -1.0), wide - 1.0)) + 1.0, a)
         work.spans[0, at], work.spans[1, at] = np.int32(a), np.int32(b)
     return first, max(first, last)
+
+
+@inner
+def place_of(ahead: Singles, across: float, radius: float) -> float:
+    """How far ahead of the tool's middle it is lowest over a cell, `across` from the path; all in cells."""
+    last = len(ahead) - 1
+    at = min(abs(across) / radius, 1.0) * last
+    k = min(int(at), last - 1)
+    ratio = ahead[k] + (ahead[k + 1] - ahead[k]) * (at - k)
+    return float(ratio) * math.sqrt(max(radius * radius - across * across, 0.0))
+
+
+@inner
+def widen(work: Work, half: int, one: float, other: float, low: int, high: int) -> None:
+    """Let the spans of rows low … high take in columns `one` to `other` [cells], in either order."""
+    a = max(math.ceil(min(one, other) - MARGIN), 0)
+    b = min(math.floor(max(one, other) + MARGIN) + 1, work.columns)
+    for at in range(low, high):
+        work.spans[2 * half, at] = min(work.spans[2 * half, at], a)
+        work.spans[2 * half + 1, at] = max(work.spans[2 * half + 1, at], b)
+
+
+@kernel
+def dome_spans(
+    line: Line, ahead: Singles, radius: float, slack: float, outer: float, work: Work,
+) -> tuple[int, int, int]:
+    """Cells whose lowest place a cutter may pass along a line that rises or falls: a few more, none less.
+
+    The places form a dome over the width of the cutter. Each half of it is walked along, and each step, drawn out
+    along the line, widens the spans of the rows that it goes over.
+
+    Args:
+        line: the path.
+        ahead: table of lowest places for its slope, see `cutters.contact_places`.
+        radius: of the cutter [cells].
+        slack: how far before its start cells count [cells].
+        outer: how far from the line they count [cells].
+        work: for each row first and last-but-one of a piece for each half are written into its spans.
+
+    Returns:
+        Row of the first span, first row with cells, and the row after the last one.
+    """
+    furthest = line.length + slack + outer + radius + 2.0
+    first = max(0, math.floor(line.y - furthest))
+    rows = max(0, min(work.rows, math.ceil(line.y + furthest) + 1) - first)
+    for at in range(rows):
+        work.spans[0, at] = work.spans[2, at] = work.columns
+        work.spans[1, at] = work.spans[3, at] = 0
+    lowest, highest = rows, 0
+    drawn, steps = line.length + slack, int(outer * STEPS_A_CELL) + LEAST_STEPS
+    x0, y0 = line.x - slack * line.ux, line.y - slack * line.uy - first
+    before, wide = place_of(ahead, 0.0, radius), 0.0
+    for k in range(1, steps + 1):
+        u = 1.0 - k / steps
+        q = outer * (1.0 - u * u)
+        s = place_of(ahead, q, radius)
+        for half in range(2):
+            hand = 1.0 - 2.0 * half
+            ya, yb = y0 + before * line.uy + hand * wide * line.ux, y0 + s * line.uy + hand * q * line.ux
+            xa, xb = x0 + before * line.ux - hand * wide * line.uy, x0 + s * line.ux - hand * q * line.uy
+            up, along = drawn * line.uy, drawn * line.ux
+            low = max(math.ceil(min(ya, yb) + min(up, 0.0) - MARGIN), 0)
+            high = min(math.floor(max(ya, yb) + max(up, 0.0) + MARGIN) + 1, rows)
+            widen(work, half, min(xa, xb) + min(along, 0.0), max(xa, xb) + max(along, 0.0), low, high)
+            lowest, highest = min(lowest, low), max(highest, high)
+        before, wide = s, q
+    return first, first + lowest, first + max(lowest, highest)

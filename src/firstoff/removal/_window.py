@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, Work, spread
+from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, Work, long, spread
 from ._round import Form
 from .compiling import kernel
 
@@ -123,7 +123,7 @@ def slice_up(work: Work, form: Form, path: float, slices: Reals, used: int) -> t
             continue
         reach = min(radius_at(form, 0.5 * (z0 + z1)) / form.radius, 1.0)
         full = path * (z1 - z0) * (2.0 * form.radius / BINS) / size
-        last = 0
+        last = long(0)
         while last < BINS:
             first, last, here = next_arc(work, k, last, THIN * full, gap)
             if here > least:

@@ -29,13 +29,14 @@ Longs = NDArray[np.int64]
 WINDOW: Final = 1.0         #: [mm] of path in a window, at least
 ROWS: Final = 4096          #: windows in a chunk
 SLICES: Final = 16 * ROWS   #: and their slices
-CHUNK: Final = 20_000       #: moves that are divided at once
+CHUNK: Final = 4_000        #: moves that are divided at once: few enough to stay in the processor's cache
 FLOOR_SHARE: Final = 0.01   #: of a window's volume by the end of the tool: less is not told
 COLUMNS: Final = 16         #: of `rows` in `_drive`
 STATE: Final = 24
 ENOUGH: Final = 0.999       #: of a window: rounding makes no window longer
-TOP: Final = 0              # as in `_cells`
+TOP, BOTTOM = 0, 1          # as in `_cells`
 CORNER: Final = 0.70711     # as in `_cells`
+PICKED: Final = 4096        #: cells that are looked at in one go, and two rows of the grid
 HITS: Final = 4096          #: of rings in the stock, in a chunk
 
 
@@ -61,6 +62,8 @@ class Cutting:
     _edges: Floats = field(init=False)
     _book: Floats = field(init=False)
     _ahead: NDArray[np.float32] = field(init=False)
+    _floor: float = field(init=False)
+    _room: tuple[NDArray[np.int32], NDArray[np.float32]] = field(init=False)
 
     def __post_init__(self) -> None:
         self._state = np.zeros(STATE)
@@ -70,6 +73,9 @@ class Cutting:
         self._book = np.zeros((len(self._edges) + 1, 64))
         self._book[-1, 2] = 1.0e9
         self._state[4:7] = np.inf
+        self._floor = float(self.stock.rods[BOTTOM].max())
+        room = 2 * self.stock.shape[1] + PICKED
+        self._room = np.empty((2, room), dtype=np.int32), np.empty((4, room), dtype=np.float32)
         self.rings = [ring for ring in self.rings if ring.radius > self.cutter.radius]
 
     def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
@@ -84,8 +90,10 @@ class Cutting:
         """
         for begin in range(0, len(moves), CHUNK):
             part = moves.take(slice(begin, begin + CHUNK))
-            sure = known(part)
-            yield from self._chunk(part.take(sure), None if seconds is None else seconds[begin:begin + CHUNK][sure])
+            sure, times = known(part), None if seconds is None else seconds[begin:begin + CHUNK]
+            if not sure.all():
+                part, times = part.take(sure), None if times is None else times[sure]
+            yield from self._chunk(part, times)
 
     def _chunk(self, moves: Moves, seconds: Floats | None) -> Iterator[Windows]:
         pieces, tags = pieces_of(moves, self.stock, self.cutter.teeth, self.window, seconds)
@@ -107,7 +115,8 @@ class Cutting:
         stock.ceiling = float(stock.rods[TOP].max())
         work = Work(
             stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
-            np.zeros((4, stock.shape[0]), dtype=np.int32), np.zeros(stock.shape[1], dtype=np.float32))
+            np.zeros((4, stock.shape[0]), dtype=np.int32), *self._room,
+            self._floor)
         log = Log(
             self._state, self._last, np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
             np.empty((SLICES, 6)), np.empty(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,

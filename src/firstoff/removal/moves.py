@@ -122,7 +122,8 @@ class Moves:
     @property
     def turns(self) -> NDArray[np.bool_]:
         """Which of them are arcs, shape (n,)."""
-        return np.isin(self.kind, (Kind.CLOCKWISE, Kind.COUNTER))
+        arcs: NDArray[np.bool_] = (self.kind == Kind.CLOCKWISE) | (self.kind == Kind.COUNTER)
+        return arcs
 
 
 _TYPES: Final = {"line": np.int64, "kind": np.int8, "plane": np.int8, "tool": np.int64, "zero": np.int8,
