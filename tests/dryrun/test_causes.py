@@ -3,9 +3,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.dryrun.causes import SURE, explained
+from firstoff.checks._locators import Array
+from firstoff.dryrun.causes import SURE, _Joint, _joint, explained
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
+from firstoff.stack.causes import FAR, FAR_SD, USUAL, explain
 from tests.checks import builders
 from tests.dryrun import stacked
 
@@ -106,6 +108,67 @@ def test_readings_of_one_size_that_differ_contradict_each_other() -> None:
     assert "width was read 2 times and not alike" in said.contradicts and said.corrections == ()
     assert not said.told_apart and said.ask == ""
     assert explained(stacked.cases(), stacked.belief(), read(width=0.0, length=0.001)).contradicts == ""
+
+
+# --- against an oracle that knows the simulator -------------------------------------------------------------------
+
+
+def ways_of(joint: _Joint, cause: int) -> list[tuple[Array, Array]]:
+    """How a cause is at work: shifts in its own standard deviations, and how much wider each source is, by source."""
+    none, plain = np.zeros(len(joint.names)), np.where(joint.asleep, 0.0, 1.0)
+    members = np.flatnonzero(joint.group_of == cause)
+    if joint.asleep[members].any():
+        return [(none, np.where(np.arange(len(plain)) == k, FAR, plain)) for k in members]
+    mine = joint.group_of == cause
+    if len(members) > 1:
+        return [(none, np.where(mine, FAR, plain))]
+    return [(sign * FAR * mine, np.where(mine, FAR_SD, plain)) for sign in (1.0, -1.0)]
+
+
+def oracle(joint: _Joint, at: list[int], read: Array, noise: Array) -> Array:
+    """Chances of the causes and of none, by the exact density of the readings in every row of the belief."""
+    lines, sd = joint.read(at), np.where(joint.lasting[:, None], joint.rows.std(axis=1)[:, None], joint.rows)
+    fits = []
+    for cause in range(len(joint.groups) + 1):
+        plain = [(np.zeros(len(joint.names)), np.where(joint.asleep, 0.0, 1.0))]
+        each = []
+        for shift, wide in plain if cause == len(joint.groups) else ways_of(joint, cause):
+            spread = wide[:, None] * sd
+            fixed = np.where(joint.lasting[:, None], joint.mean[:, None], 0.0)
+            mean = (lines @ (fixed + shift[:, None] * sd)).T
+            cov = np.einsum("ms,sn,ps->nmp", lines, spread**2, lines) + np.diag(noise**2)
+            off = (read - mean)[:, :, None]
+            size = np.linalg.slogdet(cov)[1]
+            fit = -0.5 * (off.transpose(0, 2, 1) @ np.linalg.solve(cov, off))[:, 0, 0] - 0.5 * size
+            each.append(np.logaddexp.reduce(fit) - np.log(len(fit)))
+        fits.append(np.logaddexp.reduce(each) - np.log(len(each)))
+    prior = np.append(np.full(len(joint.groups), (1.0 - USUAL) / len(joint.groups)), USUAL)
+    weight = np.exp(np.array(fits) + np.log(prior) - max(fits))
+    return np.asarray(weight / weight.sum())
+
+
+def test_chances_of_causes_score_as_an_oracle_that_knows_the_simulator() -> None:
+    """Shops drawn by row, one cause in two planted: what we say of the causes against the exact posterior."""
+    rng, believed = np.random.default_rng(21), stacked.belief()
+    joint = _joint([case for case in stacked.cases() if case.limit is not None], believed)
+    at, noise, none = [0, 1, 2], np.full(3, 3e-6), len(joint.groups)
+    ours, exact, told, wrong = 0.0, 0.0, 0, 0
+    for _ in range(80):
+        row, cause = int(rng.integers(believed.rows)), none if rng.random() < USUAL else int(rng.integers(none))
+        sd = np.where(joint.lasting, joint.rows.std(axis=1), joint.rows[:, row])
+        shift, wide = ((np.zeros(len(sd)), np.where(joint.asleep, 0.0, 1.0)) if cause == none else
+                       ways_of(joint, cause)[int(rng.integers(len(ways_of(joint, cause))))])
+        source = np.where(joint.lasting, joint.mean, 0.0) + (shift + wide * rng.normal(size=len(sd))) * sd
+        read = joint.read(at) @ source + rng.normal(0.0, noise)
+        found = explain(read, joint.read(at), joint.mean, joint.covariance, noise, joint.group_of,
+                        joint.lines(joint.of(k)[0] for k in at), joint.asleep).chance
+        best = oracle(joint, at, read, noise)
+        ours, exact = ours - np.log(found[cause]), exact - np.log(best[cause])
+        if found.max() < SURE:
+            told += 1
+            wrong += bool(best.max() >= SURE + 0.1)
+    assert ours / 80 <= exact / 80 + 0.05, "within a twentieth of a nat of the best that anybody could say"
+    assert wrong <= 0.05 * told, "'cannot be told apart' is said where the oracle cannot either"
 
 
 def test_a_slip_of_the_point_is_refused() -> None:
