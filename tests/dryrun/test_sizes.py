@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from firstoff.checks._chance import discrepancy
+from firstoff.checks.size import bounds, chance_by_row
 from firstoff.dryrun.sizes import size_of, sizes_of
 from tests.dryrun import stacked
 
@@ -45,3 +48,27 @@ def test_stopping_to_measure_is_told_beside_not_stopping() -> None:
     assert height.p_out is not None and height.p_unmeasured is not None and height.p_out < height.p_unmeasured
     plain = next(s for s in sizes_of(stacked.cases(), stacked.belief()) if s.name == "height")
     assert plain.p_unmeasured is None
+
+
+def test_chances_come_true_in_ten_bins_of_simulated_shops() -> None:
+    """Every row is a shop: the chance that it is given against whether a part that is drawn there is out."""
+    rng, believed = np.random.default_rng(3), stacked.belief()
+    scale, foretold, came_out = discrepancy(believed, "size"), [], []
+    for band in (0.01, 0.015, 0.02, 0.03, 0.04, 0.06):
+        for size in sizes_of(stacked.cases(stacked.job(f"±{band} mm")), believed, cures=False):
+            assert size.came is not None and size.case.limit is not None
+            low, high = bounds(size.case.limit)
+            foretold.append(chance_by_row(size.came, believed, low, high))
+            errors = {}
+            for name in size.came.found.names():
+                source = size.came.found.sources[name]
+                rows = source.rows()
+                errors[name] = rows if source.lasting else rng.normal(size=believed.rows) * rows * scale
+            sums = np.array([np.sum([k * errors[n] for n, k in line.items() if n in errors], axis=0)
+                             for line in size.came.found.corners])
+            came_out.append(((sums < low) | (sums > high)).any(axis=0))
+    p, out = np.concatenate(foretold), np.concatenate(came_out)
+    order = np.argsort(p)
+    for bin_ in np.array_split(order, 10):
+        spread = np.sqrt(max(float(np.sum(p[bin_] * (1.0 - p[bin_]))), 1e-9)) / len(bin_)
+        assert abs(out[bin_].mean() - p[bin_].mean()) <= 2.0 * spread + 0.01, (p[bin_].mean(), out[bin_].mean())
