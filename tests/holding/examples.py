@@ -121,6 +121,10 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "clamp_force": np.array([2000.0, 8000.0]), "solid_area": 5e-4, "wall_area": 1.5e-3, "contact_stiffness": 1e12,
         "wall_stiffness": 2e7},
     bending.edge_load_coefficient: {"poisson": np.array([0.25, 0.33])},
+    bending.plate_between_rests: {
+        "force": np.array([60.0, -90.0]), "span": 0.03, "length": 0.05, "thickness": 2e-3, "youngs_modulus": 7e10,
+        "poisson": 0.33,
+    },
     bending.wall_deflection: {
         "force": np.array([60.0, -90.0]), "height": 15e-3, "length": 40e-3, "thickness": 2e-3,
         "youngs_modulus": 7e10, "poisson": 0.33,

@@ -17,6 +17,7 @@ from firstoff.holding.bending import (
     deflection_between_supports,
     edge_load_coefficient,
     moment_between_supports,
+    plate_between_rests,
     support_share,
     wall_deflection,
     wall_stiffness,
@@ -132,3 +133,15 @@ def test_a_flat_jaw_shares_its_force_between_wall_and_ends() -> None:
     assert float(bow_in_jaws(100.0, 1e-4, 1e-4, 1e12, 0.0)) == pytest.approx(100.0 / 1e8)
     with pytest.raises(OutOfRange, match="nothing bears"):
         bow_in_jaws(100.0, 0.0, 1e-4, 1e12, 0.0)
+
+
+def test_a_plate_on_two_rests() -> None:
+    force, span, thick, young, nu = 50.0, 0.06, 2e-3, 210e9, 0.3
+    rigidity = young * thick**3 / (12.0 * (1.0 - nu**2))
+    endless = float(plate_between_rests(force, span, 10.0, thick, young, nu))
+    agrees("holding", "endless strip on two edges, load in the middle: give in F a2/D (table 23)", "timoshenko1959",
+           0.01695, endless * rigidity / (force * span**2), "1", within=0.002)
+    # short along its rests it is a beam, stiffer by 1 - nu^2 since it cannot bend across
+    short = float(plate_between_rests(force, span, 5e-3, thick, young, nu))
+    assert short == pytest.approx(force * span**3 * (1.0 - nu**2) / (4.0 * young * 5e-3 * thick**3))
+    assert plate_between_rests(-force, span, 5e-3, thick, young, nu) == pytest.approx(-short)

@@ -8,6 +8,9 @@ import numpy.typing as npt
 from firstoff.errors import OutOfRange
 from firstoff.holding._rows import Array, above_zero, finite, not_negative
 
+_ZETA_3 = 1.2020569031595942
+#: an endless strip on two edges under a load in its middle: give over F a2/D
+_STRIP = float(7.0 * _ZETA_3 / (16.0 * np.pi**3))
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 
 
@@ -201,6 +204,43 @@ def edge_load_coefficient(poisson: npt.ArrayLike) -> Array:
     bend = np.where(q < 0.02, q**3 * (2.0 / 3.0 - 8.0 / 15.0 * q**2), tanh - q * sech2)
     wave = 2.0 * bend / (q**3 * stiffness)
     return np.asarray((wave * _WEIGHTS / (1.0 - u) ** 2).sum(axis=-1) / (2.0 * np.pi))
+
+
+def plate_between_rests(
+    force: npt.ArrayLike,
+    span: npt.ArrayLike,
+    length: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    youngs_modulus: npt.ArrayLike,
+    poisson: npt.ArrayLike,
+) -> Array:
+    """How far a plate on two rests gives under a load in the middle, at least.
+
+    Args:
+        force: square to the plate [N], shape (N,).
+        span: between the rests [m], broadcast.
+        length: of the plate along the rests [m], broadcast.
+        thickness: [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast.
+        poisson: nu [1], broadcast.
+
+    Returns:
+        Deflection [m], shape (N,), with the sign of the force.
+
+    Raises:
+        OutOfRange: if a size is not above 0.
+
+    Range: thin plate that only lies on its rests. An endless strip and a beam that can't bend along the rests are
+        both stiffer than the real plate, so the larger of both is a lower bound.
+    Source: timoshenko1959, art. 36 (endless strip, 7 zeta(3)/(16 pi^3) of F a2/D), and the beam of gere2012, ch. 9.
+    """
+    (load,) = finite(force=force)
+    wide, long, thick, modulus = above_zero(
+        span=span, length=length, thickness=thickness, youngs_modulus=youngs_modulus
+    )
+    nu = np.asarray(poisson, dtype=float)
+    rigidity = modulus * thick**3 / (12.0 * (1.0 - nu**2))
+    return np.asarray(load * wide**2 / rigidity * np.maximum(_STRIP, wide / (48.0 * long)))
 
 
 def wall_deflection(
