@@ -58,7 +58,7 @@ def op(number: int, feature: str, where: str, **changed: Any) -> dict[str, Any]:
 def on_dowels(**changed: Any) -> tuple[Case, ...]:
     """How far the ends of block and lid stand aside, each made in its own setting."""
     ends = {"kind": "chain", "between": ["block.hole-1", "block.-X", "lid.hole-1", "lid.-X"], "gains": [1.0, -1.0],
-            "size": "0 mm", "tolerance": "±0.1 mm"}
+            "size": "-24 mm", "tolerance": "±0.1 mm"}
     stock = {"size": ["62 mm", "42 mm", "22 mm"]}
     job = Job.model_validate({"name": "box", "limits": {"ends": ends}, "parts": {
         name: {"model": f"{name}.step", "material": "steel", "stock": stock} for name in ("block", "lid")}})
