@@ -95,6 +95,16 @@ def test_a_good_cut_is_told_without_advice() -> None:
     assert "try" not in found(CHECK, case(op=operation(cut={"depth_of_cut": "0.05 mm"}))).because
 
 
+def test_speeds_to_try_are_what_a_person_sets_and_apart() -> None:
+    from firstoff.checks.chatter import _to_set
+
+    deep = case(op=operation(cut={"depth_of_cut": "1.2 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    told = [deep.op.cut.spindle_speed or 0.0, *_to_set(deep, belief())]
+    assert len(told) > 1
+    assert all(round(n * 30 / pi, 6) % 10 == 0 for n in told)
+    assert all(abs(a / b - 1.0) > 0.05 for i, a in enumerate(told) for b in told[:i])
+
+
 def test_a_speed_that_is_told_to_try_is_quieter() -> None:
     from firstoff.checks.chatter import _chance_at, _quieter
 

@@ -20,6 +20,7 @@ from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.stability import Regeneration, can_follow, sings
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
+from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, discrepancy, over
 from ._forces import Load, is_milling, loads, machine_entity, material_entity, sharp_coefficients, speed
@@ -43,6 +44,7 @@ _BRIEF: Final = 0.25
 _OPEN: Final = (0.2, 3.0)
 #: Depth over that limit above which the scatter between operations decides; below it 1 row in 200 sings.
 _DOUBTFUL: Final = 0.6
+_APART: Final = 0.05         #: speeds nearer than this share are one speed to who sets them
 _EACH: Final = 4             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
 _FLIPS: Final = (0.33, 2.6)
@@ -276,7 +278,17 @@ def _quieter(case: Case, belief: Belief) -> list[float]:
     spindle, now = case.machine.spindle, speed(case)
     if spindle is not None and spindle.steps:
         return [step for step in spindle.steps if step != now and step <= fastest(case)]
-    return [other for other, _ in quiet_speeds(case, belief)[:3] if abs(other / now - 1.0) > 0.03]
+    return _to_set(case, belief)
+
+
+def _to_set(case: Case, belief: Belief) -> list[float]:
+    """The quietest speeds as a person sets them, clearly apart from the present one and each other."""
+    told = [speed(case)]
+    for quiet, _ in quiet_speeds(case, belief):
+        other = round_speed(quiet, case.machine.spindle)
+        if all(abs(other / one - 1.0) > _APART for one in told):
+            told.append(other)
+    return told[1:4]
 
 
 def _chance_at(case: Case, belief: Belief, spindle_speed: float) -> float:
@@ -293,7 +305,7 @@ def _candidates(case: Case) -> list[object]:
     Only candidates: what is told afterwards was computed with what is believed.
     """
     shares = [value for pair in zip(SPEED_DOWN.values(case), SPEED_UP.values(case), strict=False) for value in pair]
-    spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
+    spindle = case.machine.spindle
     if spindle is None or spindle.steps:
         return [*SPEED_DOWN.values(case), *SPEED_UP.values(case)]
     book = Belief.of(columns_of(case.shop), rows=_BOOK_ROWS)
@@ -301,8 +313,7 @@ def _candidates(case: Case) -> list[object]:
     asked = ((material_entity(case), "tangential"), (machine, "stiffness_x"), (machine, "mode_frequency"))
     if not all(book.has(*key) for key in asked):
         return shares
-    best = [speed for speed, _ in quiet_speeds(case, book) if abs(speed / now - 1.0) > 0.05]
-    return [*best[:3], *shares]
+    return [*_to_set(case, book), *shares]
 
 
 def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:

@@ -20,12 +20,12 @@ import numpy as np
 from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..job.route import Cut, Operation
+from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
 from .looking import Look
 from .nominal import nominal_windows, table_feed, table_speed
 from .programs import fed
 from .quick import Quick
-from .rounding import at_least, round_speed
 from .totals import chance_part_lost
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these

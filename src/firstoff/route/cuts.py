@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..dryrun.nominal import table_speed
-from ..dryrun.rounding import round_speed
 from ..job.route import Cut, Direction, Role
 from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
+from ..shop.rounding import round_speed
 from ..tomlfile import KEPT
 from ..units import parse
 from .pecks import pecks_of

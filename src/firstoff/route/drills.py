@@ -10,9 +10,9 @@ from typing import Final, NamedTuple
 
 from ..checks._drills import BookLoad, Drill, book_load
 from ..cutting.chisel import CHISEL, PILOT_OVER_WEB, WEB
-from ..dryrun.rounding import round_speed
 from ..job.route import Cut
 from ..shop.models import Machine, Material, Shop, Tool
+from ..shop.rounding import round_speed
 from .cuts import DRILL_RATIO, LEAST_FEED, Removal, first_cut, speed_on, usual_speed
 
 ENOUGH: Final = 0.01                              #: chance of stalling or breaking that is looked for

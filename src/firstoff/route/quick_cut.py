@@ -24,10 +24,10 @@ from ..dryrun.quick import Quick, found_now
 from ..dryrun.registry import all_checks, all_rules
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
-from ..dryrun.rounding import at_least, round_feed
 from ..dryrun.totals import chance_spoiled, first_to_go, verdict
 from ..errors import InputError
 from ..job.route import Cut, Direction
+from ..shop.rounding import at_least, round_feed
 from ..units import tell, tell_rounded
 from .asked_cut import Bench, Wanted, must_be_possible
 from .cuts import Removal, first_cut

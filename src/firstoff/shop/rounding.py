@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from ..shop.models import Spindle
 from ..units import parse
+from .models import Spindle
 
 #: unit of the shop -> what it is in mm, and the steps from which on a length is set coarsely and finely
 STEPS: Final = {"mm": (1.0, 0.05, 0.01), "in": (25.4, 0.005, 0.001)}

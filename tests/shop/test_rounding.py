@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.dryrun.choosing import settable
-from firstoff.dryrun.rounding import at_least, round_feed, round_speed
 from firstoff.shop.models import Spindle
+from firstoff.shop.rounding import at_least, round_feed, round_speed
 from firstoff.tomlfile import KEPT
 
 RPM = math.pi / 30.0
