@@ -26,3 +26,14 @@ def test_out_and_in_and_what_worked(block: Path, tmp_path: Path) -> None:
     assert actions.records(block) == ()
     assert actions_kept.import_records(block, tmp_path / "all.csv") == (1, 0, 0)
     assert actions.records(block) == (record,)
+
+
+def test_what_to_do_when_a_drill_has_broken(block: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from firstoff.dryrun import saving
+
+    asked: list[str] = []
+    monkeypatch.setattr(saving, "ways_after_break", lambda case, _cases: (asked.append(case.name), ())[1])
+    name, op = next(iter(route_of(open_job(block)).operations.items()))
+    actions_kept.after_break(block, name)
+    actions_kept.after_break(block, str(op.number))
+    assert asked == [name, name] and actions_kept.after_break(block, "nothing") == ()

@@ -81,3 +81,22 @@ def decided(
     belief, _ = believed(checked.shop, records_folder(folder, find_shop(folder, checked.job.shop, shop)))
     found = next((s for s in sizes_of([case], belief) if s.came), None)
     return read, () if found is None else ways(read, found, checked.cases, belief)
+
+
+def after_break(folder: Path, operation: str, shop: Path | None = None) -> tuple[Way, ...]:
+    """Ways to go on when a tap or drill has broken in its hole; none for other tools.
+
+    Args:
+        folder: of the job.
+        operation: in which it broke: its name or number.
+        shop: another shop than the job names.
+    """
+    from .dryrun.saving import ways_after_break
+    from .dryrun.walk import walk
+    from .work import open_job, route_of
+
+    work = open_job(folder, shop)
+    cases = walk(work.job, work.shop, route_of(work), work.parts)
+    found = (case for case in cases if case.operation is not None and operation in (case.name, str(case.op.number)))
+    case = next(found, None)
+    return () if case is None else ways_after_break(case, cases)

@@ -247,9 +247,10 @@ def log(
     as_json: AsJson = False,
 ) -> None:
     """Record what was seen, heard or measured. Kept for ever; a correction is a new record."""
-    from . import actions
+    from . import actions, actions_kept
     from .records.reading import Reading
     from .records.store import record_json, record_line
+    from .telling_sizes import way_json, ways_lines
 
     if export is not None or taken is not None:
         _exchange(job, export, taken, shop, as_json=as_json)
@@ -264,7 +265,9 @@ def log(
         record = actions.log(job, Reading(
             subject or "", word, watts, idle, size, instrument, replaces, note, chips, form, burr, finish, feed,
             None if file is None else str(file), when, by, name, pull, lift), shop=shop)
-        say_json(record_json(record)) if as_json else say([record_line(record)])
+        broken = actions_kept.after_break(job, record.subject, shop) if word == "broke" else ()
+        say_json({**record_json(record), **({"ways": [way_json(way) for way in broken]} if broken else {})}) \
+            if as_json else say([record_line(record), *(ways_lines(record.subject, broken) if broken else ())])
 
 
 def _exchange(job: Path, export: Path | None, taken: Path | None, shop: Path | None, *, as_json: bool) -> None:

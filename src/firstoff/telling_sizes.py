@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from .dryrun.result import odds
@@ -24,7 +24,7 @@ def stack_json(found: Stacked) -> dict[str, Any]:
                            "parts": {name: {"p_any_out": p} for name, p in found.any_out.items()}}
     if found.explanation is not None:
         out |= _explanation_json(found.explanation)
-        out["ways"] = {name: [_way_json(way) for way in each] for name, each in found.ways.items()}
+        out["ways"] = {name: [way_json(way) for way in each] for name, each in found.ways.items()}
     return out
 
 
@@ -46,7 +46,8 @@ def _size_json(size: Size) -> dict[str, Any]:
 
 def _explanation_json(said: Explanation) -> dict[str, Any]:
     return {
-        "measured": [{"limit": r.limit, "size": r.size, "deviation": r.deviation, "u": r.u, "decision": r.decision}
+        "measured": [{"limit": r.limit, "size": r.size, "deviation": r.deviation, "u": r.u, "decision": r.decision,
+                      "settle": r.settle}
                      for r in said.readings],
         "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
         "told_apart": said.told_apart, "measure_next": said.ask, "contradictory": said.contradicts,
@@ -56,7 +57,7 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
     }
 
 
-def _way_json(way: Way) -> dict[str, Any]:
+def way_json(way: Way) -> dict[str, Any]:
     return {"text": way.text, "minutes": way.minutes, "money": way.money, "chance": way.chance}
 
 
@@ -113,8 +114,9 @@ def _signed(value: float, units: str) -> str:
 def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], units: str) -> Iterator[str]:
     yield "MEASURED (ISO 14253-1, U = 2u)"
     for reading in said.readings:
+        settle = f"; {reading.settle}" if reading.settle else ""
         yield (f"  {reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
-               f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}")
+               f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}{settle}")
     yield ""
     if said.contradicts:
         yield "THESE READINGS CONTRADICT EACH OTHER"
@@ -136,7 +138,12 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
                                f"out {odds(size.p_out)} (was {odds(size.p_before)})", 2)
     for name, each in ways.items():
         yield ""
-        yield f"NOW WHAT: {name}"
-        for way in each:
-            money = f", {way.money:g} in stock" if way.money else ""
-            yield from wrapped(f"{way.text}: right {odds(way.chance)}, {way.minutes:.0f} min{money}", 2)
+        yield from ways_lines(name, each)
+
+
+def ways_lines(name: str, ways: Iterable[Way]) -> Iterator[str]:
+    """Ways to go on, each with its chance, minutes and money."""
+    yield f"NOW WHAT: {name}"
+    for way in ways:
+        money = f", {way.money:g} in money" if way.money else ""
+        yield from wrapped(f"{way.text}: right {odds(way.chance)}, {way.minutes:.0f} min{money}", 2)

@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from firstoff.checks._locators import Array
-from firstoff.dryrun.causes import SURE, _Joint, _joint, explained
+from firstoff.dryrun.causes import SURE, _Joint, _joint, explained, reading_of
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
 from firstoff.stack.causes import FAR, FAR_SD, USUAL, explain
@@ -61,6 +63,19 @@ def test_decisions_leave_room_for_the_instrument() -> None:
     said = explained(stacked.cases(), stacked.belief(), read(width=0.049, length=0.07, height=0.0))
     assert {r.limit: r.decision for r in said.readings} == {
         "width": "cannot tell", "length": "does not conform", "height": "conforms"}
+
+
+def test_what_cannot_be_told_names_the_instrument_that_would_settle_it() -> None:
+    calm = builders.shop()
+    mic = calm.instruments["mic"]
+    calm.instruments["fine"] = mic.model_copy(update={
+        "name": "fine micrometer", "uncertainty": mic.uncertainty.model_copy(update={"value": 0.0004})})
+    case = next(replace(c, shop=calm) for c in stacked.cases() if c.name == "width")
+    near = reading_of(case, read(width=0.049)[0])
+    assert near.decision == "cannot tell" and near.settle == "the fine micrometer would settle it"
+    edge = reading_of(case, read(width=0.0499)[0])
+    assert "no instrument of the shop settles it" in edge.settle
+    assert reading_of(case, read(width=0.0)[0]).settle == ""
 
 
 def test_planted_causes_are_found_as_often_as_it_says() -> None:

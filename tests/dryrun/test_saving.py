@@ -3,9 +3,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from firstoff.dryrun.causes import Reading
-from firstoff.dryrun.saving import ways
+from firstoff.dryrun.saving import ways, ways_after_break
 from firstoff.dryrun.sizes import Size, sizes_of
-from tests.dryrun import stacked
+from tests.dryrun import small, stacked
 
 
 def of(name: str) -> Size:
@@ -52,3 +52,17 @@ def test_stock_that_is_long_enough_is_flipped() -> None:
     flip = next(way for text, way in found.items() if text.startswith("flip the stock"))
     assert flip.money == 0.0 and flip.minutes == found["make the block anew"].minutes
     assert not any(text.startswith("flip") for text in told("height", -0.1)), "62 mm are one part"
+
+
+def test_a_broken_tap_has_ways_to_go_on() -> None:
+    cases = list(small.cases().values())
+    drill = next(case for case in cases if case.name == small.DRILL)
+    found = ways_after_break(drill, cases)
+    texts = " / ".join(way.text for way in found)
+    assert "sparked out" in texts and "from the other side" in texts and "make the block anew" in texts
+    assert "alum" not in texts, "it would eat a part of steel, too"
+    assert all(0.0 < way.chance < 1.0 and way.minutes > 0.0 for way in found)
+    aluminium = drill.shop.materials["steel"].model_copy(update={"group": "N"})
+    light = replace(drill, shop=drill.shop.model_copy(update={"materials": {"steel": aluminium}}))
+    assert any("alum" in way.text for way in ways_after_break(light, cases))
+    assert ways_after_break(next(case for case in cases if case.name == small.FACE), cases) == ()

@@ -38,6 +38,8 @@ THIN: Final = 8
 FEW: Final = 0.03
 #: a reading that no cause brings within so many of its standard uncertainties contradicts the others
 CONTRADICTS: Final = 4.0
+#: instruments that read sizes
+LENGTHS: Final = frozenset({"caliper", "micrometer", "depth_micrometer", "height_gauge"})
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
 
 
@@ -60,6 +62,7 @@ class Reading:
     deviation: float                 # from the nominal [mm]
     u: float                         # standard uncertainty [mm]
     decision: str
+    settle: str = ""                 # where it cannot be told: the instrument of the shop that most likely would
 
 
 @dataclass(frozen=True)
@@ -226,7 +229,22 @@ def reading_of(case: Case, item: Measured) -> Reading:
     off = item.size - nominal
     low, high = limit.tolerance
     said = int(decide(metres(off), metres(2.0 * u), metres(low), metres(high)))
-    return Reading(item.limit, item.size, off, u, SAID[said])
+    return Reading(item.limit, item.size, off, u, SAID[said], "" if said else _settles(case, item, off))
+
+
+def _settles(case: Case, item: Measured, off: float) -> str:
+    """The instrument that would decide a size like this one, the coarsest that does; in words where there is none."""
+    limit = case.limit
+    assert limit is not None
+    low, high = limit.tolerance
+    away = min(abs(off - low), abs(off - high))
+    able = [one for one in case.shop.instruments.values() if one.kind in LENGTHS
+            and one.range[0] <= item.size <= one.range[1] and 2.0 * one.uncertainty.value < away]
+    best = max(able, key=lambda one: one.uncertainty.value, default=None)
+    if best is not None:
+        return f"the {best.name} would settle it"
+    told = tell(away, "length", case.job.units, 3)
+    return f"no instrument of the shop settles it: one of U below {told} would, or go on for the middle of the limits"
 
 
 def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Explained:

@@ -25,6 +25,8 @@ from .times import MEASURE_MINUTES, handling_minutes, part_minutes
 SHIM_MINUTES: Final = 10.0
 SHIM_SD: Final = 0.005
 BUSH_MINUTES: Final = 45.0
+#: what a jobbing shop takes to spark a tap out, in the shop's money; judged
+SPARKED: Final = 40.0
 #: a plugged hole is spotted again, by hand or by the machine: chance that it comes right; judged
 BUSH_CHANCE: Final = 0.8
 #: what is less than this cannot be taken off in a pass that still cuts [mm]; judged
@@ -199,3 +201,31 @@ def _remake(size: Size, cases: Sequence[Case]) -> Way:
     part = case.part_name or ""
     stock = case.job.parts[part].stock.price if part in case.job.parts else 0.0
     return Way(f"make the {part} anew", part_minutes(part, cases), stock, 1.0 - (size.p_out or 0.0))
+
+
+def ways_after_break(case: Case, cases: Sequence[Case]) -> tuple[Way, ...]:
+    """Ways to go on when a tap or drill has broken in its hole, the cheapest for its chance first; none for others.
+
+    Minutes and chances are judged; what a person does with a punch or acid has its cautions in the words.
+
+    Args:
+        case: the operation in which it broke.
+        cases: of the walk, for the minutes of its part.
+    """
+    if case.operation is None or case.op.role not in ("tap", "drill") or case.op.tool is None:
+        return ()
+    what, part = ("tap" if case.op.role == "tap" else "drill"), case.part_name or ""
+    brittle, soft = case.tool.material == "carbide", case.material.group == "N"
+    found = [Way(f"if some of it stands out: oil, pliers, and turn the {what} back", 10.0, 0.0, 0.3),
+             Way(f"shatter the {what} with a punch, goggles on, and pick the pieces out", 30.0, 0.0,
+                 0.6 if brittle else 0.4)]
+    if soft and not brittle:
+        found.append(Way(f"simmer it in a solution of alum, which eats the steel of the {what} and leaves this "
+                         "metal: hours, with air, no lid", 20.0, 5.0, 0.8))
+    if all(feature.through for feature in case.features) and case.features:
+        found.append(Way(f"drive the {what} out from the other side with a pin", 15.0, 0.0, 0.5))
+    found.append(Way(f"have the {what} sparked out", 20.0, SPARKED, 0.95))
+    found.append(Way("mill the place out, plug it, and make the hole again", BUSH_MINUTES, 0.0, BUSH_CHANCE / 2.0))
+    stock = case.job.parts[part].stock.price if part in case.job.parts else 0.0
+    found.append(Way(f"make the {part} anew", part_minutes(part, cases), stock, 0.95))
+    return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
