@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from firstoff import actions, actions_kept
+from firstoff.checks.base import Case
 from firstoff.errors import RecordError
 from firstoff.records.reading import Reading
 from firstoff.work import open_job, route_of
@@ -32,7 +33,12 @@ def test_what_to_do_when_a_drill_has_broken(block: Path, monkeypatch: pytest.Mon
     from firstoff.dryrun import saving
 
     asked: list[str] = []
-    monkeypatch.setattr(saving, "ways_after_break", lambda case, _cases: (asked.append(case.name), ())[1])
+
+    def noted(case: Case, _cases: object) -> tuple[()]:
+        asked.append(case.name)
+        return ()
+
+    monkeypatch.setattr(saving, "ways_after_break", noted)
     name, op = next(iter(route_of(open_job(block)).operations.items()))
     actions_kept.after_break(block, name)
     actions_kept.after_break(block, str(op.number))

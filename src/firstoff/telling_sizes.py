@@ -58,6 +58,7 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
 
 
 def way_json(way: Way) -> dict[str, Any]:
+    """One way to go on, as the interface prints it."""
     return {"text": way.text, "minutes": way.minutes, "money": way.money, "chance": way.chance}
 
 
