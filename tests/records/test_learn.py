@@ -154,7 +154,7 @@ def test_one_slip_does_not_rule(tmp_path: Path) -> None:
 
 def test_only_the_product_of_two_causes_is_known(tmp_path: Path) -> None:
     by = made.book(material_steel__tangential=2.0, discrepancy_force__factor=2.0)
-    learned = made.learn(tmp_path, *[watts(1.0, by=by)] * 12, by=by)
+    learned = made.learn(tmp_path, *[watts(1.0, by=by)] * 24, by=by)
     a, b = (learned.moved[key] for key in (("material:steel", "tangential"), ("discrepancy:force", "factor")))
     assert np.corrcoef(a, b)[0, 1] < -0.6
     assert any(text.startswith("only the product of [") for text in learned.sentences)

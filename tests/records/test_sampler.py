@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
 from firstoff.belief import Belief, Column, Level, LogNormal, Rows
-from firstoff.records.sampler import sample
+from firstoff.records.sampler import Index, Moved, Part
+from firstoff.records.sampler import sample as by_parts
+
+
+def sample(z: Rows, loglik: Callable[[Rows], Rows], generator: np.random.Generator) -> Moved:
+    """All of the likelihood in one piece."""
+    return by_parts(z, [Part((lambda q, _rows: loglik(q),))], generator)
 
 
 def prior_rows(columns: int, rows: int = 2048) -> Rows:
@@ -101,3 +109,42 @@ def test_unequal_modes_keep_their_shares() -> None:
 
     moved = sample(prior_rows(8), loglik, np.random.default_rng(10))
     assert np.mean(moved.z[:, 0] > 0) == pytest.approx(0.75, abs=0.05)
+
+
+def test_a_tone_that_may_be_either_of_two_keeps_both() -> None:
+    """A reading of the sum of eight figures that is one of two: in no column apart, and in exact shares."""
+    def loglik(q: Rows) -> Rows:
+        total = q[:, :8].sum(axis=1) / np.sqrt(8.0)
+        one, other = (-0.5 * ((total - at) / 0.15) ** 2 for at in (-1.5, 1.5))
+        return np.asarray(np.logaddexp(one, np.log(3.0) + other))
+
+    moved = sample(prior_rows(20), loglik, np.random.default_rng(11))
+    assert moved.heaps is not None
+    assert np.abs(moved.heaps.way[:8]) == pytest.approx(np.full(8, 8.0**-0.5), abs=0.1)
+    upper = moved.z[:, :8].sum(axis=1) > 0.0
+    assert upper.mean() == pytest.approx(0.75, abs=0.06)
+    assert moved.z[:, 12].std() == pytest.approx(1.0, abs=0.12)
+
+
+def test_parts_and_pieces_give_what_the_whole_gives() -> None:
+    """A reading, then words in two pieces of which the second is only asked where it may still matter."""
+    asked: list[int] = []
+
+    def reading(q: Rows, _rows: object) -> Rows:
+        return np.asarray(-0.5 * ((np.hypot(q[:, 0], q[:, 1]) - 2.0) / 0.1) ** 2)
+
+    def quick(q: Rows, _rows: object) -> Rows:
+        return np.asarray(-np.log1p(np.exp(-4.0 * q[:, 2])))
+
+    def dear(q: Rows, rows: Index) -> Rows:
+        assert len(q) == len(rows)
+        asked.append(len(q))
+        return np.asarray(-np.log1p(np.exp(3.0 * (q[:, 1] + q[:, 3]))))
+
+    apart = by_parts(prior_rows(6), [Part((reading,)), Part((quick, dear), 0.0)], np.random.default_rng(12))
+    every = (reading, quick, dear)
+    whole = sample(prior_rows(6), lambda q: np.asarray(sum(part(q, np.arange(len(q))) for part in every)),
+                   np.random.default_rng(13))
+    assert apart.z.mean(axis=0) == pytest.approx(whole.z.mean(axis=0), abs=0.25)
+    assert apart.z.std(axis=0) == pytest.approx(whole.z.std(axis=0), abs=0.15)
+    assert min(asked) < 0.75 * 2048

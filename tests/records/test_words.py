@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -146,3 +147,13 @@ def test_what_would_part_two_figures_is_told(shop: Shop) -> None:
 def test_depths_and_score_are_told_last(shop: Shop) -> None:
     further = ("top: good to 0.6 mm deep by the book, now good to 0.75 mm deep", "of 50 cuts")
     assert tuple(sentences_for(change(shop, {}, further=further))[-2:]) == further
+
+
+def test_two_explanations_are_told_with_what_parts_them(shop: Shop) -> None:
+    key = ("machine:mill", "mode_frequency")
+    found = change(shop, {key: (0.0, 1.0)})
+    upper = found.after.value(*key) > np.median(found.after.value(*key))
+    lines = sentences_for(replace(found, two=(key, upper)))
+    assert any(line.startswith("two explanations fit the records: ") and "(50% likely), or about" in line
+               and line.endswith("tap the cutter with a phone recording beside it") for line in lines)
+    assert not any("two explanations" in line for line in sentences_for(found))

@@ -188,3 +188,12 @@ def test_a_new_tool_moves_no_other_row() -> None:
     for key, column in COLUMNS.items():
         assert isinstance(column, Column)
         assert np.array_equal(one.value(*key), other.value(*key))
+
+
+def test_a_mill_has_its_own_share_of_what_leans_with_the_direction() -> None:
+    lean = COLUMNS["machine:light_gantry", "chatter_lean"]
+    assert lean.parents == (("discrepancy:chatter", "lean"),) and lean.level is Level.MACHINE
+    assert ("machine:drill_press", "chatter_lean") not in COLUMNS
+    assert ("machine:light_gantry", "force_factor") not in COLUMNS
+    found = Belief.of(COLUMNS.values())
+    assert found.digest_of([lean.key]) != found.digest_of([("discrepancy:chatter", "lean")])

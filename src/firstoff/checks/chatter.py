@@ -22,7 +22,8 @@ from ..normal import normal_quantile
 from ..shop.columns import columns_of
 from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
-from ._chance import OPERATION_SCATTER, discrepancy, over
+from ._chance import OPERATION_SCATTER, over
+from ._discrepancy import discrepancy_of
 from ._forces import Load, is_milling, loads, machine_entity, material_entity, sharp_coefficients, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
@@ -110,13 +111,13 @@ def _ratio(case: Case, belief: Belief, load: Load) -> Rows:
     """Depth of an engagement over its limit, by row."""
     law, here = sharp_coefficients(case, belief), tip(case, belief, load.heading)
     limit = _limit(case, law, here, _flanks(case, belief, load), load)
-    return np.asarray(load.engagement.depth_of_cut / limit * discrepancy(belief, "chatter"))
+    return np.asarray(load.engagement.depth_of_cut / limit * _off(case, belief, load))
 
 
 def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
-    off = discrepancy(belief, "chatter")
+    off = _off(case, belief, load)
     hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case), load.engagement)).encode(), digest_size=16)
     for rows in (law.tangential, law.radial, rubs, off, *(x for mode in (*here.along, *here.square) for x in mode)):
         hasher.update(np.ascontiguousarray(rows).tobytes())
@@ -131,6 +132,11 @@ def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
 #: operations of a part are often alike; the key holds all they depend on
 _recent: dict[bytes, tuple[Rows, Rows]] = {}
 _KEPT: Final = 64
+
+
+def _off(case: Case, belief: Belief, load: Load) -> Rows:
+    """How far the physics is out in this engagement, by row [1]."""
+    return discrepancy_of(case, belief, "chatter", load.engagement.entry, load.engagement.exit)
 
 
 def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
@@ -152,7 +158,7 @@ def _flipped(
     cut, low = _regeneration(load, law, flank(case, belief), some), _rows_of(here, slice(0, 2), some)
     if not can_follow(cut, *low, speed(case)):
         return
-    deep = load.engagement.depth_of_cut * discrepancy(belief, "chatter")
+    deep = load.engagement.depth_of_cut * _off(case, belief, load)
     rubs, own = _flanks_of(case, belief, load, at), _rows_of(here, slice(2, None), at)
     rest = _limit(case, _law_of(law, at), own, rubs, load)
     chance[at] = over(deep[at], rest, OPERATION_SCATTER["stability"])  # the tool itself

@@ -31,11 +31,11 @@ from .figures import book_digest
 from .logging import force_of
 from .mill_learn import KIND, Tested, tested
 from .noise import LIFT_READ, SLIP, WATTMETER
-from .sampler import Matrix, sample
+from .sampler import Index, LogLikelihood, Matrix, Moved, Part, sample
 from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store
-from .words import Change, sentences_for
+from .words import Change, Flags, sentences_for
 
 Progress = Callable[[str, float], None]
 
@@ -46,6 +46,8 @@ SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0), "pull": mat
 SPEAKING: Final = ("word", "watts", "size", "pull", "lift", KIND)
 #: fewer words than this make no score
 WORTH_SCORING: Final = 5
+#: checks that take longer than all others together: they are asked last
+DEAR: Final = frozenset({"chatter"})
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -163,13 +165,13 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
-    speaking = _speaking(evidence, book)
-    posterior = _posterior(evidence, speaking, book, progress)
+    posterior = posterior_of(evidence, book, progress)
     whole = _whole(evidence, book)
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
     after = book.with_moved(lasting)
     further = _further(evidence, book, after)
-    change = Change(book, after, speaking, shop, posterior.settled, posterior.odd, len(records), further)
+    change = Change(book, after, posterior.speaking, shop, posterior.settled, posterior.odd, len(records), further,
+                    posterior.two)
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
 
@@ -287,30 +289,68 @@ class _Slot(NamedTuple):
         return book.z(self.key if not self.scope else (f"{entity}|{self.scope}", parameter))
 
 
-class _Posterior(NamedTuple):
+class Posterior(NamedTuple):
+    """Rows after evidence of the columns that it speaks about, and what tells whether to trust them."""
+
+    speaking: dict[Key, set[str]]      # records that speak about each column
     moved: dict[Key, Rows]             # of the first scope, where a column has several
     settled: bool
     odd: tuple[str, ...]
+    two: tuple[Key, Flags] | None = None     # the figure in which two explanations differ most, rows of the upper one
 
 
-def _posterior(
-    evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief, progress: Progress
-) -> _Posterior:
+def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) -> Posterior:
+    """Rows after all of the evidence.
+
+    Args:
+        evidence: what was observed, by case.
+        book: book figures.
+        progress: told what is under way.
+    """
+    speaking = _speaking(evidence, book)
     slots = _slots(evidence, speaking, book)
     if not slots:
-        return _Posterior({}, True, ())
+        return Posterior(speaking, {}, True, ())
+    asked = {key for item in evidence for key in asked_of(item, book)[1]}
+    book = replace(book, columns={key: book.columns[key] for key in book.columns if key in asked})
     calls = 0
 
-    def loglik(z: Matrix) -> Rows:
-        nonlocal calls
-        progress("learning from the records", min(0.99, calls / USUAL_EVALUATIONS))
-        calls += 1
-        return np.asarray(np.sum([item.total(_at(item, z, slots, book)) for item in evidence], axis=0))
+    def piece(items: Sequence[Witness]) -> LogLikelihood:
+        def loglik(z: Matrix, rows: Index) -> Rows:
+            nonlocal calls
+            progress("learning from the records", min(0.99, calls / USUAL_EVALUATIONS))
+            calls += 1
+            at = {scope: _at(scope, z, rows, slots, book) for scope in {item.scope for item in items}}
+            return np.asarray(np.sum([item.total(at[item.scope]) for item in items], axis=0))
+        return loglik
 
+    parts = [Part(tuple(piece(items) for items in pieces), most) for pieces, most in _apart(evidence)]
     prior = np.stack([slot.prior(book) for slot in slots], axis=1)
-    moved = sample(prior, loglik, np.random.default_rng(_seed(evidence, book)))
+    moved = sample(prior, parts, np.random.default_rng(_seed(evidence, book)))
     first = {slot.key: moved.z[:, i] for i, slot in reversed(list(enumerate(slots)))}
-    return _Posterior(first, moved.settled, tuple(_odd(evidence, moved.z[::EVERY], slots, book)))
+    return Posterior(speaking, first, moved.settled, tuple(_odd(evidence, moved.z, slots, book)), _two(moved, slots))
+
+
+def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:
+    """Where rows lie in two heaps: the column along which mostly, and which rows lie in the upper one."""
+    if moved.heaps is None:
+        return None
+    way = moved.heaps.way
+    most = int(np.argmax(np.abs(way)))
+    above = moved.heaps.above(moved.z)
+    return slots[most].key, above if way[most] > 0.0 else ~above
+
+
+def _apart(evidence: Sequence[Witness]) -> list[tuple[list[list[Witness]], float]]:
+    """Readings, which are quick to compute and may be as likely as they like; then words, which are only chances,
+    those of dear checks last.
+    """
+    words = [item for item in evidence if isinstance(item, Evidence) and all(o.kind == "word" for _, o in item.seen)]
+    readings = [item for item in evidence if item not in words]
+    quick: list[Witness] = [item for item in words if item.check.name not in DEAR]
+    dear: list[Witness] = [item for item in words if item.check.name in DEAR]
+    parts = [([readings], math.inf), ([quick, dear], 0.0)]
+    return [(found, most) for pieces, most in parts if (found := [items for items in pieces if items])]
 
 
 def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:
@@ -319,19 +359,20 @@ def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: 
             for scope in (scopes if book.columns[key].level in PASSING and key not in whole else [""])]
 
 
-def _at(item: Witness, z: Matrix, slots: Sequence[_Slot], book: Belief) -> Belief:
-    """The belief at rows of the sampler, as one piece of evidence sees it."""
-    moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", item.scope)}
-    if len(z) != book.rows:
-        book = book.thinned(np.arange(0, book.rows, EVERY))
+def _at(scope: str, z: Matrix, rows: Index, slots: Sequence[_Slot], book: Belief) -> Belief:
+    """The belief at some rows of the sampler, as evidence of one clamping or setting sees it."""
+    moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", scope)}
+    if len(rows) != book.rows:
+        book = book.thinned(rows)
     return book.wordless().with_moved(moved)
 
 
 def _odd(evidence: Sequence[Witness], z: Matrix, slots: Sequence[_Slot], book: Belief) -> list[str]:
     """Records that what was learned from all of them still finds hardly likelier than a slip."""
     out: dict[str, None] = {}
+    few = np.arange(0, book.rows, EVERY)
     for item in evidence:
-        heard: Mapping[Any, Rows] = item.each(_at(item, z, slots, book))
+        heard: Mapping[Any, Rows] = item.each(_at(item.scope, z[few], few, slots, book))
         for observation, rows in heard.items():
             if float(np.mean(np.exp(rows))) < ODD * item.floor(observation):
                 out |= dict.fromkeys(name for name, o in item.seen if o == observation)

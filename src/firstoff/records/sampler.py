@@ -2,32 +2,38 @@
 
 Importance sampling alone collapses as parameters grow. Here the likelihood is let in by steps that
 keep half of the rows effective; after each step all rows are moved by proposals that leave the
-Gaussian through the present rows unchanged, and accepted by what that Gaussian gets wrong. Rows go in
-two halves that know nothing of each other: where they end apart, the answer has not converged.
+cloud through the present rows unchanged, and accepted by what that cloud gets wrong. What is
+quick to compute is let in first; what is dear is computed only for rows that the rest has not refused.
+Rows go in two halves that know nothing of each other: where they end apart, the answer has not converged.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from ..belief import Rows
+from .modes import Cloud, Heaps, heaps
 
 Matrix = Rows                                #: [N, K] standard normals
 Index = np.ndarray[tuple[int], np.dtype[np.intp]]
-LogLikelihood = Callable[[Matrix], Rows]     #: [N, K] -> [N]
+LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and which these are -> [n]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
 MOVES: Final = 2            #: most moves of all rows after each step
 LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
+QUICK_MOVES: Final = 60     #: most moves when a part that is quicker than the next is wholly in
+REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 FEWEST: Final = 3           #: and the fewest
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short one moves rows that sit in a tail
 STRIDES: Final = (1.0, 0.7)
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
+WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
 APART: Final = 0.2          #: most that two runs may differ for it, in standard deviations, as the halves tell
 
@@ -38,6 +44,7 @@ class Moved:
 
     z: Matrix
     accepted: float              # share of the last moves that were taken
+    heaps: Heaps | None          # where they lie in two heaps: two explanations
     apart: float                 # most that the means of two such runs would differ, in posterior deviations
 
     @property
@@ -46,28 +53,60 @@ class Moved:
         return self.accepted >= SETTLED and self.apart <= APART
 
 
-def sample(z: Matrix, loglik: LogLikelihood, generator: np.random.Generator) -> Moved:
+class Part(NamedTuple):
+    """A part of the likelihood.
+
+    Fields:
+        pieces: their logarithms add up; the quickest to compute first.
+        most: that each of them can be at any row.
+    """
+
+    pieces: tuple[LogLikelihood, ...]
+    most: float = math.inf
+
+    def loglik(self, z: Matrix) -> Rows:
+        """Of all rows."""
+        return np.asarray(np.sum([piece(z, np.arange(len(z))) for piece in self.pieces], axis=0))
+
+
+def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator) -> Moved:
     """Move prior rows to the posterior.
 
     Args:
         z: standard normals of the columns that matter, shape (N, K).
-        loglik: log likelihood of such rows, shape (N,).
+        parts: of the likelihood, the quickest to compute first.
         generator: seeded.
 
     Returns:
         Posterior rows, shape (N, K).
     """
-    z, log_l, power = z.copy(), loglik(z), 0.0
+    state = _State(z.copy(), np.zeros((0, len(z))), ())
     accepted = 1.0
-    while power < 1.0:
-        step = _next_step(log_l, power)
-        order = np.arange(len(z))
-        for half in _halves(len(z)):
-            order[half] = half[_systematic(_weights((step - power) * log_l[half]), generator)]
-        z, log_l, power = z[order], log_l[order], step
-        moves = MOVES if power < 1.0 else LAST_MOVES
-        z, log_l, accepted = _move(z, log_l, power, loglik, generator, moves)
-    return Moved(z, accepted, _apart(z))
+    for count in range(1, len(parts) + 1):
+        log_l = parts[count - 1].loglik(state.z)
+        state = _State(state.z, np.vstack([state.logs, log_l]), (*state.powers, 0.0))
+        while state.powers[-1] < 1.0:
+            state = _stepped(state, generator)
+            last = LAST_MOVES if count == len(parts) else QUICK_MOVES
+            moves = MOVES if state.powers[-1] < 1.0 else last
+            state, accepted = _move(state, parts[:count], generator, moves)
+    return Moved(state.z, accepted, heaps(state.z), _apart(state.z))
+
+
+class _State(NamedTuple):
+    z: Matrix
+    logs: Rows                       # of each part that is let in, [P, N]
+    powers: tuple[float, ...]        # how far it is in
+
+
+def _stepped(state: _State, generator: np.random.Generator) -> _State:
+    """The newest part let in by one more step, rows drawn again by what it says of them."""
+    newest, power = state.logs[-1], state.powers[-1]
+    step = _next_step(newest, power)
+    order = np.arange(len(state.z))
+    for half in _halves(len(order)):
+        order[half] = half[_systematic(_weights((step - power) * newest[half]), generator)]
+    return _State(state.z[order], state.logs[:, order], (*state.powers[:-1], step))
 
 
 def _halves(rows: int) -> tuple[Index, Index]:
@@ -112,38 +151,48 @@ def _systematic(weights: Rows, generator: np.random.Generator) -> Index:
 
 
 def _move(
-    z: Matrix, log_l: Rows, power: float, loglik: LogLikelihood, generator: np.random.Generator, moves: int
-) -> tuple[Matrix, Rows, float]:
+    state: _State, parts: Sequence[Part], generator: np.random.Generator, moves: int
+) -> tuple[_State, float]:
     accepted: list[float] = []
     remembered = 1.0
-    halves = [(half, *_gaussian(z[half])) for half in _halves(len(z))]
+    z, logs, powers = state
     while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) < FEWEST):
+        if len(accepted) % REFIT == 0:
+            clouds = [(half, Cloud.of(z[half])) for half in _halves(len(z))]
         stride = STRIDES[len(accepted) % len(STRIDES)]
         kept = math.sqrt(1.0 - stride**2)
         proposal, beside = np.empty_like(z), np.empty(len(z))
-        for half, mean, root in halves:
-            noise = generator.standard_normal(z[half].shape) @ root.T
-            proposal[half] = mean + kept * (z[half] - mean) + stride * noise
-            beside[half] = _beside(proposal[half], mean, root) - _beside(z[half], mean, root)
-        log_new = loglik(proposal)
-        gain = power * (log_new - log_l) + beside
-        take = np.log(generator.random(len(z))) < gain
-        z = np.where(take[:, None], proposal, z)
-        log_l = np.where(take, log_new, log_l)
+        for half, cloud in clouds:
+            proposal[half] = cloud.moved(z[half], stride, generator)
+            beside[half] = _beside(proposal[half], cloud) - _beside(z[half], cloud)
+        needed = np.log(generator.random(len(z))) - beside
+        new, take = _accepted(proposal, _State(z, logs, powers), parts, needed)
+        z, logs = np.where(take[:, None], proposal, z), np.where(take, new, logs)
         accepted.append(float(take.mean()))
         remembered *= 1.0 - accepted[-1] * (1.0 - kept)
-    return z, log_l, float(np.mean(accepted))
+    return _State(z, logs, powers), float(np.mean(accepted))
 
 
-def _gaussian(z: Matrix) -> tuple[Rows, Matrix]:
-    """Mean of the rows and the root of their covariance."""
-    mean = z.mean(axis=0)
-    spread = np.einsum("ni,nj->ij", z - mean, z - mean) / (len(z) - 1)
-    root: Matrix = np.asarray(np.linalg.cholesky(spread + 1e-9 * np.eye(z.shape[1])), dtype=np.float64)
-    return mean, root
+def _accepted(
+    proposal: Matrix, state: _State, parts: Sequence[Part], needed: Rows
+) -> tuple[Rows, npt.NDArray[np.bool_]]:
+    """Which proposals gain more than is needed, and their logarithms: what is left is only computed where the rest
+    could still make up for what is lacking.
+    """
+    new, gain, alive = state.logs.copy(), np.zeros(len(proposal)), np.ones(len(proposal), dtype=bool)
+    most = [power * (part.most - old) for part, power, old in zip(parts, state.powers, state.logs, strict=True)]
+    for i, part in enumerate(parts):
+        power, found = state.powers[i], np.zeros(len(proposal))
+        for piece in part.pieces:
+            alive &= gain + power * found + np.sum(most[i:], axis=0) > needed
+            rows = np.flatnonzero(alive) if alive.mean() < WHOLE else np.arange(len(alive))
+            if rows.size:
+                found[rows] += piece(proposal[rows], rows)
+        new[i] = np.where(alive, found, new[i])
+        gain += power * (new[i] - state.logs[i])
+    return new, alive & (gain > needed)
 
 
-def _beside(z: Matrix, mean: Rows, root: Matrix) -> Rows:
-    """Log of the prior over the Gaussian through the rows; constants cancel in a move."""
-    white = np.linalg.solve(root, (z - mean).T)
-    return np.asarray(0.5 * np.sum(white**2, axis=0) - 0.5 * np.sum(z**2, axis=1))
+def _beside(z: Matrix, cloud: Cloud) -> Rows:
+    """Log of the prior over the cloud through the rows; constants cancel in a move."""
+    return np.asarray(-cloud.density(z) - 0.5 * np.sum(z**2, axis=1))

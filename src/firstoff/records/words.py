@@ -8,11 +8,14 @@ from itertools import combinations
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from ..belief import Belief, Choice, Key, LogNormal, Rows
 from ..shop.columns import ENTITY, SIGNED, figures
 from ..shop.models import Shop
 from ..units import tell
+
+Flags = npt.NDArray[np.bool_]
 
 #: a figure is worth a sentence when it moved by this many of its own spreads, or narrowed by this share
 MOVED_SD: Final = 0.2
@@ -39,6 +42,8 @@ _WORDS: Final = {
     "heat_capacity": "heat capacity", "conductivity": "conductivity", "expansion": "expansion by heat",
     "taylor_exponent": "how its life falls with speed", "hot_limit": "heat that its edge bears",
     "axis_scale": "error of its scales", "squareness": "error of squareness", "tram": "error of tram",
+    "chatter_factor": "readiness to sing",
+    "chatter_lean": "readiness to sing in a conventional cut over that in a climb cut",
     # the figure is how far errors scatter (one standard deviation), not an error
     "touch_off": "scatter of zero setting", "positioning": "scatter of positioning",
     "seating": "scatter of seating in the vise", "uncertainty": "uncertainty of reading",
@@ -65,6 +70,7 @@ class Change:
     odd: tuple[str, ...]
     records: int
     further: tuple[str, ...] = ()                  # depths that are good now; how often the book was right
+    two: tuple[Key, Flags] | None = None           # two values of it explain the records; rows of the upper
 
 
 #: where only a ratio or product is known: a figure in it -> what parts them
@@ -83,6 +89,7 @@ def sentences_for(change: Change) -> list[str]:
     told = [key for size, key in shifts if size > 0][:MOST]
     lines = [_sentence(key, change) for key in told]
     lines += _tied(list(values), change)
+    lines += _two(change)
     lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
     if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
@@ -223,9 +230,23 @@ def _tied(keys: list[Key], change: Change) -> list[str]:
     return []
 
 
-def _parted(a: Key, b: Key) -> str:
-    """The measurement that would tell two figures apart, if one of this program's would."""
-    found = [how for part, how in _PARTED_BY if any(key[1].startswith(part) for key in (a, b))]
+def _two(change: Change) -> list[str]:
+    """Two explanations fit the records: the figure in which they differ, where it is one that people know."""
+    if change.two is None or change.two[0] not in change.after.moved:
+        return []
+    key, upper = change.two
+    heads = [head for head in _heads(change) if key in change.after.depends_on([head])]
+    if not heads:
+        return []
+    rows, quantity = change.after.value(*heads[0]), quantity_of(heads[0], change.shop)
+    said = [tell_figure(float(np.median(rows[some])), quantity, change.shop) for some in (~upper, upper)]
+    return [f"two explanations fit the records: {name_of(heads[0], change.shop)} about {said[0]} "
+            f"({1.0 - upper.mean():.0%} likely), or about {said[1]}{_parted(heads[0])}"]
+
+
+def _parted(*keys: Key) -> str:
+    """The measurement that would tell figures apart, if one of this program's would."""
+    found = [how for part, how in _PARTED_BY if any(key[1].startswith(part) for key in keys)]
     return f": {found[0]}" if found else ""
 
 

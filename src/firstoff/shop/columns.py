@@ -122,6 +122,7 @@ def columns_of(shop: Shop) -> tuple[Column, ...]:
     found = [_column(item, shop) for item in figures(shop)]
     for key, machine in shop.machines.items():
         found += _inherited(shop, key, machine)
+        found += _own_discrepancies(shop, key, machine)
     for key, material in shop.materials.items():
         if material.one_of:
             names = tuple(f"material:{name}" for name in material.one_of)
@@ -186,6 +187,21 @@ def _column(item: Believed, shop: Shop) -> Column:
         parents = ((item.entity, "batch"),) if material.batch is not None else ()
     return Column(item.entity, item.parameter, item.unit, _level(item.section, item.parameter),
                   _transform(item.figure, item.parameter), parents, item.figure.source)
+
+
+def off_name(kind: str, parameter: str) -> str:
+    """What a machine's own share of a discrepancy is called: 'chatter_lean'."""
+    return f"{kind}_{parameter}"
+
+
+def _own_discrepancies(shop: Shop, key: str, machine: Machine) -> list[Column]:
+    """How far physics that leans with the direction is out on this mill, beyond what all mills share."""
+    if shop.classes[machine.like].kind != "mill":
+        return []
+    return [Column(f"machine:{key}", off_name(kind, parameter), "1", Level.MACHINE, LogNormal(1.0, MACHINE_SCATTER),
+                   ((f"discrepancy:{kind}", parameter),), "judged")
+            for kind, model in shop.discrepancies.items() if model.lean is not None
+            for parameter, _, _ in _figures_of(model)]
 
 
 def _inherited(shop: Shop, key: str, machine: Machine) -> list[Column]:

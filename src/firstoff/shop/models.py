@@ -333,9 +333,13 @@ class Coolant(Written):
 
 
 class Discrepancy(Written):
-    """How wrong a kind of physics usually is: multiplies its demand, learned like the rest."""
+    """How wrong a kind of physics usually is: multiplies its demand, learned like the rest.
+
+    Where it leans with the direction of the cut, each mill has its own: see `shop.columns`.
+    """
 
     factor: RatioFigure
+    lean: RatioFigure | None = None      # demand of a conventional cut over a climb one, both narrow, else alike
     note: str = ""
 
 

@@ -1,0 +1,337 @@
+"""Shops of the simulator: a person makes the nine tests and ten cuts there, and what was learned is scored."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstoff.belief import Belief
+from firstoff.checks._forces import loads
+from firstoff.checks._push import left_on
+from firstoff.checks.base import Case, Check, Observation
+from firstoff.dryrun.registry import all_checks
+from firstoff.job.route import Cut as RouteCut
+from firstoff.normal import normal_cdf
+from firstoff.records.learn import Evidence, Witness, posterior_of
+from firstoff.records.mill_answers import checked
+from firstoff.records.mill_learn import Tested
+from firstoff.records.mill_models import terms
+from firstoff.route.lone import Block, lone_case
+from firstoff.work import quiet
+from tests.records.person import MILL, Person, Truth, book, shop
+
+from .simulated_mill import Cutter, Metal, Mode, Pass, angles, simulated, sings_from
+
+Array = NDArray[np.float64]
+#: rows that are learned with, and how much a cut differs from the one before (logarithm): the simulator's own
+ROWS, VARIES, LAPSE = 512, 0.08, 0.05
+DEPTHS: Final = (0.1, 0.15, 0.25, 0.4, 0.6, 1.0, 1.5, 2.5)      # [mm]
+DEEPEST: Final = 6.0
+#: minutes that a failure costs, and of each pass beside its cutting
+LOSSES: Final = {"sang": 6.0, "squealed": 6.0, "slowed": 54.0, "broke": 54.0}
+PASS_MINUTES: Final = 0.1
+TOOLS: Final = {"end_mill_6_2f": (2, 30.0), "end_mill_6_3f": (3, 35.0)}
+METALS: Final = ("al_6082", "brass_cz121", "s275_cold_drawn")
+_MM, _MINUTE = 1e-3, 60.0
+
+
+class Planned(NamedTuple):
+    """A cut as a person keys it in: mm, 1/min."""
+
+    material: str
+    tool: str
+    rpm: float
+    feed: float
+    width: float
+    up: bool
+
+
+JOB: Final = (
+    Planned("al_6082", "end_mill_6_2f", 12000.0, 0.03, 2.0, True),
+    Planned("al_6082", "end_mill_6_3f", 14000.0, 0.025, 1.0, False),
+    Planned("brass_cz121", "end_mill_6_2f", 11000.0, 0.025, 1.5, False),
+    Planned("s275_cold_drawn", "end_mill_6_3f", 6000.0, 0.02, 0.6, False),
+)
+
+
+@dataclass(frozen=True)
+class Mill:
+    """What a simulated shop has: its machine, what cuts there and how it is cut."""
+
+    at_rest: Truth
+    square_stiffness: float                  # N/um, where `at_rest` has that along X
+    along: tuple[Mode, ...]
+    square: tuple[Mode, ...]
+    metals: dict[str, Metal]
+    watts: float                             # at the cutter, from 9000/min on
+    efficiency: float
+    strength: float                          # of a cutter [N/m2]
+    least_chip: float                        # that is cut [m]
+
+
+def drawn(random: np.random.Generator) -> Mill:
+    """A light mill, its figures spread evenly over what such a mill may have, not as the book has them."""
+    def between(low: float, high: float) -> float:
+        return float(math.exp(random.uniform(math.log(low), math.log(high))))
+
+    x = between(0.7, 5.0)
+    y = x * between(0.6, 1.6)
+    slow, share = between(80.0, 300.0), random.uniform(0.4, 0.9)
+    cutter = Mode(1.0 / (1.0 / between(8e6, 40e6) + 1.0 / 6e6), random.uniform(0.008, 0.04), between(1500.0, 5000.0))
+    along, square = ((
+        Mode(k * 1e6 / share, random.uniform(0.015, 0.06), slow * between(0.9, 1.1)),
+        Mode(k * 1e6 / (1.0 - share), random.uniform(0.015, 0.06), slow * between(3.0, 6.0)), cutter) for k in (x, y))
+    metals = {
+        "al_6082": Metal(between(400e6, 750e6), random.uniform(0.20, 0.28), random.uniform(0.25, 0.6), 0.0),
+        "brass_cz121": Metal(between(600e6, 950e6), random.uniform(0.15, 0.22), random.uniform(0.25, 0.6), 0.0),
+        "s275_cold_drawn": Metal(between(1400e6, 2100e6), random.uniform(0.18, 0.27), random.uniform(0.3, 0.7), 0.0)}
+    flank = between(0.03, 0.2) * _MM
+    metals = {name: replace(metal, flank=flank * metal.force) for name, metal in metals.items()}
+    rest = Truth(x, between(0.015, 0.1), between(5.0, 40.0), random.uniform(-8e-4, 8e-4), between(0.008, 0.04),
+                 between(200.0, 900.0), random.uniform(-1e-3, 1e-3), between(0.004, 0.02), between(0.004, 0.02))
+    return Mill(rest, y, along, square, metals, random.uniform(200.0, 600.0), random.uniform(0.5, 0.8),
+                random.uniform(1.8e9, 3.2e9), between(0.003, 0.01) * _MM * random.uniform(0.2, 0.4))
+
+
+def cutter_of(mill: Mill, tool: str) -> Cutter:
+    """A cutter in its collet."""
+    teeth, helix = TOOLS[tool]
+    return Cutter(6.0 * _MM, teeth, math.radians(helix), mill.at_rest.runout * _MM)
+
+
+def pass_of(planned: Planned, depth: float) -> Pass:
+    """One pass so deep [mm]."""
+    return Pass(planned.rpm / _MINUTE, planned.feed * _MM, depth * _MM, planned.width * _MM, planned.up)
+
+
+class Limits:
+    """How deep an operation can be made in a simulated shop before something goes wrong [mm], by the word for it."""
+
+    def __init__(self, mill: Mill, planned: Planned) -> None:
+        self.mill, self.planned = mill, planned
+        metal, cutter = mill.metals[planned.material], cutter_of(mill, planned.tool)
+        by = (metal, cutter, list(mill.along), list(mill.square))
+        self.calm = simulated(pass_of(planned, 0.2), *by)
+        first, last = angles(pass_of(planned, 0.2), cutter.diameter)
+        sine = 1.0 if first < math.pi / 2 < last else max(math.sin(first), math.sin(last))
+        power = mill.watts * min(1.0, planned.rpm / 9000.0)
+        bending = mill.strength * math.pi * (0.8 * cutter.diameter) ** 3 / 32.0 / (21.0 * _MM)
+        self.deep = {
+            "sang": sings_from(pass_of(planned, 1.0), *by, DEEPEST * _MM) / _MM,
+            "slowed": 0.2 * power / (self.calm.torque * planned.rpm * 2.0 * math.pi / _MINUTE),
+            "broke": 0.2 * bending / self.calm.peak,
+            "squealed": 0.0 if planned.feed * _MM * sine < mill.least_chip else math.inf,
+        }
+
+    def chances(self, depth: float) -> dict[str, float]:
+        """Chance of each at a depth: cuts differ."""
+        return {word: float(deep == 0.0) if deep in (0.0, math.inf)
+                else float(normal_cdf(np.log(depth / deep) / VARIES)) for word, deep in self.deep.items()}
+
+    def fails(self, depth: float) -> float:
+        """That anything goes wrong."""
+        return 1.0 - math.prod(1.0 - p for p in self.chances(depth).values())
+
+    def word(self, depth: float, random: np.random.Generator) -> str:
+        """What a person says of such a cut; one in twenty is a lapse."""
+        gone = [word for word, p in self.chances(depth).items() if random.random() < p]
+        said = gone[0] if gone else "ok"
+        return ("ok" if gone else "sang") if random.random() < LAPSE else said
+
+    def minutes(self, depth: float) -> float:
+        """To take off 5 mm over 100 mm."""
+        feed = self.planned.rpm * self.planned.feed * TOOLS[self.planned.tool][0]
+        return math.ceil(5.0 / depth) * (100.0 / feed + PASS_MINUTES)
+
+    def costs(self, depth: float) -> float:
+        """Minutes in the mean, with what fails."""
+        return self.minutes(depth) + sum(p * LOSSES[word] for word, p in self.chances(depth).items())
+
+
+@cache
+def case_of(planned: Planned, depth: float) -> Case:
+    """The same cut as the program's checks see it."""
+    numbers = RouteCut().model_copy(update={
+        "spindle_speed": planned.rpm / _MINUTE * 2.0 * math.pi, "feed_per_tooth": planned.feed, "depth_of_cut": depth,
+        "width_of_cut": planned.width, "direction": "conventional" if planned.up else "climb"})
+    return lone_case(shop(), MILL, planned.tool, planned.material, "collet_6", Block(depth, planned.width), numbers)
+
+
+@cache
+def worded() -> tuple[Check, ...]:
+    """Checks of what a person would notice in a cut that stands alone."""
+    return tuple(c for c in all_checks() if c.word in LOSSES)
+
+
+def tests_of(mill: Mill, random: np.random.Generator) -> Iterator[Tested]:
+    """The nine tests, one reading in twenty wrong by two."""
+    seed = int(random.integers(1 << 30))
+    people = {axis: Person(replace(mill.at_rest, stiffness=k * (0.5 if random.random() < LAPSE else 1.0)), seed + i)
+              for i, (axis, k) in enumerate((("x", mill.at_rest.stiffness), ("y", mill.square_stiffness)))}
+    done = [("pull", people["y"].pull("y")), *people["x"].all(), *_watts(mill, random), *_taps(mill, random)]
+    for i, (name, texts) in enumerate(done):
+        found = checked(name, texts, shop(), MILL)
+        yield Tested(f"test{i}", f"{name}{i}", terms(found))
+
+
+def _watts(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[str, str]]]:
+    """Watts of a slot in aluminium."""
+    planned = Planned("al_6082", "end_mill_6_2f", 9000.0, 0.03, 3.0, True)
+    cut = Limits(mill, planned)
+    depth = min(1.0, 0.6 * min(cut.deep.values()))
+    drawn_watts = cut.calm.torque * depth / 0.2 * planned.rpm * 2.0 * math.pi / _MINUTE / mill.efficiency
+    idle = 90.0 + 4.0 * random.standard_normal()
+    read = idle + max(1.0, drawn_watts * math.exp(VARIES * random.standard_normal()) + 4.0 * random.standard_normal())
+    yield "watts", {
+        "tool": planned.tool, "material": planned.material, "speed": "9000 rpm", "feed": "540 mm/min",
+        "depth": f"{depth:.2f} mm", "width": "3 mm", "idle": f"{idle:.0f} W",
+        "cutting": f"{max(read, idle + 1.0):.0f} W"}
+
+
+def _taps(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[str, str]]]:
+    """The tone that rings loudest when the cutter is tapped, along X and along Y."""
+    for axis, modes in (("x", mill.along), ("y", mill.square)):
+        loudest = max(modes, key=lambda mode: mode.hertz**2 / (mode.stiffness * mode.damping))
+        yield "tap", {
+            "tool": "end_mill_6_2f", "axis": axis,
+            "frequency": f"{loudest.hertz * math.exp(0.02 * random.standard_normal()):.1f} Hz",
+            "damping": f"{min(0.3, loudest.damping * math.exp(0.2 * random.standard_normal())):.4f}"}
+
+
+def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, float, str]]:
+    """Ten cuts, two of them too deep: set-ups of the person's own, each made twice."""
+    for i in range(5):
+        base = JOB[int(random.integers(len(JOB)))]
+        planned = base._replace(rpm=float(round(base.rpm * random.uniform(0.75, 1.25), -2)),
+                                width=round(base.width * random.uniform(0.6, 1.6), 1), up=bool(random.random() < 0.5))
+        limits = Limits(mill, planned)
+        deep = min(limits.deep.values()) or 0.2
+        for again in range(2):
+            share = random.uniform(1.2, 1.8) if i < 2 and again else random.uniform(0.3, 0.8)
+            depth = max(0.02, round(share * deep, 2))
+            yield planned, depth, limits.word(depth, random)
+
+
+def evidence_of(cuts: Sequence[tuple[Planned, float, str]]) -> list[Evidence]:
+    """Each cut beside every check that its word speaks to."""
+    out = []
+    for i, (planned, depth, word) in enumerate(cuts):
+        case, said = case_of(planned, depth), ((f"cut{i}", Observation("word", word=word)),)
+        out += [Evidence(check, case, said) for check in worded() if word in ("ok", check.word)]
+    return out
+
+
+@dataclass(frozen=True)
+class Said:
+    """What a belief says of the job: chances by operation and depth, and what can be seen, by row."""
+
+    chances: dict[str, Array]                # word -> [operations, depths]
+    together: Array                          # that anything fails, [operations, depths]
+    force: Array                             # [operations, rows] at 0.2 mm [N]
+    left: Array                              # ditto [m]
+
+
+def said_by(belief: Belief) -> Said:
+    """Ask every check of every operation of the job at every depth."""
+    shape = len(JOB), len(DEPTHS)
+    chances, together = {word: np.zeros(shape) for word in LOSSES}, np.zeros(shape)
+    for i, planned in enumerate(JOB):
+        for j, depth in enumerate(DEPTHS):
+            case, whole = case_of(planned, depth), np.ones(belief.rows)
+            for check in worded():
+                rows = check.evaluate(case, belief).p_rows
+                assert rows is not None
+                chances[check.word][i, j] = rows.mean()
+                whole *= 1.0 - rows
+            together[i, j] = 1.0 - whole.mean()
+    calm = [case_of(planned, 0.2) for planned in JOB]
+    force = np.stack([np.max([load.forces.peak_side for load in loads(case, belief)], axis=0) for case in calm])
+    left = np.stack([np.asarray(left_on(case, belief, "wall")) for case in calm])
+    return Said(chances, together, force, left)
+
+
+@dataclass(frozen=True)
+class By:
+    """How one belief fares in one shop: what its intervals hold, how what it calls good fares (part, of whole)."""
+
+    force: Array
+    left: Array
+    sings: Array
+    fails: tuple[float, float]
+    found: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Score:
+    """What was learned in one shop, beside the book and the truth; costs in minutes."""
+
+    book: By
+    learned: By
+    cost_book: float
+    cost_learned: float
+    cost_known: float
+    settled: bool
+    ok: int
+    cuts: int
+
+
+@cache
+def known_by_the_book() -> Said:
+    """What the book says of the job."""
+    return said_by(book(ROWS).wordless())
+
+
+def score_of(seed: int, by_book: Said) -> Score:
+    """Draw a shop, let a person test it and cut there, learn, and hold it against the truth."""
+    random = np.random.default_rng((seed, 5))
+    mill = drawn(random)
+    cuts = list(cuts_of(mill, random))
+    evidence: list[Witness] = [*evidence_of(cuts), *tests_of(mill, random)]
+    found = posterior_of(evidence, book(ROWS), quiet)
+    learned = said_by(book(ROWS).wordless().with_moved(found.moved))
+    truth = [Limits(mill, planned) for planned in JOB]
+    unknown, now = (sum(limits.costs(DEPTHS[_chosen(said, i, limits)]) for i, limits in enumerate(truth))
+                    for said in (by_book, learned))
+    known = sum(min(limits.costs(depth) for depth in DEPTHS) for limits in truth)
+    return Score(_by(by_book, truth, random), _by(learned, truth, random), unknown, now, known, found.settled,
+                 sum(word == "ok" for _, _, word in cuts), len(cuts))
+
+
+def _chosen(said: Said, i: int, limits: Limits) -> int:
+    """The depth of least expected cost as a belief has it."""
+    minutes = np.array([limits.minutes(depth) for depth in DEPTHS])
+    return int(np.argmin(minutes + sum(loss * said.chances[word][i] for word, loss in LOSSES.items())))
+
+
+def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
+    held: dict[str, list[bool]] = {"force": [], "left": [], "sings": []}
+    good = called = failed = both = 0.0
+    for i, limits in enumerate(truth):
+        again = np.exp(VARIES * random.standard_normal(3))
+        held["force"].append(_within(limits.calm.peak * again[0], said.force[i], random))
+        held["left"].append(_within(limits.calm.left * again[1], said.left[i], random))
+        sings = limits.deep["sang"] * again[2]
+        curve = np.maximum.accumulate(said.chances["sang"][i])
+        at = float(np.interp(np.log(sings), np.log(DEPTHS), curve))
+        held["sings"].append(0.05 <= at <= 0.95 or (sings > DEPTHS[-1] and at < 0.95) or
+                             (sings < DEPTHS[0] and at > 0.05))
+        for j, depth in enumerate(DEPTHS):
+            p, is_good = limits.fails(depth), said.together[i, j] <= shop().good
+            called += is_good
+            failed += p * is_good
+            good += p <= shop().good
+            both += is_good and p <= shop().good
+    force, left, sung = (np.array(held[name], float) for name in ("force", "left", "sings"))
+    return By(force, left, sung, (failed, called), (both, good))
+
+
+def _within(seen: float, rows: Array, random: np.random.Generator) -> bool:
+    """Whether 90 % of what is expected, one cut differing from the next, holds what was seen."""
+    low, high = np.percentile(rows * np.exp(0.1 * random.standard_normal(rows.shape)), (5.0, 95.0))
+    return bool(low <= seen <= high)
