@@ -12,6 +12,7 @@ from ..belief import Belief, Rows, low_median_high
 from ..job.models import Job, Joint, Limit, PartWanted
 from ..job.route import Operation, Route, Setting
 from ..part.shapes import Feature, Part
+from ..removal.standing import Standing
 from ..removal.windows import Windows
 from ..shop.models import Machine, Material, Shop, Tool
 from ._run import Run
@@ -94,6 +95,7 @@ class Case:
     operation: Operation | None = None
     windows: Windows | None = None
     run: Run | None = None                         # of its NC program, where it has one
+    standing: Standing | None = None               # the stock after that program, from above
     state: State | None = None                     # before the operation
     limit: Limit | None = None
     joint: Joint | None = None

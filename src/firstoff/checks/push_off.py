@@ -22,11 +22,13 @@ from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import is_milling, stickout
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
 from ._push import after_passes, corner_left, engagement_of, left_on, sides
+from ._pushed import left_in, worst_window
 from .base import Case, Check, Finding, cannot
 from .si import metres, micrometres
 
 NAME = "push-off"
 SHARE: Final = 1.0 / 3.0
+FEW: Final = 32         #: rows on which the worst window of a program is found
 
 
 def limits_on(case: Case) -> list[tuple[str, Limit]]:
@@ -58,10 +60,21 @@ def _applies(case: Case) -> bool:
     return is_milling(case) and allowed(case) is not None and engagement_of(case) is not None
 
 
+def _window(case: Case, belief: Belief) -> int | None:
+    """The worst window of a program on the walls that it finishes; None where there is no such program."""
+    if case.run is None or case.op.leaves > 0.0 or "wall" not in sides(case):
+        return None
+    return worst_window(case, belief.thinned(range(0, belief.rows, max(belief.rows // FEW, 1))))
+
+
 def _off(case: Case, belief: Belief) -> tuple[str, Rows] | None:
     """The worst of wall, floor and corner, and by how much it is off [m]: for roughing only what is cut too deep."""
     found: list[tuple[str, Rows]] = [
         (f"on the {side}", rows) for side in sides(case) if (rows := left_on(case, belief, side)) is not None]
+    window = _window(case, belief)
+    if window is not None and case.windows is not None:
+        found = [pair for pair in found if pair[0] != "on the wall"]
+        found.append((f"on the wall in line {int(case.windows.line[window])}", left_in(case, belief, window)))
     corner = corner_left(case, belief) if "wall" in sides(case) else None
     if corner is not None:
         found.append(("in the corner", corner))

@@ -13,7 +13,7 @@ import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from ..part.shapes import Face
 from ..program.reading import read
 from ..removal.moves import Moves
 from ..removal.moves import joined as joined_moves
+from ..removal.standing import Standing, standing
 from ..removal.stock import CELL, Stock
 from ..removal.turning import Past, replay
 from ..removal.windows import Flag, Slices, Windows
@@ -37,6 +38,20 @@ CLIMB: Final = 0.05         #: [rad] a tooth that enters later than this into a 
 SLOT: Final = 0.98          #: of the diameter: so wide a cut is a slot
 FULL: Final = 95.0          #: [%] of the volume: the feed below which so much is taken stands for the cut
 KEPT_RUNS: Final = 200      #: on disk; the oldest go first
+
+
+class Kept(NamedTuple):
+    """What a program does, as it is kept on disk.
+
+    Fields:
+        windows: in the part's axes.
+        run: what no force can tell.
+        standing: the stock after it, from the zero of the setting.
+    """
+
+    windows: Windows
+    run: Run
+    standing: Standing
 
 
 @dataclass(frozen=True)
@@ -100,10 +115,10 @@ class Programs:
         if isinstance(place, str):
             return _not_cut(case, name, place)
         try:
-            windows, run = self._run(case, piece, _faced(place, case, piece), file)
+            windows, run, stands = self._run(case, piece, _faced(place, case, piece), file)
         except OutOfRange as error:
             return _not_cut(case, name, str(error))
-        return replace(case, windows=windows, run=run, operation=as_cut(case, windows, run))
+        return replace(case, windows=windows, run=run, standing=stands, operation=as_cut(case, windows, run))
 
     def _by_nominal(self, case: Case, piece: _Piece) -> None:
         """What is cut without a program stands on the stock of a program, but for outer sides that are faced."""
@@ -117,13 +132,14 @@ class Programs:
         if len(sides) < len(faces):
             piece.uncut.append(case.name)
 
-    def _run(self, case: Case, piece: _Piece, place: Place, file: Path) -> tuple[Windows, Run]:
+    def _run(self, case: Case, piece: _Piece, place: Place, file: Path) -> Kept:
         before = piece.key
         key = _hash(before, _case_words(case, place), hashlib.blake2b(file.read_bytes(), digest_size=16).hexdigest())
         found = self._read(key)
         if found is None:
             stock = self._stock(case, piece, place)
-            found = Runner(case, file, place, stock, tuple(piece.uncut)).run()
+            windows, run = Runner(case, file, place, stock, tuple(piece.uncut)).run()
+            found = Kept(windows, run, standing(stock, place.low[:2], place.high[:2]))
             piece.stock, piece.stands = stock, (key, case.setting_name or "")
             self._write(key, *found)
         piece.key = key
@@ -143,7 +159,7 @@ class Programs:
     def _file(self, key: str) -> Path | None:
         return None if self.cache is None else self.cache / f"{key}.npz"
 
-    def _read(self, key: str) -> tuple[Windows, Run] | None:
+    def _read(self, key: str) -> Kept | None:
         file = self._file(key)
         if file is None or not file.is_file():
             return None
@@ -151,18 +167,21 @@ class Programs:
             with np.load(io.BytesIO(file.read_bytes()), allow_pickle=False) as table:
                 slices = Slices(**{f.name: table[f"slices.{f.name}"] for f in fields(Slices)})
                 own = {f.name: table[f.name] for f in fields(Windows) if f.name != "slices"}
-                return Windows(**own, slices=slices), Run.from_text(str(table["run"]))
+                x, y, step = table["raster"].tolist()
+                stands = Standing(x, y, step, table["heights"])
+                return Kept(Windows(**own, slices=slices), Run.from_text(str(table["run"])), stands)
         except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
             return None      # a damaged or older file is only a missing one
 
-    def _write(self, key: str, windows: Windows, run: Run) -> None:
+    def _write(self, key: str, windows: Windows, run: Run, stands: Standing) -> None:
         file = self._file(key)
         if file is None:
             return
         columns = {f.name: getattr(windows, f.name) for f in fields(Windows) if f.name != "slices"}
         columns |= {f"slices.{f.name}": getattr(windows.slices, f.name) for f in fields(Slices)}
         out = io.BytesIO()
-        np.savez(out, run=np.array(run.as_text()), **columns)
+        np.savez(out, run=np.array(run.as_text()), raster=np.array([stands.x, stands.y, stands.step]),
+                 heights=stands.heights, **columns)
         file.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(file, out.getvalue())
         old = sorted(file.parent.glob("*.npz"), key=lambda f: f.stat().st_mtime, reverse=True)[KEPT_RUNS:]

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from ..checks.base import Case, Finding, Remedy, Spread
 from ..job.models import Job
@@ -84,6 +87,8 @@ class Result:
     figures: str                                   # digest of the figures used, printed on every sheet
     mended: Mended | None = None                   # None where nothing to change was found
     remarks: tuple[str, ...] = ()                  # said at the top: a model that was revised since
+    #: what the windows of a program leave on the walls that they finish, by operation [mm]
+    pushed: dict[str, NDArray[np.float64]] = field(default_factory=dict)
     figures_note: str = ""                         # "book figures only", "own figures of …", "records are newer"
 
 

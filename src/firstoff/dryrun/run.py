@@ -9,9 +9,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..belief import Belief
+from ..checks._forces import is_milling
+from ..checks._pushed import pushed
 from ..checks.base import Case, Check, Finding, Remedy
-from ..checks.si import seconds
+from ..checks.push_off import FEW
+from ..checks.si import millimetres, seconds
 from ..job.edits import apply_edits
 from ..job.models import Job
 from ..job.route import Operation, Route
@@ -82,8 +88,15 @@ def dry_run(
         first_to_go=None if first is None else checked[first],
         mended=_mended(checked, (job, shop, route, parts, cache / PROGRAMS if cache else None), store),
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
-        figures=belief.digest, figures_note=figures_note,
+        figures=belief.digest, figures_note=figures_note, pushed=_pushed(cases, belief),
     )
+
+
+def _pushed(cases: Sequence[Case], belief: Belief) -> dict[str, NDArray[np.float64]]:
+    """How far each window of a program is pushed off a wall that it finishes [mm]."""
+    few = belief.thinned(range(0, belief.rows, max(belief.rows // FEW, 1)))
+    return {case.name: np.asarray(millimetres(pushed(case, few))) for case in cases
+            if case.run is not None and case.windows is not None and case.op.leaves == 0.0 and is_milling(case)}
 
 
 def _all_findings(cases: Sequence[Case], store: Findings, progress: Progress) -> list[_Entry]:

@@ -22,6 +22,7 @@ from .drawing import Drawing, setting_drawing
 from .listings import listings
 from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
+from .stand_drawing import stand_drawings
 
 TEMPLATE: Final = Path(__file__).with_name("sheets.typ")
 
@@ -63,6 +64,7 @@ def content(
         settings.append(sheet)
     return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
             "decision": DECISION, "joints": joints(result), "listings": listings(result),
+            "stands": [{"svg": stand.svg, "height": stand.height} for stand in stand_drawings(result)],
             "chains": [{"svg": chain.svg, "height": chain.height} for chain in chains]}
 
 

@@ -1,0 +1,63 @@
+"""Pushes window by window: only walls that are finished then, and as the nominal cut where the cut is that."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from firstoff.belief import Belief
+from firstoff.checks._pushed import left_in, pushed, touching, worst_window
+from firstoff.checks.base import Case
+from firstoff.checks.push_off import CHECK
+from tests.dryrun import milled, small
+
+
+def thin(stiffness: float = 6e6) -> Belief:
+    return small.belief(machine_mill__stiffness_x=stiffness,
+                        machine_mill__stiffness_y=stiffness).thinned(np.arange(32))
+
+
+def finished(folder: Path) -> Case:
+    return milled.pocket(folder, milled.GOOD, ("leaves", "0 mm"))
+
+
+def test_only_windows_along_finished_walls_are_looked_at(tmp_path: Path) -> None:
+    case = finished(tmp_path)
+    assert case.windows is not None and case.run is not None
+    made = touching(case)
+    assert 0 < made.sum() < len(made)
+    rough = milled.pocket(tmp_path, milled.GOOD, ("leaves", "0.2 mm"))
+    assert not touching(rough).any() and worst_window(rough, thin()) is None
+
+
+def test_a_softer_machine_is_pushed_further(tmp_path: Path) -> None:
+    case = finished(tmp_path)
+    soft, stiff = (np.nanmax(np.abs(pushed(case, thin(k)))) for k in (2e6, 2e7))
+    assert soft > 3.0 * stiff > 0.0
+
+
+def test_the_worst_window_is_the_worst(tmp_path: Path) -> None:
+    case = finished(tmp_path)
+    worst = worst_window(case, thin())
+    assert worst is not None
+    off = np.abs(pushed(case, thin()))
+    assert off[worst] == np.nanmax(off)
+    assert abs(np.median(left_in(case, thin(), worst))) == pytest.approx(off[worst], rel=0.05)
+
+
+def test_a_thicker_chip_pushes_more(tmp_path: Path) -> None:
+    case = finished(tmp_path)
+    assert case.windows is not None
+    worst = worst_window(case, thin())
+    assert worst is not None
+    faster = replace(case, windows=replace(case.windows, feed_per_tooth=2.0 * case.windows.feed_per_tooth))
+    assert np.median(np.abs(left_in(faster, thin(), worst))) > np.median(np.abs(left_in(case, thin(), worst)))
+
+
+def test_the_check_names_the_line(tmp_path: Path) -> None:
+    case = finished(tmp_path)
+    if CHECK.applies(case):
+        assert "on the wall in line" in CHECK.evaluate(case, thin()).because
