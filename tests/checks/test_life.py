@@ -83,3 +83,19 @@ def test_life_by_the_book_s_speed() -> None:
     past: Past = past_of(case())
     at_book = replace(past, speed=float(np.median(book_speed(past, None, belief()))), edge_time=2700.0 * BOOK_ARC)
     assert float(np.median(used([at_book], None, belief()))) == pytest.approx(1.0, rel=0.1)
+
+
+def test_a_thick_chip_costs_life_and_a_thin_one_gains_none() -> None:
+    """By row the chip over the book's to the y over n; below the book's as at the book's."""
+    by, past = belief(), replace(past_of(case()), tool_material="hss")
+    tiny, thin, thick = (used([replace(past, chip=chip)], None, by) for chip in (1e-7, 1e-6, 2e-4))
+    power = by.value("tool_material:hss", "life_by_feed") / by.value("tool_material:hss", "taylor_exponent")
+    book = 1e-3 * by.value("shop", "book_feed") * (1.0 - np.cos(BOOK_ARC)) / BOOK_ARC
+    assert np.array_equal(tiny, thin) and np.allclose(thick, thin * (2e-4 / book) ** power)
+    assert np.median(thick) > 20.0 * np.median(thin)
+
+
+def test_cuts_of_different_chips_add_up() -> None:
+    by, one = belief(), past_of(case())
+    other = replace(one, chip=4.0 * one.chip + 2e-4)
+    assert np.allclose(used([one, other], None, by), used([one], None, by) + used([other], None, by))

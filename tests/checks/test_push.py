@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from firstoff.checks._past import past_of
 from firstoff.checks._push import (
     after_passes,
     corner_left,
@@ -12,6 +13,7 @@ from firstoff.checks._push import (
     left_on,
     operation_case,
     sides,
+    stands_back,
     wall_left,
 )
 from tests.checks.builders import belief, case, operation, windows
@@ -83,3 +85,18 @@ def test_a_spring_pass_leaves_less() -> None:
     left = after_passes(case(op=op), belief(), 3)
     assert left is not None
     assert np.all(np.diff(left, axis=1) <= 1e-12) and np.median(left[:, 0]) > 2.0 * np.median(left[:, 1])
+
+
+def test_a_worn_cutter_cuts_smaller_and_an_operation_knows_what_was_before_it() -> None:
+    """The land of its flank times the tangent of its relief is left on the wall, beside what the force adds."""
+    past = replace(past_of(case()), fresh=False, edge_time=1e5)
+    worn = replace(case(), before=(past,))
+    back, none = stands_back(worn, belief()), stands_back(case(), belief())
+    assert np.all(none == 0.0) and np.all(back > 0.0)
+    cut = engagement_of(worn)
+    assert cut is not None
+    assert np.all(wall_left(worn, belief(), cut).mean > wall_left(case(), belief(), cut).mean + 0.5 * back)
+    seen = operation_case(replace(case("limit", "height", ops={"op": operation()}),
+                                  before=(replace(past, operation="earlier"), replace(past, operation="op"),
+                                          replace(past, operation="later"))), "op")
+    assert [each.operation for each in seen.before] == ["earlier"]

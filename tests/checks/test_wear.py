@@ -11,7 +11,21 @@ from firstoff.checks._life import BOOK_ARC, book_speed, used
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
 from firstoff.checks.wear import CHECK, applies, own_use, wears_out
-from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
+from firstoff.part.shapes import Feature
+from tests.checks.builders import belief, block, case, chance, found, job, knobs_say, operation, rises, shop, tool
+
+
+def drilled(speed: int = 1400, material: str = "hss") -> Case:
+    """Holes with a drill of 4 mm."""
+    hole = Feature("hole-1", "hole", (6,), size={"diameter": 4.0, "depth": 12.0})
+    op = operation(features=["hole-1"], role="drill", tool="drill4", cut={
+        "spindle_speed": f"{speed} rpm", "feed_per_tooth": "0.03 mm", "depth_of_cut": "12 mm"})
+    kit = shop(drill4=tool(name="drill 4 mm", kind="drill", material=material, diameter="4 mm", flutes=2,
+                           flute_length="43 mm", overall_length="75 mm", point_angle="118 deg"))
+    made = case(op=op, part=block(hole), in_shop=kit)
+    assert made.windows is not None
+    bored = np.pi / 4.0 * 4.0**2 * 12.0                          # [mm3]
+    return replace(made, windows=replace(made.windows, volume=np.full(3, bored / 3.0)))
 
 
 def after(minutes: float, this: Case | None = None, **op: Any) -> Case:
@@ -94,3 +108,19 @@ def test_no_life_known_no_check() -> None:
 def test_what_to_turn() -> None:
     said = knobs_say(CHECK, case())
     assert said["fresh"] == ["a new end mill 6 mm before it"] and said["cut.spindle_speed"]
+
+
+def test_a_drill_wears_by_its_time_in_the_metal() -> None:
+    """So many holes at a high speed wear it out; one at a usual speed does not; peck and way back cost nothing."""
+    fast, usual = drilled(speed=4000), drilled(speed=1400)
+    assert applies(usual) and chance(CHECK, usual) <= 0.01
+    past = past_of(usual)
+    feed = 0.03 * 2 * 1400.0 / 60.0                               # [mm/s]
+    assert past.edge_time == pytest.approx(BOOK_ARC * 12.0 / feed) and past.wears and not past.mills
+    assert fast.windows is not None
+    finding = found(CHECK, replace(fast, windows=replace(fast.windows, volume=60.0 * fast.windows.volume)))
+    assert finding.p_fail is not None and finding.p_fail > 0.2 and "3 min in the cut" in finding.because
+
+
+def test_a_drill_without_a_speed_in_the_books_is_not_judged() -> None:
+    assert not applies(drilled(material="carbon_steel"))

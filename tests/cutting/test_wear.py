@@ -13,7 +13,16 @@ from firstoff.belief import Belief, low_median_high
 from firstoff.checks._life import used
 from firstoff.checks.base import Past
 from firstoff.cutting.force import Coefficients
-from firstoff.cutting.wear import flank_wear, life_by_chip, life_used, taylor_line, tool_life, wear_since_run_in, worn
+from firstoff.cutting.wear import (
+    flank_wear,
+    life_by_chip,
+    life_used,
+    set_back,
+    taylor_line,
+    tool_life,
+    wear_since_run_in,
+    worn,
+)
 from firstoff.errors import OutOfRange
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
@@ -77,6 +86,12 @@ def test_known_feed_and_depth_change_nothing() -> None:
     assert life_by_chip(900.0, 2.0, 3.0, 0.2, 0.0, 0.0) == pytest.approx(900.0)
     with pytest.raises(OutOfRange, match="feed ratio is 0"):
         life_by_chip(900.0, 0.0, 1.0, 0.2, 0.6, 0.15)
+
+
+def test_a_worn_edge_stands_back_by_its_relief() -> None:
+    assert set_back(np.array([0.0, 3e-4]), np.arctan(0.2)) == pytest.approx([0.0, 6e-5])
+    with pytest.raises(OutOfRange, match=r"relief is 0\.6"):
+        set_back(1e-4, 0.6)
 
 
 @given(st.floats(0.1, 0.6), st.floats(0.3, 5.0))

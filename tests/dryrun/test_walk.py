@@ -166,3 +166,10 @@ def test_a_lever_belongs_to_its_bar() -> None:
                                     "arms": ["10 mm", "20 mm"], "width": "25 mm"}})
     case: Case = small.cases(wanted=job)["cap"]
     assert case.part_name == "lid" and case.subject == "joint"
+
+
+def test_a_limit_knows_what_its_own_part_did_to_the_tools() -> None:
+    """In order, without what was made of other parts: those are not in the key under which the limit is kept."""
+    cases = small.cases()
+    assert [past.operation for past in cases["height"].before] == [FACE, POCKET, DRILL]
+    assert cases["block-1"].before == () and cases[SINK].before != ()

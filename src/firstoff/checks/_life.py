@@ -9,7 +9,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.force import Coefficients
-from ..cutting.wear import life_used, tool_life, wear_since_run_in, worn
+from ..cutting.wear import life_by_chip, life_used, tool_life, wear_since_run_in, worn
 from ._chance import discrepancy, known
 from .base import Case, Past
 from .si import value
@@ -32,7 +32,7 @@ def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
     """Share of a tool's life that these cuts with it use, by row [1]; cuts of one kind are reckoned together."""
     kinds: dict[tuple[str, str, bool], list[Past]] = {}
     for cut in cuts:
-        if cut.mills and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
+        if cut.wears and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
             kinds.setdefault((cut.material, cut.coolant, cut.notched), []).append(cut)
     return np.asarray(sum((_used_alike(alike, coating, belief) for alike in kinds.values()),
                           start=np.zeros(belief.rows)))
@@ -41,13 +41,25 @@ def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
 def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
     """The same for cuts in one material under one coolant."""
     first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
-    spent: dict[float, float] = {}
+    spent: dict[tuple[float, float], float] = {}
     for cut in cuts:
-        spent[cut.speed] = spent.get(cut.speed, 0.0) + cut.edge_time
-    speeds, times = np.array(list(spent))[:, None], np.array(list(spent.values()))[:, None]
+        spent[cut.speed, cut.chip] = spent.get((cut.speed, cut.chip), 0.0) + cut.edge_time
+    speeds, thick = (np.array(column)[:, None] for column in zip(*spent, strict=True))
+    times = np.array(list(spent.values()))[:, None]
     life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
+    life = life_by_chip(life, thicker(thick, belief), 1.0, exponent,
+                        known(belief, f"tool_material:{first.tool_material}", "life_by_feed", 0.0), 0.0)
     notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
     return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
+
+
+def thicker(chip: Rows, belief: Belief) -> Rows:
+    """Chips over those for which the books give their speeds [1]; thinner ones count as these: they rub for longer.
+
+    A chip of nothing is that of a drill, which is fed as its book says.
+    """
+    book = known(belief, "shop", "book_feed", np.inf) * (1.0 - np.cos(BOOK_ARC)) / BOOK_ARC
+    return np.asarray(np.maximum(chip / book, 1.0), dtype=np.float64)
 
 
 def since_fresh(case: Case) -> list[Past]:
@@ -65,10 +77,16 @@ def blunted(sharp: Coefficients, case: Case, belief: Belief) -> Coefficients:
     As it is where nothing was cut before, or the strength of the work is not known.
     """
     entity = f"material:{case.material_name}"
-    if not case.before or case.op.tool is None or not belief.has(entity, "yield_strength"):
-        return sharp
+    land = flank_land(case, belief) if belief.has(entity, "yield_strength") else None
+    return sharp if land is None else worn(sharp, land, value(belief, entity, "yield_strength"), STICKING)
+
+
+def flank_land(case: Case, belief: Belief) -> Rows | None:
+    """Land on the flank of the tool as it stands in the spindle, beyond a run-in edge's, by row [m].
+
+    None where it has cut nothing before in this job.
+    """
+    if not case.before or case.op.tool is None:
+        return None
     earlier = used(since_fresh(case), case.tool.coating, belief)
-    if not np.any(earlier > 0.0):
-        return sharp
-    land = wear_since_run_in(earlier, value(belief, "shop", "end_wear"))
-    return worn(sharp, land, value(belief, entity, "yield_strength"), STICKING)
+    return wear_since_run_in(earlier, value(belief, "shop", "end_wear")) if np.any(earlier > 0.0) else None

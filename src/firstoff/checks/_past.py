@@ -7,6 +7,7 @@ import numpy as np
 from ..belief import Rows
 from ..cutting.engagement import cutting_speed
 from ._forces import is_milling, speed
+from ._life import BOOK_ARC
 from .base import Case, Past
 from .scale import raw_faces
 from .si import cubic_metres, metres, working_diameter
@@ -28,8 +29,12 @@ def _past_of(case: Case) -> Past:
     op, windows = case.op, case.windows
     seconds = float(windows.seconds.sum()) if windows is not None else 0.0
     bare = (op.setting, op.tool, case.tool.material if op.tool else "", case.material_name, op.cut.coolant)
+    if is_drilling(case):
+        edge = float(cutting_speed(metres(case.tool.diameter), speed(case)))
+        return Past(*bare, False, op.fresh, seconds, op.cooling, edge_time=BOOK_ARC * time_drilling(case), speed=edge,
+                    operation=case.name)                         # its lips cut all the time
     if not is_milling(case):
-        return Past(*bare, False, op.fresh, seconds, op.cooling)
+        return Past(*bare, False, op.fresh, seconds, op.cooling, operation=case.name)
     thick = chips(case)
     at = int(thick.argmax())
     assert windows is not None
@@ -38,7 +43,23 @@ def _past_of(case: Case) -> Past:
     return Past(
         *bare, raw_faces(case), op.fresh, seconds, op.cooling, volume=cubic_metres(float(windows.volume.sum())),
         edge_time=float((time_in_cut(case) * arcs).sum()), chip=metres(float(thick[at])), depth=metres(depth),
-        speed=float(cutting_speed(working_diameter(case, depth), speed(case))))
+        speed=float(cutting_speed(working_diameter(case, depth), speed(case))), operation=case.name)
+
+
+def is_drilling(case: Case) -> bool:
+    """Whether the operation drills, with windows, a speed and a feed to compute from."""
+    if case.operation is None or case.op.tool is None or case.windows is None:
+        return False
+    return (case.tool.kind == "drill" and case.op.role == "drill" and bool(case.op.cut.spindle_speed)
+            and bool(case.op.cut.feed_per_tooth))
+
+
+def time_drilling(case: Case) -> float:
+    """Time that a drill is really in the metal, without ways back for its chips [s]."""
+    windows = case.windows
+    assert windows is not None
+    feed = (case.op.cut.feed_per_tooth or 0.0) * case.tool.flutes * speed(case) / (2.0 * np.pi)
+    return float(windows.volume.sum()) / (np.pi / 4.0 * case.tool.diameter**2 * feed)
 
 
 def chips(case: Case) -> Rows:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from ..cutting.engagement import engagement_angles
 from ..cutting.force import Engagement, milling_forces
 from ..cutting.push_off import WallError, floor_error
 from ..cutting.wall import slice_heights, spring_passes, wall_by_slices
+from ..cutting.wear import set_back
 from ._chance import discrepancy
 from ._forces import (
     MILLING,
@@ -24,17 +25,23 @@ from ._forces import (
     tool_compliance,
     tool_give,
 )
+from ._life import flank_land
 from .base import Case
 from .si import metres, value, working_diameter
 
 Side = Literal["wall", "floor"]
+#: Relief of the flank behind the edge of an end mill [rad]: 10 to 13 degrees when it is small (machinery, recalled).
+RELIEF: Final = np.radians(11.0)
 
 
 def operation_case(case: Case, name: str) -> Case:
     """The same job and route, looked at through one operation of it."""
     op = case.route.operations[name]
     part = case.route.settings[op.setting].workpiece.split("+")[0]
-    return replace(case, subject="operation", name=name, operation=op, setting_name=op.setting, part_name=part)
+    made = [past.operation for past in case.before]
+    before = case.before[:made.index(name)] if name in made else case.before
+    return replace(case, subject="operation", name=name, operation=op, setting_name=op.setting, part_name=part,
+                   before=before)
 
 
 def sides(case: Case) -> tuple[Side, ...]:
@@ -83,9 +90,15 @@ def wall_left(case: Case, belief: Belief, engagement: Engagement) -> WallError:
     give = tool + softer_base(case, belief)[:, None, None]
     found = wall_by_slices(coefficients(case, belief), engagement, metres(case.op.cut.feed_per_tooth or 0.0), give,
                            _wall(case))
-    off = discrepancy(belief, "push_off")
-    return WallError(found.height, found.left_on * off[:, None], found.most * off, found.least * off,
-                     found.mean * off)
+    off, back = discrepancy(belief, "push_off"), stands_back(case, belief)
+    return WallError(found.height, found.left_on * off[:, None] + back[:, None], found.most * off + back,
+                     found.least * off + back, found.mean * off + back)
+
+
+def stands_back(case: Case, belief: Belief) -> Rows:
+    """How much smaller the cutter cuts than when it was new, since its flank has worn, by row [m]."""
+    land = flank_land(case, belief)
+    return np.zeros(belief.rows) if land is None else set_back(land, RELIEF)
 
 
 def corner_left(case: Case, belief: Belief) -> Rows | None:

@@ -57,6 +57,7 @@ class Past:
         chip: mean thickness where it is thickest [m].
         depth: of cut there [m].
         speed: of the edge there [m/s].
+        operation: its id.
     """
 
     setting: str
@@ -73,6 +74,12 @@ class Past:
     chip: float = 0.0
     depth: float = 0.0
     speed: float = 0.0
+    operation: str = ""
+
+    @property
+    def wears(self) -> bool:
+        """Whether its edge wears by what is known of it: it mills or drills."""
+        return self.mills or self.edge_time > 0.0
 
     @property
     def mills(self) -> bool:

@@ -19,7 +19,7 @@ from ._chance import figure
 from ._forces import is_milling
 from ._knobs import FRESH, SPEED_DOWN
 from ._life import since_fresh, used
-from ._past import past_of, time_in_cut
+from ._past import is_drilling, past_of, time_drilling, time_in_cut
 from .base import Case, Check, Finding, Spread
 from .si import millimetres, minutes, value
 
@@ -48,10 +48,11 @@ def _lasting(used: Rows) -> Rows:
 
 
 def applies(case: Case) -> bool:
-    """Whether a life of the tool is known: milling, with a cutting speed for tool and material."""
+    """Whether a life of the tool is known: milling or drilling, with a cutting speed for tool and material."""
     figures = case.material.cutting_speed
     given = {"hss": figures.hss, "carbide": figures.carbide}
-    return is_milling(case) and past_of(case).mills and given.get(case.tool.material) is not None
+    return (is_milling(case) or is_drilling(case)) and past_of(case).wears and given.get(
+        case.tool.material) is not None
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -65,7 +66,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     land = flank_wear(after, value(belief, "shop", "end_wear"))
     widest = float(np.median(millimetres(land)))
-    tool, spent = case.tool.name, figure(minutes(float(time_in_cut(case).sum())))
+    inside = time_drilling(case) if is_drilling(case) else float(time_in_cut(case).sum())
+    tool, spent = case.tool.name, figure(minutes(inside))
     before = f", {_percent(earlier)} % before it," if np.median(earlier) > 0.001 else ""
     notched = "; scale notches the edge" if past_of(case).notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, not_negative, positive
+from firstoff.cutting._guard import Array, Num, between, not_negative, positive
 from firstoff.cutting.force import Coefficients
 from firstoff.errors import OutOfRange
 
@@ -147,6 +147,26 @@ def flank_wear(used: Num, end_of_life: Num) -> Array:
     at_once = _AT_ONCE * -np.expm1(-not_negative("used", used) / _RUN_IN)
     return np.asarray(not_negative("wear at the end of life", end_of_life) * at_once
                       + wear_since_run_in(used, end_of_life))
+
+
+def set_back(land: Num, relief: Num) -> Array:
+    """How far an edge stands back behind where it stood when it was sharp: what its flank has lost.
+
+    Args:
+        land: width of the flank land [m].
+        relief: angle of the flank to the work [rad].
+
+    Returns:
+        Distance square to the work, left on it [m], shape of the arguments.
+
+    Raises:
+        OutOfRange: if the land is negative, or the relief outside 0 ... 0.5 rad.
+
+    Range: rake near 0, an even land.
+    Source: own, the triangle of land and relief.
+    """
+    angle = between("relief", relief, 0.0, 0.5, right="from 0 to 0.5 rad")
+    return np.asarray(not_negative("land", land) * np.tan(angle))
 
 
 def wear_since_run_in(used: Num, end_of_life: Num) -> Array:

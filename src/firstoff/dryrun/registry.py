@@ -36,5 +36,5 @@ def _modules() -> tuple[object, ...]:
 NOT_BUILT: tuple[str, ...] = (
     "NC programs: settings at an angle, cutters with an undercut",
     "glue and tape that are still warm from the operation before",
-    "wear of drills, taps and reamers",
+    "wear of taps and reamers; what a worn drill asks of the machine",
 )

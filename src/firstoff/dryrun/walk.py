@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +17,8 @@ from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
+from .findings import touches
+from .nominal import nominal_windows
 from .programs import Programs
 from .times import handling_minutes
 
@@ -40,17 +42,19 @@ def walk(
     """
     for name, setting in route.settings.items():
         _setting_exists(name, setting, shop, route, parts)
+    made: list[Past] = []
     return (
-        *_operations(job, shop, route, parts, cache),
+        *_operations(job, shop, route, parts, cache, made),
         *_settings(job, shop, route, parts),
-        *_limits(job, shop, route, parts),
+        *_limits(job, shop, route, parts, made),
         *_joints(job, shop, route, parts),
     )
 
 
 def _operations(
-    job: Job, shop: Shop, route: Route, parts: dict[str, Part], cache: Path | None,
+    job: Job, shop: Shop, route: Route, parts: dict[str, Part], cache: Path | None, planned: list[Past],
 ) -> Iterator[Case]:
+    """Each operation in order; `planned` gets what each does to its tool by the numbers of the route."""
     states: dict[str, State] = {}
     minutes: dict[str, float] = {}
     before: Operation | None = None
@@ -75,6 +79,12 @@ def _operations(
         minutes[part_name] = minutes.get(part_name, 0.0) + spent
         before = operation
         made.append(past_of(case))
+        planned.append(made[-1] if case.run is None else _by_numbers(case))
+
+
+def _by_numbers(case: Case) -> Past:
+    """What an operation with a program does to its tool by the numbers of its route: limits do not run programs."""
+    return past_of(replace(case, run=None, windows=nominal_windows(case)))
 
 
 def _names_exist(name: str, operation: Operation, shop: Shop, route: Route, parts: dict[str, Part]) -> None:
@@ -141,10 +151,15 @@ def _settings(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Ite
                    setting_name=name)
 
 
-def _limits(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Iterator[Case]:
+def _limits(
+    job: Job, shop: Shop, route: Route, parts: dict[str, Part], made: Sequence[Past]
+) -> Iterator[Case]:
+    """Each limit, with what its own parts did to the tools: a worn cutter is pushed off more, and cuts smaller."""
     for name, limit in job.limits.items():
-        yield Case("limit", name, job, shop, route, parts, part_name=_part_of(limit.part, limit.between, parts),
-                   limit=limit)
+        case = Case("limit", name, job, shop, route, parts, part_name=_part_of(limit.part, limit.between, parts),
+                    limit=limit)
+        yield replace(case, before=tuple(past for past in made
+                                         if touches(case, route.settings[past.setting].workpiece)))
 
 
 def _part_of(named: str | None, between: tuple[str, ...], parts: dict[str, Part]) -> str | None:

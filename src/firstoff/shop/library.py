@@ -101,6 +101,7 @@ class _Discrepancies(Written):
     chip_ratio: RatioFigure
     friction_ratio: RatioFigure
     book_life: TimeFigure
+    book_feed: LengthFigure
     end_wear: LengthFigure
     scale_abrasion: RatioFigure
     build_up_roughness: LengthFigure

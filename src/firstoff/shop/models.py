@@ -313,6 +313,7 @@ class ToolMaterialFigures(Written):
     hot_limit: RiseFigure | None = None                # above the shop: hotter than this the edge gives way
     taylor_exponent: RatioFigure | None = None         # n of v T^n = C
     book_margin: RatioFigure | None = None             # speed at which an edge lasts `book_life` / usual speed
+    life_by_feed: RatioFigure | None = None            # y of v T^n f^y = C
 
 
 class Coating(Written):
@@ -373,6 +374,7 @@ class Shop(Written):
     chip_ratio: RatioFigure | None = None              # thickness before / after the cut
     friction_ratio: RatioFigure | None = None          # energy of friction / of shearing
     book_life: TimeFigure | None = None                # in the cut, for which cutting speeds are given
+    book_feed: LengthFigure | None = None              # per tooth, for which cutting speeds are given
     end_wear: LengthFigure | None = None               # flank land of a worn-out edge
     scale_abrasion: RatioFigure | None = None          # wear in scale / in clean metal
     build_up_roughness: LengthFigure | None = None     # Ra of fragments, dry
