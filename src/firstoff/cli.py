@@ -228,6 +228,7 @@ def log(
     instrument: Annotated[str | None, typer.Option("--with", help="instrument that measured it")] = None,
     pull: Annotated[str | None, typer.Option("--pull", help='at the clamped part: "12 kg"; moved, or ok')] = None,
     lift: Annotated[str | None, typer.Option("--lift", help="of the part while it was tightened")] = None,
+    parallels: Annotated[str | None, typer.Option("--parallels", help="tight or loose, the part clamped")] = None,
     chips: Annotated[str | None, typer.Option("--chips", help="colour of the chips: bright, straw, blue ...")] = None,
     form: Annotated[str | None, typer.Option("--form", help="form of the chips: long, curls, commas ...")] = None,
     burr: Annotated[str | None, typer.Option("--burr", help="none, light or heavy")] = None,
@@ -264,7 +265,8 @@ def log(
     else:
         record = actions.log(job, Reading(
             subject or "", word, watts, idle, size, instrument, replaces, note, chips, form, burr, finish, feed,
-            None if file is None else str(file), when, by, name, pull, lift), shop=shop)
+            None if file is None else str(file), when, by, name, pull, lift,
+            parallels), shop=shop)
         broken = actions_kept.after_break(job, record.subject, shop) if word == "broke" else ()
         say_json({**record_json(record), **({"ways": [way_json(way) for way in broken]} if broken else {})}) \
             if as_json else say([record_line(record), *(ways_lines(record.subject, broken) if broken else ())])

@@ -56,6 +56,9 @@ def test_an_indicator_tells_how_much_the_jaw_lifts() -> None:
     much = weight(CHECK.loglik(this, about, Observation("lift", value=0.05, sd=0.003)))
     none = weight(CHECK.loglik(this, about, Observation("lift", value=0.0, sd=0.003)))
     assert float(much @ lift) > lift.mean() > float(none @ lift)
+    loose = weight(CHECK.loglik(this, about, Observation("lift", word="loose")))
+    tight = weight(CHECK.loglik(this, about, Observation("lift", word="tight")))
+    assert float(loose @ lift) > lift.mean() > float(tight @ lift), "a parallel that moves says the same"
     tapped = lift_loglik(clamped(tapped=True), about, Observation("lift", value=0.0, sd=0.003))
     assert float(weight(tapped) @ lift) > float(none @ lift), "tapped down, no lift is no wonder"
     clamps = clamped(device="clamps", grip=[], grip_height="0 mm")

@@ -8,8 +8,9 @@ import pytest
 
 from firstoff.belief import Belief
 from firstoff.checks._makers import Broken
-from firstoff.checks._sizes import Spreads, sized, spreads
-from tests.checks.builders import HEIGHT, WIDTH, belief
+from firstoff.checks._sizes import Spreads, deep, sized, spreads
+from firstoff.part.shapes import Face, Feature
+from tests.checks.builders import HEIGHT, WIDTH, belief, block
 from tests.checks.size_cases import BOTH_WALLS, TURNED, made, op
 
 
@@ -83,6 +84,19 @@ def test_against_assemblies_drawn_at_random() -> None:
     sizes = (draws * np.median(found.sd, axis=1)) @ found.lines.T
     expected = np.sqrt(found.lines**2 @ np.median(found.sd, axis=1) ** 2)
     assert sizes.std(axis=0) == pytest.approx(expected, rel=0.02)
+
+
+def test_a_depth_is_counted_from_the_face_over_its_floor() -> None:
+    floor = Face(6, 0, "plane", 600.0, (30.0, 20.0, 12.0), (0.0, 0.0, 1.0), (15.0, 10.0, 12.0), (45.0, 30.0, 12.0))
+    part = block(Feature("pocket-1", "pocket", (6,), size={"depth": 8.0}), faces=(floor,))
+    ops = {"top": op(10, "stock-6", role="face_finish"), "pocket": op(20, "pocket-1", role="pocket_finish")}
+    this, limit = made(ops, "face 6", kind="depth", size="8 mm")
+    there = replace(this, parts={"block": part})
+    as_depth = deep(there, limit, belief())
+    plain = limit.model_copy(update={"kind": "distance", "between": ("face 5", "face 6")})
+    assert as_depth.middle == sized(there, plain, belief()).middle and as_depth.late == "pocket"
+    with pytest.raises(Broken, match="nothing lies over"):
+        deep(there, limit.model_copy(update={"between": ("+Z",)}), belief())
 
 
 def test_a_chain_that_does_not_close_is_told() -> None:

@@ -55,6 +55,8 @@ def test_a_test_of_the_hold_is_kept_as_it_was_read(tmp_path: Path) -> None:
     assert (held.kind, held.reading) == ("pull", {"value": "12 kg", "word": "held"})
     assert (moved.kind, moved.reading) == ("pull", {"value": "80 N", "word": "moved"})
     assert (lift.kind, lift.reading) == ("lift", {"value": "0.02 mm"})
+    felt = record(tmp_path, Reading(ROUGH, parallels="loose"))
+    assert (felt.kind, felt.reading) == ("lift", {"word": "loose"})
     assert force_of("12 kg") == pytest.approx(117.7, abs=0.1) and force_of("80 N") == 80.0
     assert "held at 12 kg" in record_line(held) and "0.02 mm" in record_line(lift)
 
@@ -63,6 +65,7 @@ def test_a_test_of_the_hold_is_kept_as_it_was_read(tmp_path: Path) -> None:
     (Reading(ROUGH, pull="12 mm"), UnitError, "not a mass"),
     (Reading(ROUGH, pull="500 kg"), RecordError, "no pull of a hand"),
     (Reading(ROUGH, pull="12 kg", word="sang"), RecordError, "does not go with a pull"),
+    (Reading(ROUGH, parallels="so so"), RecordError, "tight or loose"),
     (Reading(ROUGH, lift="2 mm"), RecordError, "more than any jaw lifts"),
     (Reading(ROUGH, pull="12 kg", lift="0.01 mm"), RecordError, "give one of"),
     (Reading(ROUGH), RecordError, "give one of"),

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..holding.load_test import held_loglik, slipped_loglik
+from ..normal import normal_cdf
 from ._chance import OPERATION_SCATTER, discrepancy, known, spread
 from ._gives_way import Cutting
 from ._patches import span
@@ -18,6 +19,8 @@ from .si import metres
 
 #: a luggage scale read as it is pulled, not quite level; one standard deviation of the log, judged
 SCALE: Final = 0.07
+#: a part that is up by more than this lets a finger move its parallel [mm]; judged
+FELT: Final = 0.005
 #: Share of the lift by the jaw that the part's edge at the moving jaw goes up: as in the sizes (_surfaces).
 EDGE: Final = 0.5
 
@@ -49,10 +52,16 @@ def pull_loglik(bears: Rows, belief: Belief, seen: Observation) -> Rows | None:
 
 
 def lift_loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
-    """Log likelihood by row of what an indicator on the part read while the vise was tightened."""
+    """Log likelihood by row of what an indicator on the part read while the vise was tightened.
+
+    In place of a reading a word may say whether a parallel could still be moved: loose, or tight.
+    """
     entity = f"device:{case.setting.holding.device}"
     if not belief.has(entity, "jaw_lift"):
         return None
-    left = EDGE * (TAPPED if case.setting.holding.tapped else 1.0)
-    wide = np.hypot(left * known(belief, entity, "jaw_lift", 0.0), metres(seen.sd))
+    left = EDGE * (TAPPED if case.setting.holding.tapped else 1.0) * known(belief, entity, "jaw_lift", 0.0)
+    if seen.word:
+        loose = 2.0 * normal_cdf(-metres(FELT) / np.maximum(left, 1e-12))
+        return np.asarray(np.log(np.clip(loose if seen.word == "loose" else 1.0 - loose, 1e-12, 1.0)))
+    wide = np.hypot(left, metres(seen.sd))
     return np.asarray(-0.5 * (metres(seen.value) / wide) ** 2 - np.log(wide * math.sqrt(2.0 * math.pi)))

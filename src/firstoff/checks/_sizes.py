@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..job.faces import Place, dot, locate
+from ..job.faces import Place, dot, locate, outermost
 from ..job.models import Limit
 from ..part.shapes import Face, Vector
 from ..units import tell
@@ -152,6 +152,21 @@ def sized(
     return Sized(found[0], tuple(found[1:]), where.sources, before.op_name, late.op_name)
 
 
+def deep(case: Case, limit: Limit, belief: Belief) -> Sized:
+    """What each source of error does to a depth: from the outermost face over a floor, down to the floor.
+
+    Raises:
+        Broken: if the floor is no flat face, nothing lies over it, or no operation makes them.
+        NameUnknown: if it does not exist.
+    """
+    part, floor = face_of(case, limit.between[0], limit.part)
+    over = outermost(case.parts[part], floor.normal) if floor.kind == "plane" else ()
+    if not over or over[0].number == floor.number:
+        raise Broken(f"nothing lies over {limit.between[0]}: write the depth as a distance between two faces")
+    between = (f"face {over[0].number}", f"face {floor.number}")
+    return sized(case, limit.model_copy(update={"kind": "distance", "between": between, "part": part}), belief)
+
+
 def spreads(found: Sized, belief: Belief, lines: Sequence[Line]) -> Spreads:
     """The sources of a limit by row."""
     names = found.names()
@@ -223,7 +238,8 @@ def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -
 
     All other faces must be finished when it is measured.
     """
-    names = {name for name, item in case.job.limits.items() if item is limit or item == limit}
+    names = {name for name, item in case.job.limits.items()
+             if item is limit or item == limit or (name == case.name and item.kind == "depth")}
     others = [m.op.number for m in makers if m.op_name != late.op_name]
     cuts = [m for m in cuts_of(case, late.part, late.face.number) if m.op.number < late.op.number]
     seen = [op.number for _, op in case.route.in_order() if names & set(op.measure)

@@ -24,7 +24,7 @@ from ._chance import discrepancy, figure, middle
 from ._flat import flat
 from ._makers import Broken
 from ._orientations import oriented
-from ._sizes import Sized, Spreads, sized, spreads
+from ._sizes import Sized, Spreads, deep, sized, spreads
 from .base import Case, Check, Finding, Observation, Spread, cannot
 from .si import metres, micrometres
 
@@ -33,7 +33,7 @@ _LINKED = ("distance", "chain")
 #: how each kind of limit is followed to what makes it
 _BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
     "distance": sized, "chain": sized, "parallelism": oriented, "squareness": oriented, "angle": oriented,
-    "position": oriented, "flatness": flat, "size": bored, "clearance": cleared,
+    "position": oriented, "flatness": flat, "depth": deep, "size": bored, "clearance": cleared,
 }
 #: chances below it are added up over the corners
 _RARE = 1e-6

@@ -120,7 +120,7 @@ Witness = Evidence | Tested
 
 def slip(observation: Observation) -> float:
     """What a slip of the pen or the ear gives an observation: the least likelihood that it can have."""
-    if observation.kind == "word" or (observation.kind == "pull" and observation.word == "held"):
+    if observation.kind == "word" or observation.word in ("held", "tight", "loose"):
         return SLIP
     return SLIP / SLIP_WIDTH[observation.kind]
 
@@ -244,6 +244,8 @@ def _observation(record: Record, snapshot: Snapshot) -> Observation:
         return Observation("watts", value=above, sd=WATTMETER)
     if record.kind == "pull":
         return Observation("pull", word=reading["word"], value=force_of(reading["value"]))
+    if record.kind == "lift" and "word" in reading:
+        return Observation("lift", word=reading["word"])
     if record.kind == "lift":
         return Observation("lift", value=parse(reading["value"], "length"), sd=LIFT_READ)
     nominal = nominal_size(record.subject, snapshot.job, snapshot.parts)

@@ -18,7 +18,7 @@ from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Instrument, Shop
 from ..units import parse
-from .reading import SEEN, Reading
+from .reading import PARALLELS, SEEN, Reading
 from .snapshot import keep_snapshot
 from .store import Record
 
@@ -90,9 +90,12 @@ def _moment(said: Reading, now: datetime) -> datetime:
 
 def _kind(said: Reading) -> str:
     """What is recorded: one reading; what was seen may go with a word, a note with anything."""
-    given = [kind for kind in ("word", "watts", "size", "pull", "lift", "file") if getattr(said, kind) is not None]
+    given = [kind for kind in ("word", "watts", "size", "pull", "lift", "parallels", "file")
+             if getattr(said, kind) is not None]
     if given == ["word", "pull"]:
         return "pull"
+    if given == ["parallels"]:
+        return "lift"
     seen = any(getattr(said, name) is not None for name in SEEN)
     if seen and given in ([], ["word"]):
         return given[0] if given else "seen"
@@ -214,6 +217,11 @@ def tried(said: Reading) -> dict[str, str]:
         if said.word not in (None, "ok", "moved"):
             raise RecordError(f"{said.word!r} does not go with a pull", where=said.subject, right="moved, or nothing")
         return {"value": said.pull, "word": "moved" if said.word == "moved" else "held"}
+    if said.parallels is not None:
+        if said.parallels not in PARALLELS:
+            raise RecordError(f"{said.parallels!r} is no way that a parallel feels", where=said.subject,
+                              right=" or ".join(PARALLELS))
+        return {"word": said.parallels}
     assert said.lift is not None
     if abs(parse(said.lift, "length", where="--lift")) > MOST_LIFT:
         raise RecordError(f"{said.lift} is more than any jaw lifts", where="--lift", right='like "0.02 mm"')

@@ -12,6 +12,8 @@ SEEN: Final = {
     "burr": ("none", "light", "heavy"),
     "finish": ("good", "fair", "rough", "torn", "waves"),
 }
+#: how a parallel under the clamped part feels
+PARALLELS: Final = ("tight", "loose")
 
 
 @dataclass(frozen=True)
@@ -37,3 +39,4 @@ class Reading:
     id: str | None = None            # from who sends it, so that sending it twice keeps one record
     pull: str | None = None          # at the clamped part with a luggage scale: "12 kg"; with the word moved, or ok
     lift: str | None = None          # that an indicator on the part read while it was tightened: "0.02 mm"
+    parallels: str | None = None     # tried with a finger when it was tight: "tight" or "loose"
