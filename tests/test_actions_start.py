@@ -91,6 +91,10 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
         new_shop(tmp_path, SHOP | {"mill": "another"})
 
 
+def test_a_shop_that_was_started_is_used_before_there_is_a_job(tmp_path: Path) -> None:
+    assert new_shop(tmp_path, SHOP) == place_of_shop(tmp_path, None)
+
+
 def test_a_shop_is_as_the_nameplate_says(tmp_path: Path) -> None:
     made = load_shop(new_shop(tmp_path, SHOP))
     spindle = made.machines["mill"].spindle

@@ -53,8 +53,9 @@ class Seen:
 
 def place_of_shop(folder: Path, shop: Path | None) -> Path | None:
     """The file of the shop of a folder, whether there is a job in it yet or not; None for the starter shop."""
-    named = load_job(folder).shop if (folder / JOB_FILE).is_file() else None
-    return find_shop(folder, named, shop)
+    if (folder / JOB_FILE).is_file():
+        return find_shop(folder, load_job(folder).shop, shop)
+    return find_shop(folder, "shop" if (folder / "shop" / SHOP_FILE).is_file() else None, shop)
 
 
 def seen_model(file: Path, units: str) -> Seen:

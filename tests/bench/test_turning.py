@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from firstoff import actions
-from firstoff.bench.turning import makers, solid
+from firstoff.bench.turning import limits_of, makers, solid
 from firstoff.dryrun.result import Result
 
 
@@ -30,6 +30,17 @@ def test_outlines_lie_on_the_part(checked: Result) -> None:
         for loop in face["loops"]:
             for axis in range(3):
                 assert all(found["low"][axis] - 0.01 <= v <= found["high"][axis] + 0.01 for v in loop[axis::3])
+
+
+def test_a_face_knows_its_limits_and_what_endangers_it(checked: Result) -> None:
+    top = next(face.number for face in checked.parts["block"].faces if face.normal[2] > 0.9)
+    side = next(face.number for face in checked.parts["block"].faces if face.normal[0] > 0.9)
+    limits = limits_of(checked, "block")
+    assert limits[top][0].startswith("height: ") and "out " in limits[top][0]
+    assert side not in limits
+    face = next(face for face in solid(checked, "block")["faces"] if face["number"] == top)
+    bad = [c for c in checked.checks if c.verdict != "good" and c.operation.startswith("block-top")]
+    assert bool(face["dangers"]) == bool(bad) and all(" in " in text for text in face["dangers"])
 
 
 def test_a_face_knows_its_operations_in_their_order(checked: Result) -> None:

@@ -15,7 +15,9 @@ from typing import Any
 
 from selenium import webdriver
 from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.ui import WebDriverWait
 
@@ -23,6 +25,7 @@ SOURCE = Path(__file__).parents[2] / "src"
 FLAGS = ("--headless", "--no-sandbox", "--enable-unsafe-swiftshader", "--no-first-run",
          "--disable-background-networking", "--disable-dev-shm-usage", "--use-fake-ui-for-media-stream")
 TABLET = (800, 1280)         #: ten inches, upright
+ASIDE = (1280, 800)          #: the same on its side
 PATIENCE = 240               #: a busy machine checks a job in so long [s]; nothing waits for time itself
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 
@@ -99,6 +102,10 @@ class Tablet:
         """All of them that can be seen."""
         return [e for e in self.driver.find_elements(By.CSS_SELECTOR, selector) if e.is_displayed()]
 
+    def text(self) -> str:
+        """All that can be read; also while the page is read anew."""
+        return str(self.driver.execute_script("return document.body ? document.body.innerText : ''"))
+
     def tap(self, words: str) -> None:
         """Tap the one of these words."""
         next(e for e in self.all(".tap") if e.text == words).click()
@@ -125,6 +132,69 @@ class Tablet:
             self.taken.append(name)
 
 
+CONTRASTS = r"""
+    const part = (v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
+    const light = (rgb) => [0.2126, 0.7152, 0.0722].reduce((sum, k, i) => sum + k * part(rgb[i] / 255), 0);
+    const colour = (text) => (text.match(/[\d.]+/g) || []).map(Number);
+    const under = (e) => {
+      for (let x = e; x; x = x.parentElement) {
+        const c = colour(getComputedStyle(x).backgroundColor);
+        if (c.length === 3 || c[3] === 1) return c;
+      }
+      return [255, 255, 255];
+    };
+    const says = (e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+    return [...document.querySelectorAll("body *")].filter((e) => !e.closest("svg") && e.checkVisibility() && says(e))
+      .map((e) => {
+        const pair = [light(colour(getComputedStyle(e).color)), light(under(e))].sort((x, y) => y - x);
+        return [(pair[0] + 0.05) / (pair[1] + 0.05), e.textContent.trim().slice(0, 40)];
+      });
+"""
+
+
+def contrasts(page: Tablet) -> list[tuple[float, str]]:
+    """Contrast of every text that can be seen against what it stands on, by the formula of WCAG 2."""
+    return [(float(c), str(t)) for c, t in page.script(CONTRASTS)]
+
+
+def names_and_outlines(page: Tablet, most: int = 40) -> list[str]:
+    """What is wrong when all is gone through by the keyboard: no name, no mark of where one is, not reached."""
+    wanted = page.script("return [...document.querySelectorAll('a[href],button,input,select,textarea,[tabindex]')]"
+                         ".filter((e) => e.checkVisibility() && !e.disabled).length")
+    wrong, seen = [], set()
+    for _ in range(min(wanted, most)):
+        ActionChains(page.driver).send_keys(Keys.TAB).perform()
+        tag, outline, name, place = page.script(
+            "const e = document.activeElement; return [e.tagName, getComputedStyle(e).outlineStyle,"
+            "(e.getAttribute('aria-label') || e.textContent || e.labels?.[0]?.textContent || '').trim(),"
+            "[...document.querySelectorAll('*')].indexOf(e)]")
+        if tag in ("BODY", "HTML"):
+            break
+        wrong += [f"{tag} {name}: no outline"] * (outline == "none") + [f"{tag} {place}: no name"] * (not name)
+        seen.add(place)
+    return wrong + [f"{len(seen)} of {wanted} reached"] * (len(seen) < min(wanted, most) - 1)
+
+
+def small_taps(page: Tablet, least: float) -> list[str]:
+    """Taps that are smaller than a finger in oil wants them."""
+    return [f"{e.text}: {e.size}" for e in page.all(".tap")
+            if e.size["width"] < least or e.size["height"] < least]
+
+
+def too_wide(page: Tablet) -> list[str]:
+    """What hangs out of the page at its side."""
+    return [str(text) for text in page.script(
+        "return [...document.querySelectorAll('body *')].filter((e) => !e.closest('svg') && e.checkVisibility()"
+        " && e.getBoundingClientRect().right > document.documentElement.clientWidth + 1)"
+        ".map((e) => e.tagName + ' ' + e.textContent.trim().slice(0, 40))")]
+
+
+def as_wide(page: Tablet, size: tuple[int, int]) -> None:
+    """The same browser at another size."""
+    metrics = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
+    page.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+
+
 def tablet(profile: Path) -> Tablet:
     """A fresh browser; FIRSTOFF_PICTURES names a folder for pictures."""
     options = webdriver.ChromeOptions()
@@ -133,8 +203,8 @@ def tablet(profile: Path) -> Tablet:
     options.binary_location = str(BROWSER)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options, service=Service(str(DRIVER)))
-    size = {"width": TABLET[0], "height": TABLET[1], "deviceScaleFactor": 1, "mobile": False}
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
     driver.execute_cdp_cmd("Emulation.setLocaleOverride", {"locale": "en-GB"})
     kept = os.environ.get("FIRSTOFF_PICTURES")
-    return Tablet(driver, Path(kept) if kept else None)
+    one = Tablet(driver, Path(kept) if kept else None)
+    as_wide(one, TABLET)
+    return one

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,7 +13,20 @@ from selenium.webdriver.common.keys import Keys
 from firstoff import actions
 
 from ..bench.test_looking import wav
-from .browser import BROWSER, DRIVER, TABLET, Server, Tablet, tablet
+from .browser import (
+    ASIDE,
+    BROWSER,
+    DRIVER,
+    TABLET,
+    Server,
+    Tablet,
+    as_wide,
+    contrasts,
+    names_and_outlines,
+    small_taps,
+    tablet,
+    too_wide,
+)
 
 pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
@@ -22,6 +34,7 @@ pytestmark = [
 ]
 TAP = 88                 #: 15 mm on a tablet of ten inches, 800 dots across 136 mm
 FIRST = "block-top-rough"
+PAGES = ("/", "/bench", "/ask", "/shop", "/hour", "/start", f"/behind/operation/{FIRST}", "/behind/setting/block-1")
 
 
 @pytest.fixture(scope="module")
@@ -77,40 +90,15 @@ def sent(page: Tablet) -> None:
     page.wait(lambda: page.flag("waiting") == "0")
 
 
-CONTRASTS = r"""
-    const part = (v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4);
-    const light = (rgb) => [0.2126, 0.7152, 0.0722].reduce((sum, k, i) => sum + k * part(rgb[i] / 255), 0);
-    const colour = (text) => (text.match(/[\d.]+/g) || []).map(Number);
-    const under = (e) => {
-      for (let x = e; x; x = x.parentElement) {
-        const c = colour(getComputedStyle(x).backgroundColor);
-        if (c.length === 3 || c[3] === 1) return c;
-      }
-      return [255, 255, 255];
-    };
-    const says = (e) => [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
-    return [...document.querySelectorAll("body *")].filter((e) => !e.closest("svg") && e.checkVisibility() && says(e))
-      .map((e) => {
-        const pair = [light(colour(getComputedStyle(e).color)), light(under(e))].sort((x, y) => y - x);
-        return [(pair[0] + 0.05) / (pair[1] + 0.05), e.textContent.trim().slice(0, 40)];
-      });
-"""
-
-
-def contrasts(page: Tablet) -> list[tuple[float, str]]:
-    """Contrast of every text that can be seen against what it stands on, by the formula of WCAG 2."""
-    return [(float(c), str(t)) for c, t in page.script(CONTRASTS)]
-
-
-def fits(page: Tablet) -> None:
+def fits(page: Tablet, size: tuple[int, int] = TABLET) -> None:
     """Nothing has to be scrolled, and no text is cut off."""
     wide, high, box = page.script(
         "const f = document.querySelector('footer').getBoundingClientRect();"
         "return [document.documentElement.scrollWidth, document.documentElement.scrollHeight, f.bottom]")
-    assert (wide <= TABLET[0], high <= TABLET[1], box <= TABLET[1] + 1) == (True, True, True)
+    assert (wide <= size[0], high <= size[1], box <= size[1] + 1) == (True, True, True)
     over = page.script(
         "const end = document.querySelector('footer').getBoundingClientRect().top;"
-        "return [...document.querySelectorAll('article:not([hidden]) > *')]"
+        "return [...document.querySelectorAll('article:not([hidden]) > *, article:not([hidden]) .told > *')]"
         ".filter((e) => e.getBoundingClientRect().bottom > end + 1).map((e) => e.textContent.trim())")
     assert over == []
 
@@ -144,8 +132,9 @@ def test_the_part_is_turned_and_a_touched_face_leads_to_its_operation(desk: Tabl
     desk.wait(lambda: desk.script("return document.querySelector('#solid .edge').getAttribute('d')") != before)
     ActionChains(desk.driver).move_to_element_with_offset(solid, 0, 40).click().perform()
     desk.wait(lambda: "Made by" in desk.one("#touched").text)
-    number = re.findall(r"\d+", desk.one("#touched").text)[-1]
+    number = desk.one("#touched a:last-of-type").text
     assert "turned" in str(desk.one(f"#op-{number}").get_attribute("class"))
+    assert "What endangers it" in desk.one("#touched").text
     drawn = desk.script("return Number(document.querySelector('#solid').dataset.drawn)")
     solid.send_keys(Keys.ARROW_LEFT)
     desk.wait(lambda: desk.script("return Number(document.querySelector('#solid').dataset.drawn)") > drawn)
@@ -190,7 +179,7 @@ def test_a_size_is_keyed_in_and_decided_at_once(bench: Tablet, server: Server) -
     assert "203 mm" in bench.one("#pad-shown").text
 
 
-def test_what_was_tapped_survives_a_server_that_is_killed(bench: Tablet, server: Server) -> None:
+def test_what_was_tapped_survives_a_server_that_is_killed(bench: Tablet, server: Server, tmp_path: Path) -> None:
     bench.tap("slowed")
     sent(bench)
     server.kill()
@@ -198,10 +187,16 @@ def test_what_was_tapped_survives_a_server_that_is_killed(bench: Tablet, server:
     bench.tap("moved")
     bench.wait(lambda: "kept in this tablet" in bench.one("#state").text)
     bench.picture("bench-no-connection")
+    sound = tmp_path / "kept.wav"
+    sound.write_bytes(wav())
+    bench.one("#file").send_keys(str(sound))
+    bench.wait(lambda: "kept.wav is kept in this tablet" in (bench.flag("file") or ""))
     second = bench.script("return document.querySelector('article:not([hidden])').dataset.key")
     assert (second, "moved") not in kept(server)
     server.start()
     sent(bench)
+    bench.wait(lambda: bench.flag("files") == "0")
+    assert [who for who, said in kept(server) if said.endswith(".wav")] == [second]
     assert kept(server).count((second, "moved")) == 1
     assert kept(server).count((FIRST, "slowed")) == 1
 
@@ -252,6 +247,21 @@ def test_no_operation_of_the_job_has_to_be_scrolled(bench: Tablet) -> None:
         bench.one("body").send_keys(Keys.ARROW_RIGHT)
 
 
+def test_a_tablet_on_its_side_has_drawing_and_text_beside_each_other(bench: Tablet) -> None:
+    as_wide(bench, ASIDE)
+    try:
+        for _ in range(len(bench.driver.find_elements("css selector", "article.operation"))):
+            fits(bench, ASIDE)
+            drawn, told = bench.script(
+                "const a = document.querySelector('article:not([hidden])');"
+                "return ['.place', '.told'].map((e) => { const r = a.querySelector(e).getBoundingClientRect();"
+                "return [r.left, r.right, r.height]; })")
+            assert drawn[1] <= told[0] and drawn[2] > 300
+            bench.one("body").send_keys(Keys.ARROW_RIGHT)
+    finally:
+        as_wide(bench, TABLET)
+
+
 def test_not_as_planned_and_a_changed_feed_are_kept_in_words(bench: Tablet, server: Server) -> None:
     for words in ("other", "more", "not as planned"):
         bench.tap(words)
@@ -267,7 +277,7 @@ def test_not_as_planned_and_a_changed_feed_are_kept_in_words(bench: Tablet, serv
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("path", ["/", "/bench", "/ask"])
+@pytest.mark.parametrize("path", PAGES)
 def test_it_can_be_read_in_bright_and_dark(page: Tablet, server: Server, path: str, scheme: str) -> None:
     media = {"features": [{"name": "prefers-color-scheme", "value": scheme}]}
     page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", media)
@@ -281,24 +291,12 @@ def test_it_can_be_read_in_bright_and_dark(page: Tablet, server: Server, path: s
         page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
-@pytest.mark.parametrize("path", ["/", "/bench", "/ask"])
+@pytest.mark.parametrize("path", PAGES)
 def test_everything_is_reached_by_the_keyboard_and_has_a_name(page: Tablet, server: Server, path: str) -> None:
     page.open(server.at(path))
-    wanted = page.script("return [...document.querySelectorAll('a[href],button,input,select,textarea,[tabindex]')]"
-                         ".filter((e) => e.checkVisibility() && !e.disabled).length")
-    seen = set()
-    for _ in range(min(wanted, 40)):
-        page.driver.switch_to.active_element.send_keys(Keys.TAB)
-        found = page.script(
-            "const e = document.activeElement; return [e.tagName, getComputedStyle(e).outlineStyle,"
-            "(e.getAttribute('aria-label') || e.textContent || e.labels?.[0]?.textContent || '').trim(),"
-            "[...document.querySelectorAll('*')].indexOf(e)]")
-        if found[0] in ("BODY", "HTML"):
-            break
-        assert found[1] != "none", found
-        assert found[2], found
-        seen.add(found[3])
-    assert len(seen) >= min(wanted, 40) - 1
+    assert names_and_outlines(page) == []
+    assert small_taps(page, TAP) == []
+    assert too_wide(page) == []
 
 
 def test_a_hole_is_asked_as_a_sentence(page: Tablet, server: Server) -> None:

@@ -124,6 +124,7 @@ def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
     op = result.route.operations[key]
     return dict(card) | {"key": key, "lines": numbers, "strips": [strip(c) for c in worst],
                          "program": result.route.program_of(op) or "",
+                         "mills": bool(op.tool and op.cut.spindle_speed),
                          "sings_map": any(c.finding.check == "chatter" for c in found),
                          "part": result.route.settings[result.route.operations[key].setting].workpiece.split("+")[0]}
 

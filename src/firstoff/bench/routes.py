@@ -200,7 +200,8 @@ async def _decide(request: Request) -> Response:
 async def _file(request: Request) -> Response:
     """A photo or recording: as long as allowed, looked at by another process, then kept and recorded."""
     clerk = office_of(request).clerk
-    said = {"subject": request.path_params["subject"], "id": request.query_params.get("id", "")}
+    said = {"subject": request.path_params["subject"], "id": request.query_params.get("id", ""),
+            "when": request.query_params.get("when", "")}
     if not re.fullmatch("[0-9a-f]{32}", said["id"]):
         raise HTTPException(400)
     with await starting.received(request, clerk, MOST_FILE) as incoming:

@@ -1,7 +1,8 @@
 // The bench: one operation at a time, five taps at most. What is tapped is kept here until the server has it.
 import { Pad } from "./pad.js";
-import { Queue, id, waiting } from "./queue.js";
-import { element, ready, send, told } from "./sending.js";
+import { Files } from "./files.js";
+import { Queue, waiting } from "./queue.js";
+import { element, ready, send } from "./sending.js";
 
 const cards = [...document.querySelectorAll("article.operation")];
 const find = (selector) => document.querySelector(selector);
@@ -167,15 +168,15 @@ queue.addEventListener("answered", ({ detail }) => {
   document.documentElement.dataset.answered = detail.tap.id;
 });
 
-async function sendFile(file) {
-  note(`sending ${file.name}`);
-  try {
-    const answer = await told(await fetch(`/files/${encodeURIComponent(card().dataset.key)}?id=${id()}`, { method: "PUT", body: file }));
-    note(answer.refused ? `not kept: ${answer.refused}` : `kept: ${file.name}`);
-  } catch (error) {
-    note(error.answered ? `not kept: ${error.message}` : `no connection: ${file.name} is not sent; choose it again later`);
-  }
+const files = new Files((text, many) => {
+  note(text);
   document.documentElement.dataset.file = stateLine.textContent;
+  document.documentElement.dataset.files = String(many);
+});
+
+function sendFile(file) {
+  note(`sending ${file.name}`);
+  return files.add(card().dataset.key, file);
 }
 
 if (cards.length) {
@@ -192,5 +193,6 @@ if (cards.length) {
   const asked = cards.findIndex((one) => `#${one.id}` === location.hash);
   go(Math.max(asked >= 0 ? asked : before, 0));
   queue.flush();
+  files.flush();
 }
 ready();

@@ -15,9 +15,7 @@ async function checkDraft(near) {
   document.documentElement.dataset.draft = "checking";
   if (!edits.size) { clear(); return true; }
   const words = element("p", "Checking the whole job with the draft");
-  const stop = element("button", "stop", { class: "tap" });
-  stop.addEventListener("click", () => send("/stop", {}));
-  inkwell.replaceChildren(words, stop);
+  inkwell.replaceChildren(words, stopTap());
   inkwell.hidden = false;
   try {
     showDraft(await shown(words, send("/try", { edits: Object.fromEntries(edits) })));
@@ -30,6 +28,12 @@ async function checkDraft(near) {
     document.documentElement.dataset.draft = "wrong";
     return false;
   }
+}
+
+function stopTap() {
+  const made = element("button", "stop", { class: "tap" });
+  made.addEventListener("click", () => send("/stop", {}));
+  return made;
 }
 
 function clear() {
@@ -71,13 +75,13 @@ function rubOut() {
     number.textContent = number.dataset.was;
     number.classList.remove("draft");
   }
-  for (const old of document.querySelectorAll(".wrong")) old.remove();
+  for (const old of document.querySelectorAll(".wrong, b.program")) old.remove();
   clear();
 }
 
 async function inkIn() {
   const words = element("p", "Inking in, and checking");
-  inkwell.replaceChildren(words);
+  inkwell.replaceChildren(words, stopTap());
   try {
     await shown(words, send("/ink", { edits: Object.fromEntries(edits) }));
     location.reload();
@@ -131,6 +135,8 @@ const turning = new Turning(find("#solid"), (face) => {
   const last = numbers[numbers.length - 1];
   const card = find(`#op-${last}`);
   line.replaceChildren("Made by ", ...numbers.flatMap((number, i) => [i ? ", " : "", element("a", String(number), { href: `#op-${number}` })]), ".");
+  const tells = (head, texts) => (texts.length ? [element("br", ""), `${head}: ${texts.join("; ")}.`] : []);
+  line.append(...tells("Its limits", face.limits), ...tells("What endangers it", face.dangers));
   card.classList.add("turned");
   card.scrollIntoView({ block: "center" });
 });
@@ -139,6 +145,25 @@ async function openPart(button) {
   for (const one of document.querySelectorAll("[data-part][aria-pressed]")) one.setAttribute("aria-pressed", String(one === button));
   turning.open(await told(await fetch(`/turn/${encodeURIComponent(button.dataset.part)}`)));
   find("#solid").dataset.part = button.dataset.part;
+}
+// A program is put to an operation: kept in the job's folder, and named in pencil like any other change.
+for (const field of document.querySelectorAll("input[data-program]")) {
+  field.addEventListener("change", async () => {
+    const [file] = field.files;
+    if (!file) return;
+    const place = field.closest("p");
+    for (const old of place.querySelectorAll(".wrong, .program")) old.remove();
+    try {
+      const way = `/programs/${encodeURIComponent(field.dataset.program)}?name=${encodeURIComponent(file.name)}`;
+      const { program } = await told(await fetch(way, { method: "PUT", body: file }));
+      edits.set(`operations.${field.dataset.program}.program`, program);
+      place.append(element("b", ` ${program}`, { class: "program" }));
+      await checkDraft(place);
+    } catch (error) {
+      place.append(element("span", error.answered ? error.message : "no connection: choose it again later", { class: "wrong", role: "alert" }));
+    }
+    field.value = "";
+  });
 }
 for (const button of document.querySelectorAll("[data-print]")) button.addEventListener("click", () => print());
 

@@ -1,0 +1,132 @@
+"""A person without a job: an empty folder, a shop from the nameplate, a part from lines drawn as they grow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import Select
+
+from firstoff.job.reading import load_job
+
+from ..part import models
+from ..test_actions_start import SHOP
+from .browser import BROWSER, DRIVER, Server, Tablet, small_taps, tablet
+
+pytestmark = [
+    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
+    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
+]
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """Pages of a folder in which nothing is yet."""
+    one = Server(tmp_path_factory.mktemp("empty"))
+    one.start()
+    yield one
+    one.kill()
+
+
+@pytest.fixture(scope="module")
+def page(server: Server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Tablet]:
+    """A browser, paired by the address that was printed."""
+    one = tablet(tmp_path_factory.mktemp("profile"))
+    one.open(server.link)
+    yield one
+    one.driver.quit()
+
+
+def write(page: Tablet, field: str, text: str) -> None:
+    """Into a field, instead of what stands there."""
+    there = page.one(field)
+    there.send_keys(Keys.CONTROL, "a")
+    there.send_keys(text)
+
+
+def grown(page: Tablet, lines: str) -> None:
+    """Lines pasted, until the drawing is theirs."""
+    page.script("const e = document.querySelector('#part-lines'); e.value = arguments[0];"
+                "e.dispatchEvent(new Event('input'))", lines)
+    page.wait(lambda: page.flag("grown") == lines)
+
+
+def test_a_job_is_started_from_a_sketch_whose_drawing_grows(page: Tablet, server: Server) -> None:
+    assert "There is no job in this folder yet" in page.text()
+    page.one("#new-shop").find_element("xpath", "..").find_element("css selector", "summary").click()
+    for key, text in SHOP.items():
+        if key not in ("like", "units"):
+            write(page, f"#shop-{key}", text)
+    Select(page.one("#shop-like")).select_by_value(SHOP["like"])
+    page.tap("start the shop")
+    page.wait(lambda: "my shop is used" in page.text() and page.flag("ready") == "yes")
+    lines = "block 60 x 40 x 12\nhole M5 through at 10, 20"
+    grown(page, lines)
+    before = len(page.driver.find_elements("css selector", "#seen svg path"))
+    page.one("#part-lines").send_keys("\npocket 20 x 10 deep 4 corner 2 at 40, 20\npokket")
+    page.wait(lambda: "line 4" in page.one("#understood").text)
+    assert len(page.driver.find_elements("css selector", "#seen svg path")) > before
+    assert page.one("#part-z").get_attribute("value") == "14 mm"
+    page.picture("start")
+    page.one("#part-lines").send_keys(Keys.BACKSPACE * 7)
+    write(page, "#part-job", "a bracket")
+    write(page, "#part-part", "bracket")
+    write(page, "#part-x", "wide")
+    page.tap("keep this part")
+    page.wait(lambda: page.one("#new-part").get_attribute("data-answered") == "wrong")
+    assert "wide" in page.one("#new-part .wrong").text
+    assert page.one("#part-job").get_attribute("value") == "a bracket"            # nothing of what was typed is lost
+    write(page, "#part-x", "62 mm")
+    page.tap("keep this part")
+    page.wait(lambda: "Parts so far: bracket" in page.text())
+    assert load_job(server.folder).parts["bracket"].model == "bracket.toml"
+    assert small_taps(page, 88) == []
+
+
+def test_what_is_no_model_gets_a_word_beside_it_and_a_model_is_drawn(
+    page: Tablet, server: Server, tmp_path: Path
+) -> None:
+    page.open(server.at("/start"))
+    wrong = tmp_path / "wrong.step"
+    wrong.write_bytes(b"#!/bin/sh")
+    page.one("#model").send_keys(str(wrong))
+    page.wait(lambda: page.flag("dropped") == "wrong.step")
+    assert "no STEP file" in page.one("#drop .wrong").text
+    models.write(models.box(60.0, 40.0, 6.0), tmp_path / "Lid 2.step")
+    page.one("#model").send_keys(str(tmp_path / "Lid 2.step"))
+    page.wait(lambda: page.flag("dropped") == "Lid 2.step")
+    assert page.all("#seen svg")
+    assert page.one("#part-part").get_attribute("value") == "lid_2"
+    page.tap("keep this part")
+    page.wait(lambda: "Parts so far: bracket, lid_2" in page.text())
+
+
+def test_planning_tells_how_far_it_is_and_can_be_stopped(page: Tablet, server: Server) -> None:
+    page.open(server.at("/start"))
+    page.one("#plan").click()
+    page.wait(lambda: page.all("#stop"))
+    page.one("#stop").click()
+    page.wait(lambda: "stopped" in page.one("#doing").text)
+    assert not (server.folder / "route.toml").exists()
+
+
+def test_a_test_of_the_mill_is_a_guided_card(page: Tablet, server: Server) -> None:
+    page.open(server.at("/hour"))
+    page.one('a[href^="/hour/runout"]').click()
+    page.wait(lambda: page.flag("ready") == "yes" and page.all(".readings"))
+    assert "isolated" in page.one(".dont").text
+    write(page, "#ask-high", "0.02")
+    write(page, "#ask-low", "-0.01 mm")
+    page.tap("keep it")
+    page.wait(lambda: page.all(".readings .wrong"))
+    assert "unit" in page.one(".readings .wrong").text
+    assert page.one("#ask-low").get_attribute("value") == "-0.01 mm"
+    page.picture("hour")
+    write(page, "#ask-high", "0.02 mm")
+    page.tap("keep it")
+    page.wait(lambda: "runout" in page.one(".readings .answer").text)
+    page.open(server.at("/shop"))
+    assert "own 0.0" in page.one("#collets").text
+    page.picture("shop")
