@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from firstoff.checks._model_limits import deviations, with_model_limits
-from firstoff.job.models import Job
+from firstoff.job.models import Job, Limit
 from firstoff.part import sketch_reading
-from firstoff.part.shapes import ModelLimit, Part
+from firstoff.part.shapes import ModelDatum, ModelLimit, Part
 from firstoff.work import open_job
 
 SKETCH = """unit = "mm"
@@ -48,11 +48,32 @@ def job(folder: Path, limits: str = "") -> Job:
 
 
 def test_distances_between_flats_become_limits(part: Part, tmp_path: Path) -> None:
-    found = list(job(tmp_path).limits.values())
+    every = list(job(tmp_path).limits.values())
+    found = [limit for limit in every if limit.kind == "distance"]
     sizes = sorted((limit.size, *limit.tolerance) for limit in found)
     assert sizes[-1] == pytest.approx((20.0, -0.05, 0.1))
-    assert all(limit.kind == "distance" and limit.part == "block" for limit in found)
+    assert all(limit.part == "block" for limit in every)
     assert len(found) == sum(limit.kind == "distance" and len(limit.between) == 2 for limit in part.limits)
+
+
+def test_holes_flatness_and_faces_to_a_datum_become_limits(part: Part, tmp_path: Path) -> None:
+    (hole,) = [limit for limit in job(tmp_path).limits.values() if limit.kind == "size"]
+    assert hole.size == 6.0 and hole.tolerance == pytest.approx((0.0, 0.012)), "6 H7"
+    top = next(face.number for face in part.faces if face.kind == "plane" and face.normal[2] > 0.9)
+    low = next(face.number for face in part.faces if face.kind == "plane" and face.normal[2] < -0.9)
+    side = next(face.number for face in part.faces if face.kind == "plane" and face.normal[0] > 0.9)
+    given = replace(part, datums=(ModelDatum("A", (low,)),), limits=(
+        ModelLimit("flatness", (low,), 0.02), ModelLimit("parallelism", (top,), 0.03, datums=("A",)),
+        ModelLimit("perpendicularity", (side,), 0.04, datums=("A",)), ModelLimit("position", (side,), 0.1),
+        ModelLimit("parallelism", (top,), 0.03, datums=("A", "B"))))
+    wanted = job(tmp_path).model_copy(update={"limits": {}})
+    found = [(limit.kind, len(limit.between), limit.tolerance[1])
+             for limit in with_model_limits(wanted, {"block": given}).limits.values()]
+    assert found == [("flatness", 1, 0.02), ("parallelism", 2, 0.03), ("squareness", 2, 0.04)]
+    own = Limit.model_validate({"kind": "flatness", "part": "block", "between": ["-Z"],
+                                "tolerance": "+0.01 mm / 0 mm"})
+    kept = with_model_limits(wanted.model_copy(update={"limits": {"flat": own}}), {"block": given}).limits
+    assert sum(limit.kind == "flatness" for limit in kept.values()) == 1, "what the job says wins"
 
 
 def test_what_the_job_says_of_the_same_faces_wins(tmp_path: Path) -> None:

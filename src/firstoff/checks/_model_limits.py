@@ -14,23 +14,28 @@ from ..stack.fits import limits_of
 from ..tomlfile import KEPT
 from . import si
 
+#: kinds of limits that a model brings, and what those of other names are called in a job
+_KINDS: Final = frozenset({"distance", "size", "flatness", "parallelism", "squareness"})
+_OTHERS: Final = {"diameter": "size", "flatness": "flatness", "parallelism": "parallelism",
+                  "perpendicularity": "squareness"}
 SQUARE: Final = 1.0 - 1e-6          #: cosine from which two flats are parallel [1]
 _FIT: Final = re.compile(r"(?<![\w.])([A-Za-z]{1,2}\d{1,2})(?![\w.])")
 
 
 def with_model_limits(job: Job, parts: Mapping[str, Part]) -> Job:
-    """The job with the distances between flats that its models carry limits for.
+    """The job with what its models carry limits for: distances between flats, holes, flatness, faces to a datum.
 
     Args:
         job: what is wanted.
         parts: its parts, by their names in it.
     """
-    said = {_pair(limit, name, job, parts) for name, limit in job.limits.items() if limit.kind == "distance"}
+    said = [(limit.kind, _pair(limit, name, job, parts)) for name, limit in job.limits.items()
+            if limit.kind in _KINDS]
     more: dict[str, Limit] = {}
     for part in job.parts:
-        for limit in _distances(part, parts[part]):
+        for limit in (*_distances(part, parts[part]), *_others(part, parts[part])):
             pair = frozenset((part, end.rpartition(" ")[2]) for end in limit.between)
-            if not any(pair <= known for known in said):
+            if not any(pair <= known and kind == limit.kind for kind, known in said):
                 count = 1 + sum(name.startswith(f"{part}-model-") for name in more)
                 more[f"{part}-model-{count}"] = limit
     return job.model_copy(update={"limits": {**job.limits, **{n: x for n, x in more.items() if n not in job.limits}}})
@@ -54,6 +59,29 @@ def _distances(name: str, part: Part) -> Iterator[Limit]:
             between = [f"{name}.face {face.number}" for face in (one, other)]
             yield Limit.model_validate({"kind": "distance", "between": between, "size": limit.value,
                                         "tolerance": bounds, "part": name}, context=KEPT)
+
+
+def _others(name: str, part: Part) -> Iterator[Limit]:
+    """Diameters of holes, flatness, and flats that are parallel or square to a datum."""
+    datums = {datum.letter: datum.faces for datum in part.datums}
+    for limit in part.limits:
+        kind, bounds = _OTHERS.get(limit.kind, ""), deviations(limit)
+        if not kind or limit.value is None or limit.unit != "mm":
+            continue
+        ends: list[int | None]
+        if kind == "size":
+            ends = [next((n for n in limit.faces if part.faces[n].kind == "cylinder" and part.faces[n].hollow), None)]
+        else:
+            ends = [_flat(part, limit.faces)]
+            bounds = (0.0, limit.value)
+        if kind in ("parallelism", "squareness"):
+            ends.append(_flat(part, datums.get(limit.datums[0], ())) if len(limit.datums) == 1 else None)
+        faces = [n for n in ends if n is not None]
+        if bounds is None or len(faces) < len(ends):
+            continue
+        size = limit.value if kind == "size" else None
+        yield Limit.model_validate({"kind": kind, "between": [f"{name}.face {n}" for n in faces], "size": size,
+                                    "tolerance": bounds, "part": name}, context=KEPT)
 
 
 def _flat(part: Part, end: tuple[int, ...]) -> int | None:
