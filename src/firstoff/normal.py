@@ -116,13 +116,20 @@ def normal_quantile(chance: npt.ArrayLike) -> Array:
         bad = p[~((p > 0.0) & (p < 1.0))].flat[0]
         raise OutOfRange(f"a chance is {bad:g}", right="above 0 and below 1")
     centred = p - 0.5
-    r = 0.180625 - centred * centred
-    middle = centred * _ratio(_MIDDLE_TOP, _MIDDLE_BOTTOM, r)
-    root = np.sqrt(-np.log(np.minimum(p, 1.0 - p)))
-    near = _ratio(_TAIL_TOP, _TAIL_BOTTOM, root - 1.6)
-    deep = _ratio(_DEEP_TOP, _DEEP_BOTTOM, root - 5.0)
-    tail = np.sign(centred) * np.where(root <= 5.0, near, deep)
-    return np.asarray(np.where(np.abs(centred) <= 0.425, middle, tail))
+    near_middle = np.abs(centred) <= 0.425
+    found = np.empty(p.shape)
+    found[near_middle] = _middle_quantile(centred[near_middle])
+    rest = p[~near_middle]
+    root = np.sqrt(-np.log(np.minimum(rest, 1.0 - rest)))
+    tail, deep = np.empty(rest.shape), root > 5.0
+    for there, law, start in ((~deep, (_TAIL_TOP, _TAIL_BOTTOM), 1.6), (deep, (_DEEP_TOP, _DEEP_BOTTOM), 5.0)):
+        tail[there] = _ratio(*law, root[there] - start)
+    found[~near_middle] = np.sign(centred[~near_middle]) * tail
+    return found
+
+
+def _middle_quantile(centred: Array) -> Array:
+    return np.asarray(centred * _ratio(_MIDDLE_TOP, _MIDDLE_BOTTOM, 0.180625 - centred * centred))
 
 
 def _numbers(x: npt.ArrayLike) -> Array:

@@ -112,7 +112,7 @@ def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
 
 #: the last few operations, since several checks ask for the same forces; the key holds all they depend on
 _recent: dict[bytes, tuple[Load, ...]] = {}
-_KEPT = 24
+_KEPT = 64
 
 
 def _digest(case: Case, law: Coefficients, offset: Rows) -> bytes:
