@@ -70,6 +70,14 @@ def test_holes_flatness_and_faces_to_a_datum_become_limits(part: Part, tmp_path:
     found = [(limit.kind, len(limit.between), limit.tolerance[1])
              for limit in with_model_limits(wanted, {"block": given}).limits.values()]
     assert found == [("flatness", 1, 0.02), ("parallelism", 2, 0.03), ("squareness", 2, 0.04)]
+    bore = next(face.number for face in part.faces if face.kind == "cylinder" and face.hollow)
+    back = next(face.number for face in part.faces if face.kind == "plane" and face.normal[1] > 0.9)
+    datums = (ModelDatum("A", (low,)), ModelDatum("B", (side,)), ModelDatum("C", (back,)))
+    placed = replace(part, datums=datums, limits=(ModelLimit("position", (bore,), 0.1, datums=("A", "B", "C")),
+                                                  ModelLimit("position", (bore,), 0.1, datums=("A", "B"))))
+    (position,) = with_model_limits(wanted, {"block": placed}).limits.values()
+    assert position.between == tuple(f"block.face {n}" for n in (bore, side, back))
+    assert position.tolerance == (0.0, 0.1)
     own = Limit.model_validate({"kind": "flatness", "part": "block", "between": ["-Z"],
                                 "tolerance": "+0.01 mm / 0 mm"})
     kept = with_model_limits(wanted.model_copy(update={"limits": {"flat": own}}), {"block": given}).limits

@@ -15,9 +15,9 @@ from ..tomlfile import KEPT
 from . import si
 
 #: kinds of limits that a model brings, and what those of other names are called in a job
-_KINDS: Final = frozenset({"distance", "size", "flatness", "parallelism", "squareness"})
+_KINDS: Final = frozenset({"distance", "size", "flatness", "parallelism", "squareness", "position"})
 _OTHERS: Final = {"diameter": "size", "flatness": "flatness", "parallelism": "parallelism",
-                  "perpendicularity": "squareness"}
+                  "perpendicularity": "squareness", "position": "position"}
 SQUARE: Final = 1.0 - 1e-6          #: cosine from which two flats are parallel [1]
 _FIT: Final = re.compile(r"(?<![\w.])([A-Za-z]{1,2}\d{1,2})(?![\w.])")
 
@@ -62,15 +62,19 @@ def _distances(name: str, part: Part) -> Iterator[Limit]:
 
 
 def _others(name: str, part: Part) -> Iterator[Limit]:
-    """Diameters of holes, flatness, and flats that are parallel or square to a datum."""
+    """Diameters and places of holes, flatness, and flats that are parallel or square to a datum."""
     datums = {datum.letter: datum.faces for datum in part.datums}
     for limit in part.limits:
         kind, bounds = _OTHERS.get(limit.kind, ""), deviations(limit)
         if not kind or limit.value is None or limit.unit != "mm":
             continue
         ends: list[int | None]
+        bore = next((n for n in limit.faces if part.faces[n].kind == "cylinder" and part.faces[n].hollow), None)
         if kind == "size":
-            ends = [next((n for n in limit.faces if part.faces[n].kind == "cylinder" and part.faces[n].hollow), None)]
+            ends = [bore]
+        elif kind == "position":
+            placing = _placing(part, bore, [datums.get(letter, ()) for letter in limit.datums])
+            ends, bounds = [bore, *placing], (0.0, limit.value)
         else:
             ends = [_flat(part, limit.faces)]
             bounds = (0.0, limit.value)
@@ -82,6 +86,16 @@ def _others(name: str, part: Part) -> Iterator[Limit]:
         size = limit.value if kind == "size" else None
         yield Limit.model_validate({"kind": kind, "between": [f"{name}.face {n}" for n in faces], "size": size,
                                     "tolerance": bounds, "part": name}, context=KEPT)
+
+
+def _placing(part: Part, bore: int | None, datums: list[tuple[int, ...]]) -> list[int | None]:
+    """The two datum flats that place a hole across its axis, square to each other; None where there are not two."""
+    axis = None if bore is None else part.faces[bore].axis
+    flats = [n for faces in datums if (n := _flat(part, faces)) is not None]
+    across = [n for n in flats if axis is not None and abs(dot(part.faces[n].normal, axis)) < 1.0 - SQUARE]
+    if len(across) != 2 or abs(dot(part.faces[across[0]].normal, part.faces[across[1]].normal)) > 1.0 - SQUARE:
+        return [None, None]
+    return [*across]
 
 
 def _flat(part: Part, end: tuple[int, ...]) -> int | None:
