@@ -212,6 +212,8 @@ def test_loads_point_every_way_at_both_ends() -> None:
 def test_what_to_do_instead() -> None:
     loose = held("fingers")
     assert TIGHTER.values(loose) == ["arm"] and "not fingers" in TIGHTER.say(loose, "arm")
+    # 8000 N on 60 x 10 mm
+    assert "some 13 N/mm2 on its faces" in TIGHTER.say(loose, "arm")
     assert TIGHTER.values(held("arm")) == []
     assert STOP.values(loose) == ["+X", "-X"] and STOP.values(held(stop="-X")) == []
     assert "-X" in STOP.say(loose, "-X")

@@ -298,8 +298,15 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     return None if isinstance(held, str) else pull_loglik(held.bears, belief, seen)
 
 
-TIGHTER = Knob("holding.tightness", _tighter,
-               lambda case, word: f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}")
+def _say_tighter(case: Case, word: object) -> str:
+    """With what it then presses with, since that marks a soft face."""
+    figure_ = device_of(case).squeeze[str(word)]
+    pressing = [patch.area for patch in touching(case) if patch.clamp >= 0]
+    marks = f" (some {figure(figure_.value / min(pressing))} N/mm2 on its faces)" if pressing else ""
+    return f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}{marks}"
+
+
+TIGHTER = Knob("holding.tightness", _tighter, _say_tighter)
 STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
 
 BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
