@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.sheets.marks import _Balloon, _spread, centre_lines, datums, lower_row, stick_up, stop, where, zero_mark
+from firstoff.sheets.marks import (
+    _Balloon,
+    _spread,
+    centre_lines,
+    clamp_tips,
+    datums,
+    lower_row,
+    stick_up,
+    stop,
+    where,
+    zero_mark,
+)
 from firstoff.sheets.pane import Window
 from tests.sheets.test_pane import pane
 
@@ -36,6 +48,20 @@ def test_stop_stands_outside_the_work() -> None:
     there = pane("plan")
     stop(there)
     assert there.pen.reach[2] < there.work().x0 + 0.6 and ">stop</text>" in there.pen.svg()
+
+
+def test_clamps_are_rings_where_they_press() -> None:
+    there = pane("plan")
+    places = ((10.0, 8.0), (100.0, 8.0))
+    holding = there.placed.setting.holding.model_copy(update={"clamps": places})
+    placed = replace(there.placed, setting=there.placed.setting.model_copy(update={"holding": holding}))
+    clamped = replace(there, placed=placed)
+    clamp_tips(clamped)
+    svg = clamped.pen.svg()
+    assert svg.count("<circle") == 2 and ">K1</text>" in svg and ">K2</text>" in svg
+    front = replace(pane("front"), placed=placed)
+    clamp_tips(front)
+    assert "<circle" not in front.pen.svg()
 
 
 def test_stick_up_is_the_height_above_the_jaws() -> None:

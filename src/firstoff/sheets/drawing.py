@@ -13,7 +13,7 @@ from typing import Final
 from ..dryrun.placing import ALONG, Block, Placed
 from ..job.faces import dot
 from ..part.shapes import Vector, View
-from .marks import BESIDE, balloons, centre_lines, datums, lower_row, stick_up, stop, zero_mark
+from .marks import BESIDE, balloons, centre_lines, clamp_tips, datums, lower_row, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
 from .pen import LETTER, Pen, hull
 from .words import roughly
@@ -127,6 +127,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
     datums(pane)
     if name in ("plan", "front"):
         stop(pane)
+        clamp_tips(pane)
         zero_mark(pane)
     if name == "front":
         stick_up(pane, lambda mm: roughly(mm, system).removesuffix(system).strip())

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from ..dryrun.fouls import TIP
 from ..dryrun.placing import Placed, Side, added, scaled
 from ..job.faces import dot
 from ..part.shapes import Feature, Vector
@@ -114,6 +115,18 @@ def stop(pane: Pane) -> None:
     past = 6.5 if work.y1 - work.y0 > 16.0 else 12.0                    # past the axis, where work is thin
     label = (middle[0] + past * out[0], middle[1] + past * out[1])
     pane.pen.text(label, "stop", LETTER, anchor="middle", turn=-90.0 if abs(out[0]) > 0.7 else 0.0, plate=True)
+
+
+def clamp_tips(pane: Pane) -> None:
+    """Where clamps or screws press, in plan: a ring with its number."""
+    if pane.view.name != "plan":
+        return
+    low, high = pane.placed.extent()
+    for number, (along, away) in enumerate(pane.placed.setting.holding.clamps, 1):
+        at = pane.paper(pane.placed.model((low[0] + along, low[1] + away, high[2])))
+        radius = max(pane.scale * TIP / 2.0, 1.6)
+        pane.pen.circle(at, radius, fill="white")
+        pane.pen.text((at[0], at[1] + LETTER / 3.0), f"K{number}", LETTER, anchor="middle")
 
 
 def stick_up(pane: Pane, told: Callable[[float], str]) -> None:
