@@ -12,6 +12,7 @@ from firstoff.dryrun.sizes import Size, sizes_of
 from firstoff.dryrun.walk import walk
 from firstoff.job.models import Job
 from firstoff.job.route import Route
+from firstoff.part.shapes import Face, Feature
 from tests.checks import builders
 from tests.dryrun import small, stacked
 
@@ -47,6 +48,22 @@ def test_both_faces_in_one_setting_where_a_tool_gets_at_both() -> None:
     width = next(size for size in sizes_of(cases, stacked.belief()) if size.name == "width")
     together = [cure for cure in width.cures if "in setting second with one cutter" in cure.text]
     assert together and width.p_out is not None and together[0].p_after < width.p_out
+
+
+def test_one_cutter_for_both_needs_no_second_length() -> None:
+    """A step's floor and the top, cut in one setting by two cutters: each finds its length anew."""
+    floor = Face(6, 0, "plane", 800.0, (50.0, 20.0, 12.0), (0.0, 0.0, 1.0), (40.0, 0.0, 12.0), (60.0, 40.0, 12.0))
+    step = Feature("step-1", "step", (6,), access=((0.0, 0.0, 1.0),))
+    part = builders.block(step, faces=(floor,))
+    deep = {"kind": "distance", "part": "block", "between": ["+Z", "face 6"], "size": "8 mm", "tolerance": "±0.02 mm"}
+    ops = {"top": op(10, "stock-6", "first", role="face_finish"),
+           "step": op(20, "step-1", "first", role="pocket_finish", tool="em10")}
+    route = Route.model_validate({"settings": {"first": builders.setting(zero={"x": "-X", "y": "-Y", "z": "-Z"})},
+                                  "operations": ops})
+    cases = walk(builders.job(limits={"deep": deep}), stacked.SHOP, route, {"block": part})
+    size = next(s for s in sizes_of(cases, stacked.belief()) if s.name == "deep")
+    cure = next(cure for cure in size.cures if "not set anew" in cure.text)
+    assert "end mill 10 mm" in cure.text and size.p_out is not None and cure.p_after < 0.8 * size.p_out
 
 
 # --- two parts on dowels --------------------------------------------------------------------------------

@@ -89,7 +89,7 @@ def _without(case: Case, belief: Belief, came: Expected, label: str) -> float:
 
 def _otherwise(case: Case, belief: Belief, came: Expected) -> Iterator[Cure]:
     """Other ways to make it; `saves` holds the minutes that each takes more."""
-    for way in (_together, _through_both):
+    for way in (_together, _one_cutter, _through_both):
         if cure := way(case, belief):
             yield cure
     if cure := _to_suit(case, belief, came):
@@ -112,6 +112,25 @@ def _together(case: Case, belief: Belief) -> Cure | None:
                     op=early.op.model_copy(update={"tool": late.op.tool, "setting": late.op.setting}))
     found = sized(case, limit, belief, Surfaces(case, belief), instead={early.op_name: moved})
     return Cure(f"both faces cut in setting {late.setting_name} with one cutter", chance_of(case, belief, found))
+
+
+def _one_cutter(case: Case, belief: Belief) -> Cure | None:
+    """Both faces cut in one setting with one cutter, whose length is found once."""
+    limit = case.limit
+    assert limit is not None
+    if limit.kind != "distance":
+        return None
+    one, two = (_made(case, name) for name in limit.between)
+    if one is None or two is None or one.setting_name != two.setting_name or one.op.tool == two.op.tool:
+        return None
+    if one.is_hole or two.is_hole or one.op.tool is None or two.op.tool is None or one.part != two.part:
+        return None
+    early, late = sorted((one, two), key=lambda item: item.op.number)
+    moved = replace(early, op=early.op.model_copy(update={"tool": late.op.tool}))
+    found = sized(case, limit, belief, Surfaces(case, belief), instead={early.op_name: moved})
+    tool = case.shop.tools[late.op.tool or ""].name
+    return Cure(f"both faces cut with one cutter, the {tool}, not set anew between them",
+                chance_of(case, belief, found))
 
 
 def _place(case: Case, name: str) -> Place:
