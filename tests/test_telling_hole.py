@@ -105,3 +105,16 @@ def test_what_is_not_known_is_told_with_exit_code_2(words: list[str]) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 2 and done.stdout == ""
     assert "Traceback" not in done.stderr and "(" in done.stderr
+
+
+def test_a_drill_that_nothing_grips_and_the_machine_cannot_turn_is_told_so() -> None:
+    text = " ".join(said("20", through=True).split())
+    assert "opens to 16 mm: Ø20 mm needs a thinner shank" in text
+    assert "another machine with more torque" in text and "lean lighter" not in text
+    assert "thinner shank" not in said("10")
+
+
+def test_small_holes_get_a_small_spot_and_no_torque_of_nothing() -> None:
+    text = said("0.8", "brass", machine="light_gantry")
+    assert "spot Ø3 mm" in text and ": 0 N m" not in text
+    assert "spot Ø3 mm" in said("M3", "6082") and "spot Ø6 mm" in said("M5", "6082")

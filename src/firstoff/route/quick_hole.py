@@ -45,7 +45,7 @@ from ..errors import InputError, OutOfRange
 from ..shop.library import load_shop
 from ..shop.models import Figure, Machine, Material, Shop
 from ..stack.fits import limits_of
-from ..units import tell
+from ..units import tell, tell_rounded
 from .asked_hole import Hole, Meant
 from .cuts import coolant, speed_on, usual_speed
 from .drills import (
@@ -63,7 +63,8 @@ from .tools import TOO_FAST
 #: Drills that a set has [mm]: by halves, for pilots where the shop's own are not listed.
 SET: Final = tuple(0.5 * i for i in range(4, 27))
 INCH_SET: Final = tuple(round(25.4 * i / 32.0, 3) for i in range(2, 17))
-SPOT: Final = {"mm": 6.0, "in": 6.35}    #: [mm] a usual spot drill
+SPOTS: Final = {"mm": (3.0, 6.0), "in": (3.175, 6.35)}    #: [mm] usual spot drills, for small holes and for others
+HOPELESS: Final = 0.5          #: chance of failing from which leaning lighter is no advice
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
 LONGEST: Final = 2.5           #: diameters of full thread: deeper a hand tap jams in its chips; judged
 WIDER: Final = 0.1             #: [mm] a drill that makes tapping easier
@@ -239,8 +240,9 @@ def _drill_depth(hole: Hole, depth: float | None, through: bool) -> float | None
 
 
 def _spot(bench: Bench, drilled: float) -> Step:
-    usual = SPOT[bench.shop.units]
-    size = min(usual, drilled) if drilled < usual / 2.0 else usual
+    own = tuple(sorted(t.diameter for t in bench.shop.tools.values() if t.kind == "spot_drill"))
+    sizes = own if bench.shop.file and bench.shop.units == "mm" and own else SPOTS[bench.shop.units]
+    size = next((wide for wide in sizes if wide >= drilled), sizes[-1])
     wanted = usual_speed(bench.material, "hss") / (size / 2.0)
     assert bench.machine.spindle is not None
     note = "on a centre punch mark" if bench.kind == "drill_press" else ""
@@ -389,14 +391,14 @@ def _too_much(bench: Bench, step: DrillStep) -> str:
     first = step.load.first
     assert first is not None
     quantity = "force" if first.name in (BY_HAND, PUSH) else "torque"
-    asked, bears = (tell(float(f"{number:.2g}"), quantity, bench.shop.units) for number in (first.asked, first.bears))
+    asked, bears = (tell_rounded(number, quantity, bench.shop.units) for number in (first.asked, first.bears))
     return f"{asked} is asked, about {bears} would {first.name}"
 
 
 def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
     if step.load.p <= 0.05:
         return ""
-    if len(row) == 3:
+    if len(row) == 3 or step.load.p > HOPELESS:
         return "another machine with more torque"
     slowest = bench.machine.spindle is not None and step.turn <= bench.machine.spindle.slowest * 1.01
     return f"lean lighter, a sharp drill{'' if slowest else ', a slower step'}"
@@ -470,6 +472,12 @@ def _wider(tapped: Tapped, bench: Bench) -> str:
             f"{100.0 * share:.0f} % of the thread")
 
 
+def _widest_grip(bench: Bench) -> float | None:
+    """The widest shank that a collet or chuck of the machine takes [mm]; None where none is told."""
+    grips = [bench.shop.collets[name].grips[1] for name in bench.machine.collets if name in bench.shop.collets]
+    return max(grips, default=None)
+
+
 def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str]:
     """What is worth saying that is no chance."""
     last, usual = row[-1], usual_speed(bench.material, "hss")
@@ -483,6 +491,9 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     if hole.kind == "ream":
         least, most = reamer_takes(hole.diameter, bench.material)
         yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter"
+    widest = _widest_grip(bench)
+    if widest is not None and last.diameter > widest + 1e-9:
+        yield f"what grips opens to {bench.size(widest)}: Ø{bench.size(last.diameter)} needs a thinner shank or taper"
     missing = [step.diameter for step in row if bench.shop.file and step.diameter not in bench.sizes]
     if missing:
         yield f"not among the drills of your shop: {', '.join(f'Ø{bench.size(size)}' for size in missing)}"
