@@ -142,3 +142,22 @@ def test_gains_say_what_they_bring() -> None:
         for gain in answer.gains:
             assert gain.text and gain.removal > 0.0 and 0.0 <= gain.p_after <= 1.0
             assert gain.removal > removal_rate(answer.case) or gain.p_after < answer.p_spoil
+
+
+def test_it_climbs_only_where_the_chosen_numbers_let_it() -> None:
+    """Not by the first numbers and then with others; nobody said climb, so nothing is told 'as you say'."""
+    for tool, material, bow in (("end_mill_16_hss", "s275_hot_rolled", 0.3), ("end_mill_6_3f", "al_6082", None)):
+        wanted = Wanted("knee", tool, material, bow=bow)
+        bench = bench_of(load_shop(None), wanted)
+        answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+        assert "as you say" not in answer.why_direction
+
+
+def test_numbers_that_cannot_do_on_an_unknown_machine_are_told_what_would() -> None:
+    """A ball whose ridges stand above the roughness asked: closer passes, however little is known of the machine."""
+    wanted = Wanted("small_column", "ball_6", "brass_cz121", depth=0.2, width=0.6, roughness=1.6e-3)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    assert answer.careful and answer.p_spoil > 0.5
+    assert any(gain.cut.width_of_cut is not None and gain.cut.width_of_cut < 0.5 for gain in answer.gains)
+    assert all(gain.p_after < answer.p_spoil for gain in answer.gains if gain.removal < removal_rate(answer.case))

@@ -196,12 +196,14 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
 
 
 def _cheapest(start: Case, thin: Quick, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
-    """The cut of least cost over the directions that are open."""
+    """The cut of least cost over the directions that are open, and that it bears with the numbers it got."""
     found: list[tuple[Chooser, Candidate]] = []
     for way in _ways(start, wanted):
         chooser = Chooser(_with_cut(start, direction=way), thin, search)
         near = found[0][1].case.op.cut.model_copy(update={"direction": way}) if found else None
-        found.append((chooser, chooser.cheapest(BUDGET * SHARE, near)))
+        best = chooser.cheapest(BUDGET * SHARE, near)
+        if way != "climb" or wanted.direction == "climb" or _way(best.case).direction == "climb":
+            found.append((chooser, best))
     return min(found, key=lambda item: item[0].cost(item[1], 0.0))
 
 
@@ -291,8 +293,10 @@ def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
     with the shallower pass that is calmer.
     """
     first = answer.first
-    if first is None or first.verdict == "good" or answer.careful:
+    if first is None or first.verdict == "good":
         return
+    if answer.careful and (not answer.settled or answer.p_spoil <= 1.02 * answer.bench.shop.close):
+        return                                  # all was chosen with care already
     check = next(c for c in all_checks() if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
     for knob in check.knobs if answer.settled else (DEPTH,):
