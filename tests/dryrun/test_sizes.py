@@ -60,7 +60,7 @@ def test_chances_come_true_in_ten_bins_of_simulated_shops() -> None:
             low, high = bounds(size.case.limit)
             foretold.append(chance_by_row(size.came, believed, low, high))
             errors = {}
-            for name in size.came.found.names():
+            for name in sorted(size.came.found.names()):
                 source = size.came.found.sources[name]
                 rows = source.rows()
                 errors[name] = rows if source.lasting else rng.normal(size=believed.rows) * rows * scale
@@ -71,4 +71,5 @@ def test_chances_come_true_in_ten_bins_of_simulated_shops() -> None:
     order = np.argsort(p)
     for bin_ in np.array_split(order, 10):
         spread = np.sqrt(max(float(np.sum(p[bin_] * (1.0 - p[bin_]))), 1e-9)) / len(bin_)
-        assert abs(out[bin_].mean() - p[bin_].mean()) <= 2.0 * spread + 0.01, (p[bin_].mean(), out[bin_].mean())
+        # two standard errors for one look are 2.8 for ten, and corners are told apart to a few per cent
+        assert abs(out[bin_].mean() - p[bin_].mean()) <= 2.8 * spread + 0.01, (p[bin_].mean(), out[bin_].mean())

@@ -27,6 +27,7 @@ from ..stack.conformity import decide
 from ..stack.update import row_weights
 from ..units import tell
 from .slips import STEPS, WARM, lost_steps, stepped, warm
+from .tails import drawn_in
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6
@@ -192,8 +193,9 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
     rows = np.array([np.broadcast_to(sources[name].rows(), belief.rows) * _wider(name, sources[name], wide)
                      for name in names]).reshape(len(names), belief.rows)
     lasting = np.array([sources[name].lasting for name in names], dtype=np.bool_)
-    mean = np.where(lasting, rows.mean(axis=1), 0.0)
-    together = np.atleast_2d(np.cov(rows)) if len(names) > 1 else np.atleast_2d(rows.var(axis=1))
+    calm = np.array([drawn_in(row) for row in rows]).reshape(rows.shape)      # a few rows far out are no usual spread
+    mean = np.where(lasting, calm.mean(axis=1), 0.0)
+    together = np.atleast_2d(np.cov(calm)) if len(names) > 1 else np.atleast_2d(calm.var(axis=1))
     covariance = np.where(np.outer(lasting, lasting), together, 0.0)
     covariance[~lasting, ~lasting] = (rows[~lasting] ** 2).mean(axis=1)
     kinds = [(sources[name].label, sources[name].where) for name in names]

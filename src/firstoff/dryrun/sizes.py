@@ -18,6 +18,7 @@ from ..checks.size import Expected, bounds, chance_by_row, expected, too_coarse
 from ..errors import NameUnknown
 from ..stack.chain import worst_case
 from .cures import Cure, chance_of, cures_of
+from .tails import drawn_in, typical_sd, within
 from .times import part_minutes
 
 #: in a worst case every error lies at this many standard deviations, all the same way
@@ -32,7 +33,7 @@ class Size:
         case: the limit with its job and route.
         came: what it is made of; None where it cannot be followed.
         mean: expected deviation at its worst corner [mm].
-        sd: its standard deviation, what is believed and what is new each time together [mm].
+        sd: of what is believed and what is new each time together: twice it holds nineteen in twenty [mm].
         p_out: chance that it is out anywhere [1]; None where it cannot be told.
         worst: how far out with every error at two standard deviations the same way [mm].
         shares: share of each kind of error in its variance, the largest first [1].
@@ -101,10 +102,9 @@ def size_of(case: Case, belief: Belief, *, cures: bool = True, remake: float = 0
     believed = lasting_shares(came.found)
     at = came.spreads.worst
     offset = came.spreads.offset[:, at]
-    own = came.spreads.variance[:, at].mean() * float((discrepancy(belief, "size") ** 2).mean())
-    sd = float(np.sqrt(own + offset.var()))
+    sd = within(offset, np.sqrt(came.spreads.variance[:, at]) * discrepancy(belief, "size"))
     unmeasured = chance_of(case, belief, sized(case, limit, belief, stop=False)) if came.found.measured else None
-    return Size(case, came, millimetres(float(offset.mean())), millimetres(sd), p,
+    return Size(case, came, millimetres(float(drawn_in(offset).mean())), millimetres(sd), p,
                 millimetres(_worst(came)), _shares(came.spreads, believed),
                 cures_of(case, belief, p, remake) if cures else (), p_unmeasured=unmeasured)
 
@@ -115,7 +115,8 @@ def lasting_shares(found: Sized) -> dict[str, float]:
     for name in found.names():
         source = found.sources[name]
         if source.lasting:
-            out[source.label] = out.get(source.label, 0.0) + found.middle[name] ** 2 * float(source.rows().var())
+            own = (found.middle[name] * typical_sd(source.rows())) ** 2
+            out[source.label] = out.get(source.label, 0.0) + own
     return out
 
 
@@ -143,4 +144,4 @@ def _worst(came: Expected) -> float:
 def _wide(found: Sized, name: str) -> Rows:
     source = found.sources[name]
     rows = source.rows()
-    return np.atleast_1d(np.sqrt((rows**2).mean())) if source.lasting else rows
+    return np.atleast_1d(np.sqrt((drawn_in(rows) ** 2).mean())) if source.lasting else rows

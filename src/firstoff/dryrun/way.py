@@ -16,6 +16,7 @@ from ..job.faces import DIRECTIONS, dot, locate, outermost, resolve
 from ..job.models import PartWanted
 from ..part.shapes import Face, Part
 from .sizes import Size
+from .tails import typical_sd
 
 #: cosine from which a face places another along its direction
 _ALONG: Final = 0.7
@@ -157,7 +158,7 @@ def shares_by_setting(size: Size) -> dict[str, float]:
     for name in found.names():
         source = found.sources[name]
         rows = source.rows()
-        variance = float(rows.var() if source.lasting else np.median(rows**2)) * line.get(name, 0.0) ** 2
+        variance = (typical_sd(rows) ** 2 if source.lasting else float(np.median(rows**2))) * line.get(name, 0.0) ** 2
         operation = route.operations.get(source.where)
         where = operation.setting if operation else source.where if source.where in route.settings else ""
         out[where] = out.get(where, 0.0) + variance
