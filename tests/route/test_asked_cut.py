@@ -50,6 +50,7 @@ def test_a_wrong_name_is_told_the_right_one(name: str, value: str, meant: str) -
     ({"direction": "climb", "width": 6.0}, "both directions"), ({"bow": 0.3}, "no rolling scale"),
     ({"machine": "drill_press"}, "does not mill"), ({"tool": "drill_5"}, "firstoff hole"),
     ({"machine": "light_gantry", "tool": "end_mill_16_hss"}, "grips a shank of 16 mm"),
+    ({"machine": "light_gantry", "tool": "end_mill_16_hss"}, "it has collet 3 mm, collet 4 mm"),
 ])
 def test_what_nothing_can_be_set_to_is_refused(changed: dict[str, Any], said: str) -> None:
     assert said in str(refused(**changed))

@@ -84,9 +84,10 @@ def bench_of(shop: Shop, wanted: Wanted) -> Bench:
         raise InputError(f"the {tool.name} does not mill", where="--tool", right=right)
     collet = collet_for(shop, machine, tool)
     if collet is None:
+        has = [shop.collets[name].name for name in machine.collets if name in shop.collets]
         shank = tell(tool.shank or tool.diameter, "length", shop.units)
         raise InputError(f"nothing on the {machine.name} grips a shank of {shank}", where="--tool",
-                         right=f"it has {', '.join(machine.collets) or 'no collets'}")
+                         right=f"it has {', '.join(has) or 'no collets'}")
     return Bench(shop, wanted.machine, machine, tool, material, collet, _unknown(machine))
 
 
