@@ -265,7 +265,9 @@ def _height(case: Case) -> str:
     if holding.stick_up <= 0.0 or holding.grip_height <= 0.0:
         return ""
     units = case.job.units
-    return f", {tell(holding.stick_up, 'length', units)} above and {tell(holding.grip_height, 'length', units)} in it"
+    above, within = (tell(high, "length", units, 1 if units == "mm" else 3)
+                     for high in (holding.stick_up, holding.grip_height))
+    return f", {above} above and {within} in it"
 
 
 def _tighter(case: Case) -> list[object]:
