@@ -44,6 +44,19 @@ def test_taps_and_reamers_feed_out() -> None:
     assert [move.spindle > 0 for move in bored][-3:] == [True, False, True]
 
 
+def test_g87_goes_in_aside_and_feeds_up_from_below() -> None:
+    """Step by step as NISTIR 6556 has it: aside, at rest down, under the axis, up and down at the feed, out as in."""
+    moves = after_start("G0 Z5\nG87 X10 Y0 Z-8 R1 I2 J1 K-5")
+    assert kinds(moves) == "RRRRRRLLRRR"
+    assert ends(moves)[2:] == [(10, 0, 1), (12, 1, 1), (12, 1, -8), (10, 0, -8), (10, 0, -5), (10, 0, -8),
+                               (12, 1, -8), (12, 1, 5), (10, 0, 5)]
+    assert [move.spindle > 0 for move in moves][3:] == [True, False, False, True, True, False, False, False]
+    after = after_start("G0 Z5\nG87 X10 Y0 Z-8 R1 I2 J1 K-5\nG80 G1 X0")
+    assert after[-1].spindle > 0.0
+    steps = after_start("G0 Z5\nG91 G87 X10 Z-9 R-4 I2 J1 K3")
+    assert (10, 0, -5) in ends(steps) and (12, 1, -8) in ends(steps)
+
+
 def test_steps_and_repeats() -> None:
     moves = after_start("G0 Z5\nG91 G81 X2 Z-3 R-4 L3")
     assert [end for end in ends(moves) if end[2] == -2] == [(2, 0, -2), (4, 0, -2), (6, 0, -2)]
@@ -63,7 +76,9 @@ def test_a_hand_draws_the_tool_out_of_g88() -> None:
 @pytest.mark.parametrize(("text", "piece"), [
     ("G81 X1 Z-3", "wants R"), ("G81 X1 R2", "wants Z"), ("G83 X1 Z-3 R2", "wants Q"), ("G82 X1 Z-3 R2", "wants P"),
     ("G83 X1 Z-3 R2 Q0", "Q above 0"), ("G83 X1 Z-3 R2 Q0.0001", "pecks"), ("G81 X1 Z3 R2", "above its R"),
-    ("G81 X1 Z-3 R2 L1.5", "no number of holes"), ("G87 X1 Z-3 R2 I1 J1 K1", "backwards"),
+    ("G81 X1 Z-3 R2 L1.5", "no number of holes"), ("G87 X1 Z-3 R2 I1 J1 K1", "not counted"),
+    ("G87 X1 Z-3 R2 I1 J1", "wants K"), ("G87 X1 Z-3 R2 I1 J1 K-4", "below its bottom"),
+    ("G18 G87 X1 Y-3 R2 I1 J1 K1", "XY plane alone"),
     ("G82 X1 Z-3 R2 P-1", "no time"), ("G81 X1 Z#5 R2", "wants Z"),
 ])
 def test_a_cycle_that_lacks_something_is_told(text: str, piece: str) -> None:

@@ -23,6 +23,8 @@ MOST_PECKS: Final = 10_000
 MOST_HOLES: Final = 10_000
 _DWELLS: Final = frozenset({820, 860, 880, 890})
 _PECKS: Final = frozenset({730, 830})
+#: what a cycle that bores backwards wants besides: how far aside the tool goes in and out, and up to where it feeds
+BACKWARDS: Final = "IJK"
 _FEEDS_OUT: Final = frozenset({840, 850, 890})
 
 
@@ -38,6 +40,8 @@ class Hole:
         out: where it goes back to [mm].
         peck: Q [mm], 0 for none.
         wait: P at the bottom [s].
+        aside: I and J of a cycle that bores backwards, along the first and second axis of the plane [mm].
+        top: K, up to which that feeds [mm].
     """
 
     code: int
@@ -47,6 +51,8 @@ class Hole:
     out: float
     peck: float
     wait: float
+    aside: tuple[float, float] = (0.0, 0.0)
+    top: float = 0.0
 
 
 def drill(machine: Machine, words: Words) -> None:
@@ -87,16 +93,17 @@ def _remember(machine: Machine, words: Words) -> bool:
     if state.cycle.get("code") != code:
         state.cycle = {"code": float(code)}
     depth = _LETTERS[AXES[state.plane][2]]
-    for letter in ("R", "Q", "P", depth):
+    for letter in ("R", "Q", "P", depth, *(BACKWARDS if code == 870 else "")):
         value = words.take(letter)
         if value is not None:
             state.cycle[letter] = value if letter == "P" else value * state.scale
     if not words.has(_LETTERS):
         return False
-    wanted = ["R", depth, *(["Q"] if code in _PECKS else []), *(["P"] if code in _DWELLS else [])]
+    wanted = ["R", depth, *(["Q"] if code in _PECKS else []), *(["P"] if code in _DWELLS else []),
+              *(BACKWARDS if code == 870 else "")]
     missing = [letter for letter in wanted if math.isnan(state.cycle.get(letter, math.nan))]
-    if code == 870:
-        words.tell("G87 bores backwards from below: its moves are not followed", "back boring")
+    if code == 870 and state.plane != 17:
+        words.tell("G87 bores backwards in the XY plane alone: in another its moves are not followed", "back boring")
     elif missing:
         words.tell(f"{g_text(code)} wants {' '.join(missing)}: which hole it makes can't be said",
                    f"cycle without {missing}")
@@ -117,13 +124,19 @@ def _hole(machine: Machine, before: float) -> Hole:
     clear = cycle["R"] + (0.0 if state.absolute else before)
     bottom = cycle[_LETTERS[across]] + (0.0 if state.absolute else clear)
     out = max(before, clear) if state.to_start else clear
+    aside, top = (0.0, 0.0), 0.0
+    if code == 870:
+        aside, top = (cycle["I"], cycle["J"]), cycle["K"] + (0.0 if state.absolute else bottom)
     return Hole(code, across, bottom, clear, out, cycle["Q"] if code in _PECKS else 0.0,
-                cycle["P"] if code in _DWELLS else 0.0)
+                cycle["P"] if code in _DWELLS else 0.0, aside, top)
 
 
 def _fits(words: Words, hole: Hole) -> bool:
     if hole.bottom > hole.clear:
         words.tell(f"the cycle's bottom {hole.bottom:.6g} lies above its R {hole.clear:.6g} (mm)", "upside down")
+        return False
+    if hole.code == 870 and hole.top < hole.bottom:
+        words.tell(f"the cycle's K {hole.top:.6g} lies below its bottom {hole.bottom:.6g} (mm)", "upside down")
         return False
     if hole.peck and (hole.clear - hole.bottom) / hole.peck > MOST_PECKS:
         words.tell(f"a hole of more than {MOST_PECKS} pecks", "pecks")
@@ -143,10 +156,41 @@ def _one(machine: Machine, words: Words, hole: Hole, end: list[float], known: li
     machine.go(words, Kind.RAPID, over, [now or axis == hole.across for axis, now in enumerate(known)])
     if level != hole.clear:
         _to(machine, words, hole, Kind.RAPID, hole.clear)
+    if hole.code == 870:
+        _backwards(machine, words, hole, known)
+        return
     _down(machine, words, hole)
     if hole.wait:
         machine.stand(words, hole.wait)
     _up(machine, words, hole)
+
+
+def _backwards(machine: Machine, words: Words, hole: Hole, known: list[bool]) -> None:
+    """Down through the hole with the tool aside and at rest, back under its axis, up at the feed; and the same out.
+
+    The steps of G87 in NISTIR 6556. What its edge takes from below is no cut from above: it is not counted.
+    """
+    words.tell("G87 bores backwards: its moves are followed, what it takes from below is not counted", "back boring",
+               partly=False)
+    state, before, over = machine.state, machine.state.direction, machine.state.written()
+    beside = [over[0] + hole.aside[0], over[1] + hole.aside[1]]
+
+    def across(place: list[float]) -> None:
+        now = [now or axis == hole.across for axis, now in enumerate(known)]
+        machine.go(words, Kind.RAPID, state.placed([*place[:2], state.written()[hole.across]]), now)
+
+    across(beside)
+    state.direction = 0
+    _to(machine, words, hole, Kind.RAPID, hole.bottom)
+    across(over)
+    state.direction = before
+    _to(machine, words, hole, Kind.LINE, hole.top)
+    _to(machine, words, hole, Kind.LINE, hole.bottom)
+    state.direction = 0
+    across(beside)
+    _to(machine, words, hole, Kind.RAPID, hole.out)
+    across(over)
+    state.direction = before
 
 
 def _down(machine: Machine, words: Words, hole: Hole) -> None:
