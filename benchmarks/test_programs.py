@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 import re
+import subprocess
+import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -65,3 +68,43 @@ def test_the_whole_answer(benchmark: Any, tmp_path: Path) -> None:
     limits = Limits((25.0,) * 3, (25.0,) * 3, (200.0,) * 3)
     found = benchmark.pedantic(understood, args=(path, ("a mill", limits)), rounds=3, warmup_rounds=1)
     assert found.summary.moves == 100_001
+
+
+def over_the_top() -> str:
+    """Rows over the top of the example's body, 0.3 mm apart in steps of 0.5 mm: 29 minutes at the route's feed."""
+    lines = ["G21 G17 G90 G94", "S5200 M3", "G0 Z40", "G0 X-8 Y5", "G0 Z26.5", "G1 Z24.5 F200"]
+    for row in range(170):
+        steps = range(257) if row % 2 == 0 else range(256, -1, -1)
+        lines += [f"G1 Y{5.0 - 0.3 * row:.2f} F748", *(f"X{-8.0 + 0.5 * step:.1f}" for step in steps)]
+    return "\n".join([*lines, "G0 Z40", "M5", "M30"]) + "\n"
+
+
+def test_a_whole_program_with_all_its_checks(benchmark: Any, tmp_path: Path) -> None:
+    """Run over the stock of a part of 110 mm, and every check of the operation: wanted in 10 `seconds`, one core."""
+    from firstoff.dryrun.findings import found_by
+    from firstoff.dryrun.registry import all_checks
+    from firstoff.dryrun.walk import walk
+    from firstoff.work import open_job, route_of
+
+    command = Path(sys.executable).with_name("firstoff")
+    subprocess.run([command, "demo", "block-plane"], cwd=tmp_path, check=True, capture_output=True)
+    folder, name = tmp_path / "block-plane", "body-top-finish"
+    (folder / "top.nc").write_text(over_the_top())
+    work = open_job(folder, None)
+    route = route_of(work)
+    op = route.operations[name].model_copy(update={"program": "top.nc"})
+    route = route.model_copy(update={"operations": {**route.operations, name: op}})
+    spent: list[float] = []
+
+    def whole() -> int:
+        begin = time.process_time()
+        case = next(case for case in walk(work.job, work.shop, route, work.parts) if case.name == name)
+        found = [found_by(check, case, work.belief) for check in all_checks()
+                 if check.subject == "operation" and check.applies(case)]
+        spent.append(time.process_time() - begin)
+        assert case.run is not None and case.run.moves > 40_000 and case.run.removed > 0.0
+        assert case.windows is not None and case.windows.minutes > 20.0
+        return len(found)
+
+    assert benchmark.pedantic(whole, rounds=2, warmup_rounds=1) > 15
+    benchmark.extra_info["seconds"] = round(min(spent), 2)

@@ -113,3 +113,22 @@ def test_twenty_minutes(benchmark: Any) -> None:
     moves = moves.take(length < 24_000.0)
     windows = benchmark.pedantic(lambda: cut(Stock.block(SIZE), moves, CUTTERS["ball"]), rounds=1)
     assert windows.minutes == pytest.approx(20.0, rel=0.05)
+
+
+@pytest.mark.parametrize("times", [1, 2, 4])
+def test_time_by_length(benchmark: Any, times: int) -> None:
+    """The same path once, twice and four times as long, over fresh metal: the time for each metre should not grow."""
+    points = np.concatenate([rows(3.0, 0.5, 0.0, 19.5 - 0.5 * k) for k in range(times)])
+    moves = moves_along(points)
+    cut(Stock.block(SIZE), moves.take(slice(0, 100)), CUTTERS["flat"])
+    spent: list[float] = []
+
+    def whole() -> None:
+        stock = Stock.block(SIZE)
+        begin = time.process_time()
+        cut(stock, moves, CUTTERS["flat"])
+        spent.append(time.process_time() - begin)
+
+    benchmark.pedantic(whole, rounds=3)
+    metres = float(np.linalg.norm(moves.end - moves.start, axis=1).sum()) / 1000.0
+    benchmark.extra_info["milliseconds_a_metre"] = round(1000.0 * min(spent) / metres, 2)

@@ -227,7 +227,7 @@ def program_in_job(
     file: Path, folder: Path, operation: str, out: Path | None = None, *, shop: Path | None = None,
     progress: Progress = quiet,
 ) -> Fed:
-    """How fast each stretch of a program may be fed in an operation; a copy with other F words where it is wanted.
+    """How fast each stretch of a program may be fed in an operation; a copy with other words where it is wanted.
 
     Args:
         file: the program.
@@ -242,7 +242,8 @@ def program_in_job(
     """
     from .dryrun.choosing import thinned
     from .dryrun.run import PROGRAMS
-    from .dryrun.stretches import stretches, write_mended
+    from .dryrun.stretches import write_mended
+    from .dryrun.turns import better_words
     from .dryrun.walk import walk
 
     work = open_job(folder, shop, progress)
@@ -256,7 +257,7 @@ def program_in_job(
     case = next(case for case in cases if case.operation is not None and case.name == operation)
     if case.run is None or not case.run.moves or case.windows is None:
         return Fed(operation, (), 0.0, case.run.lacking if case.run else ("the operation has no cutter",))
-    found = stretches(case, file, thinned(work.belief).belief)
+    found = better_words(case, file, thinned(work.belief).belief)
     if out is not None:
         write_mended(file, out, found)
     return Fed(operation, found, case.windows.minutes, case.run.lacking, out)

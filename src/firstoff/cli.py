@@ -111,7 +111,7 @@ def program(
     cutter: Annotated[str | None, typer.Option("--cutter", help='diameter, for G41 and G42: "6 mm"')] = None,
     job: Annotated[Path | None, typer.Option("--job", help="folder of a job: the feed by stretch")] = None,
     operation: Annotated[str | None, typer.Option("--operation", help="key in route.toml that it is for")] = None,
-    mended: Annotated[Path | None, typer.Option("--mended", help="new file: a copy with other F words")] = None,
+    mended: Annotated[Path | None, typer.Option("--mended", help="new file: a copy with other F and S words")] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:

@@ -15,12 +15,12 @@ from firstoff.dryrun.remedies import knobs_of
 from firstoff.dryrun.run import dry_run
 from firstoff.dryrun.stretches import (
     Stretch,
-    feed_words,
     feeds,
     hardest_line,
     mended,
     stretches,
     too_hard,
+    words_of,
     write_mended,
 )
 from firstoff.errors import FileError
@@ -36,7 +36,7 @@ def thin(power: float) -> Belief:
 
 
 def test_f_words_outside_remarks() -> None:
-    assert feed_words(TEXT.split("\n")) == [(1, 400.0), (3, 60.0), (6, 0.5)]
+    assert words_of(TEXT.split("\n")) == [(1, 400.0), (3, 60.0), (6, 0.5)]
 
 
 def test_only_f_words_change_and_each_is_marked() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import tracemalloc
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from firstoff.program.reading import read
 from firstoff.removal.cutters import Cutter
 from firstoff.removal.cutting import Cutting, cut
 from firstoff.removal.moves import Doubt, Kind, joined, moves_of
@@ -280,3 +282,28 @@ def test_against_a_boolean_of_the_solid_kernel(tmp_path: Path) -> None:
     cut(stock, along((18, -5, 6.0), (18, 35, 6.0)), Cutter.ball(6.0))
     agrees("removal", "slot with a bend and a ball's valley, against a boolean of the solid kernel", "own",
            40 * 30 * 10 - part.volume, 40 * 30 * 10 - stock.volume, "mm3", within=0.002)
+
+
+def peak_of(path: Path, text: str) -> int:
+    """Bytes that reading and cutting a program take at most, its windows looked at and let go."""
+    path.write_text(text)
+    stock = Stock.block((40.0, 20.0, 10.0), cell=0.5)
+    work = Cutting(stock, SIX)
+    tracemalloc.start()
+    removed = 0.0
+    for moves in read(path).chunks():
+        for windows in work.along(moves):
+            removed += float(windows.volume.sum())
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert removed > 0.0
+    return peak
+
+
+def test_memory_does_not_grow_with_the_program(tmp_path: Path) -> None:
+    """A program thrice as long takes no more room: moves and windows are streamed, once the reader's own is full."""
+    rows = [f"G1 X{x / 10:.2f} Y{4 + 0.5 * (k % 24):.2f} F600" for k in range(60) for x in range(20, 380)]
+    head, tail = "G21 G90 G94 S3000 M3\nG0 X2 Y4 Z8\n", "\nM30\n"
+    peak_of(tmp_path / "warm.nc", head + "\n".join(rows[:400]) + tail)
+    short, long = (peak_of(tmp_path / f"{many}.nc", head + "\n".join(rows * many) + tail) for many in (6, 18))
+    assert long < 1.05 * short
