@@ -42,6 +42,16 @@ def test_clamp_and_push_scale_together() -> None:
     assert two.moves == pytest.approx(one.moves, rel=0.05)      # while nothing slides it gives like a spring
 
 
+def test_the_contact_that_lets_go_first_has_its_friction_used_up() -> None:
+    found = gives_way(held(), np.full(ROWS, 0.1), np.full(ROWS, 3000.0), cutting())
+    jaws = held().clamp == 0
+    assert found.used.shape == (len(held().point),) and (found.used >= 0.0).all()
+    assert found.used.max() > 0.9, "just before it goes, something is at its end"
+    rests = np.array([patch.name == "rest" for patch in touching(case(place=setting(holding={"parallels": "6 mm"})))
+                      for _ in patch.areas])
+    assert (found.used[rests] == 0.0).all() and found.used[jaws].max() > 0.5, "nothing had pressed it on its rests"
+
+
 def test_a_part_that_nothing_keeps_is_told() -> None:
     full = held()
     assert loose_way(full) is None

@@ -183,6 +183,12 @@ def test_a_drill_that_grabs_as_it_comes_through_pulls_harder() -> None:
     assert np.median(grabs.push) > np.median(steady.push) and grabs.arm[0, 2] < 0.0
 
 
+def test_the_contact_that_gives_way_first_is_named() -> None:
+    assert "jaw" in found(CHECK, held()).because.split("first at the ")[1]
+    pressed = held("arm", device="clamps", grip=[], grip_height="0 mm")
+    assert found(CHECK, pressed).because.split("first at the ")[1] in ("clamp", "rest")
+
+
 def test_limit_analysis_proves_that_it_slides() -> None:
     loose = found(CHECK, held("fingers", depth=4.0))
     assert "however the pressure lies, these contacts bear no more than" in loose.because

@@ -26,6 +26,9 @@ UP_TO: Final = 10.0               #: times twice friction by clamp, that the tab
 STAGES: Final = 3                 #: of the search: to 1.4 %
 LEAST: Final = 4                  #: loads that are followed over the whole table
 KEPT: Final = 256                 #: tables of late, since a cut that changes in speed or feed asks for the same
+JUST: Final = 0.95                #: of what is borne, where it is asked which contact lets go first
+LEFT: Final = 0.01                #: share of its pressure below which a contact has let go
+LET_GO: Final = 2.0               #: what such a contact counts as
 TURNS: Final = 8                  #: directions of the push in the plane
 _ENDS: Final = (1.0, 99.0)        #: per cent of the rows that the table's lines span
 
@@ -66,6 +69,8 @@ class Way:
         shift: how the loaded point goes when it gives way [m], shape (3,).
         turn: how the part turns then [rad], shape (3,).
         moves: how far the loaded point moves under the load while it holds, by the middle of the rows [m].
+        used: by contact, just before it gives way: rubbing over what pressure and friction allow; above 1 where it
+            has let go; nought where nothing pressed from the start [1], shape (C,).
     """
 
     bears: Rows
@@ -73,6 +78,7 @@ class Way:
     shift: Array
     turn: Array
     moves: float
+    used: Array
 
 
 def gives_way(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) -> Way:
@@ -182,7 +188,7 @@ def _place(lines: Array, rows: Rows) -> tuple[npt.NDArray[np.intp], Rows]:
 def _told(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, bears: Rows, worst: int) -> Way:
     """The same at the middle of the rows: how far it moves under the load, and which way it goes above the limit."""
     unit = cutting.unit(np.array([np.median(cutting.share)]))
-    sizes = np.array([np.median(cutting.push), 1.3 * np.median(bears)])
+    sizes = np.array([np.median(cutting.push), 1.3 * np.median(bears), JUST * np.median(bears)])
     load = Push(unit.force[:, worst:worst + 1] * sizes[None, :, None], cutting.points[worst],
                 cutting.arm[worst] * sizes[None, :, None])
     mu, clamps = np.array([[friction]]), np.full((1, contacts.clamps), clamp)
@@ -190,4 +196,8 @@ def _told(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, b
     after = settle(contacts, mu, clamps, load, before)
     point = cutting.points[worst]
     moved = after.moved(point)[0] - before.moved(point)
-    return Way(bears, worst, moved[1], after.turn[0, 1] - before.turn[0], float(np.linalg.norm(moved[0])))
+    pressed, pressing = before.pressing[0], after.pressing[0, 2]
+    rubs = np.linalg.norm(after.rubbing[0, 2], axis=-1)
+    used = np.where(pressing > LEFT * pressed, rubs / np.maximum(friction * pressing, 1e-12), LET_GO)
+    used = np.where(pressed > LEFT * max(pressed.sum(), 1e-12), used, 0.0)
+    return Way(bears, worst, moved[1], after.turn[0, 1] - before.turn[0], float(np.linalg.norm(moved[0])), used)

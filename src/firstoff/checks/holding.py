@@ -49,6 +49,7 @@ class Hold(NamedTuple):
     how: str
     moves: float | None
     most: float = math.inf        # by limit analysis nothing of this kind bears more, at the middle of the rows [N]
+    first: str = ""               # the contact that gives way first
 
 
 def milled(case: Case, belief: Belief) -> Cutting:
@@ -136,7 +137,7 @@ def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
     moves, most = float(millimetres(found.moves)), math.inf
     if float(np.median(cutting.push)) > NEAR * float(np.median(found.bears)):
         most = at_most(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, found.load)
-    return Hold(found.bears, _how(case, patches, cutting, found), moves, most)
+    return Hold(found.bears, _how(case, patches, cutting, found), moves, most, _first(patches, found))
 
 
 def _how(case: Case, patches: tuple[Patch, ...], cutting: Cutting, way: Way) -> str:
@@ -158,6 +159,14 @@ def _how(case: Case, patches: tuple[Patch, ...], cutting: Cutting, way: Way) -> 
     if go @ up > 0.7:
         return "lift off its rest"
     return f"slide {where} {_towards(go)}"
+
+
+def _first(patches: tuple[Patch, ...], way: Way) -> str:
+    """The thing of whose grip most is used just before the part gives way; empty where nothing pressed."""
+    names = np.array([patch.name for patch in patches for _ in patch.areas])
+    uses = {name: float(way.used[names == name].max()) for name in dict.fromkeys(names.tolist())}
+    best = max(uses, key=lambda name: uses[name], default="")
+    return best if best and uses[best] > 0.0 else ""
 
 
 def _towards(way: Array) -> str:
@@ -247,7 +256,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
     because = (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
-               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}")
+               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}"
+               + (f"; first at the {held.first}" if held.first else ""))
     return weighed(NAME, case, "part", force, np.maximum(bears, 1e-9),
                    spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]), unit="N", because=because,
                    settle_by="pull at the clamped part with a luggage scale, an indicator against it")
