@@ -22,13 +22,19 @@ def solid(result: Result, name: str) -> dict[str, Any]:
         result: what the dry run returned.
         name: of the part.
     """
-    part = result.parts[name]
+    drawn = outlines(result.parts[name])
     made, limits = makers(result, name), limits_of(result, name)
+    for face in drawn["faces"]:
+        numbers = made.get(face["number"], [])
+        face |= {"operations": numbers, "limits": limits.get(face["number"], []),
+                 "dangers": _dangers(result, numbers)}
+    return drawn
+
+
+def outlines(part: Part) -> dict[str, Any]:
+    """Faces and edges of a part as plain lists, of its shape alone."""
     return {
-        "low": part.low, "high": part.high,
-        "faces": [_face(face, made.get(face.number, [])) | {
-            "limits": limits.get(face.number, []), "dangers": _dangers(result, made.get(face.number, []))}
-            for face in part.faces if face.outlines],
+        "low": part.low, "high": part.high, "faces": [_face(face) for face in part.faces if face.outlines],
         "edges": [{"faces": edge.faces, "smooth": edge.convexity == "smooth", "points": _flat(edge.points)}
                   for edge in part.edges],
     }
@@ -83,9 +89,9 @@ def _faces(part: Part, features: tuple[str, ...]) -> list[int]:
     return [number for feature in part.features if feature.id in features for number in feature.faces]
 
 
-def _face(face: Face, operations: list[int]) -> dict[str, Any]:
+def _face(face: Face) -> dict[str, Any]:
     return {"number": face.number, "flat": face.kind == "plane", "normal": face.normal,
-            "loops": [_flat(loop) for loop in face.outlines], "operations": operations}
+            "loops": [_flat(loop) for loop in face.outlines]}
 
 
 def _flat(points: tuple[tuple[float, float, float], ...]) -> list[float]:

@@ -1,23 +1,20 @@
 // The pictorial drawing: turned with a finger, its faces touched. Parallel lines, as a draughtsman prints it.
+import { Covers } from "./covers.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-
-const turnAbout = ([x, y, z], up, over) => {
-  const [x1, y1] = [x * Math.cos(up) - y * Math.sin(up), x * Math.sin(up) + y * Math.cos(up)];
-  return [x1, y1 * Math.sin(over) + z * Math.cos(over), y1 * Math.cos(over) - z * Math.sin(over)];
-};                                              // right, upwards on paper, away from the eye
-const triples = (flat, middle) => {
-  const out = [];
-  for (let i = 0; i < flat.length; i += 3) out.push([flat[i] - middle[0], flat[i + 1] - middle[1], flat[i + 2] - middle[2]]);
-  return out;
-};
-
 const COARSE = 6, FINE = 40;           // pieces of a straight edge, while it turns and when it rests
-const NEAR = 0.02;                     // a face does not hide its own edges [mm]
+
+// Flat x, y, z about the middle of the part.
+function about(flat, middle) {
+  const out = new Float64Array(flat.length);
+  for (let i = 0; i < flat.length; i += 1) out[i] = flat[i] - middle[i % 3];
+  return out;
+}
 
 export class Turning {
   constructor(svg, touched) {
     Object.assign(this, { svg, touched, up: -0.6, over: 0.55, faces: [], edges: [], asked: false, rest: 0, chosen: null });
+    this.covers = new Covers();
     this.shade = this.path("chosen");
     this.ink = this.path("edge");
     svg.replaceChildren(this.shade, this.ink);
@@ -30,11 +27,14 @@ export class Turning {
   open(solid) {
     const middle = solid.low.map((low, i) => (low + solid.high[i]) / 2);
     const size = Math.hypot(...solid.low.map((low, i) => solid.high[i] - low));
-    this.faces = solid.faces.map((face) => ({ ...face, loops: face.loops.map((loop) => triples(loop, middle)) }));
-    this.edges = solid.edges.filter((edge) => !edge.smooth).map((edge) => ({ ...edge, points: triples(edge.points, middle) }));
+    this.faces = solid.faces.map((face) => ({ ...face, loops: face.loops.map((loop) => about(loop, middle)) }));
+    for (const face of this.faces) face.seen = face.loops.map((loop) => new Float64Array(loop.length));
+    this.edges = solid.edges.filter((edge) => !edge.smooth).map((edge) => ({ faces: edge.faces, points: about(edge.points, middle) }));
+    for (const edge of this.edges) edge.seen = new Float64Array(edge.points.length);
     this.chosen = null;
     const half = size * 0.56;
     this.svg.setAttribute("viewBox", `${-half * 1.45} ${-half} ${half * 2.9} ${half * 2}`);
+    this.covers.resize(half * 1.45, half);
     this.draw(FINE);
   }
 
@@ -53,16 +53,58 @@ export class Turning {
     requestAnimationFrame(() => { this.asked = false; this.draw(COARSE); });
   }
 
+  // Right, upwards on paper, away from the eye.
+  turned(from, to) {
+    const [c, s, d, t] = [Math.cos(this.up), Math.sin(this.up), Math.cos(this.over), Math.sin(this.over)];
+    for (let i = 0; i < from.length; i += 3) {
+      const y = from[i] * s + from[i + 1] * c;
+      to[i] = from[i] * c - from[i + 1] * s;
+      to[i + 1] = y * t + from[i + 2] * d;
+      to[i + 2] = y * d - from[i + 2] * t;
+    }
+    return to;
+  }
+
+  place(face) {
+    face.loops.forEach((loop, i) => this.turned(loop, face.seen[i]));
+    face.across = this.turned(face.normal, [0, 0, 0]);
+    return face;
+  }
+
   // Each edge in pieces; a piece is drawn where no flat face stands before it.
   draw(pieces) {
-    const seen = (points) => points.map((point) => turnAbout(point, this.up, this.over));
-    for (const face of this.faces) place(face, seen, turnAbout(face.normal, this.up, this.over));
-    const covers = this.faces.filter((face) => face.flat && face.toUs);
+    this.covers.clear();
+    for (const face of this.faces) {
+      face.across = this.turned(face.normal, [0, 0, 0]);
+      face.toUs = face.across[2] < -1e-6;
+      if (face.flat && face.toUs) this.covers.add(this.place(face));
+    }
     const lines = [];
-    for (const edge of this.edges) visible(seen(edge.points), pieces, covers, lines);
+    for (const edge of this.edges) this.visible(this.turned(edge.points, edge.seen), edge.faces, pieces, lines);
     this.ink.setAttribute("d", lines.join(""));
-    this.shade.setAttribute("d", this.chosen && (!this.chosen.flat || this.chosen.toUs) ? this.chosen.seen.map(closed).join("") : "");
+    const shown = this.chosen && (!this.chosen.flat || this.chosen.toUs) ? this.place(this.chosen).seen : [];
+    this.shade.setAttribute("d", shown.map(closed).join(""));
     this.svg.dataset.drawn = String(Number(this.svg.dataset.drawn || 0) + 1);
+  }
+
+  visible(points, own, pieces, lines) {
+    const many = Math.max(1, Math.ceil(pieces / (points.length / 3 - 1)));
+    let drawing = false;
+    for (let i = 3; i < points.length; i += 3) {
+      const [x, y, z] = [points[i - 3], points[i - 2], points[i - 1]];
+      const [dx, dy, dz] = [(points[i] - x) / many, (points[i + 1] - y) / many, (points[i + 2] - z) / many];
+      let run = drawing ? 0 : -1;                    // piece with which a line that can be seen begins
+      for (let k = 0; k <= many; k += 1) {
+        const at = k + 0.5;
+        const shown = k < many && !this.covers.hide(x + dx * at, y + dy * at, z + dz * at, own);
+        if (shown) { run = run < 0 ? k : run; continue; }
+        if (run < 0 || (k === 0 && drawing)) { run = -1; drawing = false; continue; }
+        if (!(drawing && run === 0)) lines.push("M", hundredth(x + dx * run), " ", -hundredth(y + dy * run));
+        lines.push("L", hundredth(x + dx * k), " ", -hundredth(y + dy * k));
+        drawing = k === many;
+        run = -1;
+      }
+    }
   }
 
   down(event) {
@@ -99,7 +141,7 @@ export class Turning {
   touch(x, y) {
     const spot = new DOMPoint(x, y).matrixTransform(this.svg.getScreenCTM().inverse());
     const [right, up] = [spot.x, -spot.y];
-    const hit = this.faces.filter((face) => (!face.flat || face.toUs) && inside(face.seen, right, up))
+    const hit = this.faces.filter((face) => (!face.flat || face.toUs) && inside(this.place(face).seen, right, up))
       .map((face) => ({ face, away: depth(face, right, up) })).sort((a, b) => a.away - b.away)[0];
     if (!hit) return;
     this.chosen = hit.face;
@@ -108,47 +150,28 @@ export class Turning {
   }
 }
 
-// Where a face lies on paper: its box, whether it looks at us, and how far it is.
-function place(face, seen, normal) {
-  face.seen = face.loops.map(seen);
-  face.across = normal;
-  face.toUs = normal[2] < -1e-6;
-  const all = face.seen.flat();
-  face.box = [0, 1].flatMap((i) => [Math.min(...all.map((p) => p[i])), Math.max(...all.map((p) => p[i]))]);
-  face.middle = all.reduce((sum, point) => sum + point[2], 0) / Math.max(all.length, 1);
-}
-
+// How far a face is from the eye at a place of the paper; of a curved one, its middle.
 function depth(face, x, y) {
-  if (!face.flat) return face.middle;
-  const [at, n] = [face.seen[0][0], face.across];
-  return at[2] - (n[0] * (x - at[0]) + n[1] * (y - at[1])) / n[2];
+  const [first] = face.seen;
+  if (face.flat) return first[2] - (face.across[0] * (x - first[0]) + face.across[1] * (y - first[1])) / face.across[2];
+  let sum = 0, many = 0;
+  for (const loop of face.seen) for (let i = 2; i < loop.length; i += 3) { sum += loop[i]; many += 1; }
+  return sum / Math.max(many, 1);
 }
 
-const hidden = (covers, [x, y, z]) => covers.some((face) => x > face.box[0] && x < face.box[1]
-  && y > face.box[2] && y < face.box[3] && depth(face, x, y) < z - NEAR && inside(face.seen, x, y));
+const hundredth = (value) => Math.round(value * 100) / 100;
 
-function visible(points, pieces, covers, lines) {
-  const many = Math.max(1, Math.ceil(pieces / (points.length - 1)));
-  let drawing = false;
-  for (let i = 1; i < points.length; i += 1) {
-    for (let k = 0; k < many; k += 1) {
-      const at = (share) => points[i - 1].map((from, axis) => from + (points[i][axis] - from) * share);
-      if (hidden(covers, at((k + 0.5) / many))) { drawing = false; continue; }
-      if (!drawing) lines.push(`M${written(at(k / many))}`);
-      lines.push(`L${written(at((k + 1) / many))}`);
-      drawing = true;
-    }
-  }
+function closed(points) {
+  const out = [];
+  for (let i = 0; i < points.length; i += 3) out.push(i ? "L" : "M", hundredth(points[i]), " ", -hundredth(points[i + 1]));
+  return `${out.join("")}Z`;
 }
-
-const written = (point) => `${point[0].toFixed(2)} ${(-point[1]).toFixed(2)}`;
-const closed = (points) => `M${points.map(written).join("L")}Z`;
 
 function inside(loops, x, y) {
   let odd = false;
   for (const loop of loops) {
-    for (let i = 0, j = loop.length - 1; i < loop.length; j = i, i += 1) {
-      const [xi, yi] = loop[i], [xj, yj] = loop[j];
+    for (let i = 0, j = loop.length - 3; i < loop.length; j = i, i += 3) {
+      const [xi, yi, xj, yj] = [loop[i], loop[i + 1], loop[j], loop[j + 1]];
       if ((yi > y) !== (yj > y) && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) odd = !odd;
     }
   }
