@@ -14,6 +14,7 @@ from firstoff.belief import Belief
 from firstoff.dryrun.nominal import table_feed
 from firstoff.errors import InputError
 from firstoff.route.asked_cut import Wanted, bench_of
+from firstoff.route.cuts import usual_speed
 from firstoff.route.quick_cut import Answer, keyed_in, quick_cut, removal_rate
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
@@ -161,3 +162,25 @@ def test_numbers_that_cannot_do_on_an_unknown_machine_are_told_what_would() -> N
     assert answer.careful and answer.p_spoil > 0.5
     assert any(gain.cut.width_of_cut is not None and gain.cut.width_of_cut < 0.5 for gain in answer.gains)
     assert all(gain.p_after < answer.p_spoil for gain in answer.gains if gain.removal < removal_rate(answer.case))
+
+
+@pytest.mark.parametrize(("machine", "tool", "material"), [
+    ("knee", "end_mill_16_hss", "s275_hot_rolled"), ("knee", "end_mill_12_hss", "al_6082"),
+    ("small_column", "ball_6", "brass_cz121"),
+])
+def test_no_speed_is_told_at_which_a_day_goes_by(machine: str, tool: str, material: str) -> None:
+    """80 rpm with a 16 mm cutter in steel is calm and no answer; neither is '216 rpm' as what else to try."""
+    wanted = Wanted(machine, tool, material)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    usual = usual_speed(bench.material, bench.tool.material) / (bench.tool.diameter / 2.0)
+    assert (answer.cut.spindle_speed or 0.0) >= 0.39 * usual
+    tried = [float(rpm) * RPM for check in answer.checked for rpm in re.findall(r"(\d+) rpm", check.finding.because)]
+    assert all(speed >= 0.38 * usual for speed in tried)
+
+
+def test_a_speed_of_ones_own_is_kept_however_slow() -> None:
+    wanted = Wanted("knee", "end_mill_16_hss", "s275_hot_rolled", speed=80.0 * RPM)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    assert answer.cut.spindle_speed == pytest.approx(80.0 * RPM)

@@ -27,10 +27,11 @@ from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, first_to_go, verdict
 from ..errors import InputError
 from ..job.route import Cut, Direction
-from ..shop.rounding import at_least, round_feed
+from ..shop.models import Shop
+from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
 from .asked_cut import Bench, Wanted, must_be_possible
-from .cuts import Removal, first_cut
+from .cuts import Removal, first_cut, usual_speed
 from .lone import Block, lone_case, role_of
 from .tools import collet_for
 from .way_round import Band, Way, way_round
@@ -47,6 +48,7 @@ DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
                   "feed_per_tooth": "feed"}
+SLOWEST: Final = 0.4           #: of the usual speed: below it a cut takes too long to be of use; judged
 SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
 
 
@@ -157,12 +159,31 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
     cut = cut.model_copy(update=told)
     if wanted.feed is not None:
         cut = cut.model_copy(update={"feed_per_tooth": _a_tooth(bench, wanted.feed, cut.spindle_speed or 0.0)})
-    case = lone_case(bench.shop, bench.machine_name, wanted.tool, wanted.material, bench.collet, block, cut,
-                     wanted.stickout)
+    case = lone_case(_of_use(bench, wanted), bench.machine_name, wanted.tool, wanted.material, bench.collet, block,
+                     cut, wanted.stickout)
     if wanted.feed is not None and bounded(case, cut) == TOO_FAST_A_FEED:
         raise InputError(f"{tell(wanted.feed, 'table_feed', bench.units)} is more than {TOO_FAST_A_FEED}",
                          where="--feed", right="half of its rapid speed at most")
     return replace(case, minutes_so_far=SPENT)
+
+
+def _of_use(bench: Bench, wanted: Wanted) -> Shop:
+    """The shop with a spindle that goes no slower than is of use with this cutter in this material.
+
+    A quarter of the usual speed may be calmer by a little; it takes four times as long, and welds to the edge.
+    """
+    spindle = bench.machine.spindle
+    if spindle is None or wanted.speed is not None:
+        return bench.shop
+    usual = usual_speed(bench.material, bench.tool.material) / (bench.tool.diameter / 2.0)
+    steps = tuple(step for step in spindle.steps if step >= SLOWEST * usual)
+    if spindle.steps and not steps:
+        steps = (max(spindle.steps),)
+    slowest = min(steps) if steps else min(max(spindle.slowest, round_speed(SLOWEST * usual, spindle)),
+                                           spindle.fastest)
+    machine = bench.machine.model_copy(update={
+        "spindle": spindle.model_copy(update={"slowest": slowest, "steps": steps})})
+    return bench.shop.model_copy(update={"machines": {**bench.shop.machines, bench.machine_name: machine}})
 
 
 def _block(bench: Bench, wanted: Wanted) -> Block:
