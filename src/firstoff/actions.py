@@ -462,6 +462,7 @@ def draw(result: Result, folder: Path) -> dict[str, Any]:
 
 def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datetime | None = None) -> Record:
     """Record what was seen, heard or measured. Nothing is overwritten: a correction replaces by name."""
+    from .records.called import called
     from .records.logging import record_of
     from .records.store import open_store
 
@@ -470,7 +471,8 @@ def log(folder: Path, reading: Reading, *, shop: Path | None = None, when: datet
     with open_store(records_folder(work.folder, find_shop(work.folder, work.job.shop, shop))) as store, \
             store.writing():
         record = record_of(reading, work.job, work.shop, route, work.parts, store, when or datetime.now(UTC))
-        store.add(record)
+        then = called(record, work.job, work.shop, route, work.parts, work.belief)
+        store.add(replace(record, conditions={**record.conditions, **then}))
         return store.get(record.id) or record       # sent before: as it was kept
 
 

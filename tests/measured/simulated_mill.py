@@ -45,6 +45,7 @@ class Metal:
     force: float                 # over the section of a chip 1 mm thick [N/m2]
     power: float
     across: float                # radial over tangential
+    blunt: float                 # thickness by which a blunt edge ploughs beside the chip [m]
     flank: float                 # what the flank resists, for each metre of edge and radial over cutting speed [N/m]
 
 
@@ -98,7 +99,7 @@ def simulated(cut: Pass, metal: Metal, cutter: Cutter, along: list[Mode], square
     out = _follow(
         _step(modes, 1.0 / (cut.turns * steps)), len(along), steps, turns, cutter.teeth, cutter.diameter,
         math.tan(cutter.helix), cutter.runout, cut.depth, cut.feed, first, last, cut.turns, metal.force, metal.power,
-        metal.across, metal.flank)
+        metal.across, metal.blunt, metal.flank)
     places, peak, torque, left = out
     unrest = float(places.std(axis=0).max()) / cut.feed if np.all(np.isfinite(places)) else math.inf
     return Cut(peak, torque, left if cut.up else -left, unrest)
@@ -120,7 +121,7 @@ def _step(modes: Array, step: float) -> Array:
 def _follow(  # noqa: C901
     step: Array, along: int, steps: int, turns: int, teeth: int, diameter: float, lag: float, runout: float,
     depth: float, feed: float, first: float, last: float, pace: float, force: float, power: float, across: float,
-    flank: float,
+    blunt: float, flank: float,
 ) -> tuple[Array, float, float, float]:
     many, bins = len(step), steps
     at, speed = np.zeros(many), np.zeros(many)
@@ -157,7 +158,7 @@ def _follow(  # noqa: C901
                         last_cut[piece, place] -= feed * s
                         continue
                     last_cut[piece, place] = reach
-                    tangential = force * edge * 1e-3 * (chip * 1e3) ** (1.0 - power)
+                    tangential = force * edge * 1e-3 * ((chip + blunt) * 1e3) ** (1.0 - power)
                     radial = across * tangential + flank * edge * (vx * s + vy * c) / surface
                     fx -= tangential * c + radial * s
                     fy += tangential * s - radial * c

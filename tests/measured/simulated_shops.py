@@ -33,6 +33,9 @@ Array = NDArray[np.float64]
 ROWS, VARIES, LAPSE = 512, 0.08, 0.05
 DEPTHS: Final = (0.1, 0.15, 0.25, 0.4, 0.6, 1.0, 1.5, 2.5)      # [mm]
 DEEPEST: Final = 6.0
+CALM: Final = 0.2               #: a depth that nearly every mill bears [mm]
+#: how well a person reads a wall with a micrometer [m]
+READ: Final = 3e-6
 #: minutes that a failure costs, and of each pass beside its cutting
 LOSSES: Final = {"sang": 6.0, "squealed": 6.0, "slowed": 54.0, "broke": 54.0}
 PASS_MINUTES: Final = 0.1
@@ -87,10 +90,11 @@ def drawn(random: np.random.Generator) -> Mill:
     along, square = ((
         Mode(k * 1e6 / share, random.uniform(0.015, 0.06), slow * between(0.9, 1.1)),
         Mode(k * 1e6 / (1.0 - share), random.uniform(0.015, 0.06), slow * between(3.0, 6.0)), cutter) for k in (x, y))
-    metals = {
-        "al_6082": Metal(between(400e6, 750e6), random.uniform(0.20, 0.28), random.uniform(0.25, 0.6), 0.0),
-        "brass_cz121": Metal(between(600e6, 950e6), random.uniform(0.15, 0.22), random.uniform(0.25, 0.6), 0.0),
-        "s275_cold_drawn": Metal(between(1400e6, 2100e6), random.uniform(0.18, 0.27), random.uniform(0.3, 0.7), 0.0)}
+    blunt = between(0.002, 0.008) * _MM
+    metals = {name: Metal(between(*force), random.uniform(*power), random.uniform(0.2, 0.8), blunt, 0.0)
+              for name, force, power in (("al_6082", (350e6, 1000e6), (0.20, 0.28)),
+                                         ("brass_cz121", (500e6, 1100e6), (0.15, 0.22)),
+                                         ("s275_cold_drawn", (1200e6, 2600e6), (0.18, 0.27)))}
     flank = between(0.03, 0.2) * _MM
     metals = {name: replace(metal, flank=flank * metal.force) for name, metal in metals.items()}
     rest = Truth(x, between(0.015, 0.1), between(5.0, 40.0), random.uniform(-8e-4, 8e-4), between(0.008, 0.04),
@@ -117,15 +121,15 @@ class Limits:
         self.mill, self.planned = mill, planned
         metal, cutter = mill.metals[planned.material], cutter_of(mill, planned.tool)
         by = (metal, cutter, list(mill.along), list(mill.square))
-        self.calm = simulated(pass_of(planned, 0.2), *by)
-        first, last = angles(pass_of(planned, 0.2), cutter.diameter)
+        self.calm = simulated(pass_of(planned, CALM), *by)
+        first, last = angles(pass_of(planned, CALM), cutter.diameter)
         sine = 1.0 if first < math.pi / 2 < last else max(math.sin(first), math.sin(last))
         power = mill.watts * min(1.0, planned.rpm / 9000.0)
         bending = mill.strength * math.pi * (0.8 * cutter.diameter) ** 3 / 32.0 / (21.0 * _MM)
         self.deep = {
             "sang": sings_from(pass_of(planned, 1.0), *by, DEEPEST * _MM) / _MM,
-            "slowed": 0.2 * power / (self.calm.torque * planned.rpm * 2.0 * math.pi / _MINUTE),
-            "broke": 0.2 * bending / self.calm.peak,
+            "slowed": CALM * power / (self.calm.torque * planned.rpm * 2.0 * math.pi / _MINUTE),
+            "broke": CALM * bending / self.calm.peak,
             "squealed": 0.0 if planned.feed * _MM * sine < mill.least_chip else math.inf,
         }
 
@@ -181,17 +185,20 @@ def tests_of(mill: Mill, random: np.random.Generator) -> Iterator[Tested]:
 
 
 def _watts(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[str, str]]]:
-    """Watts of a slot in aluminium."""
-    planned = Planned("al_6082", "end_mill_6_2f", 9000.0, 0.03, 3.0, True)
-    cut = Limits(mill, planned)
-    depth = min(1.0, 0.6 * min(cut.deep.values()))
-    drawn_watts = cut.calm.torque * depth / 0.2 * planned.rpm * 2.0 * math.pi / _MINUTE / mill.efficiency
-    idle = 90.0 + 4.0 * random.standard_normal()
-    read = idle + max(1.0, drawn_watts * math.exp(VARIES * random.standard_normal()) + 4.0 * random.standard_normal())
-    yield "watts", {
-        "tool": planned.tool, "material": planned.material, "speed": "9000 rpm", "feed": "540 mm/min",
-        "depth": f"{depth:.2f} mm", "width": "3 mm", "idle": f"{idle:.0f} W",
-        "cutting": f"{max(read, idle + 1.0):.0f} W"}
+    """Watts of a known cut in aluminium and in steel."""
+    for planned in (Planned("al_6082", "end_mill_6_2f", 9000.0, 0.03, 3.0, True),
+                    Planned("s275_cold_drawn", "end_mill_6_3f", 6000.0, 0.02, 1.0, True)):
+        cut = Limits(mill, planned)
+        depth = max(0.05, round(min(1.5, 0.7 * (min(cut.deep.values()) or 0.2)), 2))
+        turning = planned.rpm * 2.0 * math.pi / _MINUTE
+        watts = cut.calm.torque * depth / CALM * turning / mill.efficiency
+        watts *= math.exp(VARIES * random.standard_normal())
+        idle = 90.0 + 3.0 * random.standard_normal()
+        read = max(idle + 1.0, idle + watts + 4.0 * random.standard_normal())
+        yield "watts", {
+            "tool": planned.tool, "material": planned.material, "speed": f"{planned.rpm:.0f} rpm",
+            "feed": f"{planned.rpm * planned.feed * TOOLS[planned.tool][0]:.0f} mm/min", "depth": f"{depth:.2f} mm",
+            "width": f"{planned.width:.0f} mm", "idle": f"{idle:.0f} W", "cutting": f"{read:.0f} W"}
 
 
 def _taps(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[str, str]]]:
@@ -205,11 +212,10 @@ def _taps(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[s
 
 
 def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, float, str]]:
-    """Ten cuts, two of them too deep: set-ups of the person's own, each made twice."""
-    for i in range(5):
-        base = JOB[int(random.integers(len(JOB)))]
-        planned = base._replace(rpm=float(round(base.rpm * random.uniform(0.75, 1.25), -2)),
-                                width=round(base.width * random.uniform(0.6, 1.6), 1), up=bool(random.random() < 0.5))
+    """Ten cuts, two of them too deep: much like those of the job, each set-up used twice."""
+    for i, base in enumerate((*JOB, JOB[int(random.integers(len(JOB)))])):
+        planned = base._replace(rpm=float(round(base.rpm * random.uniform(0.9, 1.1), -2)),
+                                width=round(base.width * random.uniform(0.8, 1.25), 1))
         limits = Limits(mill, planned)
         deep = min(limits.deep.values()) or 0.2
         for again in range(2):
@@ -233,7 +239,7 @@ class Said:
 
     chances: dict[str, Array]                # word -> [operations, depths]
     together: Array                          # that anything fails, [operations, depths]
-    force: Array                             # [operations, rows] at 0.2 mm [N]
+    force: Array                             # [operations, rows] at a depth that is calm [N]
     left: Array                              # ditto [m]
 
 
@@ -250,7 +256,7 @@ def said_by(belief: Belief) -> Said:
                 chances[check.word][i, j] = rows.mean()
                 whole *= 1.0 - rows
             together[i, j] = 1.0 - whole.mean()
-    calm = [case_of(planned, 0.2) for planned in JOB]
+    calm = [case_of(planned, CALM) for planned in JOB]
     force = np.stack([np.max([load.forces.peak_side for load in loads(case, belief)], axis=0) for case in calm])
     left = np.stack([np.asarray(left_on(case, belief, "wall")) for case in calm])
     return Said(chances, together, force, left)
@@ -314,8 +320,9 @@ def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
     good = called = failed = both = 0.0
     for i, limits in enumerate(truth):
         again = np.exp(VARIES * random.standard_normal(3))
-        held["force"].append(_within(limits.calm.peak * again[0], said.force[i], random))
-        held["left"].append(_within(limits.calm.left * again[1], said.left[i], random))
+        held["force"].append(_within(limits.calm.peak * again[0], said.force[i], 0.0, random))
+        left = limits.calm.left * again[1] + READ * random.standard_normal()
+        held["left"].append(_within(left, said.left[i], READ, random))
         sings = limits.deep["sang"] * again[2]
         curve = np.maximum.accumulate(said.chances["sang"][i])
         at = float(np.interp(np.log(sings), np.log(DEPTHS), curve))
@@ -331,7 +338,8 @@ def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
     return By(force, left, sung, (failed, called), (both, good))
 
 
-def _within(seen: float, rows: Array, random: np.random.Generator) -> bool:
-    """Whether 90 % of what is expected, one cut differing from the next, holds what was seen."""
-    low, high = np.percentile(rows * np.exp(0.1 * random.standard_normal(rows.shape)), (5.0, 95.0))
+def _within(seen: float, rows: Array, read: float, random: np.random.Generator) -> bool:
+    """Whether 90 % of what is expected, cuts differing and readings in doubt, holds what was seen."""
+    scatter = np.exp(0.1 * random.standard_normal(rows.shape))
+    low, high = np.percentile(rows * scatter + read * random.standard_normal(rows.shape), (5.0, 95.0))
     return bool(low <= seen <= high)

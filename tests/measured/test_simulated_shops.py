@@ -12,7 +12,7 @@ from .simulated_mill import Cutter, Metal, Mode, Pass, simulated, sings_from
 from .simulated_shops import DEPTHS, JOB, LOSSES, Limits, drawn, known_by_the_book, score_of
 
 STIFF = [Mode(1e12, 0.03, 2000.0)]
-PLAIN = Metal(700e6, 0.25, 0.4, 0.0)
+PLAIN = Metal(700e6, 0.25, 0.4, 0.0, 0.0)
 ONE_TOOTH = Cutter(6e-3, 1, 0.0, 0.0)
 
 
@@ -30,7 +30,7 @@ def test_a_rigid_slot_has_the_force_of_its_chip() -> None:
 def test_one_mode_sings_from_the_depth_that_theory_has() -> None:
     """Turning with a wide slot's mean factors is no closed form; a softer machine bears less in proportion."""
     cut, teeth = Pass(150.0, 5e-5, 1e-3, 3e-3, True), Cutter(6e-3, 3, 0.5, 0.0)
-    straight = Metal(900e6, 0.0, 0.4, 0.0)                     # a force in proportion to the chip
+    straight = Metal(900e6, 0.0, 0.4, 0.0, 0.0)                     # a force in proportion to the chip
     limits = [sings_from(cut, straight, teeth, [Mode(k, 0.03, 700.0)], [Mode(k, 0.03, 700.0)], 20e-3)
               for k in (2e6, 4e6)]
     assert limits[1] / limits[0] == pytest.approx(2.0, rel=0.12)

@@ -9,8 +9,8 @@ import pytest
 from firstoff.belief import Belief
 from firstoff.checks.base import Case, Check, Finding, Spread
 from firstoff.records import depths
+from firstoff.records.called import found
 from firstoff.records.depths import DEPTHS, deepest, sentences
-from firstoff.records.learn import _found
 from firstoff.records.reading import Reading
 
 from . import made
@@ -36,9 +36,9 @@ def test_the_deepest_that_is_good(limit: float) -> None:
 def test_it_is_good_by_every_check_on_all_rows() -> None:
     case = made.place("0.2 mm").cases()[FINISH]
     book = made.book()
-    depth = deepest(case, book, _found)
+    depth = deepest(case, book, found)
     if depth is not None:
-        assert depths._good(case, book, depth, _found)
+        assert depths._good(case, book, depth, found)
 
 
 def test_a_change_is_a_sentence_and_none_is_none() -> None:
@@ -60,5 +60,5 @@ def test_a_change_is_a_sentence_and_none_is_none() -> None:
 def test_many_quiet_cuts_let_it_go_deeper(tmp_path: Path) -> None:
     case = made.place("0.2 mm").cases()[FINISH]
     learned = made.learn(tmp_path, *[Reading(FINISH, word="ok")] * 12, at=made.place("0.2 mm"))
-    was, now = (deepest(case, belief, _found) or 0.0 for belief in (made.book(), made.after(learned)))
+    was, now = (deepest(case, belief, found) or 0.0 for belief in (made.book(), made.after(learned)))
     assert now >= was

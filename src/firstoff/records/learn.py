@@ -23,9 +23,9 @@ from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
 from ..errors import NameUnknown, OutOfRange, RecordError
 from ..job.nominal import nominal_size
-from ..job.route import Route
 from ..shop.models import Shop
 from ..units import parse
+from .called import as_fed, found
 from .depths import sentences as depth_sentences
 from .figures import book_digest
 from .logging import force_of
@@ -34,7 +34,7 @@ from .noise import LIFT_READ, SLIP, WATTMETER
 from .sampler import Index, LogLikelihood, Matrix, Moved, Part, sample
 from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
-from .store import Record, Store
+from .store import CALLED, Record, Store
 from .words import Change, Flags, sentences_for
 
 Progress = Callable[[str, float], None]
@@ -87,17 +87,17 @@ class Evidence:
 
     def each(self, belief: Belief) -> dict[Observation, Rows]:
         """Log likelihood by row of each different observation, slips allowed for; none where it can't tell."""
-        found = _found(self.check, self.case, belief) if any(o.kind == "word" for _, o in self.seen) else None
+        seen = found(self.check, self.case, belief) if any(o.kind == "word" for _, o in self.seen) else None
         out = {}
         for observation in dict.fromkeys(o for _, o in self.seen):
-            rows = self._one(observation, found, belief)
+            rows = self._one(observation, seen, belief)
             if rows is not None:
                 out[observation] = rows
         return out
 
-    def _one(self, observation: Observation, found: Finding | None, belief: Belief) -> Rows | None:
+    def _one(self, observation: Observation, finding: Finding | None, belief: Belief) -> Rows | None:
         if observation.kind == "word":
-            return None if found is None else word_loglik(self.check, found, observation.word)
+            return None if finding is None else word_loglik(self.check, finding, observation.word)
         if self.check.loglik is None:
             return None
         try:
@@ -123,15 +123,6 @@ def slip(observation: Observation) -> float:
     if observation.kind == "word" or observation.word in ("held", "tight", "loose"):
         return SLIP
     return SLIP / SLIP_WIDTH[observation.kind]
-
-
-def _found(check: Check, case: Case, belief: Belief) -> Finding | None:
-    """What a check finds, or None where it can't be computed; once, unlike the dry run's evaluation."""
-    try:
-        finding = check.evaluate(case, belief)
-    except (OutOfRange, NameUnknown):
-        return None
-    return finding if finding.p_rows is not None and np.all(np.isfinite(finding.p_rows)) else None
 
 
 @dataclass(frozen=True)
@@ -169,18 +160,19 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     whole = _whole(evidence, book)
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
     after = book.with_moved(lasting)
-    further = _further(evidence, book, after)
+    further = _further(evidence, records, book, after)
     change = Change(book, after, posterior.speaking, shop, posterior.settled, posterior.odd, len(records), further,
                     posterior.two)
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
 
 
-def _further(evidence: Sequence[Witness], book: Belief, after: Belief) -> tuple[str, ...]:
-    """How deep a cut may be now, and how often the book was right."""
-    words = [(e.case, o) for e in _once(evidence) for _, o in e.seen if o.kind == "word"]
-    lines = depth_sentences([case for case, _ in words], book, after, _found)
-    return tuple(lines + ([told(score(words, book, _found))] if len(words) >= WORTH_SCORING else []))
+def _further(evidence: Sequence[Witness], records: Sequence[Record], book: Belief, after: Belief) -> tuple[str, ...]:
+    """How deep a cut may be now, and how often what was called good was."""
+    then = {r.id: float(r.conditions[CALLED]) for r in records if CALLED in r.conditions}
+    words = [(e.case, o, then.get(name)) for e in _once(evidence) for name, o in e.seen if o.kind == "word"]
+    lines = depth_sentences([case for case, _, _ in words], book, after, found)
+    return tuple(lines + ([told(score(words, book))] if len(words) >= WORTH_SCORING else []))
 
 
 def _once(evidence: Sequence[Witness]) -> list[Evidence]:
@@ -203,7 +195,7 @@ def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Eviden
         name = repr((sorted(record.snapshot.items()), *((feed, record.subject) if feed != "100 %" else ())))
         snapshot = read_snapshot(store, record.snapshot)
         if name not in walked:
-            route = _as_fed(snapshot.route, record.subject, parse(feed, "ratio"))
+            route = as_fed(snapshot.route, record.subject, parse(feed, "ratio"))
             walked[name] = walk(snapshot.job, snapshot.shop, route, snapshot.parts)
         subject = "limit" if record.kind == "size" else "operation"
         observation = _observation(record, snapshot)
@@ -215,16 +207,6 @@ def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Eviden
                 before = together.get(key, Evidence(check, case, ()))
                 together[key] = Evidence(check, before.case, (*before.seen, (record.id, observation)))
     return list(together.values())
-
-
-def _as_fed(route: Route, name: str, share: float) -> Route:
-    """The route with one operation cut at another feed than was planned."""
-    operation = route.operations.get(name)
-    if operation is None or operation.cut.feed_per_tooth is None:
-        return route
-    cut = operation.cut.model_copy(update={"feed_per_tooth": share * operation.cut.feed_per_tooth})
-    fed = operation.model_copy(update={"cut": cut})
-    return route.model_copy(update={"operations": {**route.operations, name: fed}})
 
 
 def _spoken(case: Case, observation: Observation) -> list[Check]:

@@ -1,60 +1,51 @@
-"""How often a cut that was called good was good: the book's verdicts beside what was said at the machine."""
+"""How often a cut that was called good was good: what it was called then beside what was said at the machine."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import NamedTuple
 
-import numpy as np
-
 from ..belief import Belief
-from ..checks.base import Case, Check, Finding, Observation
-from ..dryrun.registry import all_checks
-
-Found = Callable[[Check, Case, Belief], Finding | None]
+from ..checks.base import Case, Observation
+from .called import noticed
 
 
 class Score(NamedTuple):
-    """Cuts of which a word was recorded: how many, called good before anything was learned, and good of those."""
+    """Cuts of which a word was recorded: how many, called good before the word was said, and good of those."""
 
     cuts: int
     called: int
     were: int
 
 
-def score(cuts: Iterable[tuple[Case, Observation]], book: Belief, found: Found) -> Score:
-    """Verdicts by the book, which has seen none of these cuts, beside the words.
+def score(cuts: Iterable[tuple[Case, Observation, float | None]], book: Belief) -> Score:
+    """What cuts were called beside the words.
 
     Args:
-        cuts: each case with each word that was recorded of it.
+        cuts: each case with each word that was recorded of it, and the chance that was told of it then; None for a
+            record that does not say: then what the book has, which has seen none of these cuts.
         book: book figures.
-        found: evaluates a check, None where it can't be computed.
 
     Returns:
         The counts; a cut is called good where the chance of anything that a person would notice is at most that of
         the shop's 'good'.
     """
-    called: dict[int, bool] = {}
+    by_book: dict[int, bool] = {}
     many = good = were = 0
-    for case, word in cuts:
-        if id(case) not in called:
-            called[id(case)] = _chance(case, book, found) <= case.shop.good
+    for case, word, then in cuts:
+        if then is None and id(case) not in by_book:
+            chance = noticed(case, book.wordless())
+            by_book[id(case)] = chance is not None and chance <= case.shop.good
+        called = by_book[id(case)] if then is None else then <= case.shop.good
         many += 1
-        good += called[id(case)]
-        were += called[id(case)] and word.word == "ok"
+        good += called
+        were += called and word.word == "ok"
     return Score(many, good, were)
 
 
-def _chance(case: Case, book: Belief, found: Found) -> float:
-    """That a person would notice anything; certain where nothing can be computed."""
-    checks = [c for c in all_checks() if c.word and c.subject == case.subject and c.applies(case)]
-    rows = [f.p_rows for f in (found(c, case, book) for c in checks) if f is not None and f.p_rows is not None]
-    return float(1.0 - np.mean(np.prod([1.0 - p for p in rows], axis=0))) if rows else 1.0
-
-
 def told(score: Score) -> str:
-    """In a sentence: "of 50 cuts the book figures called 42 good, and 40 were"."""
+    """In a sentence: "of 50 cuts 42 were called good, and 40 were"."""
     if not score.called:
-        return f"of {score.cuts} cuts the book figures called none good"
-    verb = "was" if score.were == 1 else "were"
-    return f"of {score.cuts} cuts the book figures called {score.called} good, and {score.were} {verb}"
+        return f"of {score.cuts} cuts none was called good"
+    was, were = ("was" if many == 1 else "were" for many in (score.called, score.were))
+    return f"of {score.cuts} cuts {score.called} {was} called good, and {score.were} {were}"

@@ -27,6 +27,7 @@ from .database import engine_for, migrate, writing
 from .places import LATEST
 from .reading import SEEN
 
+CALLED: Final = "chance"               #: in the conditions of a word: what was called its chance of failing then
 FILE: Final = "records.sqlite"
 FILES: Final = "records.files"         #: folder of recordings and pictures, each named by its contents
 
@@ -62,7 +63,7 @@ class Record:
     subject: str                                 # operation, limit, or empty for the job as a whole
     snapshot: dict[str, str]                     # job, shop, route and parts by digest
     reading: dict[str, str]                      # word, chips, burr; value, unit, instrument, idle; file, digest
-    conditions: dict[str, str] = field(default_factory=dict)      # feed override, note
+    conditions: dict[str, str] = field(default_factory=dict)      # feed override, note, chance as it was called
     replaces: str | None = None
     by: str = ""
     version: str = __version__
@@ -70,8 +71,9 @@ class Record:
 
     @property
     def says(self) -> tuple[str, str, str, dict[str, str], dict[str, str], str | None]:
-        """What it says; the same id must not say two things."""
-        return self.kind, self.job, self.subject, self.reading, self.conditions, self.replaces
+        """What it says; the same id must not say two things. What the cut was called then is not of the person."""
+        conditions = {name: text for name, text in self.conditions.items() if name != CALLED}
+        return self.kind, self.job, self.subject, self.reading, conditions, self.replaces
 
 
 class Store:
