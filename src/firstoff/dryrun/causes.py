@@ -115,6 +115,7 @@ class _Joint:
     group_of: Array
     asleep: NDArray[np.bool_]        # nought unless its cause is at work
     warmed: tuple[Line, ...]         # what reading each size warm adds
+    made_of: tuple[tuple[Line, ...], ...]     # each size at its middle and its corners, steps lost counted in
 
     def lines(self, which: Iterable[Line]) -> Array:
         """Sums of errors as rows of a table over the sources."""
@@ -122,8 +123,7 @@ class _Joint:
 
     def of(self, k: int) -> tuple[Line, ...]:
         """A size at its middle and its corners."""
-        found, steps = self.came[k].found, [n for n, rare in zip(self.names, self.asleep, strict=True) if rare]
-        return tuple({**line, **stepped(self.cases[k], line, steps)} for line in (found.middle, *found.corners))
+        return self.made_of[k]
 
     def read(self, where: Iterable[int]) -> Array:
         """Readings of sizes, each at its middle."""
@@ -202,7 +202,13 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
     groups = tuple(dict.fromkeys(kinds))
     return _Joint(tuple(kept), tuple(came), names, sources, mean, covariance, rows, lasting, groups,
                   np.array([groups.index(kind) for kind in kinds], dtype=int),
-                  np.array([name.startswith(f"{STEPS}:") for name in names], dtype=np.bool_), tuple(warmed))
+                  np.array([name.startswith(f"{STEPS}:") for name in names], dtype=np.bool_), tuple(warmed),
+                  tuple(_made_of(case, one, names) for case, one in zip(kept, came, strict=True)))
+
+
+def _made_of(case: Case, came: Expected, names: Sequence[str]) -> tuple[Line, ...]:
+    steps = [name for name in names if name.startswith(f"{STEPS}:")]
+    return tuple({**line, **stepped(case, line, steps)} for line in (came.found.middle, *came.found.corners))
 
 
 def _wider(name: str, source: Source, wide: Rows) -> Rows | float:
