@@ -327,7 +327,7 @@ def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
-    if answer.settled and not found:
+    if answer.settled and not found and not answer.careful:
         yield from _anew(answer, belief, thin)
 
 
