@@ -49,6 +49,16 @@ def test_the_bench_has_every_operation_once_with_its_limits(book: Book) -> None:
     assert "micrometer" in page
 
 
+def test_the_bench_draws_from_above_and_as_a_picture_and_so_larger_than_the_sheet(book: Book) -> None:
+    page = pages.bench(book, ())
+    drawn = [svg for svg in re.findall(r"<svg.*?</svg>", page, flags=re.DOTALL) if "plan, " in svg]
+    assert drawn and not any("from the right" in svg for svg in drawn)
+    sheet = next(svg for svg in re.findall(r"<svg.*?</svg>", pages.desk(book, network=False), re.DOTALL)
+                 if "from the right" in svg)
+    tall = [float(svg.split('viewBox="0 0 186 ')[1].split('"')[0]) for svg in (drawn[0], sheet)]
+    assert tall[0] < 80.0 < tall[1]
+
+
 def test_a_chance_is_never_told_by_decimals(book: Book) -> None:
     for page in (pages.desk(book, network=False), pages.bench(book, ())):
         assert not re.search(r"\d\.\d{5,}", re.sub(r"<svg.*?</svg>", "", page, flags=re.DOTALL))
@@ -105,7 +115,7 @@ def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: 
 
 
 def test_a_draft_tells_what_changes(book: Book, planned_block: Path) -> None:
-    edit = ("operations.block-top-rough.cut.depth_of_cut", "8 mm")
+    edit = ("operations.block-top-rough.cut.feed_per_tooth", "0.001 mm")
     after = actions.check(planned_block, instead=False, edits=[edit])
     said = pages.draft(book.result, after)
     assert any("block-top-rough" in text for text in said["changed"])

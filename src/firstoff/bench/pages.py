@@ -41,6 +41,8 @@ WRITTEN: Final = {
 LOUD: Final = ("rough", "finish", "slot", "form", "chamfer", "saw")
 CHECKS_BEFORE: Final = 3
 WAYS: Final = 3
+LOW: Final = 68.0              #: of the drawing there, of its width of 186 mm: it lies across a tablet held upright
+AT_ARMS_LENGTH: Final = ("plan", "pictorial")     #: views on the bench: few, so that they are large
 #: a strip that spans more than this many times its least is drawn by ratios; what is left free at its ends
 WIDE: Final = 20.0
 MARGIN: Final = 0.02
@@ -115,6 +117,15 @@ def _setting(sheet: Mapping[str, Any]) -> dict[str, Any]:
     return dict(sheet) | {"svg": Markup(drawing["svg"]) if drawing else None}
 
 
+def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:
+    """A setting as one sees it standing at the machine: from above and as a picture, as large as will go."""
+    from ..sheets.document import drawing
+
+    views = [view for view in book.views.get(sheet["name"], ()) if view.name in AT_ARMS_LENGTH]
+    drawn = drawing(book.result, sheet["name"], views, LOW)
+    return _setting(sheet) if drawn is None else dict(sheet) | {"svg": Markup(drawn.svg)}
+
+
 def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
     """A card with the key of each number that may be rubbed out, and how sure as strips."""
     found = [c for c in result.checks if c.finding.subject == "operation" and c.operation == key]
@@ -175,7 +186,8 @@ def bench(book: Book, records: Sequence[Record]) -> str:
     noted = _noted(records, result)
     cards = [_at_bench(card, sheet, result, keys[card["number"]], noted)
              for sheet in book.sheets["settings"] for card in sheet["operations"]]
-    return page("bench.html", job=result.job.name, settings=[_setting(sheet) for sheet in book.sheets["settings"]],
+    settings = [_standing(sheet, book) for sheet in book.sheets["settings"]]
+    return page("bench.html", job=result.job.name, settings=settings,
                  cards=sorted(cards, key=lambda card: card["number"]), unit=result.job.units)
 
 

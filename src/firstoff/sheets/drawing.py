@@ -23,6 +23,7 @@ TALLEST: Final = 128.0              #: so that how it is held still stands on th
 SCALES: Final = (10.0, 5.0, 4.0, 3.0, 2.0, 1.5, 1.0, 1 / 1.5, 1 / 2, 1 / 3, 1 / 4, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
 LEFT, RIGHT, CLIP = 15.0, 15.0, 5.0     # room beside a view for marks; how far jaws show past the work [mm]
 ROW = 9.5                           # height of a row of balloons above and below the plan [mm]
+NAMED = 3.5                         # below numbers that stand under the plan, for its name [mm]
 TITLE = 6.0                         # below the plan, where only its name stands [mm]
 BELOW = 8.0                         # below the bed: its hatching and the name of the view [mm]
 ABOVE = 11.0                        # above the front view: the z axis [mm]
@@ -44,7 +45,7 @@ class Drawing:
 
 
 def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str, tuple[int, ...]],
-                    system: str = "mm") -> Drawing:
+                    system: str = "mm", tallest: float = TALLEST) -> Drawing:
     """The drawing of a setting.
 
     Args:
@@ -52,12 +53,13 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
         views: plan, front, side, pictorial, as far as there are any.
         numbers: feature or face -> numbers of the operations that work on it.
         system: mm or in, for the dimensions told.
+        tallest: that the drawing may be [mm].
 
     Returns:
         The drawing; with no view at all it only says so.
     """
     named = {view.name: view for view in views}
-    layout = _layout(placed, named, numbers)
+    layout = _layout(placed, named, numbers, tallest)
     pen = Pen(WIDTH, layout.height)
     for name in ("plan", "front", "side"):
         if name in named:
@@ -85,7 +87,8 @@ class _Layout:
     lower: bool                            # whether numbers stand below the plan too
 
 
-def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tuple[int, ...]]) -> _Layout:
+def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tuple[int, ...]],
+            tallest: float) -> _Layout:
     low, high = placed.extent()
     held = placed.jaws()
     low_y, high_y = (min([low[1], *(b.low[1] for b in held)]), max([high[1], *(b.high[1] for b in held)]))
@@ -96,12 +99,12 @@ def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tup
         over = max((high_y - high[1]) * scale, ABOVE_PLAN)
         under = max((low[1] - low_y) * scale, BELOW_PLAN)
         lower = lower_row(placed, numbers, (high[0] - low[0]) * scale + 2 * (CLIP + BESIDE))
-        rows = 2 * ROW if lower else ROW + TITLE
+        rows = 2 * ROW + NAMED if lower else ROW + TITLE
         plan = over + (high[1] - low[1]) * scale + under + rows if "plan" in named else 0.0
         below = max(BELOW, 11.0 - (low[2] - foot) * scale)
         front = ABOVE + (high[2] - foot) * scale + below if {"front", "side"} & named.keys() else 0.0
         needed = max(plan + front, 16.0)
-        if first + max(second, PICTURE if "pictorial" in named else 0.0) <= WIDTH and needed <= TALLEST:
+        if first + max(second, PICTURE if "pictorial" in named else 0.0) <= WIDTH and needed <= tallest:
             break
     aside = WIDTH - first - second >= PICTURE and second > 0       # the picture beside all three, not above one
     x = LEFT - low[0] * scale
@@ -137,7 +140,7 @@ def _orthographic(pane: Pane, numbers: Mapping[str, tuple[int, ...]], system: st
     if name != "plan":
         pane.pen.text(((window.x0 + window.x1) / 2, window.y1 + 5.0), TITLES[name], 2.8, anchor="middle")
     else:
-        pane.pen.text((0.0, window.y1 + 4.0), f"plan, {scale_name(pane.scale)}", 2.8)
+        pane.pen.text((0.0, window.y1 + (ROW + NAMED / 2 if lower else 4.0)), f"plan, {scale_name(pane.scale)}", 2.8)
 
 
 def _holding(pane: Pane) -> None:
