@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -120,3 +122,12 @@ def test_every_check_of_a_cut_works_on_a_program(tmp_path: Path) -> None:
     assert {"power", "holding", "chatter", "rubbing", "tool strength", "program gouge"} <= set(found)
     assert all(finding.p_rows is not None for finding in found.values())
     assert FACE not in found
+
+
+@pytest.mark.parametrize(
+    ("up", "seen"), [((0, 0, 1), True), ((0, 0, -1), True), ((1, 0, 0), True), ((0, 0.6, 0.8), False)])
+def test_settings_that_are_square_to_each_other_see_what_was_cut(up: tuple[float, ...], seen: bool) -> None:
+    now, before = SimpleNamespace(turn=np.eye(3)), SimpleNamespace(turn=np.array([[0, 0, 0], [0, 0, 0], up]))
+    made: Any = SimpleNamespace(place=before)
+    there: Any = now
+    assert programs._square(made, there) is seen

@@ -47,3 +47,14 @@ def test_places_and_points_are_each_other_s_way_back(points: list[tuple[float, f
 def test_what_is_no_stock_is_refused(size: tuple[float, float, float], cell: float) -> None:
     with pytest.raises(OutOfRange):
         Stock.block(size, cell=cell)
+
+
+def test_a_wider_pool_keeps_what_is_in_it() -> None:
+    stock = Stock.block((10.0, 10.0, 10.0), cell=0.5)
+    stock.links[:3], stock.links[-1] = [1, 2, -1], 3
+    stock.pool[0, :3] = [3.0, 2.0, 1.0]
+    room = len(stock.links) - 1
+    stock.widen()
+    assert len(stock.links) == 2 * room + 1 and stock.pool.shape == (2, 2 * room)
+    assert stock.links[:3].tolist() == [1, 2, -1] and stock.links[-1] == 3
+    assert stock.pool[0, :3].tolist() == [3.0, 2.0, 1.0]

@@ -77,7 +77,48 @@ def test_over_and_back_is_as_before() -> None:
 
 
 @pytest.mark.parametrize("turn", [
-    np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]]), np.eye(3) * 2.0, np.zeros((2, 2))])
+    np.array([[1.0, 0.0, 0.0], [0.0, 0.6, -0.8], [0.0, 0.8, 0.6]]), np.eye(3) * 2.0, np.zeros((2, 2))])
 def test_what_is_not_turned_over_is_refused(turn: np.ndarray) -> None:
     with pytest.raises(OutOfRange):
         replay(Stock.block(BLOCK), [Past(along(*SLOT), CUTTERS["flat"], turn, SHIFT)])
+
+
+FRONT = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])      # cut from the front: its z looks to -y
+
+
+def test_a_slot_from_the_side_is_a_hollow_in_the_rods() -> None:
+    stock = Stock.block(BLOCK)
+    replay(stock, [Past(along((-5, 5, -6.0), (35, 5, -6.0)), Cutter.end_mill(4.0), FRONT, np.zeros(3))])
+    assert stock.intervals(15.0, 3.0) == [pytest.approx((7.0, 10.0)), pytest.approx((0.0, 3.0))]
+    assert over(stock, 15.0, 8.0) == pytest.approx([0.0, 10.0])
+    assert 6000.0 - stock.volume == pytest.approx(30.0 * 6.0 * 4.0, rel=0.003)
+
+
+@pytest.mark.parametrize("name", CUTTERS)
+def test_as_much_is_left_from_the_side(name: str) -> None:
+    """Along, down and aslant: as when it was cut in its own setting."""
+    path = along((5, 5, 1.0), (5, 5, -2.0), (25, 5, -2.0), (25, 7, -3.0), (10, 4, -3.0))
+    upright, lying = Stock.block((30.0, 10.0, 20.0), (0.0, 0.0, -20.0)), Stock.block(BLOCK)
+    cut(upright, path, CUTTERS[name])
+    replay(lying, [Past(path, CUTTERS[name], FRONT, np.zeros(3))])
+    assert 6000.0 - lying.volume == pytest.approx(6000.0 - upright.volume, rel=0.01)
+
+
+def test_a_hole_from_the_side_and_a_cut_through_it_from_above() -> None:
+    stock = Stock.block(BLOCK)
+    replay(stock, [Past(along((15, 5, 1.0), (15, 5, -20.5)), Cutter.end_mill(6.0), FRONT, np.zeros(3))])
+    assert 6000.0 - stock.volume == pytest.approx(math.pi * 9.0 * 20.0, rel=0.003)
+    windows = cut(stock, along((15, -5, 5.0), (15, 25, 5.0)), Cutter.end_mill(4.0))
+    assert over(stock, 15.0, 10.0) == pytest.approx([0.0, 2.0], abs=0.01)
+    half = math.asin(2.0 / 3.0)
+    hollow = 20.0 * (9.0 * half + 2.0 * math.sqrt(5.0))         # of the hole, over a width of 4 and above its axis
+    assert windows.volume.sum() == pytest.approx(20.0 * 4.0 * 5.0 - hollow, rel=0.01)
+
+
+def test_from_the_side_comes_last_whatever_was_first() -> None:
+    side = Past(along((-5, 5, -6.0), (35, 5, -6.0)), Cutter.end_mill(4.0), FRONT, np.zeros(3))
+    below = Past(along(*SLOT), CUTTERS["flat"], OVER_X, SHIFT)
+    one, other = Stock.block(BLOCK), Stock.block(BLOCK)
+    replay(one, [side, below])
+    replay(other, [below, side])
+    assert one.volume == pytest.approx(other.volume, abs=1e-9)

@@ -151,9 +151,9 @@ class Programs:
         if piece.stock is not None and piece.stands == (piece.key, case.setting_name or ""):
             return piece.stock
         stock = place.block(CELL)
-        replay(stock, [_past(made, place) for made in piece.made if _upright(made, place)])
+        replay(stock, [_past(made, place) for made in piece.made if _square(made, place)])
         piece.uncut += [made.case.name for made in piece.made
-                        if not _upright(made, place) and made.case.name not in piece.uncut]
+                        if not _square(made, place) and made.case.name not in piece.uncut]
         return stock
 
     def _file(self, key: str) -> Path | None:
@@ -241,9 +241,10 @@ def _faced(place: Place, case: Case, piece: _Piece) -> Place:
     return replace(place, low=(low[0], low[1], low[2]), high=(high[0], high[1], high[2]))
 
 
-def _upright(made: _Made, place: Place) -> bool:
-    """Whether an earlier setting looked at the work from above or below as this one sees it."""
-    return bool(abs((place.turn @ made.place.turn.T)[2, 2]) > 1.0 - 1e-9)
+def _square(made: _Made, place: Place) -> bool:
+    """Whether an earlier setting looked at the work from above, from below or from the side as this one sees it."""
+    level = abs((place.turn @ made.place.turn.T)[2, 2])
+    return bool(level > 1.0 - 1e-9 or level < 1e-9)
 
 
 def _past(made: _Made, place: Place) -> Past:

@@ -118,6 +118,12 @@ class Stock:
             here = here[here >= 0]
         return np.concatenate(found) if found else np.zeros(0, dtype=np.int32)
 
+    def widen(self) -> None:
+        """Room for twice as many intervals in the pool."""
+        taken, room = self.links[-1], len(self.links) - 1
+        self.pool = np.concatenate([self.pool, np.zeros((2, room), dtype=np.float32)], axis=1)
+        self.links = np.concatenate([self.links[:-1], np.zeros(room, dtype=np.int32), [taken]]).astype(np.int32)
+
     def places(self, points: Floats) -> Floats:
         """Points as places on the grid, the middles of cells at whole numbers.
 

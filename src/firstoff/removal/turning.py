@@ -1,7 +1,7 @@
 """Turning a piece over: what was cut from one side, seen from the other. Geometry; mm.
 
 Nothing is resampled: new rods are laid through the new piece of stock, and the moves so far are made again on them as
-swept cutters, from above or from below.
+swept cutters, from above, from below or from the side. What is left does not depend on the order: the side is last.
 """
 
 from __future__ import annotations
@@ -52,10 +52,13 @@ def replay(stock: Stock, pasts: Sequence[Past]) -> None:
         pasts: in the order in which they were cut.
 
     Raises:
-        OutOfRange: where a cutter's axis does not lie along that of the new setting.
+        OutOfRange: where a cutter's axis is neither along that of the new setting nor square to it.
     """
-    for past in pasts:
+    for past in sorted(pasts, key=lambda past: _sense(past) == 0.0):
         up = _sense(past)
+        if up == 0.0:
+            from_side(stock, past)
+            continue
         if up < 0.0:
             turn_over(stock)
         work = Cutting(stock, past.cutter)
@@ -67,13 +70,56 @@ def replay(stock: Stock, pasts: Sequence[Past]) -> None:
 
 
 def _sense(past: Past) -> float:
-    """1 where the cutter stood upright as now, -1 where it would come from below."""
+    """1 where the cutter stood upright as now, -1 where it would come from below, 0 where it would lie level."""
     turn = np.asarray(past.turn, dtype=np.float64)
     if turn.shape != (3, 3) or np.abs(turn @ turn.T - np.eye(3)).max() > SQUARE:
         raise OutOfRange("an earlier setting is not turned square to this one", right="three axes, each of length 1")
-    if abs(abs(turn[2, 2]) - 1.0) > SQUARE:
-        raise OutOfRange("an earlier setting was cut from the side", right="settings turned about the axis, or over")
-    return float(np.sign(turn[2, 2]))
+    if SQUARE < abs(turn[2, 2]) < 1.0 - SQUARE:
+        raise OutOfRange("an earlier setting was cut at an angle", right="settings turned by quarters, or over")
+    return float(np.round(turn[2, 2]))
+
+
+def from_side(stock: Stock, past: Past) -> None:
+    """Cut a piece of stock by what was cut in a setting whose cutter would lie level now.
+
+    Args:
+        stock: in the axes of the new setting; changed.
+        past: what was cut.
+    """
+    from ._cells import Work
+    from ._from_side import cut_from_side
+
+    turn = np.asarray(past.turn, dtype=np.float64)
+    axis = turn[:, 2]
+    across = np.array([-axis[1], axis[0], 0.0])
+    pieces = _lying(past, axis, across, stock.cell)
+    corner, along, away = stock.points(np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]))
+    places = [(float(way @ corner), float(way @ (along - corner)), float(way @ (away - corner)))
+              for way in (across, axis)]
+    done = 0
+    while done < len(pieces):
+        work = Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, np.zeros((2, 64)), np.zeros(1),
+                    np.zeros((4, 1), dtype=np.int32), np.zeros((2, 1), dtype=np.int32),
+                    np.zeros((4, 1), dtype=np.float32), 0.0)
+        done = cut_from_side(work, past.cutter.form(stock.cell), pieces, done, *places[0], *places[1])
+        if done < len(pieces):
+            stock.widen()
+    stock.ceiling = float(stock.rods[TOP].max())
+
+
+def _lying(past: Past, axis: Floats, across: Floats, cell: float) -> Floats:
+    """The way of a level cutter: place across, height, at both ends, and its tip along the axis; see `_from_side`.
+
+    What goes along the axis is divided so finely that the tip moves by no more than half a cell in a piece.
+    """
+    known = certain(past.moves)
+    _, begin, end = straight(known, np.inf)
+    begin, end = (points @ np.asarray(past.turn).T + np.asarray(past.shift) for points in (begin, end))
+    count = np.maximum(np.ceil(np.abs((end - begin) @ axis) / (0.5 * cell)), 1.0).astype(np.int64)
+    piece = np.repeat(np.arange(len(begin)), count)
+    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    one, two = (begin[piece] + (end - begin)[piece] * ((step + k) / count[piece])[:, None] for k in (0, 1))
+    return np.stack([one @ across, one[:, 2], two @ across, two[:, 2], 0.5 * (one + two) @ axis], axis=1)
 
 
 def _placed(past: Past, up: float) -> Moves:
