@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -40,6 +42,15 @@ def test_clamp_and_push_scale_together() -> None:
     two = gives_way(held(), np.full(ROWS, 0.1), np.full(ROWS, 6000.0), cutting())
     assert two.bears == pytest.approx(2.0 * one.bears, rel=1e-6)
     assert two.moves == pytest.approx(one.moves, rel=0.05)      # while nothing slides it gives like a spring
+
+
+def test_what_slid_stays_and_what_only_gave_comes_back() -> None:
+    mu = np.full(ROWS, 0.1)
+    gentle, hard = (gives_way(held(), mu, np.full(ROWS, force), cutting()) for force in (50e3, 1500.0))
+    assert gentle.stays < 0.02 * gentle.moves, "far from sliding it springs back"
+    nearly = replace(cutting(), push=0.97 * hard.bears)
+    near = gives_way(held(), mu, np.full(ROWS, 1500.0), nearly)
+    assert near.stays > 0.1 * near.moves
 
 
 def test_the_contact_that_lets_go_first_has_its_friction_used_up() -> None:

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Rows
-from ..holding.contact import Contacts, Push, free_way, limit_factor, settle
+from ..holding.contact import Contacts, Push, Settled, free_way, limit_factor, settle
 from ..holding.limit_load import limit_load
 
 Array = npt.NDArray[np.float64]
@@ -69,6 +69,7 @@ class Way:
         shift: how the loaded point goes when it gives way [m], shape (3,).
         turn: how the part turns then [rad], shape (3,).
         moves: how far the loaded point moves under the load while it holds, by the middle of the rows [m].
+        stays: how much of that is left when the load is gone: what had slid does not come back [m].
         used: by contact, just before it gives way: rubbing over what pressure and friction allow; above 1 where it
             has let go; nought where nothing pressed from the start [1], shape (C,).
     """
@@ -78,6 +79,7 @@ class Way:
     shift: Array
     turn: Array
     moves: float
+    stays: float
     used: Array
 
 
@@ -196,8 +198,16 @@ def _told(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, b
     after = settle(contacts, mu, clamps, load, before)
     point = cutting.points[worst]
     moved = after.moved(point)[0] - before.moved(point)
-    pressed, pressing = before.pressing[0], after.pressing[0, 2]
-    rubs = np.linalg.norm(after.rubbing[0, 2], axis=-1)
+    freed = settle(contacts, mu, clamps, Push(np.zeros((1, 1, 3)), np.zeros(3), np.zeros(3)),
+                   Settled(*(field[:, 0] for field in after)))
+    stays = float(np.linalg.norm(freed.moved(point)[0, 0] - before.moved(point)[0]))
+    return Way(bears, worst, moved[1], after.turn[0, 1] - before.turn[0], float(np.linalg.norm(moved[0])), stays,
+               _used(before, after, friction))
+
+
+def _used(before: Settled, after: Settled, friction: float) -> Array:
+    """Rubbing over what pressure and friction allow, by contact, under the last of the loads."""
+    pressed, pressing = before.pressing[0], after.pressing[0, -1]
+    rubs = np.linalg.norm(after.rubbing[0, -1], axis=-1)
     used = np.where(pressing > LEFT * pressed, rubs / np.maximum(friction * pressing, 1e-12), LET_GO)
-    used = np.where(pressed > LEFT * max(pressed.sum(), 1e-12), used, 0.0)
-    return Way(bears, worst, moved[1], after.turn[0, 1] - before.turn[0], float(np.linalg.norm(moved[0])), used)
+    return np.where(pressed > LEFT * max(pressed.sum(), 1e-12), used, 0.0)

@@ -50,6 +50,7 @@ class Hold(NamedTuple):
     moves: float | None
     most: float = math.inf        # by limit analysis nothing of this kind bears more, at the middle of the rows [N]
     first: str = ""               # the contact that gives way first
+    stays: float = 0.0            # how much of its move is left when the cut is over [mm]
 
 
 def milled(case: Case, belief: Belief) -> Cutting:
@@ -137,7 +138,8 @@ def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
     moves, most = float(millimetres(found.moves)), math.inf
     if float(np.median(cutting.push)) > NEAR * float(np.median(found.bears)):
         most = at_most(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, found.load)
-    return Hold(found.bears, _how(case, patches, cutting, found), moves, most, _first(patches, found))
+    return Hold(found.bears, _how(case, patches, cutting, found), moves, most, _first(patches, found),
+                float(millimetres(found.stays)))
 
 
 def _how(case: Case, patches: tuple[Patch, ...], cutting: Cutting, way: Way) -> str:
@@ -253,6 +255,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     moves = ""
     if held.moves is not None and held.moves >= LEAST_TOLD:
         moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
+        if held.stays >= LEAST_TOLD:
+            moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
     pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
     because = (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
