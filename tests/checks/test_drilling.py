@@ -1,11 +1,15 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
+import numpy as np
 import pytest
 
+from firstoff.checks._life import BOOK_ARC
+from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
-from firstoff.checks.drilling import CHECK, pilot_of
+from firstoff.checks.drilling import CHECK, blunt_load, pilot_of
 from firstoff.part.shapes import Feature
 from tests.checks.builders import belief, block, case, chance, found, knobs_say, operation, rises, setting, shop, tool
 
@@ -79,3 +83,15 @@ def test_no_speed_cannot_be_told() -> None:
 
     assert found(CHECK, replace(this, operation=bare)).p_rows is None
     assert 1400 * pi / 30 == pytest.approx(this.op.cut.spindle_speed)
+
+
+def test_a_drill_that_has_drilled_before_asks_for_more() -> None:
+    """By the land of its lips; a fresh one asks as a new one does, and the finding's key knows what was before."""
+    def thrust(this: Case) -> float:
+        return float(np.median(blunt_load(this, belief()).thrust))
+
+    now = drilled()
+    past = replace(past_of(now), speed=0.4, edge_time=2.0 * BOOK_ARC * 3600.0, fresh=False)
+    worn, fresh = replace(now, before=(past,)), replace(now, before=(replace(past, tool="another"),))
+    assert thrust(worn) > 1.05 * thrust(now) and thrust(fresh) == thrust(now)
+    assert CHECK.looks_back and chance(CHECK, worn) > chance(CHECK, now)

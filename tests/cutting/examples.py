@@ -208,6 +208,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     wear.life_by_chip: {
         "life": np.array([900.0, 2700.0]), "feed_ratio": 1.3, "depth_ratio": 0.8, "exponent": 0.2,
         "feed_exponent": 0.6, "depth_exponent": 0.15},
+    chisel.land_of_lips: {
+        "land": np.array([1e-5, 2e-4]), "contact_pressure": 3e8, "friction": 0.5, "diameter": 0.01,
+        "pilot_diameter": 0.002, "point_angle": 2.06},
     wear.set_back: {"land": np.array([1e-5, 2e-4]), "relief": 0.19},
     wear.taylor_line: {
         "cutting_speeds": np.array([1.5, 2.0, 3.0]), "lives": np.array([3000.0, 960.0, 180.0]), "life": 60.0},

@@ -17,6 +17,7 @@ from firstoff.cutting.chisel import (
     chisel_thrust_factor,
     chisel_torque_factor,
     drill_load,
+    land_of_lips,
     pilot_thrust_factor,
     pilot_torque_factor,
 )
@@ -210,3 +211,25 @@ def test_impossible_things_are_refused() -> None:
         chisel_press(2e9, 0.01, 1e-4, 0.18, 0.0)
     with pytest.raises(OutOfRange, match="diameter is nan"):
         drill_load(2e9, float("nan"), 1e-4, 0.0, CHISEL, ONE_MM2)
+
+
+def test_a_land_along_flat_lips_by_hand() -> None:
+    """At a point of 180 degrees: two strips from 2 to 5 mm radius, 0.1 mm wide, 300 N/mm2; drag at their middle."""
+    more = land_of_lips(1e-4, 3e8, 0.5, 0.01, 0.004, np.pi)
+    assert more.thrust == pytest.approx(2 * 3e-3 * 1e-4 * 3e8)
+    assert more.torque == pytest.approx(0.5 * 2 * 3e-3 * 1e-4 * 3e8 * 3.5e-3)
+    assert land_of_lips(0.0, 3e8, 0.5, 0.01, 0.0, 2.06).thrust == 0.0
+
+
+def test_a_worn_drill_presses_some_tenths_harder() -> None:
+    """At a land of 0.3 mm a 10 mm drill in mild steel at 0.2 mm a turn wants a third to two thirds more thrust."""
+    sharp = drill_load(1.9e9, 0.01, 2e-4, 0.0, CHISEL, 1e-6)
+    more = land_of_lips(3e-4, 2.75e8, 3**-0.5, 0.01, CHISEL * 0.01, np.radians(118.0))
+    assert 0.2 < float(more.thrust / sharp.thrust) < 0.7 and 0.05 < float(more.torque / sharp.torque) < 0.5
+
+
+def test_an_impossible_land_is_refused() -> None:
+    with pytest.raises(OutOfRange, match=r"pilot diameter is 0\.02"):
+        land_of_lips(1e-4, 3e8, 0.5, 0.01, 0.02, 2.0)
+    with pytest.raises(OutOfRange, match="land is -1"):
+        land_of_lips(-1.0, 3e8, 0.5, 0.01, 0.0, 2.0)

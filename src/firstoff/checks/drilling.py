@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.chisel import CHISEL, DrillLoad, drill_load
+from ..cutting.chisel import CHISEL, DrillLoad, drill_load, land_of_lips
 from ..cutting.force import specific_force
 from ..cutting.hole import drill_chip
 from ..cutting.power import spindle_torque
@@ -19,6 +19,7 @@ from ._chance import OPERATION_SCATTER, discrepancy, known, lasting, middle, spr
 from ._drills import BY_ARM, BY_HAND, CORE, POINT, PUSH, REFERENCE_AREA, REFERENCE_CHIP, SHEAR, STALL, TWIST
 from ._forces import machine_entity, material_entity
 from ._knobs import FEED_DOWN, SPEED_DOWN
+from ._life import STICKING, flank_land
 from .base import Case, Check, Finding, Knob, cannot
 from .power import rated_power, spindle_base
 from .si import metres, square_metres, value
@@ -63,6 +64,18 @@ def load(case: Case, belief: Belief) -> DrillLoad:
                       square_metres(REFERENCE_AREA))
 
 
+def blunt_load(case: Case, belief: Belief) -> DrillLoad:
+    """The same of the drill as it stands in the chuck: what it has drilled before in this job has worn its lips."""
+    sharp, entity = load(case, belief), material_entity(case)
+    land = flank_land(case, belief) if belief.has(entity, "yield_strength") else None
+    if land is None:
+        return sharp
+    size = metres(case.tool.diameter)
+    more = land_of_lips(land, value(belief, entity, "yield_strength"), STICKING, size,
+                        max(metres(pilot_of(case)), CHISEL * size), case.tool.point_angle or POINT)
+    return DrillLoad(sharp.torque + more.torque, sharp.thrust + more.thrust)
+
+
 def twists_at(case: Case, belief: Belief) -> Rows:
     """Torque that twists the drill off, by row [N m]."""
     strength, _ = lasting(belief, f"tool_material:{case.tool.material}", "rupture_strength")
@@ -74,7 +87,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     if turn is None or spindle is None:
         return cannot(NAME, case, "tool", "nothing is known of the spindle's speed or power here",
                       "read power and speeds on the nameplate and write them under the machine's spindle")
-    torque, thrust = load(case, belief)
+    torque, thrust = blunt_load(case, belief)
     power, _ = rated_power(case, belief)
     by_arm = case.machine_kind == "drill_press"
     pushes = known(belief, machine_entity(case), "axis_thrust", float("inf"))
@@ -114,4 +127,4 @@ def _say_feed(case: Case, value_: object) -> str:
 
 FEED = Knob(FEED_DOWN.path, _feeds, _say_feed)
 CHECK = Check(NAME, "drill stalls or breaks", "tool", "operation", _applies, _evaluate,
-              knobs=(FEED, SPEED_DOWN))
+              knobs=(FEED, SPEED_DOWN), looks_back=True)

@@ -38,5 +38,5 @@ NOT_BUILT: tuple[str, ...] = (
     "glue and tape that are still warm from the operation before; tape that creeps",
     "clamps that bend a plate over a gap; a collet or yoke that gives",
     "sizes: parts cut together whose models do not lie parallel; roundness, straightness, runout",
-    "wear of taps and reamers; what a worn drill asks of the machine",
+    "wear of taps and reamers",
 )
