@@ -29,6 +29,20 @@ def test_jaws_stand_against_the_work_as_high_as_they_grip() -> None:
     assert found["bed"][0].high[2] == -20.0 and "parallel" not in found
 
 
+def test_jaws_are_as_thick_as_their_vise_says() -> None:
+    this = case()
+    device = this.shop.devices[this.setting.holding.device].model_copy(update={"jaw_thickness": 45.0})
+    placed = Placed(this.part, this.wanted, this.setting, device)
+    drawn, told = (
+        {box.name: box for box in boxes_of(Placed(this.part, this.wanted, this.setting, one), (0.0, 0.0, 0.0))[0]}
+        for one in (this.shop.devices[this.setting.holding.device], device))
+    assert placed.device is device
+    assert told["fixed jaw"].high[1] - told["fixed jaw"].low[1] == 45.0 == (
+        told["moving jaw"].high[1] - told["moving jaw"].low[1])
+    assert told["fixed jaw"].high[1] == drawn["fixed jaw"].high[1], "against the work as before"
+    assert told["moving jaw"].low[1] == drawn["moving jaw"].low[1]
+
+
 def test_parallels_are_thin_strips_along_both_jaws() -> None:
     strips = boxes(parallels="12 mm")["parallel"]
     assert [(s.low[1], s.high[1]) for s in strips] == [(0.0, THIN), (40.0 - THIN, 40.0)]

@@ -32,12 +32,26 @@ def boxes_of(placed: Placed, zero: Vector) -> tuple[tuple[Box, ...], tuple[str, 
     bed = placed.bed()
     floor = Box("bed", (low[0] - DEEP, low[1] - DEEP, bed - DEEP), (high[0] + DEEP, high[1] + DEEP, bed))
     jaws = placed.jaws()
-    named = [Box(name, jaw.low, jaw.high) for name, jaw in zip(JAWS, jaws, strict=False)]
+    named = [_jaw(name, jaw, placed) for name, jaw in zip(JAWS, jaws, strict=False)]
     clamps = _clamps(placed)
     found = [floor, *named, *_parallels(placed, jaws), *_stop(placed), *clamps]
     holder = placed.device.name if placed.device else "what holds the part"
     lacking = () if jaws or clamps else (f"where {holder} stands",)
     return tuple(Box(b.name, _less(b.low, zero), _less(b.high, zero)) for b in found), lacking
+
+
+def _jaw(name: str, jaw: Block, placed: Placed) -> Box:
+    """A jaw as thick as its device says; else as it is drawn."""
+    thick = placed.device.jaw_thickness if placed.device else None
+    low, high = list(jaw.low), list(jaw.high)
+    if thick is not None:
+        out = placed.machine(jaw.outward)
+        axis = max((0, 1), key=lambda k: abs(out[k]))
+        if out[axis] > 0.0:
+            high[axis] = low[axis] + thick
+        else:
+            low[axis] = high[axis] - thick
+    return Box(name, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 def _less(a: Vector, b: Vector) -> Vector:

@@ -271,6 +271,7 @@ class Device(Written):
     width: Length | None = None                        # of jaws
     opening: Length | None = None
     jaw_height: Length | None = None
+    jaw_thickness: Length | None = Field(default=None, gt=0)  # away from the work, with what stands behind the jaw
     parallels: tuple[Length, ...] = ()                 # heights at hand
     squeeze: dict[str, ForceFigure] = Field(default_factory=dict)   # by what a person does
     lead: Length | None = Field(default=None, gt=0)    # way of the jaw or clamp for one turn of its screw
