@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING
 
 from .actions_start import place_of_shop
 from .belief import Belief, Choice, Key, low_median_high
-from .errors import NameUnknown, OutOfRange, RecordError
+from .errors import RecordError
 from .shop.columns import columns_of
 from .shop.library import load_shop
 from .work import Progress, believed, kept_records, quiet, records_folder
 
 if TYPE_CHECKING:
-    from .checks.base import Case, Check, Finding, Observation
     from .dryrun.result import Result
     from .records.history import Tried
     from .records.mill_hour import Mill
@@ -127,12 +126,12 @@ def tries(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
 
 
 def was_right(folder: Path, *, shop: Path | None = None, progress: Progress = quiet) -> str:
-    """How often the book was right about cuts of which a word is recorded, in a sentence.
+    """How often cuts of which a word is recorded came as they were called then, in a sentence.
 
     Raises:
         RecordError: if no word was recorded yet.
     """
-    from .records.learn import gather
+    from .records.learn import gather, words_heard
     from .records.scoreboard import score, told
 
     book = Belief.of(columns_of(load_shop(place_of_shop(folder, shop))))
@@ -142,20 +141,8 @@ def was_right(folder: Path, *, shop: Path | None = None, progress: Progress = qu
             raise RecordError("no word was recorded yet", right="ok, or what was heard, at the bench")
         progress("reading the records", 0.1)
         evidence = gather(store, words, book)
-    cuts: dict[str, tuple[Case, Observation]] = {}
-    for item in evidence:
-        for name, observation in item.seen:
-            cuts.setdefault(name, (item.case, observation))
     progress("asking the book", 0.5)
-    return told(score(cuts.values(), book, _found))
-
-
-def _found(check: Check, case: Case, belief: Belief) -> Finding | None:
-    """What a check finds; None where it cannot be computed."""
-    try:
-        return check.evaluate(case, belief)
-    except (OutOfRange, NameUnknown):
-        return None
+    return told(score(words_heard(evidence, words), book))
 
 
 def mill(folder: Path, machine: str | None = None, *, shop: Path | None = None) -> Mill:

@@ -67,7 +67,7 @@ def test_any_size_of_work_fits(size: tuple[float, float, float]) -> None:
 def test_front_stands_under_plan() -> None:
     there = placed("body-2")
     named = {v.name: v for v in made.views((0, 0, 1), (1, 0, 0), there.part)}
-    at = drawing._layout(there, named, NUMBERS).at
+    at = drawing._layout(there, named, NUMBERS, drawing.TALLEST).at
     assert at["plan"][0] == at["front"][0] and at["front"][1] == at["side"][1] > at["plan"][1]
 
 

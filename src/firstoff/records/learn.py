@@ -169,10 +169,17 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
 
 def _further(evidence: Sequence[Witness], records: Sequence[Record], book: Belief, after: Belief) -> tuple[str, ...]:
     """How deep a cut may be now, and how often what was called good was."""
-    then = {r.id: float(r.conditions[CALLED]) for r in records if CALLED in r.conditions}
-    words = [(e.case, o, then.get(name)) for e in _once(evidence) for name, o in e.seen if o.kind == "word"]
+    words = words_heard(evidence, records)
     lines = depth_sentences([case for case, _, _ in words], book, after, found)
     return tuple(lines + ([told(score(words, book))] if len(words) >= WORTH_SCORING else []))
+
+
+def words_heard(
+    evidence: Sequence[Witness], records: Sequence[Record]
+) -> list[tuple[Case, Observation, float | None]]:
+    """Each cut with each word that was recorded of it, and the chance that was told of it then."""
+    then = {r.id: float(r.conditions[CALLED]) for r in records if CALLED in r.conditions}
+    return [(e.case, o, then.get(name)) for e in _once(evidence) for name, o in e.seen if o.kind == "word"]
 
 
 def _once(evidence: Sequence[Witness]) -> list[Evidence]:
