@@ -34,9 +34,9 @@ FLOOR_SHARE: Final = 0.01   #: of a window's volume by the end of the tool: less
 COLUMNS: Final = 16         #: of `rows` in `_drive`
 STATE: Final = 24
 ENOUGH: Final = 0.999       #: of a window: rounding makes no window longer
-TOP, BOTTOM = 0, 1          # as in `_cells`
 CORNER: Final = 0.70711     # as in `_cells`
 PICKED: Final = 4096        #: cells that are looked at in one go, and two rows of the grid
+AGAIN: Final = 20_000       #: pieces after which the highest material is looked for anew
 HITS: Final = 4096          #: of rings in the stock, in a chunk
 
 
@@ -62,7 +62,7 @@ class Cutting:
     _edges: Floats = field(init=False)
     _book: Floats = field(init=False)
     _ahead: NDArray[np.float32] = field(init=False)
-    _floor: float = field(init=False)
+    _since: int = field(init=False, default=0)
     _room: tuple[NDArray[np.int32], NDArray[np.float32]] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -73,7 +73,6 @@ class Cutting:
         self._book = np.zeros((len(self._edges) + 1, 64))
         self._book[-1, 2] = 1.0e9
         self._state[4:7] = np.inf
-        self._floor = float(self.stock.rods[BOTTOM].max())
         room = 2 * self.stock.shape[1] + PICKED
         self._room = np.empty((2, room), dtype=np.int32), np.empty((4, room), dtype=np.float32)
         self.rings = [ring for ring in self.rings if ring.radius > self.cutter.radius]
@@ -112,11 +111,14 @@ class Cutting:
         from ._drive import Log, drive
 
         stock = self.stock
-        stock.ceiling = float(stock.rods[TOP].max())
+        self._since += len(pieces)
+        if self._since > AGAIN:
+            self._since = 0
+            stock.bound()
         work = Work(
             stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
             np.zeros((4, stock.shape[0]), dtype=np.int32), *self._room,
-            self._floor)
+            stock.floor)
         log = Log(
             self._state, self._last, np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
             np.empty((SLICES, 6)), np.empty(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,

@@ -43,6 +43,7 @@ class Stock:
         pool: ends of those intervals, shape (2, p).
         links: the next below each; in its last place how many are taken, shape (p + 1,).
         ceiling: nothing is above it [mm].
+        floor: none of the highest intervals ends below above it [mm].
     """
 
     cell: float
@@ -53,6 +54,7 @@ class Stock:
     pool: Singles
     links: Counts
     ceiling: float
+    floor: float
 
     @classmethod
     def block(cls, size: Vector, corner: Vector = (0.0, 0.0, 0.0), cell: float = CELL) -> Stock:
@@ -98,7 +100,7 @@ class Stock:
             _fill(rods[:, row], edge, corner, row, (low, high), cell)
         n = wide * high_rows
         return cls(cell, (high_rows, wide), corner, rods.reshape(4, n), np.full(n, -1, dtype=np.int32),
-                   np.zeros((2, POOL), dtype=np.float32), np.zeros(POOL + 1, dtype=np.int32), high)
+                   np.zeros((2, POOL), dtype=np.float32), np.zeros(POOL + 1, dtype=np.int32), high, low)
 
     @property
     def volume(self) -> float:
@@ -117,6 +119,10 @@ class Stock:
             here = self.links[here]
             here = here[here >= 0]
         return np.concatenate(found) if found else np.zeros(0, dtype=np.int32)
+
+    def bound(self) -> None:
+        """Find ceiling and floor anew."""
+        self.ceiling, self.floor = float(self.rods[TOP].max()), float(self.rods[BOTTOM].max())
 
     def widen(self) -> None:
         """Room for twice as many intervals in the pool."""

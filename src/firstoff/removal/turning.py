@@ -104,7 +104,7 @@ def from_side(stock: Stock, past: Past) -> None:
         done = cut_from_side(work, past.cutter.form(stock.cell), pieces, done, *places[0], *places[1])
         if done < len(pieces):
             stock.widen()
-    stock.ceiling = float(stock.rods[TOP].max())
+    stock.bound()
 
 
 def _lying(past: Past, axis: Floats, across: Floats, cell: float) -> Floats:
@@ -151,4 +151,4 @@ def turn_over(stock: Stock) -> None:
     stock.rods[TOP], stock.rods[BOTTOM] = np.where(there, -bottom, EMPTY), np.where(there, -upper, EMPTY)
     stock.rods[LOW] = stock.rods[BOTTOM]
     stock.rods[PART] = np.where(there & through, part, 0.0)
-    stock.ceiling = float(stock.rods[TOP].max())
+    stock.bound()
