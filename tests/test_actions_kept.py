@@ -43,3 +43,19 @@ def test_what_to_do_when_a_drill_has_broken(block: Path, monkeypatch: pytest.Mon
     actions_kept.after_break(block, name)
     actions_kept.after_break(block, str(op.number))
     assert asked == [name, name] and actions_kept.after_break(block, "nothing") == ()
+
+
+def test_what_worked_before_is_inked_into_the_route(block: Path) -> None:
+    """A cut that went well at half the depth is offered once the route is planned deeper again."""
+    name, operation = next((key, op) for key, op in actions.check(block, instead=False).route.operations.items()
+                           if op.cut.depth_of_cut and op.role == "face_rough")
+    deep = operation.cut.depth_of_cut or 0.0
+    actions.change(block, [(f"operations.{name}.cut.depth_of_cut", f"{deep / 4:.3f} mm")])
+    actions.log(block, Reading(name, word="ok"))
+    actions.change(block, [(f"operations.{name}.cut.depth_of_cut", f"{deep:.3f} mm")])
+    found = actions_kept.repeat(block)
+    assert name in {item.operation for item in found}
+    before = actions.check(block, instead=False).route.operations[name].cut.depth_of_cut
+    actions_kept.repeat(block, ink=True)
+    after = actions.check(block, instead=False).route.operations[name].cut.depth_of_cut
+    assert before == pytest.approx(deep, abs=1e-3) and after is not None and after < 0.3 * deep

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from .errors import RecordError
 from .shop.library import find_shop
-from .work import believed, kept_records, place_of_records, records_folder
+from .work import believed, kept_records, open_job, place_of_records, records_folder, route_of
 
 if TYPE_CHECKING:
     from .dryrun.causes import Reading as Read
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from .dryrun.saving import Way
     from .records.exchange import Came
     from .records.history import Tried
+    from .records.repeat import Again
 
 
 def history(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
@@ -23,6 +24,29 @@ def history(folder: Path, *, shop: Path | None = None) -> tuple[Tried, ...]:
 
     with kept_records(folder, shop) as store:
         return () if store is None else tried(store)
+
+
+def repeat(folder: Path, *, ink: bool = False, shop: Path | None = None) -> tuple[Again, ...]:
+    """Cuts of a job that worked for their like in this shop before, where the own figures call them no worse.
+
+    Args:
+        folder: of the job.
+        ink: whether to write them into `route.toml`.
+        shop: another shop than the job names.
+
+    Raises:
+        InputError: if the job cannot be read.
+    """
+    from .dryrun.walk import walk
+    from .records.repeat import again
+    from .route.writing import write_edits
+
+    work = open_job(folder, shop)
+    cases = walk(work.job, work.shop, route_of(work), work.parts)
+    found = again(history(folder, shop=shop), cases, work.belief)
+    if ink and found:
+        write_edits(work.folder, [edit for item in found for edit in item.edits])
+    return found
 
 
 def export_records(folder: Path, path: Path, *, shop: Path | None = None) -> int:

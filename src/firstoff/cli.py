@@ -242,6 +242,7 @@ def log(
     name: Annotated[str | None, typer.Option("--id", help="a UUID: sent twice, it is one record")] = None,
     listed: Annotated[bool, typer.Option("--list", help="list what was recorded; record nothing")] = False,
     history: Annotated[bool, typer.Option("--history", help="what worked, by material, tool and operation")] = False,
+    repeat: Annotated[bool, typer.Option("--repeat", help="ink what worked here before into route.toml")] = False,
     export: Annotated[Path | None, typer.Option("--export", help="write all to FILE.jsonl or FILE.csv")] = None,
     taken: Annotated[Path | None, typer.Option("--import", help="take in a file that --export wrote")] = None,
     shop: ShopOption = None,
@@ -255,8 +256,8 @@ def log(
 
     if export is not None or taken is not None:
         _exchange(job, export, taken, shop, as_json=as_json)
-    elif history:
-        _history(job, shop, as_json=as_json)
+    elif history or repeat:
+        _history(job, shop, ink=repeat, as_json=as_json)
     elif listed:
         kept = actions.records(job, shop=shop)
         say_json({"records": [record_json(r) for r in kept]}) if as_json else say(record_line(r) for r in kept)
@@ -286,11 +287,16 @@ def _exchange(job: Path, export: Path | None, taken: Path | None, shop: Path | N
         say_json(told) if as_json else say(lines)
 
 
-def _history(job: Path, shop: Path | None, *, as_json: bool) -> None:
-    """What was cut with what, and how it went."""
+def _history(job: Path, shop: Path | None, *, ink: bool, as_json: bool) -> None:
+    """What was cut with what, and how it went; or what of it this job can have again, inked."""
     from . import actions_kept
     from .records.history import history_json, history_lines
+    from .records.repeat import again_json, again_lines
 
+    if ink:
+        again = actions_kept.repeat(job, ink=True, shop=shop)
+        say_json({"again": again_json(again)}) if as_json else say(again_lines(again))
+        return
     found = actions_kept.history(job, shop=shop)
     say_json({"history": history_json(found)}) if as_json else say(history_lines(found))
 

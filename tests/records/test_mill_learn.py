@@ -53,7 +53,8 @@ def test_what_was_heard_in_a_recording_stands_in_the_record(tmp_path: Path) -> N
         store.add(record_of_test(checked("tap", texts, shop(), MILL), store, WHEN))
         record = store.all()[0]
         found = answers_of(record, store)
-    assert record.reading["recording"] == "tap.wav" and "file" not in record.reading
+        assert store.kept_file(record.reading["file"]) == tap.read_bytes()
+    assert record.reading["recording"] == "tap.wav"
     assert found.number("frequency") == pytest.approx(2.0 * np.pi * 900.0, rel=0.02)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -131,3 +132,8 @@ def test_told_in_one_line_and_as_json() -> None:
     assert record_json(record)["reading"] == {"value": "5.02 mm", "instrument": "micrometer_25"}
     seen = a_record(reading={"word": "ok", "chip_colour": "blue"}, conditions={"feed": "80 %"})
     assert record_line(seen).endswith(": ok, chip colour blue at 80 % of the feed")
+    tested = replace(seen, kind="mill_test", subject="mill", conditions={}, reading={
+        "test": "tap", "axis": "x", "recording": "tap.wav", "file": "0123.wav", "frequency": "812.0 Hz"})
+    assert record_line(tested).endswith("mill: test tap, axis x, recording tap.wav, frequency 812.0 Hz")
+    noted = replace(seen, conditions={"note": "new belt"}, by="the night shift", replaces="0123456789abcdef")
+    assert record_line(noted).endswith(": ok, chip colour blue, new belt (by the night shift, instead of 01234567)")

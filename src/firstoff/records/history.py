@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from ..job.route import Operation
+from ..job.route import Cut, Operation
 from ..units import parse, tell
 from .snapshot import Snapshot, read_snapshot
 from .store import Record, Store
@@ -29,6 +29,7 @@ class Tried:
     way: Way
     words: dict[str, int]          # ok, sang, ... and how often
     last: str                      # day of the newest record
+    cut: Cut                       # its numbers, as it was fed
 
     @property
     def worked(self) -> bool:
@@ -40,6 +41,7 @@ def tried(store: Store) -> tuple[Tried, ...]:
     """Every way of cutting that a word was recorded of; what worked most often comes first."""
     words: dict[Way, dict[str, int]] = {}
     last: dict[Way, str] = {}
+    cuts: dict[Way, Cut] = {}
     for record in store.valid():
         way = _way(record, read_snapshot(store, record.snapshot)) if record.kind == "word" else None
         if way is None:
@@ -47,8 +49,17 @@ def tried(store: Store) -> tuple[Tried, ...]:
         counts = words.setdefault(way, {})
         counts[record.reading["word"]] = counts.get(record.reading["word"], 0) + 1
         last[way] = f"{record.when:%Y-%m-%d}"
-    found = [Tried(way, counts, last[way]) for way, counts in words.items()]
+        cuts[way] = _cut(record, read_snapshot(store, record.snapshot))
+    found = [Tried(way, counts, last[way], cuts[way]) for way, counts in words.items()]
     return tuple(sorted(found, key=lambda t: (t.way[:4], -t.words.get("ok", 0), t.way.cut)))
+
+
+def _cut(record: Record, snapshot: Snapshot) -> Cut:
+    """The numbers of a cut, as it was fed."""
+    cut = snapshot.route.operations[record.subject].cut
+    share = parse(record.conditions.get("feed", "100 %"), "ratio")
+    fed = None if cut.feed_per_tooth is None else share * cut.feed_per_tooth
+    return cut.model_copy(update={"feed_per_tooth": fed})
 
 
 def _way(record: Record, snapshot: Snapshot) -> Way | None:

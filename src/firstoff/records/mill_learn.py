@@ -35,13 +35,15 @@ def record_of_test(found: Answers, store: Store, when: datetime) -> Record:
     shop = store.keep(found.shop.model_dump_json(exclude_unset=True))
     reading = {"test": found.test.name, **found.texts}
     if "file" in reading:                      # what was heard in it stands beside its name
-        reading["recording"] = Path(reading.pop("file")).name
+        path = Path(reading["file"])
+        reading |= {"recording": path.name, "file": store.keep_file(path.read_bytes(), path.suffix)}
     return Record(when=when, kind=KIND, job="", subject=found.machine, snapshot={"shop": shop}, reading=reading)
 
 
 def answers_of(record: Record, store: Store) -> Answers:
     """The readings of a record, as they were checked then."""
-    texts = {"file" if key == "recording" else key: text for key, text in record.reading.items() if key != "test"}
+    texts = {"file" if key == "recording" else key: text for key, text in record.reading.items()
+             if key not in ("test", "file")}
     return Answers(the_test(record.reading["test"]), texts, read_shop(store, record.snapshot), record.subject)
 
 

@@ -274,12 +274,17 @@ def record_line(record: Record) -> str:
     tried = f"{reading['word']} at {reading['value']}" if {"word", "value"} <= reading.keys() else ""
     what = tried or reading.get("word") or reading.get("value") or reading.get("recording") or reading.get("picture")
     seen = [f"{name.replace('_', ' ')} {reading[name]}" for name in SEEN if name in reading]
-    said = ", ".join([*([what] if what else []), *seen]) or record.conditions.get("note", "")
+    note = record.conditions.get("note", "")
+    read = [f"{key.replace('_', ' ')} {text}" for key, text in reading.items() if key != "file"]
+    said = ", ".join(read if "test" in reading else [*([what] if what else []), *seen, *([note] if note else [])])
     tool = f" with the {reading['instrument']}" if reading.get("instrument") else ""
     idle = f" ({reading['idle']} running free)" if reading.get("idle") else ""
     fed = f" at {record.conditions['feed']} of the feed" if record.conditions.get("feed") else ""
     when = f"{record.when.astimezone(UTC):%Y-%m-%d %H:%M}"
-    return f"{record.id[:8]}  {when}  {record.subject or record.job}: {said}{tool}{idle}{fed}"
+    more = [word for word, there in ((f"by {record.by}", record.by),
+                                     (f"instead of {(record.replaces or '')[:8]}", record.replaces)) if there]
+    tail = f" ({', '.join(more)})" if more else ""
+    return f"{record.id[:8]}  {when}  {record.subject or record.job}: {said}{tool}{idle}{fed}{tail}"
 
 
 def record_json(record: Record) -> dict[str, Any]:
