@@ -85,9 +85,9 @@ def test_a_reading_favours_rows_that_expect_it() -> None:
     assert CHECK.loglik(this, believed, Observation("watts", value=3.0, sd=1.0)) is None
 
 
-def test_a_depth_is_told_to_be_a_distance() -> None:
+def test_a_depth_over_which_nothing_lies_is_told_to_be_a_distance() -> None:
     finding = found(CHECK, height(kind="depth"))
-    assert finding.p_rows is None and "write it as a distance" in finding.because
+    assert finding.p_rows is None and "write the depth as a distance" in finding.because
 
 
 def test_a_face_that_nothing_makes_cannot_be_told() -> None:
