@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
-from firstoff.checks._pushed import left_in, pushed, touching, worst_window
+from firstoff.checks._pushed import fastest_at_wall, left_in, pushed, touching, worst_window
 from firstoff.checks.base import Case
 from firstoff.checks.push_off import CHECK
 from tests.dryrun import milled, small
@@ -61,3 +61,24 @@ def test_the_check_names_the_line(tmp_path: Path) -> None:
     case = finished(tmp_path)
     if CHECK.applies(case):
         assert "on the wall in line" in CHECK.evaluate(case, thin()).because
+
+
+def test_the_finish_is_that_of_the_fastest_cut_along_a_wall(tmp_path: Path) -> None:
+    """A fast cut in the middle of the pocket leaves no mark on its walls; one along the last ring does."""
+    lines = milled.GOOD.splitlines()
+    rim = max(k for k, line in enumerate(lines) if line.startswith("G1 X18 Y13"))
+    middle = max(k for k, line in enumerate(lines) if line.startswith("G1 X23.6 Y19"))
+    usual = fastest_at_wall(finished(tmp_path))
+    assert usual is not None
+    for place, times in ((middle, 1.0), (rim, 2.0)):
+        fast = [*lines[:place], lines[place].replace("F360", "F720"), *lines[place + 1:]]
+        found = fastest_at_wall(milled.pocket(tmp_path, "\n".join(fast) + "\n", ("leaves", "0 mm")))
+        assert found is not None and found[0] == pytest.approx(times * usual[0], rel=0.02)
+        assert times == 1.0 or found[1] in range(rim + 1, rim + 6)
+    nominal = case_without(tmp_path)
+    assert fastest_at_wall(nominal) is None
+
+
+def case_without(folder: Path) -> Case:
+    """The pocket without its program."""
+    return replace(finished(folder), run=None)

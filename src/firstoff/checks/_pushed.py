@@ -129,3 +129,12 @@ def worst_window(case: Case, belief: Belief) -> int | None:
         return None
     off = np.abs(pushed(case, belief))
     return None if np.isnan(off).all() else int(np.nanargmax(off))
+
+
+def fastest_at_wall(case: Case) -> tuple[float, int] | None:
+    """The greatest feed per tooth [mm] along a wall that is finished then, and its line; None without a program."""
+    if case.run is None or case.windows is None or not len(case.windows):
+        return None
+    feed = np.where(touching(case), case.windows.feed_per_tooth, 0.0)
+    at = int(feed.argmax())
+    return (float(feed[at]), int(case.windows.line[at])) if feed[at] > 0.0 else None

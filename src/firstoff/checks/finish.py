@@ -22,6 +22,7 @@ from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import eccentricity, is_milling
 from ._knobs import FEED_DOWN
 from ._push import sides
+from ._pushed import fastest_at_wall
 from .base import Case, Check, Finding, Knob
 from .si import metres, micrometres, millimetres
 
@@ -52,7 +53,9 @@ def heights(case: Case, belief: Belief) -> dict[str, Rows]:
         found["marks along the pass"] = rounded_feed_mark(feed * tool.flutes, metres(tool.diameter) / 2.0) * even
         return found
     if "wall" in sides(case):
-        found["marks on the wall"] = wall_cusp_with_runout(feed, metres(tool.diameter), tool.flutes, offset) * even
+        program = fastest_at_wall(case)
+        along = feed if program is None else metres(program[0])
+        found["marks on the wall"] = wall_cusp_with_runout(along, metres(tool.diameter), tool.flutes, offset) * even
     if "floor" in sides(case):
         turn = feed * tool.flutes                  # one end tooth stands lowest and makes the mark of a turn
         mark = (rounded_feed_mark(turn, metres(tool.corner_radius)) if tool.corner_radius > 0.0
@@ -85,7 +88,9 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     where = max(marks, key=lambda name: float(np.median(marks[name])))
     rough = mean_roughness(marks[where]) * discrepancy(belief, "finish")
     wanted = np.full(belief.rows, metres(case.wanted.roughness or 0.0))
-    because = (f"{where} come to about Ra {middle(micrometres(rough))} um; wanted {middle(micrometres(wanted))}")
+    program = fastest_at_wall(case) if where == "marks on the wall" else None
+    there = where if program is None else f"{where} in line {program[1]}"
+    because = (f"{there} come to about Ra {middle(micrometres(rough))} um; wanted {middle(micrometres(wanted))}")
     return weighed(NAME, case, "finish", micrometres(rough), micrometres(wanted), OPERATION_SCATTER["chip"],
                    unit="um", because=because, settle_by="cut a scrap so, and compare it with a roughness specimen")
 
