@@ -133,6 +133,8 @@ def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
     numbers = [(label, text, f"operations.{key}.{WRITTEN[label]}" if label in WRITTEN else "")
                for label, text in card["numbers"]]
     op = result.route.operations[key]
+    if op.stickout:
+        numbers.append(("stands out", tell(op.stickout, "length", result.job.units), f"operations.{key}.stickout"))
     return dict(card) | {"key": key, "lines": numbers, "strips": [strip(c) for c in worst],
                          "program": result.route.program_of(op) or "",
                          "mills": bool(op.tool and op.cut.spindle_speed),

@@ -28,7 +28,9 @@ async function keep(more) {
   const place = form.querySelector(".answer");
   for (const old of form.querySelectorAll(".wrong")) old.remove();
   const words = element("p", "one moment");
-  place.replaceChildren(words);
+  const stop = element("button", "stop", { class: "tap", type: "button" });
+  stop.addEventListener("click", () => send("/stop", {}));
+  place.replaceChildren(words, stop);
   try {
     const said = { ...Object.fromEntries(new FormData(form)), machine: form.dataset.on, ...more };
     const { doubts, lines } = await shown(words, send(`/hour/${form.dataset.test}`, said));
