@@ -24,6 +24,7 @@ UPRIGHT: Final = 1e-6       #: [1]
 LEVEL: Final = 0.5          #: [1]
 AT_WALL: Final = 0.1        #: [rad] a tooth that enters or leaves so near to the wall makes it
 ROUGHLY: Final = 2          #: figures in which engagements are told apart
+FOR_WORST: Final = 12       #: of them among which the worst is looked for
 MOST: Final = 40            #: of them that are computed, those with the thickest layer of chips first
 
 
@@ -83,12 +84,13 @@ def _walls(case: Case) -> NDArray[np.int64]:
     return np.where(climb, 1, np.where(other, -1, 0))
 
 
-def pushed(case: Case, belief: Belief) -> Floats:
+def pushed(case: Case, belief: Belief, most: int = MOST) -> Floats:
     """What each window leaves on the wall that it makes, as a middle of the rows.
 
     Args:
         case: an operation whose program was run.
         belief: few rows are enough.
+        most: engagements that are computed.
 
     Returns:
         Left on, negative where it is cut too deep; nan where no finished wall is made [m], shape (W,).
@@ -103,7 +105,7 @@ def pushed(case: Case, belief: Belief) -> Floats:
         key = (float(walls[i]), *(float(f"{size:.{ROUGHLY}g}") for size in sizes))
         kinds.setdefault(key, []).append(i)
     thick = sorted(kinds.values(), key=lambda own: -float(windows.depth[own[0]] * windows.feed_per_tooth[own[0]]))
-    for own in thick[:MOST]:
+    for own in thick[:most]:
         found[own] = float(np.median(left_in(case, belief, own[0])))
     return found
 
@@ -127,7 +129,7 @@ def worst_window(case: Case, belief: Belief) -> int | None:
     """The window that leaves a finished wall furthest off; None where no window makes one."""
     if case.run is None or case.windows is None or not len(case.windows):
         return None
-    off = np.abs(pushed(case, belief))
+    off = np.abs(pushed(case, belief, FOR_WORST))
     return None if np.isnan(off).all() else int(np.nanargmax(off))
 
 
