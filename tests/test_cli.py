@@ -393,7 +393,8 @@ def test_log_list_and_learn(run: Run, block: Path) -> None:
     assert only_json(run("log", block, "--list", "--json")) == {"records": []}
     refused(run("learn", block), "no records yet")
     made = only_json(run("log", block, TOP, "ok", "--note", "new cutter", "--json"))
-    assert made["reading"] == {"word": "ok"} and made["conditions"] == {"note": "new cutter"}
+    assert made["reading"] == {"word": "ok"} and made["conditions"]["note"] == "new cutter"
+    assert 0.0 <= float(made["conditions"]["chance"]) <= 1.0, "what it was called then, for the scoreboard"
     wrong = only_json(run("log", block, TOP, "sang", "--replaces", made["id"][:8], "--json"))
     assert wrong["replaces"] == made["id"]
     size = run("log", block, "height", "--size", "20.02 mm")

@@ -33,6 +33,11 @@ def test_json_and_nothing_else() -> None:
     assert json.loads(done.stdout)["direction"] in ("climb", "conventional")
 
 
+def test_a_material_is_meant_by_a_word_of_its_name_as_for_a_hole() -> None:
+    done = run("cut", *ASKED[:-1], "brass")
+    assert done.returncode == 0 and "brass CZ121" in done.stdout
+
+
 def test_words() -> None:
     done = run("cut", *ASKED, "--depth", "0.5 mm", "--width", "1/32 in", "--speed", "9000 rpm", "--feed", "20 in/min")
     assert done.returncode == 0 and "Your own depth, width, speed, feed" in done.stdout

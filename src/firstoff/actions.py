@@ -61,7 +61,7 @@ def cut(
     Args:
         machine: of the shop, or a class of machines.
         tool: cutter of the shop.
-        material: of the shop.
+        material: of the shop, or a word of its name.
         lengths: depth, width, stickout, roughness, within, bow: texts with units.
         speed: of the spindle.
         feed: of the table.
@@ -72,6 +72,7 @@ def cut(
         InputError: if a name is not there, or a number is none that can be set.
     """
     from .route.asked_cut import Wanted, bench_of, option
+    from .route.asked_hole import material_meant
     from .route.quick_cut import quick_cut
     from .units import parse
 
@@ -79,9 +80,11 @@ def cut(
     given = {key: parse(text, "length", where=option(key)) for key, text in told.items()}
     turn = None if speed is None else parse(speed, "rotation", where="--speed")
     table = None if feed is None else parse(feed, "table_feed", where="--feed")
-    wanted = Wanted(machine, tool, material, speed=turn, feed=table, direction=direction, **given)
     place = find_shop(Path.cwd(), None, shop)
-    bench = bench_of(load_shop(place), wanted)
+    stock = load_shop(place)
+    meant = material_meant(material, stock).key
+    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, **given)
+    bench = bench_of(stock, wanted)
     belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)
 

@@ -18,7 +18,7 @@ quick = typer.Typer()
 def cut(
     machine: Annotated[str, typer.Option(help="machine of the shop, or a class of machines")],
     tool: Annotated[str, typer.Option(help="cutter of the shop")],
-    material: Annotated[str, typer.Option(help="material of the shop")],
+    material: Annotated[str, typer.Option(help="material of the shop, or a word of its name: s275, brass")],
     depth: Annotated[str | None, typer.Option(help='along the cutter: "1 mm"')] = None,
     width: Annotated[str | None, typer.Option(help='across it: "3 mm"; as wide as the cutter is a slot')] = None,
     speed: Annotated[str | None, typer.Option(help='of the spindle: "9000 rpm"')] = None,

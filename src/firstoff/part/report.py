@@ -99,7 +99,7 @@ def _limit_lines(part: Part) -> list[str]:
         return []
     rows = [("limit", "value", "from", "to", "datums", "faces"), *(_limit_row(limit) for limit in part.limits)]
     widths = [max(len(row[k]) for row in rows) for k in range(5)]
-    lines = ["", f"{len(part.limits)} limits in the file"]
+    lines = ["", f"{len(part.limits)} limit{'' if len(part.limits) == 1 else 's'} in the file"]
     for row in rows if part.limits else []:
         lines.append("  ".join((*(cell.ljust(w) for cell, w in zip(row, widths, strict=False)), row[5])).rstrip())
     for datum in part.datums:
