@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -124,6 +125,21 @@ def test_cost_by_hand() -> None:
     parts = [f for f in candidate.findings if f.at_risk == "part" and f.p_rows is not None]
     survives = np.prod([1.0 - np.asarray(f.p_rows) for f in parts], axis=0)
     assert candidate.p_lost == pytest.approx(float(np.mean(1.0 - survives)))
+
+
+def test_steps_of_a_belt_far_below_the_first_speed_are_not_tried() -> None:
+    from firstoff.dryrun.choosing import SLOWEST, Search, speeds
+
+    this = bold()
+    now = this.op.cut.spindle_speed or 0.0
+    steps = tuple(share * now for share in (0.1, 0.3, 0.5, 1.0))
+    spindle = small.shop().machines["mill"].spindle
+    assert spindle is not None
+    stepped = small.shop().machines["mill"].model_copy(update={"spindle": spindle.model_copy(
+        update={"steps": steps, "slowest": steps[0], "fastest": steps[-1]})})
+    shop = this.shop.model_copy(update={"machines": {**this.shop.machines, "mill": stepped}})
+    tried = [cut.spindle_speed or 0.0 for cut in speeds(replace(this, shop=shop), this.op.cut, Search())]
+    assert tried and min(tried) >= SLOWEST * now
 
 
 def test_the_same_numbers_are_computed_once() -> None:

@@ -45,6 +45,7 @@ _BRIEF: Final = 0.25
 _OPEN: Final = (0.2, 3.0)
 #: Depth over that limit above which the scatter between operations decides; below it 1 row in 200 sings.
 _DOUBTFUL: Final = 0.6
+_HEARD: Final = 2.0 * np.pi * 1.0e4    #: [rad/s] a tone above 10 kHz few hear, and none beside a spindle
 _APART: Final = 0.05         #: speeds nearer than this share are one speed to who sets them
 _EACH: Final = 4             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
@@ -254,7 +255,7 @@ def _tone(case: Case, belief: Belief, load: Load) -> str:
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                                     load.engagement.depth_of_cut)[0])
-    return f", with a tone of about {tell_rounded(heard, 'frequency')}" if heard > 0.0 else ""
+    return f", with a tone of about {tell_rounded(heard, 'frequency')}" if 0.0 < heard < _HEARD else ""
 
 
 def _singer(case: Case, belief: Belief, load: Load) -> str:

@@ -35,6 +35,7 @@ ROUNDS: Final = 2                          #: times round depth, speed, width, f
 LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
+SLOWEST: Final = 0.4                       #: of the first speed, of steps of a belt; slower takes too long; judged
 FEEDS: Final = (1.0, 0.6, 1.5, 2.2)
 TOO_FAST_A_FEED: Final = "the feed that the table follows"
 INCH: Final = 25.4                         #: [mm]
@@ -236,7 +237,7 @@ def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
 def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
     """Steps of a belt, or shares of the first speed, as far as spindle, tool and table go."""
     spindle, now = case.machine.spindle, case.op.cut.spindle_speed or 0.0
-    wanted = list(spindle.steps) if spindle is not None and spindle.steps else [
+    wanted = [step for step in spindle.steps if step >= SLOWEST * now] if spindle is not None and spindle.steps else [
         now, *(round_speed(now * share, spindle) for share in SPEEDS if share != 1.0)]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
     most = min(most, case.tool.rated_speed or np.inf)

@@ -142,7 +142,7 @@ def _past(case: Case) -> str:
 
 def _wear(case: Case) -> str:
     """What its tool has milled before as it stands in the spindle, for checks that feel how blunt it is."""
-    worn_by = [(p.material, p.tool_material, p.coolant, p.notched, p.speed, p.edge_time)
+    worn_by = [(p.material, p.tool_material, p.coolant, p.notched, p.speed, p.chip, p.edge_time)
                for p in since_fresh(case) if p.mills]
     return hashlib.blake2b(repr(worn_by).encode(), digest_size=8).hexdigest()
 
