@@ -31,8 +31,9 @@ from .simulated_mill import Cutter, Metal, Mode, Pass, angles, simulated, sings_
 Array = NDArray[np.float64]
 #: rows that are learned with, and how much a cut differs from the one before (logarithm): the simulator's own
 ROWS, VARIES, LAPSE = 512, 0.08, 0.05
-DEPTHS: Final = (0.1, 0.15, 0.25, 0.4, 0.6, 1.0, 1.5, 2.5)      # [mm]
+DEPTHS: Final = (0.05, 0.1, 0.15, 0.2, 0.25, 0.35, 0.5, 1.0)    # [mm]
 DEEPEST: Final = 6.0
+LAYER: Final = 1.0              #: that an operation takes off [mm]
 CALM: Final = 0.2               #: a depth that nearly every mill bears [mm]
 #: how well a person reads a wall with a micrometer [m]
 READ: Final = 3e-6
@@ -149,9 +150,9 @@ class Limits:
         return ("ok" if gone else "sang") if random.random() < LAPSE else said
 
     def minutes(self, depth: float) -> float:
-        """To take off 5 mm over 100 mm."""
+        """To take off 1 mm over 100 mm."""
         feed = self.planned.rpm * self.planned.feed * TOOLS[self.planned.tool][0]
-        return math.ceil(5.0 / depth) * (100.0 / feed + PASS_MINUTES)
+        return math.ceil(LAYER / depth) * (100.0 / feed + PASS_MINUTES)
 
     def costs(self, depth: float) -> float:
         """Minutes in the mean, with what fails."""

@@ -54,8 +54,8 @@ def test_limits_tell_the_depths_of_a_drawn_mill() -> None:
 
 
 def test_learning_in_two_shops_helps() -> None:
-    """Intervals of force hold; what is called good is good; and more is called good than by the book."""
+    """The depth from which it sings is held; what is called good is good; and more is called so than by the book."""
     scores = [score_of(seed, known_by_the_book()) for seed in (0, 2)]
-    assert np.mean([score.learned.force for score in scores]) > 0.7
+    assert np.mean([score.learned.sings for score in scores]) > 0.7
     assert sum(s.learned.found[0] for s in scores) > sum(s.book.found[0] for s in scores)
     assert sum(s.learned.fails[0] for s in scores) < 0.15 * sum(s.learned.fails[1] for s in scores)
