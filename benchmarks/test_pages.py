@@ -73,7 +73,7 @@ def test_memory_of_the_server(benchmark: Any, job: Path) -> None:
     status = Path(f"/proc/{server.process.pid if server.process else 0}/status")
     opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
     opener.open(server.link).read()
-    while b'"ready":true' not in opener.open(server.at("/state")).read():
+    while b'"ready":true' not in opener.open(server.at("/state?begin=yes")).read():
         pass
     for path in ("/", "/bench", "/ask", "/shop", "/behind/operation/body-top-rough", "/behind/setting/body-1"):
         opener.open(server.at(path)).read()

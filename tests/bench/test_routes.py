@@ -201,6 +201,15 @@ def test_the_pages_are_there(paired: Device) -> None:
     assert paired.get("/state").json()["ready"] is True
 
 
+def test_only_the_first_page_begins_a_check_by_asking(paired: Device, monkeypatch: pytest.MonkeyPatch) -> None:
+    begun: list[str] = []
+    monkeypatch.setattr(type(paired.office.clerk), "open", lambda _clerk: begun.append("begun"))
+    assert paired.get("/state").json()["ready"] is False
+    assert begun == []                           # a page that waits for what it asked for does not get in its own way
+    paired.get("/state?begin=yes")
+    assert begun == ["begun"]
+
+
 def test_a_new_code_is_given_to_a_paired_device(paired: Device) -> None:
     code = paired.post("/code", {}).json()["code"]
     assert paired.office.codes.use(code)

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from selenium import webdriver
+from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -72,8 +73,9 @@ class Tablet:
     taken: list[str] = field(default_factory=list)
 
     def wait(self, done: Callable[[], Any]) -> Any:
-        """Until something is so."""
-        return WebDriverWait(self.driver, PATIENCE, poll_frequency=0.1).until(lambda _: done())
+        """Until something is so; what is looked for may go or come meanwhile."""
+        asked = WebDriverWait(self.driver, PATIENCE, 0.1, (NoSuchElementException, StaleElementReferenceException))
+        return asked.until(lambda _: done())
 
     def flag(self, name: str) -> str | None:
         """A flag that the page sets on itself."""

@@ -94,9 +94,9 @@ async def _answer(request: Request) -> Response:
 
 
 async def _state(request: Request) -> Response:
-    """How far it is; asking for it begins the first check, when the first page is there."""
+    """How far it is. The first page begins the first check by asking; others wait for work of their own."""
     clerk = office_of(request).clerk
-    if not clerk.trouble:
+    if not clerk.trouble and request.query_params.get("begin"):
         clerk.open()
     doing = clerk.doing()
     return JSONResponse({"ready": clerk.book is not None, "trouble": clerk.trouble,

@@ -24,8 +24,8 @@ export function element(name, text, attributes = {}) {
   return made;
 }
 
-export async function state() {
-  return told(await fetch("/state", { headers: { accept: "application/json" } }));
+export async function state(how = "") {
+  return told(await fetch(`/state${how}`, { headers: { accept: "application/json" } }));
 }
 
 // Shows how far a long thing is, in words, while `work` goes on.

@@ -5,7 +5,7 @@ const doing = document.querySelector("#doing"), share = document.querySelector("
 const trouble = document.querySelector("#trouble");
 
 async function look() {
-  const now = await state();
+  const now = await state("?begin=yes");
   if (now.ready) { location.reload(); return; }
   if (now.trouble) { tell(now.trouble); return; }
   if (now.doing) {
