@@ -24,7 +24,6 @@ from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
 from .looking import Look
 from .nominal import nominal_windows, table_feed, table_speed
-from .programs import fed
 from .quick import Quick
 from .totals import chance_part_lost
 
@@ -104,6 +103,8 @@ def with_operation(case: Case, operation: Operation) -> Case:
     """The same case with other numbers: what stood before it does not change."""
     route = case.route.model_copy(update={"operations": {**case.route.operations, case.name: operation}})
     if case.run is not None and case.windows is not None:
+        from .programs import fed  # programs and removal are loaded where there are any
+
         again = case.op.model_copy(update={"program_feed": operation.program_feed})
         return replace(case, route=route, operation=again,
                        windows=fed(case.windows, operation.program_feed / case.op.program_feed))

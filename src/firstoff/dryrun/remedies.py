@@ -23,7 +23,6 @@ from .findings import Findings
 from .looking import Look
 from .quick import Quick
 from .registry import all_checks
-from .stretches import feeds
 from .totals import chance_spoiled
 from .walk import joint_as_routed
 
@@ -82,6 +81,8 @@ def knobs_of(check: Check, case: Case) -> tuple[Knob, ...]:
     """What can be turned: of an operation with a program its feed override alone, where a feed helps at all."""
     if case.run is None:
         return check.knobs
+    from .stretches import feeds  # programs are loaded where there are any
+
     return (PROGRAM_FEED,) if feeds(check) else ()
 
 

@@ -19,7 +19,6 @@ from ..shop.models import Shop
 from ..tomlfile import KEPT
 from .findings import touches
 from .nominal import nominal_windows
-from .programs import Programs
 from .times import handling_minutes
 
 
@@ -59,6 +58,8 @@ def _operations(
     minutes: dict[str, float] = {}
     before: Operation | None = None
     made: list[Past] = []
+    from .programs import Programs  # programs and removal are loaded where a whole route is walked
+
     programs = Programs(Path(route.file or job.file).parent, cache)
     for name, operation in route.in_order():
         _names_exist(name, operation, shop, route, parts)
