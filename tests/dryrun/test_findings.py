@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -403,6 +404,14 @@ def test_the_sources_of_checks_and_physics_name_a_finding(monkeypatch: pytest.Mo
     monkeypatch.setattr(room, "sources_digest", lambda: "other sources")
     assert case_key(case, believed) != before
     assert {"cutting", "holding", "stack", "checks", "removal"} <= set(room.ROOMS)
+
+
+def test_every_source_that_a_finding_may_stand_on_is_in_the_digest() -> None:
+    """What the rooms import of the house: other rooms of the digest, or a file beside them."""
+    source = ROOT / "src" / "firstoff"
+    texts = [file.read_text(encoding="utf-8") for r in room.ROOMS for file in (source / r).rglob("*.py")]
+    asked = {name for text in texts for name in re.findall(r"^\s*from (?:\.\.|firstoff\.)(\w+)", text, re.MULTILINE)}
+    assert asked and asked <= {*room.ROOMS, *room.BESIDE}, asked - {*room.ROOMS, *room.BESIDE}
 
 
 def test_every_field_of_the_machine_is_in_the_key() -> None:

@@ -24,7 +24,8 @@ from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from .looking import Look, checks_of
 
-ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job")
+ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
+BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
 
 
@@ -73,7 +74,8 @@ def sources_digest() -> str:
     """A hash of every source file whose change could change a finding."""
     root = Path(__file__).parent.parent
     hasher = hashlib.blake2b(digest_size=12)
-    for file in sorted([*(f for room in ROOMS for f in (root / room).rglob("*.py")), *root.glob("*.py")]):
+    beside = [root / f"{name}.py" for name in BESIDE]
+    for file in sorted([*(f for room in ROOMS for f in (root / room).rglob("*.py")), *beside]):
         hasher.update(file.read_bytes())
     return hasher.hexdigest()
 
