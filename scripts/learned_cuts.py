@@ -1,6 +1,6 @@
 """Learning from 40 rated cuts of a tool, scored on its other experiments, beside a regression on the same cuts.
 
-    python scripts/learned_cuts.py
+    python scripts/learned_cuts.py [DRAWS]
 
 The cuts are words in records, learned from as `learn` does, and what is scored is the number that `check` prints: the
 chatter check of a shop that has this machine, with what was learned. Machine and stickout are not printed and are
@@ -11,6 +11,7 @@ chatter_cuts.py.
 from __future__ import annotations
 
 import math
+import sys
 import tempfile
 import textwrap
 from collections.abc import Sequence
@@ -214,38 +215,38 @@ def _said(low: float, high: float) -> str:
     return "level" if low < 0.0 < high else "better" if high <= 0.0 else "worse"
 
 
-def row(name: str, cuts: Cuts) -> str:
+def row(name: str, cuts: Cuts, draws: int) -> str:
     """A row of the table."""
     before = cuts.found(book().wordless(), np.arange(len(cuts.sang)))
     p = np.array([before[int(kind)].p_fail for kind in cuts.kind])
     rng, worse, scores = np.random.default_rng(17), dict[str, list[float]](), list[Scores]()
-    for _ in range(DRAWS):
+    for _ in range(draws):
         score, of, differences = scored(cuts, rng)
         scores.append(score)
         for group in np.unique(cuts.group[of.test]):
             worse.setdefault(str(group), []).append(float(differences[cuts.group == group].mean()))
     s = np.mean(scores, axis=0)
     by_draw = np.array([score.learned - score.regression for score in scores])
-    wide = 1.96 * by_draw.std(ddof=1) / math.sqrt(DRAWS)
+    wide = 1.96 * by_draw.std(ddof=1) / math.sqrt(draws)
     low, high = interval(worse, rng)
     difference = np.mean([np.mean(v) for v in worse.values()])
     return (f"| {name} | {len(cuts.sang)}, {len(worse)} | {brier(p, cuts.sang):.3f} | {s[0]:.3f} | {s[1]:.3f} | "
             f"{by_draw.mean():+.3f} ({by_draw.mean() - wide:+.3f} to {by_draw.mean() + wide:+.3f}) | "
             f"{difference:+.3f} ({low:+.3f} to {high:+.3f}), {_said(low, high)} | {s[2]:.3f} | "
-            f"{s[3]:.3f} and {s[4]:.3f} | {round(s[5] * DRAWS)} of {DRAWS} |")
+            f"{s[3]:.3f} and {s[4]:.3f} | {round(s[5] * draws)} of {draws} |")
 
 
-def table(cuts: list[Rated]) -> list[str]:
+def table(cuts: list[Rated], draws: int) -> list[str]:
     """A row for each tool."""
-    return [row(name, Cuts([c for c in cuts if (c.diameter > 0.01) == big]))
+    return [row(name, Cuts([c for c in cuts if (c.diameter > 0.01) == big]), draws)
             for name, big in (("1/2 inch", True), ("1/4 inch", False))]
 
 
-def lines(cuts: list[Rated]) -> list[str]:
+def lines(cuts: list[Rated], draws: int) -> list[str]:
     """The section of the page."""
     words = textwrap.wrap(
         f"{TRAIN} cuts of a tool are learned from as `learn` does, and all cuts of its other experiments scored with "
-        f"the number that `check` then prints, {DRAWS} times. Machine and stickout are judged; the rest is the "
+        f"the number that `check` then prints, {draws} times. Machine and stickout are judged; the rest is the "
         "book's, with what the physics of chatter gets wrong: everywhere, on this machine, and in conventional cuts "
         "against climb cuts, each within x 2. One word in twenty is a lapse. The regression is trained on the same "
         "cuts. The differences are those of squared errors, below 0 where learned checks are better: of the draws, "
@@ -257,7 +258,7 @@ def lines(cuts: list[Rated]) -> list[str]:
             "| tool | cuts, experiments | before learning | learned | regression | difference by draw (95 %) | "
             "difference by experiment (95 %) | mean of both | with 8 cuts of the same job: learned, regression | "
             "converged |",
-            "|---|---|---|---|---|---|---|---|---|---|", *table(cuts)]
+            "|---|---|---|---|---|---|---|---|---|---|", *table(cuts, draws)]
 
 
 def main() -> int:
@@ -266,7 +267,8 @@ def main() -> int:
     if not path.exists():
         print(f"{path} is not there: set FIRSTOFF_SHARED to the folder of measured tables")
         return 1
-    place(PAGE, "learned cuts", lines(rated(path)))
+    draws = int(sys.argv[1]) if len(sys.argv) > 1 else DRAWS
+    place(PAGE, "learned cuts", lines(rated(path), draws))
     return 0
 
 
