@@ -35,8 +35,10 @@ def lines(scores: list[Score]) -> list[str]:
         "take off 1 mm, and what fails with it, above those of one who knows the machine (with 5 mm, tried first, "
         "minutes outweigh a cut that sings, and 7 % of the gap was closed in 24 shops). Good: what is called good "
         "fails so often, and so much of what is truly good is called so. Where a measure is missed the page says by "
-        "how much: the checks take the push-off to follow the force at once, as a spring without mass; a light "
-        "machine at some hundred teeth a second does not.", 118)
+        "how much; one reason for push-off may be that the checks take it to follow the force at once, as a spring "
+        "without mass, which a light machine at some hundred teeth a second does not. The shops were changed some "
+        "times after figures were seen (their spreads, the blunt edge, which cuts are made): fresh ones would be "
+        "fairer.", 118)
     return ["## Learning: shops of an independent simulator", "", *words, "",
             "| | wanted | by the book | learned |", "|---|---|---:|---:|", *table(scores)]
 
