@@ -59,6 +59,10 @@ def _applies(case: Case) -> bool:
         return False
     if device_of(case).kind not in JAWS | PRESSED or case.setting.holding.parallels <= 0.0:
         return False
+    widest = max(high - low for way in (case.setting.across, np.cross(case.setting.up, case.setting.across))
+                 for low, high in (span(case, np.array(way)),))
+    if widest <= SLENDER * thickness(case):      # where it rests costs more to find than this
+        return False
     free = free_span(case)
     return free is not None and free[0] > SLENDER * thickness(case)
 

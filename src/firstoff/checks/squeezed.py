@@ -59,9 +59,11 @@ class Wall(NamedTuple):
 
 def walls(case: Case) -> tuple[Wall, ...]:
     """The walls that the jaws of a setting press on, the hollows cut so far and in this operation counted."""
-    jaws = [patch for patch in touching(case) if patch.name in ("fixed jaw", "moving jaw")]
     cut = case.state.cut if case.state is not None else frozenset()
     hollows = [f for f in case.part.features if f.kind in _HOLLOW and f.id in cut | set(case.op.features)]
+    if not hollows:          # where the jaws touch costs more to find than this
+        return ()
+    jaws = [patch for patch in touching(case) if patch.name in ("fixed jaw", "moving jaw")]
     return tuple(wall for jaw in jaws for hollow in hollows for number in hollow.faces
                  if (wall := _wall(case, jaw, hollow, case.part.faces[number])) is not None)
 
