@@ -357,6 +357,24 @@ def test_what_passes_is_put_aside_for_the_lasting_rows() -> None:
     assert stays.lasting_rows is stays.finding.p_rows
 
 
+def test_how_much_would_last_is_told_by_a_part_of_many_rows_and_kept(tmp_path: Path) -> None:
+    """Shares of the rows are as in all of them, and a file with them is read again."""
+    def find(case: Case, belief: Belief) -> Finding:
+        p = np.clip(belief.value("vise", "squeeze") * belief.value("machine", "k") / 20.0, 0.0, 1.0)
+        return Finding("own check", "operation", "op", "size", p, Spread.of(p), Spread.of(1.0), "mm", "so", "measure")
+
+    columns = [column("vise", "squeeze", level=Level.CLAMPING), column("machine", "k", level=Level.MACHINE)]
+    believed = Belief.of(columns, 2048)
+    kept = evaluate(check_of(find), builders.case(), believed)
+    assert kept.lasting_rows is not None and len(kept.lasting_rows) < 600
+    alone = find(builders.case(), believed.with_moved({("vise", "squeeze"): np.zeros(2048)})).p_rows
+    assert alone is not None
+    assert np.mean(kept.lasting_rows > 0.05) == pytest.approx(np.mean(alone > 0.05), abs=0.05)
+    again = room._from_bytes(room._to_bytes(kept), 2048)
+    assert again is not None and again.lasting_rows is not None
+    assert np.array_equal(again.lasting_rows, kept.lasting_rows)
+
+
 def test_only_checks_of_this_kind_of_case_that_apply_are_run() -> None:
     checks = {k.finding.check for k in Findings(small.belief()).of(small.cases()["screws"])}
     assert checks == {"screw length", "head below", "head bearing"}

@@ -36,7 +36,7 @@ _BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
     "position": oriented, "flatness": flat, "depth": deep, "size": bored, "clearance": cleared,
 }
 #: chances below it are added up over the corners
-_RARE = 1e-6
+_RARE = 1e-4
 #: no size is known better than to this [m]; it keeps a likelihood finite
 _NARROWEST = 1e-8
 

@@ -26,6 +26,7 @@ from .looking import Look, checks_of
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
+LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
 
 
@@ -272,14 +273,24 @@ def evaluate(check: Check, case: Case, belief: Belief, *, told: bool = True) -> 
 
 
 def _lasting(check: Check, case: Case, belief: Belief, finding: Finding, asked: tuple[Key, ...]) -> Rows | None:
-    """The chances if only lasting things were uncertain."""
-    passing = {
-        key: np.zeros(belief.rows) for key in belief.depends_on(asked)
-        if belief.columns[key].level not in LASTING
-    }
+    """The chances if only lasting things were uncertain, in some rows: only how many say good or no good counts."""
+    passing = [key for key in belief.depends_on(asked) if belief.columns[key].level not in LASTING]
     if not passing or not _may_split(finding, case):
         return finding.p_rows
-    return found_by(check, case, belief.wordless().with_moved(passing)).p_rows
+    some = _some_rows(belief)
+    return found_by(check, case, some.with_moved({key: np.zeros(some.rows) for key in passing})).p_rows
+
+
+def _some_rows(belief: Belief) -> Belief:
+    """The same belief without words in a part of its rows; the last one is kept."""
+    if belief.rows < 2 * LASTING_ROWS:
+        return belief.wordless()
+    if not _thin or _thin[0] is not belief:
+        _thin[:] = belief, belief.wordless().thinned(np.arange(0, belief.rows, belief.rows // LASTING_ROWS))
+    return _thin[1]
+
+
+_thin: list[Belief] = []
 
 
 def _may_split(finding: Finding, case: Case) -> bool:
@@ -319,7 +330,7 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
     try:
         head: dict[str, Any] = json.loads(line)
         sizes = (head.pop("rows"), head.pop("lasting"))
-        if len(body) != 8 * sum(sizes) or any(size not in (0, rows) for size in sizes):
+        if len(body) != 8 * sum(sizes) or sizes[0] not in (0, rows) or sizes[1] > rows:
             return None
         asked = tuple((a, b) for a, b in head.pop("asked"))
         digest, told = head.pop("digest"), head.pop("told")
