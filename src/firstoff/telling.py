@@ -248,7 +248,7 @@ def planned_lines(planned: Planned) -> Iterator[str]:
         yield from wrapped(f"{name}: {setting.workpiece} on {setting.machine}, {setting.holding.device}, "
                            f"resting on {setting.holding.rest}"
                            f"{', gripped on ' + ' and '.join(setting.holding.grip) if setting.holding.grip else ''}"
-                           f": {counts[name]} operations", 2)
+                           f": {counts[name]} operation{'' if counts[name] == 1 else 's'}", 2)
     for missing in route.no_way:
         yield from wrapped(f"no way found for {missing.part} {missing.feature}: {missing.because}", 2)
     for text in planned.kept:

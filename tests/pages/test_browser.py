@@ -24,7 +24,6 @@ from .browser import (
     contrasts,
     names_and_outlines,
     small_taps,
-    tablet,
     too_wide,
 )
 
@@ -44,15 +43,6 @@ def server(planned_block: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
     one.start()
     yield one
     one.kill()
-
-
-@pytest.fixture(scope="module")
-def page(server: Server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Tablet]:
-    """A browser, paired by the address that was printed."""
-    one = tablet(tmp_path_factory.mktemp("profile"))
-    one.open(server.link)
-    yield one
-    one.driver.quit()
 
 
 @pytest.fixture(autouse=True)

@@ -13,7 +13,7 @@ from firstoff.job.reading import load_job
 
 from ..part import models
 from ..test_actions_start import SHOP
-from .browser import BROWSER, DRIVER, Server, Tablet, small_taps, tablet
+from .browser import BROWSER, DRIVER, Server, Tablet, small_taps
 
 pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
@@ -28,15 +28,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     one.start()
     yield one
     one.kill()
-
-
-@pytest.fixture(scope="module")
-def page(server: Server, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Tablet]:
-    """A browser, paired by the address that was printed."""
-    one = tablet(tmp_path_factory.mktemp("profile"))
-    one.open(server.link)
-    yield one
-    one.driver.quit()
 
 
 def write(page: Tablet, field: str, text: str) -> None:

@@ -16,7 +16,17 @@ import numpy as np
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check
-from ..dryrun.choosing import TOO_FAST_A_FEED, Candidate, Chooser, Search, bounded, settable, thinned, with_operation
+from ..dryrun.choosing import (
+    SLOWEST,
+    TOO_FAST_A_FEED,
+    Candidate,
+    Chooser,
+    Search,
+    bounded,
+    settable,
+    thinned,
+    with_operation,
+)
 from ..dryrun.findings import Kept, evaluate
 from ..dryrun.limited import limited_by
 from ..dryrun.nominal import table_feed
@@ -48,7 +58,6 @@ DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
                   "feed_per_tooth": "feed"}
-SLOWEST: Final = 0.4           #: of the usual speed: below it a cut takes too long to be of use; judged
 SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
 
 

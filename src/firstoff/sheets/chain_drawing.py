@@ -13,6 +13,7 @@ from .pen import LETTER, Pen, text_width
 
 WIDTH: Final = 186.0           #: of the sheet between its margins [mm]
 ROW: Final = 8.0               #: between surfaces [mm]
+BEYOND: Final = 14.0           #: the last setting, where the size that is wanted stands [mm]
 COLUMN: Final = 34.0           #: between settings, at most [mm]
 TOP: Final = 20.0              #: for the heading and the names of the settings [mm]
 BELOW: Final = 12.0            #: for what belongs to no setting [mm]
@@ -40,14 +41,14 @@ def chain_drawing(size: Size, way: Way) -> ChainDrawing:
     units = size.case.job.units
     pen.text((0.0, 4.0), _heading(size, units), 3.8, bold=True)
     left = max(text_width(name) for name in way.names) + 6.0
-    step = min(COLUMN, (WIDTH - left - 24.0) / max(len(way.settings), 1))
+    step = min(COLUMN, (WIDTH - left - 2.0 * BEYOND - 6.0) / max(len(way.settings), 1))
     columns = {name: left + step * (k + 0.5) for k, name in enumerate(way.settings)}
     rows = {surface: TOP + ROW * (k + 0.5) for k, surface in enumerate(way.surfaces)}
     _settings(pen, way, columns, step)
     _surfaces(pen, way, rows, columns)
     for hop in way.hops:
         _hop(pen, hop, columns[hop.setting], rows)
-    _ends(pen, way, rows)
+    _ends(pen, way, rows, max(columns.values(), default=left) + BEYOND)
     rest = way.shares.get("", 0.0)
     if rest >= LEAST:
         pen.text((left, height - 5.0), f"instrument, cutter and machine, in all settings: {rest:.0%}")
@@ -89,13 +90,13 @@ def _hop(pen: Pen, hop: Hop, x: float, rows: dict[Surface, float]) -> None:
     pen.circle((x, made), DOT, fill="black")
 
 
-def _ends(pen: Pen, way: Way, rows: dict[Surface, float]) -> None:
-    """What is measured: a dimension line at the right, between the two ends."""
+def _ends(pen: Pen, way: Way, rows: dict[Surface, float], x: float) -> None:
+    """What is measured: a dimension line right of the last setting, between the two ends."""
     if len(way.ends) != 2:
         return
     one, two = (rows[end] for end in way.ends)
-    x = WIDTH - 8.0
     for y in (one, two):
         pen.path([[(x - 6.0, y), (x + 2.0, y)]], "thin")
     pen.arrow((x, (one + two) / 2.0), (x, one))
     pen.arrow((x, (one + two) / 2.0), (x, two))
+    pen.text((x + 3.0, (one + two) / 2.0 + 1.0), "wanted", 2.8)
