@@ -55,3 +55,15 @@ def test_what_to_turn_is_a_gentler_hand() -> None:
 
 def test_a_hole_as_wide_as_the_bar_cannot_be_told() -> None:
     assert found(CHECK, pressed(20.0, width="5 mm")).p_rows is None
+
+
+def test_a_torque_screwdriver_turns_it_less_than_the_hand_does() -> None:
+    this = pressed(20.0)
+    assert isinstance(this.joint, LeverJoint)
+    said = knobs_say(CHECK, this)["torque"]
+    assert said[0].endswith("by a torque screwdriver, not by fingers") and len(said) == 7
+    less = next(knob for knob in CHECK.knobs if knob.path == "torque").values(this)
+    stress = [found(CHECK, pressed(20.0, torque=torque)).demand for torque in less]
+    assert all(a is not None and b is not None and b.median < a.median for a, b in zip(stress, stress[1:], strict=False))
+    hand = found(CHECK, this).demand
+    assert hand is not None and stress[0] is not None and stress[0].median == pytest.approx(0.9 * hand.median, rel=0.03)

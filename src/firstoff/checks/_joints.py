@@ -26,6 +26,7 @@ DEPTH_SD: Final = 0.25
 #: How much tighter or looser a torque is tried, the mildest first.
 MORE: Final = (1.15, 1.3, 1.5, 1.75, 2.0, 2.5, 3.0)
 LESS: Final = (0.9, 0.8, 0.7, 0.6, 0.5)
+FAR_LESS: Final = (*LESS, 0.4, 0.3)
 
 #: Other hands, the nearest first.
 STRONGER: Final[dict[By, tuple[By, ...]]] = {"fingers": ("thumbscrew", "key"), "thumbscrew": ("key",)}
@@ -130,6 +131,21 @@ def _say_torque(case: Case, torque: object) -> str:
     return f"tighten to {torque}, not {joint.torque:.2g} N m" if joint and joint.torque else f"tighten to {torque}"
 
 
+def _looser_than_by_hand(case: Case) -> list[object]:
+    """Torques below what the hand gives, for a lever or wedge that a torque screwdriver may tighten instead."""
+    joint = case.joint
+    if not isinstance(joint, LeverJoint | WedgeJoint):
+        return []
+    now = hand_turn(joint).torque
+    return [f"{now * less:.2g} N m" for less in FAR_LESS]
+
+
+def _say_at_most(case: Case, torque: object) -> str:
+    joint = case.joint
+    now = how(joint, case.job.units) if isinstance(joint, LeverJoint | WedgeJoint) else "by hand"
+    return f"tightened to {torque} by a torque screwdriver, not {now}"
+
+
 def _greased(case: Case) -> list[object]:
     return ["true"] if case.joint is not None and not case.joint.lubricated else []
 
@@ -154,3 +170,4 @@ LOOSER: Final = Knob("torque", _looser, lambda case, torque: f"tighten to {torqu
 GREASE: Final = Knob("lubricated", _greased, lambda case, value: "grease thread and head, for the same torque")
 HARDER: Final = Knob("torque_by", _harder, _by)
 GENTLER: Final = Knob("torque_by", _gentler, _by)
+AT_MOST: Final = Knob("torque", _looser_than_by_hand, _say_at_most)

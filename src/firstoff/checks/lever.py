@@ -14,7 +14,7 @@ from ..normal import normal_quantile
 from ..units import tell
 from ._chance import figure, lasting, middle, spread, weighed
 from ._clamped import Wide
-from ._joints import GENTLER, hand_turn, how
+from ._joints import AT_MOST, GENTLER, hand_turn, how
 from ._press import point_pushes
 from ._screws import size_of
 from ._threads import thread_named
@@ -88,4 +88,4 @@ def _up(length: float) -> float:
 
 
 CHECK = Check(NAME, "bar yields under its screw", "part", "joint",
-              lambda case: isinstance(case.joint, LeverJoint), _evaluate, knobs=(GENTLER,))
+              lambda case: isinstance(case.joint, LeverJoint), _evaluate, knobs=(GENTLER, AT_MOST))
