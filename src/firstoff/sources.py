@@ -96,6 +96,8 @@ _ENTRIES = (
            "McGraw-Hill, 1959."),
     Source("mindlin1949", "R. D. Mindlin, Compliance of elastic bodies in contact, Journal of Applied Mechanics 16 "
            "(1949) 259-268."),
+    Source("hill1950", "R. Hill, The Mathematical Theory of Plasticity, Oxford, 1950: plane strain.", "recalled"),
+    Source("iso13715", "ISO 13715, Edges of undefined shape: indication and dimensioning.", "recalled"),
     Source("johnson1985", "K. L. Johnson, Contact Mechanics, Cambridge University Press, 1985."),
     Source("gere2012", "J. M. Gere, B. J. Goodno, Mechanics of Materials, 8th ed., Cengage, 2012."),
     Source("shigley", "R. G. Budynas, J. K. Nisbett, Shigley's Mechanical Engineering Design, McGraw-Hill: screws, fasteners.",

@@ -46,9 +46,11 @@ def test_a_size_or_finish_speaks_only_by_measuring() -> None:
             assert check.word in ("sang", "squealed"), check.name
 
 
-def test_what_can_be_turned_is_an_operations_or_a_joints() -> None:
+def test_what_can_be_turned_is_an_operations_or_a_joints_or_how_a_setting_holds() -> None:
     for check in all_checks():
-        assert not check.knobs or check.subject in ("operation", "joint"), check.name
+        assert not check.knobs or check.subject in ("operation", "joint", "setting"), check.name
+        if check.subject == "setting":
+            assert all(knob.path.startswith("holding.") for knob in check.knobs), check.name
         paths = [knob.path for knob in check.knobs]
         assert len(set(paths)) == len(paths), check.name
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.holding import bending, clamped, contact, glue, joint, limit_load, load_test, screw, vise, wedge
+from firstoff.holding import bending, clamped, contact, glue, grip, joint, limit_load, load_test, screw, vise, wedge
 
 _THREAD = {
     "pitch": 0.8e-3, "pitch_diameter": 4.4804e-3, "head_diameter": 7e-3,
@@ -41,6 +41,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     contact.free_way: {"contacts": _FEET._replace(side_stiffness=np.zeros(4))},
     contact.settle: {**_PRESSED, "push": _ASIDES},
     contact.limit_factor: {**_PRESSED, "push": _ASIDES},
+    grip.crushing_pressure: {"yield_strength": np.array([2.5e8, 2.75e8])},
+    grip.crushed_height: {"force": np.array([4000.0, 8000.0]), "width": 0.06, "yield_strength": 2.75e8},
     limit_load.limit_load: {
         "contacts": _FEET, "friction": np.full(4, 0.2), "clamp_force": np.array([500.0]), "push": _ASIDE},
     screw.tightening_torque: {"preload": np.array([500.0, 2000.0]), **_THREAD},
