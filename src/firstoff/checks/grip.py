@@ -1,7 +1,7 @@
 """The jaws hold too narrow a band: edges and burrs leave nothing of it, or its metal is crushed out.
 
-A broken edge on the part, the rounded edge of a jaw, and a jaw that lifts take their share of the height that is meant
-to be gripped. What is left must bear the squeeze without flowing away below; how it then holds is for `holding`.
+A broken edge on the part, the rounded edge of a jaw and a jaw that lifts take their share of the height that is to be
+gripped. What is left must bear the squeeze without flowing away below; how it then holds is for `holding`.
 """
 
 from __future__ import annotations
@@ -86,7 +86,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     entity, settle = material_entity(case), "look along the jaws with a lamp: how high does it touch?"
     clamp, found = squeeze(case, belief), bands(case)
     if clamp is None or not found:
-        why = f"nothing is known of how hard the {device_of(case).name} presses" if found else "the jaws touch nothing"
+        name = device_of(case).name
+        why = f"nothing is known of how hard the {name} presses" if found else "the jaws touch nothing"
         return cannot(NAME, case, "part", why, settle)
     if not belief.has(entity, "yield_strength"):
         return cannot(NAME, case, "part", f"the strength of {case.material.name} is not known", settle)
