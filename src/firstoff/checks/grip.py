@@ -38,7 +38,6 @@ SHOWS: Final = 0.1
 SOFT: Final = frozenset({"N", "plastic", "wood"})
 USUAL: Final = (3.0, 5.0)           #: spare stock to grip [mm], milled off last
 ABOVE: Final = 0.5                  #: a cut stays so far above the jaws [mm]
-_LEVEL: Final = 1e-3
 _SIDEWAYS: Final = frozenset({"step", "slot", "stock", "ramp", "chamfer", "fillet", "groove", "free_form"})
 
 
@@ -63,7 +62,7 @@ def size_of(case: Case, band: Patch) -> tuple[float, float]:
     high = case.setting.holding.grip_height
     reach = float(np.ptp(band.cells @ up)) if len(band.cells) else 0.0
     # middles of small squares: a row of them stands for its own height
-    rows = len(np.unique(np.round((band.cells @ up) / _LEVEL))) if len(band.cells) else 1
+    rows = len(np.unique(np.round(band.cells @ up, 3))) if len(band.cells) else 1
     tall = min(reach * rows / max(rows - 1, 1), high)
     return tall, band.area / tall if tall > 0.0 else float(np.ptp(band.cells @ along))
 
