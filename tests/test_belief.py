@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.belief import Belief, Choice, Column, Level, LogNormal, Normal, low_median_high
+from firstoff.belief import Belief, Choice, Column, Level, LogNormal, Normal, low_median_high, watched
 from firstoff.errors import NameUnknown
 
 STEEL = Column("material:steel", "tangential", "Pa", Level.SHOP, LogNormal(2e9, 1.3), (("material:steel", "batch"),))
@@ -164,3 +164,22 @@ def test_rows_cannot_be_written_into() -> None:
 
 def test_low_median_high_of_a_straight_line() -> None:
     assert low_median_high(np.linspace(0.0, 100.0, 1001)) == pytest.approx((5.0, 50.0, 95.0))
+
+
+def test_watched_notes_what_is_asked_and_says_the_same() -> None:
+    plain = Belief.of(ALL, 64)
+    watch = watched(plain)
+    assert np.array_equal(watch.value("material:bar", "tangential"), plain.value("material:bar", "tangential"))
+    assert watch.has("gone", "by") is False
+    assert watch.column("machine:mill", "squareness") is plain.columns[SQUARE.key]
+    assert watch.asked >= {BOTH.key, STEEL.key, BRASS.key, BATCH.key, ("gone", "by"), SQUARE.key}
+    assert SQUARE.key not in watched(plain).asked
+
+
+def test_what_was_computed_before_is_noted_too() -> None:
+    plain = Belief.of(ALL, 64)
+    watch = watched(plain)
+    watch.note([STEEL.key])
+    plain.note([STEEL.key])
+    assert watch.asked == {STEEL.key}
+    assert watch.same(plain) and plain.same(watch.wordless()) and not plain.same(plain.thinned(range(8)))

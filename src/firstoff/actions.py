@@ -441,7 +441,7 @@ def chains(result: Result, belief: Belief) -> list[ChainDrawing]:
 
     sizes = sizes_of(walk(result.job, result.shop, result.route, result.parts), belief, cures=False)
     likely = sorted(sizes, key=lambda size: -(size.p_out or 0.0))
-    return [chain_drawing(size, way) for size in likely if (way := way_of(size))]
+    return [chain_drawing(size, way) for size in likely if (way := way_of(size, belief))]
 
 
 def draw(result: Result, folder: Path) -> dict[str, Any]:

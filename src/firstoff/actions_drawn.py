@@ -41,7 +41,7 @@ def size_way(checked: Result, limit: str, belief: Belief) -> str | None:
 
     case = _case(checked, "limit", limit)
     size = next(iter(sizes_of([case], belief, cures=False)), None)
-    way = way_of(size) if size is not None else None
+    way = way_of(size, belief) if size is not None else None
     return None if size is None or way is None else chain_drawing(size, way).svg
 
 

@@ -222,6 +222,13 @@ class Belief:
         """The same belief, asked for chances alone."""
         return self.sharing(replace(self, words=False))
 
+    def same(self, other: Belief) -> bool:
+        """Whether the other is a view of this one, so that what was computed by one is so by the other."""
+        return self._values is other._values
+
+    def note(self, keys: Iterable[Key]) -> None:
+        """Told which parameters stand behind what was computed before; a belief that is watched notes them."""
+
     def sharing(self, other: B) -> B:
         """Another view of this belief, its values computed once for both."""
         object.__setattr__(other, "_values", self._values)
@@ -268,6 +275,39 @@ class Belief:
     def digest(self) -> str:
         """A short name for the whole belief."""
         return self.digest_of(self.columns)
+
+
+@dataclass(frozen=True)
+class Watched(Belief):
+    """A belief that notes what was asked of it."""
+
+    asked: set[Key] = field(default_factory=set)
+
+    def value(self, entity: str, parameter: str) -> Rows:
+        """As `Belief.value`, noted."""
+        self.asked.add((entity, parameter))
+        if (entity, parameter) not in self.columns:       # the bar in the rack that nobody knows
+            self.asked.add((entity, "which"))
+        return super().value(entity, parameter)
+
+    def column(self, entity: str, parameter: str) -> Column:
+        """As `Belief.column`, noted."""
+        self.asked.add((entity, parameter))
+        return super().column(entity, parameter)
+
+    def note(self, keys: Iterable[Key]) -> None:
+        """As `Belief.note`."""
+        self.asked.update(keys)
+
+    def has(self, entity: str, parameter: str) -> bool:
+        """As `Belief.has`, noted."""
+        self.asked.add((entity, parameter))
+        return super().has(entity, parameter)
+
+
+def watched(belief: Belief) -> Watched:
+    """The same belief, watched."""
+    return belief.sharing(Watched(belief.columns, belief.rows, belief.seed, belief.moved, belief.words))
 
 
 def low_median_high(values: Rows) -> tuple[float, float, float]:

@@ -23,7 +23,7 @@ def each(ops: dict[str, dict[str, Any]], face: str = "+Z", **believed: float) ->
     this, limit = made(ops, face, kind="flatness", **ZONE)
     about = belief(**believed)
     found = flat(this, limit, about)
-    return {name.split(":")[0]: float(np.median(source.rows())) for name, source in found.sources.items()}
+    return {name.split(":")[0]: float(np.median(source.rows(about))) for name, source in found.sources.items()}
 
 
 def test_skin_cut_in_the_same_clamping_springs_as_the_published_form_says() -> None:
@@ -49,7 +49,7 @@ def test_the_other_sides_skin_bends_it_later() -> None:
 def test_a_spindle_out_of_tram_leaves_steps_of_its_tilt_over_the_row() -> None:
     this, limit = made(top(cut={"width_of_cut": "4 mm"}), "+Z", kind="flatness", **ZONE)
     about = belief()
-    rows = flat(this, limit, about).sources["flat_tram:top"].rows()
+    rows = flat(this, limit, about).sources["flat_tram:top"].rows(about)
     assert rows == pytest.approx(np.abs(about.value("machine:mill", "tram")) * 4e-3)
 
 
@@ -57,7 +57,7 @@ def test_all_is_added_up() -> None:
     this, limit = made(top(), "+Z", kind="flatness", **ZONE)
     about = belief()
     found = flat(this, limit, about)
-    lasting = sum(source.rows() for source in found.sources.values() if source.lasting)
+    lasting = sum(source.rows(about) for source in found.sources.values() if source.lasting)
     assert spreads(found, about, (found.middle,)).offset[:, 0] == pytest.approx(lasting)
 
 

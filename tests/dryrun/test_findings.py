@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.belief import Belief, Choice, Column, Level, LogNormal
+from firstoff.belief import Belief, Column, Level, LogNormal
 from firstoff.checks.base import Case, Check, Finding, Spread
 from firstoff.dryrun import findings as room
 from firstoff.dryrun import looking
@@ -26,7 +26,6 @@ from firstoff.dryrun.findings import (
     evaluate,
     found_by,
     touches,
-    watched,
     write_atomically,
 )
 from firstoff.errors import NameUnknown, OutOfRange
@@ -60,19 +59,6 @@ def power_store(folder: Path, believed: Belief, monkeypatch: pytest.MonkeyPatch)
 
     monkeypatch.setattr(looking, "all_checks", lambda: (CHECK,))
     return Findings(believed, folder)
-
-
-def test_watched_notes_what_is_asked_and_says_the_same() -> None:
-    steel = column("material:a", "k", (("material:a", "batch"),))
-    either = Column("material:any", "which", "1", Level.BATCH, Choice(("material:a", "material:b"), (1.0, 1.0)))
-    plain = Belief.of([steel, column("material:a", "batch"), column("material:b", "k"), either, column("x", "y")], 64)
-    watch = watched(plain)
-    assert np.array_equal(watch.value("material:any", "k"), plain.value("material:any", "k"))
-    assert watch.has("gone", "by") is False
-    assert watch.column("x", "y") is plain.columns["x", "y"]
-    assert watch.asked >= {("material:any", "which"), ("material:a", "batch"), ("material:b", "k"), ("gone", "by"),
-                           ("x", "y")}
-    assert ("x", "y") not in watched(plain).asked
 
 
 def test_an_unrelated_column_changes_no_finding(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -62,7 +62,7 @@ def test_chances_come_true_in_ten_bins_of_simulated_shops() -> None:
             errors = {}
             for name in sorted(size.came.found.names()):
                 source = size.came.found.sources[name]
-                rows = source.rows()
+                rows = source.rows(believed)
                 errors[name] = rows if source.lasting else rng.normal(size=believed.rows) * rows * scale
             sums = np.array([np.sum([k * errors[n] for n, k in line.items() if n in errors], axis=0)
                              for line in size.came.found.corners])

@@ -33,12 +33,12 @@ def test_every_cut_but_the_first_of_a_setting_may_stand_aside() -> None:
     names = lost_steps(cases[0], [expected(case, stacked.belief()).found.middle for case in cases])
     assert "steps:first:x:side-1" not in names and "steps:first:y:side-3" in names
     assert not any(name.startswith("steps:second") for name in names), "one cut alone: that is an error of zero"
-    assert all(float(source.rows().max()) > 0.0 for source in names.values())
+    assert all(float(source.rows(stacked.belief()).max()) > 0.0 for source in names.values())
 
 
 def test_warm_reads_more_by_length_and_expansion() -> None:
     case = next(case for case in stacked.cases() if case.name == "length")
     ((name, size, source),) = warm(case, stacked.belief(), stacked.SIZES["length"][2])
     assert name == "warm:block" and size == pytest.approx(0.06)
-    assert float(np.median(source.rows())) == pytest.approx(WARMER * 12e-6, rel=0.02)
+    assert float(np.median(source.rows(stacked.belief()))) == pytest.approx(WARMER * 12e-6, rel=0.02)
     assert list(warm(case, stacked.belief(), None)) == []

@@ -23,7 +23,7 @@ def drawn(found: tuple[Size, ...], times: int = 40) -> float:
     errors = {}
     for name in names:
         source = next(s.came.found.sources[name] for s in found if s.came and name in s.came.found.names())
-        rows = source.rows()
+        rows = source.rows(believed)
         errors[name] = rows[None] if source.lasting else rng.normal(size=(times, believed.rows)) * rows * scale
     for size in found:
         assert size.came is not None and size.case.limit is not None

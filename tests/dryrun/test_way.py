@@ -9,7 +9,7 @@ from tests.dryrun import stacked
 
 def of(name: str) -> tuple[Size, Way]:
     size = next(size for size in sizes_of(stacked.cases(), stacked.belief()) if size.name == name)
-    way = way_of(size)
+    way = way_of(size, stacked.belief())
     assert way is not None
     return size, way
 
@@ -29,7 +29,8 @@ def test_a_width_of_one_setting_stays_in_it() -> None:
 def test_shares_add_up() -> None:
     for name in ("width", "height"):
         size, way = of(name)
-        assert sum(way.shares.values()) == pytest.approx(1.0) and way.shares == shares_by_setting(size)
+        assert sum(way.shares.values()) == pytest.approx(1.0)
+        assert way.shares == shares_by_setting(size, stacked.belief())
     assert of("height")[1].shares["second"] > 0.4
     assert of("width")[1].shares[""] > 0.3, "the cutter's radius is no setting's"
 
@@ -37,5 +38,6 @@ def test_shares_add_up() -> None:
 def test_what_cannot_be_followed_has_no_way() -> None:
     route = stacked.route()
     less = route.model_copy(update={"operations": {k: o for k, o in route.operations.items() if k != "under"}})
-    found = {size.name: way_of(size) for size in sizes_of(stacked.cases(planned=less), stacked.belief())}
+    believed = stacked.belief()
+    found = {size.name: way_of(size, believed) for size in sizes_of(stacked.cases(planned=less), believed)}
     assert found["height"] is None and found["width"] is not None

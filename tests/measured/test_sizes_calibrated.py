@@ -26,7 +26,7 @@ def made(case: Case, belief: Belief, rng: np.random.Generator) -> tuple[np.ndarr
     off = np.zeros((PARTS, len(found.corners)))
     for name in found.names():
         source = found.sources[name]
-        rows = source.rows()[pick]
+        rows = source.rows(belief)[pick]
         value = rows if source.lasting else wide * rows * rng.standard_normal(PARTS)
         off += value[:, None] * np.array([line.get(name, 0.0) for line in found.corners])
     return p[pick], np.asarray(((off < low) | (off > high)).any(axis=1))

@@ -13,7 +13,7 @@ from tests.dryrun import stacked
 
 def of(name: str) -> ChainDrawing:
     size = next(size for size in sizes_of(stacked.cases(), stacked.belief()) if size.name == name)
-    way = way_of(size)
+    way = way_of(size, stacked.belief())
     assert way is not None
     return chain_drawing(size, way)
 

@@ -46,7 +46,7 @@ def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
     tool = case.shop.tools.get(last.op.tool or "")
     if tool is None:
         raise Broken(f"{last.op_name} has no tool")
-    sources = _milled(belief, last) if tool.kind not in ("drill", "reamer") else _larger(belief, last, tool, limit)
+    sources = _milled(last) if tool.kind not in ("drill", "reamer") else _larger(last, tool, limit)
     line = {name: 2.0 if name.startswith(_BOTH_SIDES) else 1.0 for name in sources}
     return Sized(line, (), sources, "", last.op_name)
 
@@ -65,7 +65,7 @@ def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
         raise Broken(f"of the {piece.name} the job must say one size and its tolerance")
     (size,), (low, high) = piece.size.values(), piece.tolerance
     hole = bored(case, limit.model_copy(update={"size": size + (limit.size or 0.0)}), belief)
-    made, sd = _constant(belief, (low + high) / 2.0), _constant(belief, (high - low) / math.sqrt(12.0))
+    made, sd = _constant((low + high) / 2.0), _constant((high - low) / math.sqrt(12.0))
     sources = hole.sources | {
         f"bought:{limit.piece}": Source(f"the {piece.name} as it is sold", "", made, lasting=True),
         f"each:{limit.piece}": Source(f"one {piece.name} and another", "", sd)}
@@ -73,29 +73,29 @@ def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
     return Sized(line, (), sources, "", hole.late)
 
 
-def _larger(belief: Belief, made: Made, tool: Tool, limit: Limit) -> dict[str, Source]:
+def _larger(made: Made, tool: Tool, limit: Limit) -> dict[str, Source]:
     """A tool that makes the hole by its own diameter, which may not be the nominal one."""
     own = tool.diameter - limit.size if limit.size else 0.0
     usual, most = (base + share * tool.diameter for base, share in (USUAL, MOST))
     more, sd = (REAMED, REAMED_SD) if tool.kind == "reamer" else (usual, (most - usual) / 2.0)
     return {
         f"larger:{made.op_name}": Source(f"how much larger the {tool.kind} cuts", made.op_name,
-                                         _constant(belief, own + more), lasting=True),
+                                         _constant(own + more), lasting=True),
         f"larger_each:{made.op_name}": Source("how much larger it cuts each time", made.op_name,
-                                              _constant(belief, sd)),
+                                              _constant(sd)),
     }
 
 
-def _milled(belief: Belief, made: Made) -> dict[str, Source]:
+def _milled(made: Made) -> dict[str, Source]:
     machine, at = f"machine:{made.setting.machine}", f"{made.op_name}:{made.face.number}"
     return {
-        f"radius:{made.op.tool}": Source("the radius of the cutter", "", _constant(belief, RADIUS_SD)),
+        f"radius:{made.op.tool}": Source("the radius of the cutter", "", _constant(RADIUS_SD)),
         f"lost:{made.setting_name}:{made.face.number}": Source(
-            "lost motion", made.setting_name, lambda: known(belief, machine, "lost_motion", 0.0) / 2.0),
+            "lost motion", made.setting_name, lambda belief: known(belief, machine, "lost_motion", 0.0) / 2.0),
         f"round:{at}": Source("the repeat of the axes", made.op_name,
-                              lambda: known(belief, machine, "positioning", 0.0)),
+                              lambda belief: known(belief, machine, "positioning", 0.0)),
     }
 
 
-def _constant(belief: Belief, mm: float) -> Callable[[], Rows]:
-    return lambda: np.full(belief.rows, metres(mm))
+def _constant(mm: float) -> Callable[[Belief], Rows]:
+    return lambda belief: np.full(belief.rows, metres(mm))

@@ -46,13 +46,13 @@ def flat(case: Case, limit: Limit, belief: Belief) -> Sized:
         raise Broken(f"{made.op_name} is done by hand, to what is measured")
     sources = {
         f"flat_spring:{made.op_name}": Source("spring of the bar when it is let go", made.setting_name,
-                                              lambda: _spring(case, belief, made), lasting=True),
-        f"flat_tram:{made.op_name}": Source("spindle out of tram", "", lambda: _rows(case, belief, made),
+                                              lambda belief: _spring(case, belief, made), lasting=True),
+        f"flat_tram:{made.op_name}": Source("spindle out of tram", "", lambda belief: _rows(case, belief, made),
                                             lasting=True),
-        f"flat_uneven:{made.op_name}": Source("push-off", made.op_name, lambda: _uneven(case, belief, made),
+        f"flat_uneven:{made.op_name}": Source("push-off", made.op_name, lambda belief: _uneven(case, belief, made),
                                               lasting=True),
         f"flat_repeat:{made.op_name}": Source("the repeat of the axes", made.op_name,
-                         lambda: known(belief, f"machine:{made.setting.machine}", "positioning", 0.0)),
+                         lambda belief: known(belief, f"machine:{made.setting.machine}", "positioning", 0.0)),
     }
     return Sized(dict.fromkeys(sources, 1.0), (), sources, "", made.op_name)
 

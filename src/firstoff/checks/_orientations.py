@@ -8,13 +8,13 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief
-from ..job.faces import Place, locate
+from ..job.faces import locate
 from ..job.models import Limit
 from ..part.shapes import Face
 from ._locators import Array
 from ._makers import Broken, Made
-from ._sizes import Sized, axis_place, less, needs
-from ._surfaces import Form, Line, Surfaces, along, surfaces_of
+from ._sizes import Sized, axis_place, needs
+from ._surfaces import Form, Moves, Surfaces, along, plus, surfaces_of
 from .base import Case
 from .si import metres
 
@@ -40,12 +40,13 @@ def oriented(case: Case, limit: Limit, belief: Belief) -> Sized:
     makers = [needs(case, place.part, place.faces[0]) for place in places]
     late = max(makers, key=lambda made: made.op.number)
     if limit.kind == "position":
-        lines = _position(where, places, faces, makers)
+        lines = _position(where, faces, makers)
     else:
         _flat(limit, faces)
         forms = where.made(makers[0]), where.made(makers[1])
         lines = _parallel(faces, forms) if limit.kind == "parallelism" else (_turned(limit, faces, forms),)
-    return Sized(lines[0], lines, where.sources, "", late.op_name)
+    named = where.named(lines)
+    return Sized(named[0], named, where.sources, "", late.op_name)
 
 
 def _flat(limit: Limit, faces: list[Face]) -> None:
@@ -66,21 +67,20 @@ def _reach(face: Face) -> tuple[Array, Array]:
     return (low + high) / 2.0, (high - low) / 2.0
 
 
-def _parallel(faces: list[Face], forms: tuple[Form, Form]) -> tuple[Line, Line]:
+def _parallel(faces: list[Face], forms: tuple[Form, Form]) -> tuple[Moves, ...]:
     """Over a rectangle the zone is the larger of the differences between opposite corners."""
     normal = np.array(faces[0].normal)
     middle, half = _reach(faces[0])
     one, two = (np.where(np.arange(3) == k, half, 0.0) for k in np.argsort(np.abs(normal))[:2])
     ends = ((one + two, -one - two), (one - two, two - one))
 
-    def apart(point: Array) -> Line:
-        return less(along(forms[0], point, normal), along(forms[1], point, normal))
+    def apart(point: Array) -> Moves:
+        return _less(along(forms[0], point, normal), along(forms[1], point, normal))
 
-    first, second = (less(apart(middle + far), apart(middle + near)) for far, near in ends)
-    return first, second
+    return tuple(_less(apart(middle + far), apart(middle + near)) for far, near in ends)
 
 
-def _turned(limit: Limit, faces: list[Face], forms: tuple[Form, Form]) -> Line:
+def _turned(limit: Limit, faces: list[Face], forms: tuple[Form, Form]) -> Moves:
     """How far the one face turns against the other about the line that both contain, over the face's height."""
     one, two = (np.array(face.normal) for face in faces)
     axis = np.cross(one, two)
@@ -91,11 +91,11 @@ def _turned(limit: Limit, faces: list[Face], forms: tuple[Form, Form]) -> Line:
     turns = []
     for normal, form in ((one, forms[0]), (two, forms[1])):
         step = np.cross(normal, axis)
-        turns.append(less(along(form, middle + step, normal), along(form, middle, normal)))
-    return {name: height * size for name, size in less(turns[0], turns[1]).items()}
+        turns.append(_less(along(form, middle + step, normal), along(form, middle, normal)))
+    return height * _less(turns[0], turns[1])
 
 
-def _position(where: Surfaces, places: list[Place], faces: list[Face], makers: list[Made]) -> tuple[Line, ...]:
+def _position(where: Surfaces, faces: list[Face], makers: list[Made]) -> tuple[Moves, ...]:
     """How far the axis of a hole is from where two faces put it, along four directions of an octagon."""
     hole, *datums = faces
     if hole.axis is None or any(face.kind != "plane" for face in datums):
@@ -106,12 +106,16 @@ def _position(where: Surfaces, places: list[Place], faces: list[Face], makers: l
     if max(abs(float(one @ two)) for one, two in ((ways[0], ways[1]), (ways[0], axis), (ways[1], axis))) > _SQUARE:
         raise Broken(f"the faces {datums[0].number} and {datums[1].number} do not place a hole square to each other")
     form = where.made(makers[0])
-    x, y = (less(along(form, point, way), along(where.made(made), point, way))
+    x, y = (_less(along(form, point, way), along(where.made(made), point, way))
             for way, made in zip(ways, makers[1:], strict=True))
     return tuple(_mixed(x, y, k * math.pi / 4.0) for k in range(4))
 
 
-def _mixed(x: Line, y: Line, angle: float) -> Line:
+def _mixed(x: Moves, y: Moves, angle: float) -> Moves:
     """What comes out along a direction between two, an octagon standing for the circle."""
-    across, away = math.cos(angle) / OCTAGON, math.sin(angle) / OCTAGON
-    return {name: across * x.get(name, 0.0) + away * y.get(name, 0.0) for name in dict.fromkeys((*x, *y))}
+    return plus((x, math.cos(angle) / OCTAGON), (y, math.sin(angle) / OCTAGON))
+
+
+def _less(one: Moves, two: Moves) -> Moves:
+    """The difference of what is done to two lengths."""
+    return plus((one, 1.0), (two, -1.0))

@@ -16,7 +16,7 @@ from ..units import tell
 from ._chance import known
 from ._locators import Array
 from ._makers import Broken, Made, cuts_of, maker
-from ._surfaces import Line, Source, Surfaces, along, surfaces_of
+from ._surfaces import Line, Moves, Source, Surfaces, along, plus, surfaces_of
 from .base import Case
 from .si import metres
 
@@ -144,12 +144,13 @@ def sized(
     before = _measured_before(case, limit, list(makers.values()), late) if stop else None
     lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
     if before is None:
-        return Sized(lines[0], tuple(lines[1:]), where.sources, "", late.op_name)
+        middle, *corners = where.named(lines)
+        return Sized(middle, tuple(corners), where.sources, "", late.op_name)
     rough = makers | {(late.part, late.face.number): before}
     read = _instrument(where, limit)
     then = _total(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
-    found = [less(line, then) | {read: 1.0} for line in lines]
-    return Sized(found[0], tuple(found[1:]), where.sources, before.op_name, late.op_name)
+    middle, *corners = where.named(plus((line, 1.0), (then, -1.0), (read, 1.0)) for line in lines)
+    return Sized(middle, tuple(corners), where.sources, before.op_name, late.op_name)
 
 
 def deep(case: Case, limit: Limit, belief: Belief) -> Sized:
@@ -174,8 +175,8 @@ def spreads(found: Sized, belief: Belief, lines: Sequence[Line]) -> Spreads:
     scatter = [n for n in names if not found.sources[n].lasting]
     offset = np.zeros((belief.rows, len(lines)))
     for name in lasting:
-        offset += np.outer(found.sources[name].rows(), [line.get(name, 0.0) for line in lines])
-    sd = np.array([found.sources[n].rows() for n in scatter]).reshape(len(scatter), belief.rows)
+        offset += np.outer(found.sources[name].rows(belief), [line.get(name, 0.0) for line in lines])
+    sd = np.array([found.sources[n].rows(belief) for n in scatter]).reshape(len(scatter), belief.rows)
     table = np.array([[line.get(n, 0.0) for n in scatter] for line in lines]).reshape(len(lines), len(scatter))
     return Spreads(offset, table, sd, tuple(found.sources[n].label for n in scatter), tuple(scatter))
 
@@ -248,33 +249,27 @@ def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -
     return rough[-1] if rough else None
 
 
-def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Line:
+def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Moves:
     """A limit as a sum over its links, at the middle of the faces or at one of their corners."""
-    out: Line = {}
+    out = where.moves({})
     for link in links:
         way = link.way
         point = _middle(link) if corner is None else _corner_points(link)[corner]
         for face, sign in ((link.one, 1.0), (link.other, -1.0)):
             form = where.made(makers[link.part, face.number])
-            for name, size in along(form, point, way).items():
-                out[name] = out.get(name, 0.0) + sign * link.gain * size
+            out = plus((out, 1.0), (along(form, point, way), sign * link.gain))
     return out
 
 
-def less(one: Line, two: Line) -> Line:
-    """The difference of two sums of errors."""
-    return {name: one.get(name, 0.0) - two.get(name, 0.0) for name in dict.fromkeys((*one, *two))}
-
-
-def _instrument(where: Surfaces, limit: Limit) -> str:
-    """The source that a reading adds."""
+def _instrument(where: Surfaces, limit: Limit) -> Moves:
+    """What a reading adds."""
     entity = f"instrument:{limit.instrument}"
     if not where.belief.has(entity, "uncertainty"):
         raise Broken("no instrument is named for what is measured before the last cut")
     name = where.case.shop.instruments[limit.instrument or ""].name
     key = f"reading:{limit.instrument}"
-    where.sources.setdefault(key, Source(f"the {name}", "", lambda: known(where.belief, entity, "uncertainty", 0.0)))
-    return key
+    where.known_as(key, Source(f"the {name}", "", lambda belief: known(belief, entity, "uncertainty", 0.0)))
+    return where.moves({key: 1.0})
 
 
 def _smaller(link: _Link) -> Face:

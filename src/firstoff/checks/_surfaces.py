@@ -10,15 +10,13 @@ clamping, touching or operation is a scatter.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..belief import Belief, Rows
+from ..belief import Belief, Key, Rows, watched
 from ..errors import NameUnknown, OutOfRange
 from ..job.faces import outermost, resolve
 from ..job.route import Setting
@@ -48,12 +46,16 @@ LAID_SD: Final = 0.03
 TILT_SD: Final = 0.0005
 #: share of the lift by the jaw that is left when the part was tapped down until no parallel moved; judged
 TAPPED: Final = 0.2
+KEPT: Final = 4              #: beliefs of late: all rows, few rows, lasting things alone
 _AXES: Final = ("x", "y", "z")
 _ALONG: Final = 0.9          #: cosine from which a face places a part along an axis
 
-#: for each source of error, what one unit of it does: rotation [rad] and translation [m] about the model's origin
-Form = dict[str, Array]
-#: for each source of error, what one unit of it does to one length
+#: what one unit of each source of error does: rotation [rad] and translation [m] about the model's origin, a row for
+#: each source in the order in which they became known; those that became known later do nothing. Shape (S, 6)
+Form = Array
+#: the same to one length, shape (S,)
+Moves = Array
+#: the same by name, those left out that do nothing
 Line = dict[str, float]
 
 
@@ -64,25 +66,52 @@ class Source:
     Fields:
         label: what a person calls it.
         where: the setting or operation that it belongs to; empty for the machine's own.
-        rows: its standard deviation by row, or its value by row where it is the same all day [m, or rad].
+        rows: tells of a belief its standard deviation by row, or its value where it is the same all day [m, or rad].
         lasting: whether it is the same all day.
     """
 
     label: str
     where: str
-    rows: Callable[[], Rows]
+    rows: Callable[[Belief], Rows]
     lasting: bool = False
+
+
+class _Kept:
+    """What is dear to compute by row, kept for the last beliefs that asked, with the figures that it stands on."""
+
+    def __init__(self, compute: Callable[[Belief], Rows]) -> None:
+        self._compute = compute
+        self._last: list[tuple[Belief, Rows, set[Key]]] = []
+
+    def __call__(self, belief: Belief) -> Rows:
+        for known_by, rows, keys in self._last:
+            if belief.same(known_by):
+                belief.note(keys)
+                return rows
+        watch = watched(belief)
+        rows = self._compute(watch)
+        belief.note(watch.asked)
+        self._last = [*self._last[1 - KEPT:], (watch, rows, watch.asked)]
+        return rows
 
 
 @dataclass
 class Surfaces:
-    """All surfaces of a job's parts as its route makes them."""
+    """All surfaces of a job's parts as its route makes them.
+
+    Fields:
+        case: one of the job and route.
+        belief: tells which parameters are believed at all (all stem from the shop); what they come to is asked of
+            each source, with the belief of the day.
+        sources: what the names of errors mean.
+    """
 
     case: Case
     belief: Belief
     sources: dict[str, Source] = field(default_factory=dict)
     _made: dict[tuple[str, str, int], Form] = field(default_factory=dict)
     _placed: dict[str, Form] = field(default_factory=dict)
+    _at: dict[str, int] = field(default_factory=dict)
 
     def made(self, made: Made) -> Form:
         """How a face lies when an operation has cut it.
@@ -96,7 +125,7 @@ class Surfaces:
         if key not in self._made:
             if made.op.role in ("file", "saw") or not self.belief.has(_machine(made), "positioning"):
                 raise Broken(f"{made.op_name} is done by hand, to what is measured")
-            self._made[key] = _sum((self._own(made), 1.0), (self._zeroed(made), 1.0), (self.placed(made), -1.0))
+            self._made[key] = plus((self._own(made), 1.0), (self._zeroed(made), 1.0), (self.placed(made), -1.0))
         return self._made[key]
 
     def _together(self, made: Made, lead: Face) -> Form:
@@ -106,18 +135,17 @@ class Surfaces:
         their models are taken to be parallel, as those of an assembly are.
         """
         first = replace(made, part=made.setting.workpiece.split("+")[0], face=lead, lead=None)
-        laid: Form = {}
+        laid = self.form({})
         for way, axis in zip(_ways(made.setting)[:2], _AXES, strict=False):
             key = self._source(f"laid:{made.setting_name}:{made.part}:{axis}", "how the parts lay on each other",
                                made.setting_name, metres(LAID_SD))
-            for source, size in ({key: 1.0} | self._flush(first, made.part, way)).items():
-                moved = np.concatenate([np.zeros(3), way * size])
-                laid[source] = laid[source] + moved if source in laid else moved
-        return _sum((self.made(first), 1.0), (laid, -1.0))
+            aside = plus((self.moves({key: 1.0}), 1.0), (self._flush(first, made.part, way), 1.0))
+            laid = plus((laid, 1.0), (_shifted(aside, way), 1.0))
+        return plus((self.made(first), 1.0), (laid, -1.0))
 
-    def _flush(self, first: Made, other: str, way: Array) -> Line:
+    def _flush(self, first: Made, other: str, way: Array) -> Moves:
         """How far the other part stands aside along an axis since both are laid flush: of faces as they then are."""
-        line: Line = {}
+        aside = self.moves({})
         for name in first.setting.datums:
             try:
                 one = self.case.parts[first.part].faces[
@@ -129,9 +157,9 @@ class Surfaces:
             for two in outermost(self.case.parts[other], one.normal)[:1]:
                 for part, face, sign in ((first.part, one, 1.0), (other, two, -1.0)):
                     form = self.as_found(part, face, first.op.number)
-                    _into(line, along(form, metres(np.array(face.centroid)), way), sign)
+                    aside = plus((aside, 1.0), (along(form, metres(np.array(face.centroid)), way), sign))
             break
-        return line
+        return aside
 
     def placed(self, made: Made) -> Form:
         """How the part sits in a setting, against where it should."""
@@ -145,6 +173,40 @@ class Surfaces:
         before = last_before(self.case, part, face.number, order)
         return self.made(before) if before is not None else self._raw(part, face)
 
+    # --- sums over sources by their number --------------------------------------------------------------------------
+
+    def known_as(self, key: str, source: Source) -> str:
+        """A source that is known by this name from now on, if it was not before."""
+        if key not in self._at:
+            self._at[key] = len(self._at)
+            self.sources[key] = source
+        return key
+
+    def form(self, moved: Mapping[str, Array]) -> Form:
+        """What some sources do to a surface."""
+        form = np.zeros((len(self._at), 6))
+        for name, torsor in moved.items():
+            form[self._at[name]] = torsor
+        return form
+
+    def moves(self, sizes: Mapping[str, float]) -> Moves:
+        """What some sources do to a length."""
+        line = np.zeros(len(self._at))
+        for name, size in sizes.items():
+            line[self._at[name]] = size
+        return line
+
+    def table(self, lines: Iterable[Moves]) -> Array:
+        """Some lengths in one table, shape (K, S)."""
+        return np.array([plus((self.moves({}), 1.0), (line, 1.0)) for line in lines])
+
+    def named(self, lines: Iterable[Moves]) -> tuple[Line, ...]:
+        """The same by name; a source that does nothing to any of them is left out of all."""
+        table = self.table(lines)
+        counts = np.flatnonzero(np.any(table != 0.0, axis=0))
+        names = list(self._at)
+        return tuple({names[k]: float(row[k]) for k in counts} for row in table)
+
     # --- how a part is placed ------------------------------------------------------------------------------------
 
     def _located(self, made: Made) -> Form:
@@ -155,29 +217,26 @@ class Surfaces:
         for index, point in enumerate(points):
             line = self._against(made, index, point.kind, point.face is None, point.far)
             if point.face is not None:
-                _into(line, along(self.as_found(made.part, point.face, order), point.point, point.normal), -1.0)
+                lies = along(self.as_found(made.part, point.face, order), point.point, point.normal)
+                line = plus((line, 1.0), (lies, -1.0))
             lines.append(line)
-        names = list(dict.fromkeys(name for line in lines for name in line))
-        if not names:
-            return {}
-        advances = np.array([[line.get(name, 0.0) for name in names] for line in lines])
         try:
-            torsor = located(np.array([p.point for p in points]), np.array([p.normal for p in points]), advances)
+            torsor = located(np.array([p.point for p in points]), np.array([p.normal for p in points]),
+                             self.table(lines))
         except OutOfRange as reason:
             raise Broken(f"setting {made.setting_name}: {reason.what}") from None
-        both = np.vstack(torsor)
-        form = {name: both[:, k] for k, name in enumerate(names)}
-        return _sum((form, 1.0), (self._tilt(made), 1.0))
+        return plus((np.vstack(torsor).T, 1.0), (self._tilt(made), 1.0))
 
-    def _against(self, made: Made, index: int, kind: str, by_eye: bool, far: float) -> Line:
+    def _against(self, made: Made, index: int, kind: str, by_eye: bool, far: float) -> Moves:
         """What makes one point of a setting stand off: along the outward normal there."""
         setting, name = made.setting, made.setting_name
         device = f"device:{setting.holding.device}"
         if by_eye:
-            return {self._source(f"eye:{name}:{index}", "laying it true by eye", name, metres(BY_EYE_SD)): 1.0}
+            key = self._source(f"eye:{name}:{index}", "laying it true by eye", name, metres(BY_EYE_SD))
+            return self.moves({key: 1.0})
         if kind != "rest" and self.case.shop.devices[setting.holding.device].kind == "carrier":
             key = self._source(f"eye:{name}:{index}", "placing it by hand on its glue", name, metres(BY_EYE_SD))
-            return {key: 1.0}
+            return self.moves({key: 1.0})
         seat = self._known(f"seat:{name}:{index}", "how the part sits", name, (device, "seating"))
         line = {seat: 1.0}
         if kind == "rest" and setting.holding.parallels > 0.0:
@@ -186,18 +245,18 @@ class Surfaces:
             # the moving jaw rises as it is tightened, and lifts its side of the part more or less
             share = 0.5 * (TAPPED if setting.holding.tapped else 1.0)
             line[self._known(f"lift:{name}", "lift by the jaw", name, (device, "jaw_lift"), share)] = -far
-        return line
+        return self.moves(line)
 
     def _tilt(self, made: Made) -> Form:
         """The angle of a tilted setting, about a horizontal line through the middle of the part."""
         up = np.array(made.setting.up)
         if np.abs(up).max() > 1.0 - 1e-6:
-            return {}
+            return self.form({})
         part = self.case.parts[made.part]
         level = np.cross(up, np.eye(3)[int(np.argmax(np.abs(up)))])
         turn = level / np.linalg.norm(level)
         key = self._source(f"tilt:{made.setting_name}", "the set angle", made.setting_name, TILT_SD)
-        return {key: _about(turn, metres(np.array([part.low, part.high])).mean(axis=0))}
+        return self.form({key: _about(turn, metres(np.array([part.low, part.high])).mean(axis=0))})
 
     def _raw(self, part: str, face: Face) -> Form:
         """Raw stock: three points of it lie as they happen to."""
@@ -214,24 +273,23 @@ class Surfaces:
         sd = metres(bow / 2.0 if bow > 0.0 else RAW_SD)
         names = [self._source(f"raw:{part}:{face.number}:{k}", "raw stock", "", sd) for k in range(3)]
         both = np.vstack(torsor)
-        return {name: both[:, k] for k, name in enumerate(names)}
+        return self.form({name: both[:, k] for k, name in enumerate(names)})
 
     # --- where zero is ---------------------------------------------------------------------------------------------
 
     def _zeroed(self, made: Made) -> Form:
         """How far the program's zero is from where it should be: with the face that was touched, and the touching."""
-        setting, form = made.setting, Form()
+        setting, form = made.setting, self.form({})
         touched = (setting.zero.x, setting.zero.y, setting.zero.z)
         for way, axis, name in zip(_ways(setting), _AXES, touched, strict=True):
             tool = f":{made.op.tool}" if axis == "z" else ""      # each cutter's length is found anew
             key = self._known(f"touch:{made.setting_name}:{axis}{tool}", f"setting zero in {axis}",
                               made.setting_name, (_machine(made), "touch_off"))
-            for source, size in ({key: 1.0} | self._touched(made, name, way)).items():
-                moved = np.concatenate([np.zeros(3), way * size])
-                form[source] = form[source] + moved if source in form else moved
+            off = plus((self.moves({key: 1.0}), 1.0), (self._touched(made, name, way), 1.0))
+            form = plus((form, 1.0), (_shifted(off, way), 1.0))
         return form
 
-    def _touched(self, made: Made, name: str, way: Array) -> Line:
+    def _touched(self, made: Made, name: str, way: Array) -> Moves:
         """How far the touched face stands along an axis: with the part, and as it was cut."""
         names = self.case.job.parts[made.part].names
         try:
@@ -241,7 +299,7 @@ class Surfaces:
         where = self._centre(made.part) if face is None else metres(np.array(face.centroid))
         line = along(self.placed(made), where, way)
         if face is not None and face.kind == "plane":
-            _into(line, along(self.as_found(made.part, face, self._first(made)), where, way), 1.0)
+            line = plus((line, 1.0), (along(self.as_found(made.part, face, self._first(made)), where, way), 1.0))
         return line
 
     # --- what the cut itself does ----------------------------------------------------------------------------------
@@ -252,18 +310,18 @@ class Surfaces:
         at = f"{made.op_name}:{made.face.number}"
         if made.is_hole:
             return self._bored(made, at)
-        form = {self._known(f"repeat:{at}", "the repeat of the axes", made.op_name, (machine, "positioning")): normal}
+        ways = {self._known(f"repeat:{at}", "the repeat of the axes", made.op_name, (machine, "positioning")): normal}
         if is_wall(made):
-            form[self._known(f"lost:{made.setting_name}:{made.face.number}", "lost motion", made.setting_name,
+            ways[self._known(f"lost:{made.setting_name}:{made.face.number}", "lost motion", made.setting_name,
                              (machine, "lost_motion"), 0.5)] = normal
-            form[self._source(f"radius:{made.op.tool}", "the radius of the cutter", "", metres(RADIUS_SD))] = -normal
-        form[self._pushed(made)] = normal
-        shifts = {name: np.concatenate([np.zeros(3), way]) for name, way in form.items()}
-        return _sum((shifts, 1.0), (self._travel(made, (normal,)), 1.0), (self._square(made), 1.0))
+            ways[self._source(f"radius:{made.op.tool}", "the radius of the cutter", "", metres(RADIUS_SD))] = -normal
+        ways[self._pushed(made)] = normal
+        shifts = self.form({name: np.concatenate([np.zeros(3), way]) for name, way in ways.items()})
+        return plus((shifts, 1.0), (self._travel(made, (normal,)), 1.0), (self._square(made), 1.0))
 
     def _bored(self, made: Made, at: str) -> Form:
         """A hole: its axis may be off both ways across; its repeat is the axes', its wander the drill's."""
-        form: Form = {}
+        form: dict[str, Array] = {}
         ways = _ways(made.setting)[:2]
         for way, axis in zip(ways, _AXES, strict=False):
             for key in (self._known(f"repeat:{at}:{axis}", "the repeat of the axes", made.op_name,
@@ -272,34 +330,34 @@ class Surfaces:
                                     0.5),
                         self._source(f"wander:{at}:{axis}", "where the drill went", made.op_name, metres(WANDER_SD))):
                 form[key] = np.concatenate([np.zeros(3), way])
-        return _sum((form, 1.0), (self._travel(made, ways), 1.0))
+        return plus((self.form(form), 1.0), (self._travel(made, ways), 1.0))
 
     def _pushed(self, made: Made) -> str:
         """What the cut leaves on, by row."""
         return self._lasting(f"pushed:{made.op_name}:{'wall' if is_wall(made) else 'floor'}", "push-off",
-                             made.op_name, lambda: self._left(made))
+                             made.op_name, _Kept(lambda belief: self._left(made, belief)))
 
-    def _left(self, made: Made) -> Rows:
+    def _left(self, made: Made, belief: Belief) -> Rows:
         if made.op.tool is None:
-            return np.zeros(self.belief.rows)
-        left = left_on(operation_case(self.case, made.op_name), self.belief, "wall" if is_wall(made) else "floor")
-        return np.zeros(self.belief.rows) if left is None else left
+            return np.zeros(belief.rows)
+        left = left_on(operation_case(self.case, made.op_name), belief, "wall" if is_wall(made) else "floor")
+        return np.zeros(belief.rows) if left is None else left
 
     def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
         """Error of travel: so much a metre from zero."""
         if not self.belief.has(_machine(made), "axis_scale"):
-            return {}
+            return self.form({})
         key = self._lasting(f"scale:{made.setting.machine}", "error of travel", "",
-                            lambda: known(self.belief, _machine(made), "axis_scale", 0.0))
+                            lambda belief: known(belief, _machine(made), "axis_scale", 0.0))
         away = metres(np.array(made.face.centroid)) - self._zero_at(made)
         shift = sum((way * float(way @ away) for way in ways), np.zeros(3))
-        return {key: np.concatenate([np.zeros(3), shift])}
+        return self.form({key: np.concatenate([np.zeros(3), shift])})
 
     def _square(self, made: Made) -> Form:
         """Axes that are not square turn a wall; a spindle out of tram leans it."""
         if not is_wall(made):
-            return {}
-        form: Form = {}
+            return self.form({})
+        form: dict[str, Array] = {}
         across, _, up = _ways(made.setting)
         normal, machine = np.array(made.face.normal), _machine(made)
         bottom = metres(np.array([made.face.low, made.face.high])).mean(axis=0)
@@ -310,9 +368,9 @@ class Surfaces:
         ):
             if self.belief.has(machine, name):
                 key = self._lasting(f"{name}:{made.setting.machine}", label, "",
-                                    lambda name=name: known(self.belief, machine, name, 0.0))   # type: ignore[misc]
+                                    lambda belief, name=name: known(belief, machine, name, 0.0))   # type: ignore[misc]
                 form[key] = _about(turn, at)
-        return form
+        return self.form(form)
 
     # --- helpers ---------------------------------------------------------------------------------------------------
 
@@ -336,25 +394,22 @@ class Surfaces:
         return min(op.number for _, op in self.case.route.of_setting(made.setting_name))
 
     def _source(self, key: str, label: str, where: str, sd: float) -> str:
-        self.sources.setdefault(key, Source(label, where, cache(lambda: np.full(self.belief.rows, sd))))
-        return key
+        return self.known_as(key, Source(label, where, lambda belief: np.full(belief.rows, sd)))
 
     def _known(self, key: str, label: str, where: str, parameter: tuple[str, str], share: float = 1.0) -> str:
-        self.sources.setdefault(key, Source(label, where, cache(lambda: share * known(self.belief, *parameter, 0.0))))
-        return key
+        return self.known_as(key, Source(label, where, lambda belief: share * known(belief, *parameter, 0.0)))
 
-    def _lasting(self, key: str, label: str, where: str, rows: Callable[[], Rows]) -> str:
-        self.sources.setdefault(key, Source(label, where, cache(rows), lasting=True))
-        return key
+    def _lasting(self, key: str, label: str, where: str, rows: Callable[[Belief], Rows]) -> str:
+        return self.known_as(key, Source(label, where, rows, lasting=True))
 
 
 def surfaces_of(case: Case, belief: Belief) -> Surfaces:
     """The surfaces as a route makes them; the last are kept, since all limits look at the same."""
     last = _recent[0] if _recent else None
-    if last is None or last.belief is not belief or any(
+    if last is None or last.belief.columns is not belief.columns or any(
             getattr(last.case, name) is not getattr(case, name) for name in ("route", "job", "parts", "shop")):
-        _recent[:] = [Surfaces(case, belief)]
-    return _recent[0]
+        _recent[:] = [last := Surfaces(case, Belief(belief.columns, belief.rows, belief.seed))]
+    return last
 
 
 _recent: list[Surfaces] = []
@@ -375,20 +430,22 @@ def _about(turn: Array, point: Array) -> Array:
     return np.concatenate([turn, -np.cross(turn, point)])
 
 
-def _sum(*parts: tuple[Mapping[str, NDArray[np.float64]], float]) -> Form:
-    out: Form = {}
-    for form, sign in parts:
-        for name, torsor in form.items():
-            out[name] = out[name] + sign * torsor if name in out else sign * torsor
+def plus(*parts: tuple[Array, float]) -> Array:
+    """A sum of forms, or of what is done to lengths, each so many times."""
+    out = np.zeros((max(len(part) for part, _ in parts), *parts[0][0].shape[1:]))
+    for part, times in parts:
+        out[:len(part)] += times * part
     return out
 
 
-def _into(line: Line, more: Mapping[str, float], sign: float) -> None:
-    for name, size in more.items():
-        line[name] = line.get(name, 0.0) + sign * size
+def _shifted(moves: Moves, way: Array) -> Form:
+    """What shifts along a direction do to a surface."""
+    form = np.zeros((len(moves), 6))
+    form[:, 3:] = np.outer(moves, way)
+    return form
 
 
-def along(form: Form, point: Array, way: Array) -> Line:
+def along(form: Form, point: Array, way: Array) -> Moves:
     """What one unit of each source does to a point of a surface along a direction [m].
 
     Args:
@@ -397,10 +454,10 @@ def along(form: Form, point: Array, way: Array) -> Line:
         way: a unit vector [1], shape (3,).
 
     Returns:
-        For each source what it does [m].
+        For each source what it does [m], shape (S,).
     """
     x, y, z = (float(item) for item in point)
     a, b, c = (float(item) for item in way)
     # way · (t + r × p) = r · (p × way) + t · way
     lever = np.array([y * c - z * b, z * a - x * c, x * b - y * a, a, b, c])
-    return {name: float(lever @ torsor) for name, torsor in form.items()}
+    return np.asarray(form @ lever)

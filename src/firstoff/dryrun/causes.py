@@ -190,7 +190,7 @@ def _joint(cases: list[Case], belief: Belief) -> _Joint:
         warmed.append({name: size for name, size, _ in grown})
     names = tuple(sources)
     wide = discrepancy(belief, "size")
-    rows = np.array([np.broadcast_to(sources[name].rows(), belief.rows) * _wider(name, sources[name], wide)
+    rows = np.array([np.broadcast_to(sources[name].rows(belief), belief.rows) * _wider(name, sources[name], wide)
                      for name in names]).reshape(len(names), belief.rows)
     lasting = np.array([sources[name].lasting for name in names], dtype=np.bool_)
     calm = np.array([drawn_in(row) for row in rows]).reshape(rows.shape)      # a few rows far out are no usual spread

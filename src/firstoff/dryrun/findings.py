@@ -11,14 +11,14 @@ import hashlib
 import json
 import os
 import tempfile
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from ..belief import LASTING, Belief, Column, Key, Rows
+from ..belief import LASTING, Belief, Key, Rows, watched
 from ..checks._life import since_fresh
 from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
@@ -28,35 +28,6 @@ ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "p
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
-
-
-@dataclass(frozen=True)
-class Watched(Belief):
-    """A belief that notes what was asked of it."""
-
-    asked: set[Key] = field(default_factory=set)
-
-    def value(self, entity: str, parameter: str) -> Rows:
-        """As `Belief.value`, noted."""
-        self.asked.add((entity, parameter))
-        if (entity, parameter) not in self.columns:       # the bar in the rack that nobody knows
-            self.asked.add((entity, "which"))
-        return super().value(entity, parameter)
-
-    def column(self, entity: str, parameter: str) -> Column:
-        """As `Belief.column`, noted."""
-        self.asked.add((entity, parameter))
-        return super().column(entity, parameter)
-
-    def has(self, entity: str, parameter: str) -> bool:
-        """As `Belief.has`, noted."""
-        self.asked.add((entity, parameter))
-        return super().has(entity, parameter)
-
-
-def watched(belief: Belief) -> Watched:
-    """The same belief, watched."""
-    return belief.sharing(Watched(belief.columns, belief.rows, belief.seed, belief.moved, belief.words))
 
 
 @dataclass(frozen=True)
@@ -277,20 +248,21 @@ def _lasting(check: Check, case: Case, belief: Belief, finding: Finding, asked: 
     passing = [key for key in belief.depends_on(asked) if belief.columns[key].level not in LASTING]
     if not passing or not _may_split(finding, case):
         return finding.p_rows
-    some = _some_rows(belief)
-    return found_by(check, case, some.with_moved({key: np.zeros(some.rows) for key in passing})).p_rows
+    return found_by(check, case, _what_lasts(belief)).p_rows
 
 
-def _some_rows(belief: Belief) -> Belief:
-    """The same belief without words in a part of its rows; the last one is kept."""
-    if belief.rows < 2 * LASTING_ROWS:
-        return belief.wordless()
-    if not _thin or _thin[0] is not belief:
-        _thin[:] = belief, belief.wordless().thinned(np.arange(0, belief.rows, belief.rows // LASTING_ROWS))
-    return _thin[1]
+def _what_lasts(belief: Belief) -> Belief:
+    """The same belief without words in a part of its rows, and all that does not last calm; the last is kept."""
+    if not _calm or _calm[0] is not belief:
+        few = belief.wordless()
+        if belief.rows >= 2 * LASTING_ROWS:
+            few = few.thinned(np.arange(0, belief.rows, belief.rows // LASTING_ROWS))
+        passing = [key for key, column in belief.columns.items() if column.level not in LASTING]
+        _calm[:] = belief, few.with_moved(dict.fromkeys(passing, np.zeros(few.rows)))
+    return _calm[1]
 
 
-_thin: list[Belief] = []
+_calm: list[Belief] = []
 
 
 def _may_split(finding: Finding, case: Case) -> bool:

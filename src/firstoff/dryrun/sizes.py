@@ -99,23 +99,23 @@ def size_of(case: Case, belief: Belief, *, cures: bool = True, remake: float = 0
         return Size(case, None, 0.0, 0.0, None, 0.0, {}, (), str(reason))
     low, high = bounds(limit)
     p = float(chance_by_row(came, belief, low, high).mean())
-    believed = lasting_shares(came.found)
+    believed = lasting_shares(came.found, belief)
     at = came.spreads.worst
     offset = came.spreads.offset[:, at]
     sd = within(offset, np.sqrt(came.spreads.variance[:, at]) * discrepancy(belief, "size"))
     unmeasured = chance_of(case, belief, sized(case, limit, belief, stop=False)) if came.found.measured else None
     return Size(case, came, millimetres(float(drawn_in(offset).mean())), millimetres(sd), p,
-                millimetres(_worst(came)), _shares(came.spreads, believed),
+                millimetres(_worst(came, belief)), _shares(came.spreads, believed),
                 cures_of(case, belief, p, remake) if cures else (), p_unmeasured=unmeasured)
 
 
-def lasting_shares(found: Sized) -> dict[str, float]:
+def lasting_shares(found: Sized, belief: Belief) -> dict[str, float]:
     """Variance that each lasting error brings, since it is not known: by what a person calls it [m2]."""
     out: dict[str, float] = {}
     for name in found.names():
         source = found.sources[name]
         if source.lasting:
-            own = (found.middle[name] * typical_sd(source.rows())) ** 2
+            own = (found.middle[name] * typical_sd(source.rows(belief))) ** 2
             out[source.label] = out.get(source.label, 0.0) + own
     return out
 
@@ -132,16 +132,16 @@ def _shares(made: Spreads, believed: Mapping[str, float]) -> dict[str, float]:
     return dict(sorted(each.items(), key=lambda item: -item[1]))
 
 
-def _worst(came: Expected) -> float:
+def _worst(came: Expected, belief: Belief) -> float:
     """Every error at its worst the same way [m]."""
     names = came.found.names()
-    half = [WORST * float(np.median(np.abs(_wide(came.found, name)))) for name in names]
+    half = [WORST * float(np.median(np.abs(_wide(came.found, name, belief)))) for name in names]
     lines = [came.found.middle, *came.found.corners]
     table = np.array([[line.get(name, 0.0) for name in names] for line in lines]).reshape(len(lines), len(names))
     return float(worst_case(table, half).max()) if names else 0.0
 
 
-def _wide(found: Sized, name: str) -> Rows:
+def _wide(found: Sized, name: str, belief: Belief) -> Rows:
     source = found.sources[name]
-    rows = source.rows()
+    rows = source.rows(belief)
     return np.atleast_1d(np.sqrt((drawn_in(rows) ** 2).mean())) if source.lasting else rows

@@ -42,7 +42,7 @@ def lost_steps(case: Case, lines: Iterable[Line]) -> dict[str, Source]:
         for axis in _AXES:
             for op in own[1:]:
                 found[f"{STEPS}:{setting}:{axis}:{op}"] = Source(
-                    f"steps lost in {axis}", setting, lambda: np.atleast_1d(metres(LOST)))
+                    f"steps lost in {axis}", setting, lambda _: np.atleast_1d(metres(LOST)))
     return found
 
 
@@ -104,4 +104,4 @@ def warm(case: Case, belief: Belief, nominal: float | None) -> Iterator[tuple[st
     entity = f"material:{case.job.parts[part].material}"
     if belief.has(entity, "expansion"):
         grows: Rows = WARMER * belief.value(entity, "expansion")
-        yield f"{WARM}:{part}", float(metres(nominal)), Source("a part measured warm", part, lambda: grows)
+        yield f"{WARM}:{part}", float(metres(nominal)), Source("a part measured warm", part, lambda _: grows)

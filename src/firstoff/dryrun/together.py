@@ -84,7 +84,7 @@ def _joint(sizes: Sequence[Size], belief: Belief, likely: npt.NDArray[np.bool_])
         sources.update({name: came.found.sources[name] for name in came.found.names()})
     names = [name for name, source in sources.items() if not source.lasting]
     table = np.array([[line.get(name, 0.0) for name in names] for line in lines]).reshape(len(lines), len(names))
-    sd = np.array([sources[name].rows() for name in names]).reshape(len(names), belief.rows)
+    sd = np.array([sources[name].rows(belief) for name in names]).reshape(len(names), belief.rows)
     typical = np.median(sd, axis=1)
     shared = (table * typical**2) @ table.T
     low, high = (np.array([limit[i] for limit in limits]) for i in (0, 1))

@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from ..belief import Belief
 from ..checks._locators import locators
 from ..checks._makers import Made, last_before, maker
 from ..checks.base import Case
@@ -58,11 +59,12 @@ class Way:
     shares: dict[str, float]
 
 
-def way_of(size: Size) -> Way | None:
+def way_of(size: Size, belief: Belief) -> Way | None:
     """The way of a limit; None where it cannot be followed.
 
     Args:
         size: the limit as it will come out.
+        belief: what is believed.
     """
     if size.came is None:
         return None
@@ -77,7 +79,7 @@ def way_of(size: Size) -> Way | None:
     order = list(case.route.settings)
     settings = sorted(dict.fromkeys(hop.setting for hop in hops), key=order.index)
     return Way(case.name, tuple(ends), surfaces, tuple(surface_name(case, *at) for at in surfaces), tuple(settings),
-               tuple(hops), shares_by_setting(size))
+               tuple(hops), shares_by_setting(size, belief))
 
 
 def _trail(case: Case, part: str, number: int) -> Iterator[Hop]:
@@ -147,7 +149,7 @@ def _own_name(part: Part, wanted: PartWanted, number: int) -> str:
     return min(found)[1] if found else ""
 
 
-def shares_by_setting(size: Size) -> dict[str, float]:
+def shares_by_setting(size: Size, belief: Belief) -> dict[str, float]:
     """Share of each setting in the variance of a limit at its worst corner [1]."""
     if size.came is None:
         return {}
@@ -157,7 +159,7 @@ def shares_by_setting(size: Size) -> dict[str, float]:
     out: dict[str, float] = {}
     for name in found.names():
         source = found.sources[name]
-        rows = source.rows()
+        rows = source.rows(belief)
         variance = (typical_sd(rows) ** 2 if source.lasting else float(np.median(rows**2))) * line.get(name, 0.0) ** 2
         operation = route.operations.get(source.where)
         where = operation.setting if operation else source.where if source.where in route.settings else ""

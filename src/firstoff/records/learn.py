@@ -15,10 +15,10 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows
+from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows, watched
 from ..checks.base import Case, Check, Finding, Observation, word_loglik
 from ..checks.si import metres
-from ..dryrun.findings import case_key, watched
+from ..dryrun.findings import case_key
 from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
 from ..errors import NameUnknown, OutOfRange, RecordError
