@@ -107,6 +107,12 @@ _ENTRIES = (
            "within 35 % as received, 25 % lubricated.", "seen"),
     Source("pinch1985", "V. Mathiowetz et al., Grip and pinch strength: normative data for adults, Archives of Physical "
            "Medicine and Rehabilitation 66 (1985) 69-74.", "recalled"),
+    Source("warwick1980", "D. Warwick, G. Novak, A. Schultz, J. Berkson, Maximum voluntary strengths of male adults in some lifting, "
+           "pushing and pulling activities, Ergonomics 23 (1980) 49-54.", "abstract seen; 29 men, 120 tasks"),
+    Source("demeter2001", "E. C. De Meter et al., A model to predict minimum required clamp pre-loads in light of fixture-workpiece "
+           "compliance, International Journal of Machine Tools and Manufacture 41 (2001) 1031-1054.", "abstract seen"),
+    Source("hurtado1999", "J. F. Hurtado, S. N. Melkote, Workpiece-fixture static friction under dynamic loading, Wear 231 (1999) "
+           "139-152.", "abstract seen"),
     Source("wentzell2004", "T. H. Wentzell, Machine Design, Delmar, 2004."),
     Source("petrie", "E. M. Petrie, Handbook of Adhesives and Sealants, McGraw-Hill."),
     Source("stoney1909", "G. G. Stoney, The tension of metallic films deposited by electrolysis, "

@@ -7,7 +7,7 @@ import pytest
 
 from firstoff.belief import Belief
 from firstoff.checks._hands import GRIP, PINCH
-from firstoff.checks._tightened import KNOB, MALLET, PULL, squeeze, turning
+from firstoff.checks._tightened import HAND_SD, KNOB, MALLET, PULL, squeeze, turning
 from firstoff.checks.base import Case
 from tests.checks.builders import ROWS, case, column, columns, fig, setting, shop
 
@@ -63,3 +63,9 @@ def test_a_word_of_the_device_is_its_own_figure() -> None:
     assert force is not None and float(np.median(force)) == pytest.approx(200.0, rel=0.1)
     assert squeeze(case(place=setting(holding={"tightness": "arm on a 150 mm handle"})),
                    Belief.of(columns(), rows=ROWS)) is None, "nobody says how its screw is"
+
+
+def test_a_mallet_is_less_sure_than_an_arm_of_the_library() -> None:
+    arm, mallet = (np.log(np.asarray(squeeze(vise(text), believed(np.exp(HAND_SD))))) for text in (
+        "arm on a 150 mm handle", "mallet on a 150 mm handle"))
+    assert arm.std() == pytest.approx(HAND_SD, rel=0.1) and mallet.std() == pytest.approx(np.log(2.0), rel=0.1)

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from firstoff.checks._gives_way import Cutting, push_borne
 from firstoff.checks._touching import ALONG, PARALLEL, STIFF, TIP, contacts_of, missing, touching
 from firstoff.checks.base import Case, State
 from firstoff.holding.contact import settle
@@ -145,3 +146,20 @@ def test_what_should_touch_and_does_not_is_named() -> None:
     assert "no clamp" in missing(pressed, tuple(p for p in touching(pressed) if p.name != "clamp"))
     lost = placed(rest="keel")
     assert "nothing lies under it: keel" in missing(lost, touching(lost))
+
+
+def test_how_stiff_each_thing_is_hardly_matters_for_what_a_vise_bears(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The stiffnesses are judged, × and ÷ 2; what the part bears moves by less than 5 % with them."""
+    this, rng = case(), np.random.default_rng(0)
+    cutting = Cutting(np.ones(1), np.eye(3)[:1], np.eye(3)[2], np.array([0.3]), np.array([[0.05, 0.02, 0.02]]),
+                      np.zeros((1, 3)))
+
+    def borne() -> float:
+        contacts = contacts_of(touching(this))
+        return float(push_borne(contacts, np.array([0.15]), np.array([8000.0]), cutting)[0])
+
+    as_judged = borne()
+    for _ in range(6):
+        for name, stiff in STIFF.items():
+            monkeypatch.setitem(STIFF, name, stiff * 2.0 ** rng.uniform(-1.0, 1.0))
+        assert borne() == pytest.approx(as_judged, rel=0.05)

@@ -17,8 +17,10 @@ from .si import metres, value
 
 #: Pull of a hand on a handle [N]: as hard as a man pulls at arm's length without his weight; judged, as `hand`.
 PULL: Final = 200.0
-#: What a few blows of a mallet on the handle give over an arm; judged, × and ÷ 2 with `hand`.
+#: What a few blows of a mallet on the handle give over an arm; judged, × and ÷ 2 with the hand.
 MALLET: Final = 2.0
+MALLET_SD: Final = math.log(2.0)
+HAND_SD: Final = math.log(1.5)    #: of the library's `hand`: the spreads of other ways are told as shares of it
 KNOB: Final = 30.0            #: diameter at which fingers hold a screw's head or handle [mm]; judged
 _BY_HANDLE: Final = re.compile(r"^(arm|mallet) on an? (.+?) (?:handle|key|spanner)$")
 _BY_WRENCH: Final = re.compile(r"^torque wrench (?:at |set to )?(.+)$")
@@ -56,13 +58,13 @@ def turning(text: str) -> Turning | None:
     """
     said = text.strip()
     if said == "fingers":
-        return Turning(float(finger_torque(PINCH, metres(KNOB), GRIP)), SPREAD["fingers"] / math.log(2.0))
+        return Turning(float(finger_torque(PINCH, metres(KNOB), GRIP)), SPREAD["fingers"] / HAND_SD)
     try:
         if found := _BY_HANDLE.match(said):
             arm = float(handle_torque(PULL, metres(parse(found[2], "length"))))
-            return Turning(arm * (MALLET if found[1] == "mallet" else 1.0), 1.0)
+            return Turning(arm * MALLET, MALLET_SD / HAND_SD) if found[1] == "mallet" else Turning(arm, 1.0)
         if found := _BY_WRENCH.match(said):
-            return Turning(parse(found[1], "torque"), SPREAD["wrench"] / math.log(2.0))
+            return Turning(parse(found[1], "torque"), SPREAD["wrench"] / HAND_SD)
     except UnitError:
         return None
     return None
