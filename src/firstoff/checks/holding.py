@@ -7,6 +7,7 @@ top of the cut; a right-hand helix lifts the work. A drill presses down, turns, 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -18,6 +19,7 @@ from ..holding.glue import patch_use, strength_when_warm
 from ..job.faces import DIRECTIONS, resolve
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
+from ._contacts_left import Stage, stages
 from ._forces import is_milling, loads, machine_entity, material_entity, worst
 from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
 from ._hold_tests import lift_loglik, pull_loglik, pulled
@@ -39,6 +41,8 @@ NEAR: Final = 0.7             #: share of what is borne from which limit analysi
 BEAD_WIDE: Final = 2.0        #: a bead of glue round the foot of a part [mm]; judged
 TOLD_WARM: Final = 10.0       #: degrees from which it is told that glue is warm [K]
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
+LEAST_GONE: Final = 0.05      #: of a contact, that is told
+LEAST_BORNE: Final = 1e-3     #: by a part that nothing holds any more [N]
 _TILTS: Final = "tilt out of its hold"
 
 
@@ -118,14 +122,16 @@ def tapped(case: Case, belief: Belief) -> tuple[Cutting, ...]:
     return (Cutting(torque / LEVER, none, up, np.zeros(len(torque)), points, np.tile(-up * LEVER, (len(points), 1))),)
 
 
-def _by_contacts(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
+def _by_contacts(
+    case: Case, belief: Belief, cutting: Cutting, left: tuple[Patch, ...] | None = None
+) -> Hold | str:
     holding, name = case.setting.holding, device_of(case).name
     if not grip_said(case):
         return "the setting does not say which faces are gripped, and how high"
     clamp = squeeze(case, belief)
     if clamp is None:
         return f"nothing is known of {name} tightened by {holding.tightness!r}"
-    patches = touching(case)
+    patches = touching(case) if left is None else left
     if lacks := missing(case, patches):
         return lacks
     contacts = contacts_of(patches)
@@ -213,10 +219,10 @@ def _height_above(case: Case, cutting: Cutting, joint: Array) -> float:
     return float(millimetres(cutting.points @ up).max() - joint @ up)
 
 
-def _held(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
+def _held(case: Case, belief: Belief, cutting: Cutting, left: tuple[Patch, ...] | None = None) -> Hold | str:
     kind = device_of(case).kind
     if kind in JAWS or kind in PRESSED:
-        return _by_contacts(case, belief, cutting)
+        return _by_contacts(case, belief, cutting, left)
     if kind == "carrier":
         return _by_glue(case, belief, cutting)
     return "no holding by hand is computed: clamp it"
@@ -236,21 +242,63 @@ def _drills(case: Case) -> bool:
             and case.tool.kind == "drill" and bool(case.op.cut.feed_per_tooth) and device_of(case).kind != "hand")
 
 
-def _evaluate(case: Case, belief: Belief) -> Finding:
-    cuts = ((milled(case, belief),) if is_milling(case) else tapped(case, belief) if _taps(case)
-            else drilled(case, belief))
-    if not cuts:
-        raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
-    found: list[tuple[Cutting, Hold]] = []
-    for cutting in cuts:
-        held = _held(case, belief, cutting)
+class _Found(NamedTuple):
+    """The worst of what an operation does: load, hold, and the stretch of the program in which it is."""
+
+    cutting: Cutting
+    held: Hold
+    stage: Stage | None = None
+
+
+def _worst(case: Case, belief: Belief) -> _Found | str:
+    """The load that comes nearest to what the part bears, or why it cannot be told."""
+    found = []
+    for cutting, stage in _loads(case, belief):
+        held = _held(case, belief, cutting, stage.patches if stage else None)
         if isinstance(held, str):
-            return cannot(NAME, case, "part", held, "pull at the part with a luggage scale before the cut")
-        found.append((cutting, held))
-    cutting, held = max(found, key=lambda item: float(np.median(item[0].push / item[1].bears)))
-    force = cutting.push
+            if stage is None or not stage.line:
+                return held
+            held = Hold(np.full(belief.rows, LEAST_BORNE), held, None)
+        found.append(_Found(cutting, held, stage))
+    if not found:
+        raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
+    return max(found, key=lambda item: float(np.median(item.cutting.push / item.held.bears)))
+
+
+def _loads(case: Case, belief: Belief) -> Iterator[tuple[Cutting, Stage | None]]:
+    """What the operation does to the part, and with which contacts."""
+    if not is_milling(case):
+        yield from ((cutting, None) for cutting in (tapped if _taps(case) else drilled)(case, belief))
+        return
+    if not grip_said(case) or device_of(case).kind not in JAWS | PRESSED:
+        yield milled(case, belief), None
+        return
+    for stage in stages(case):
+        if _cuts(stage.case):
+            yield milled(stage.case, belief), stage
+
+
+def _cuts(case: Case) -> bool:
+    """Whether anything is taken off in these windows."""
+    windows = case.windows
+    return windows is not None and bool(
+        ((windows.depth > 0.0) & (windows.exit > windows.entry) & (windows.feed_per_tooth > 0.0)).any())
+
+
+def _evaluate(case: Case, belief: Belief) -> Finding:
+    found = _worst(case, belief)
+    if isinstance(found, str):
+        return cannot(NAME, case, "part", found, "pull at the part with a luggage scale before the cut")
+    force, held = found.cutting.push, found.held
     bears = held.bears / np.maximum(discrepancy(belief, "holding"), 1e-9)
-    holding, units = case.setting.holding, case.job.units
+    return weighed(NAME, case, "part", force, np.maximum(bears, 1e-9),
+                   spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]), unit="N",
+                   because=_because(case, found, bears) if belief.words else NAME,
+                   settle_by="pull at the clamped part with a luggage scale, an indicator against it")
+
+
+def _because(case: Case, found: _Found, bears: Rows) -> str:
+    force, held, holding, units = found.cutting.push, found.held, case.setting.holding, case.job.units
     tight = f" tightened by {holding.tightness}" if holding.tightness else ""
     moves = ""
     if held.moves is not None and held.moves >= LEAST_TOLD:
@@ -258,13 +306,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         if held.stays >= LEAST_TOLD:
             moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
     pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
+    if found.stage is not None and float(held.bears.max()) <= LEAST_BORNE:
+        return f"{pushes}; from line {found.stage.line} on it comes loose: {held.how}"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
-    because = (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
-               f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}"
-               + (f"; first at the {held.first}" if held.first else ""))
-    return weighed(NAME, case, "part", force, np.maximum(bears, 1e-9),
-                   spread(OPERATION_SCATTER["holding"], OPERATION_SCATTER["force"]), unit="N", because=because,
-                   settle_by="pull at the clamped part with a luggage scale, an indicator against it")
+    return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
+            f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}"
+            + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.stage))
+
+
+def _cut_off(stage: Stage | None) -> str:
+    """From which line on what has gone of the contacts."""
+    if stage is None or stage.least[1] > 1.0 - LEAST_GONE or not stage.line:
+        return ""
+    name, share = stage.least
+    return f"; from line {stage.line} on {figure(100.0 * share)} % of the {name} is left, the rest is milled away"
 
 
 def _proved(force: Rows, held: Hold) -> str:
