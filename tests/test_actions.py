@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shutil
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,6 +16,7 @@ from firstoff.dryrun.registry import all_checks
 from firstoff.errors import FileError, NameUnknown, RecordError
 from firstoff.job.reading import load_job
 from firstoff.records.reading import Reading
+from firstoff.route.writing import read_route
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
 from firstoff.work import PLANNED_PARTS, open_job
@@ -122,6 +124,17 @@ def test_a_change_keeps_what_is_around_it(block: Path) -> None:
     after = route.read_text(encoding="utf-8")
     different = [(a, b) for a, b in zip(before.splitlines(), after.splitlines(), strict=True) if a != b]
     assert [b for _, b in different] == ['depth_of_cut = "0.11 mm"']
+
+
+def test_the_feed_that_a_person_keys_in_is_inked_as_the_route_has_it(block: Path) -> None:
+    actions.change(block, [(f"operations.{TOP}.feed", "300 mm/min")])
+    draft = actions.check(block, instead=False, edits=[(f"operations.{TOP}.feed", "300 mm/min")])
+    route = read_route(block)
+    assert draft.route.operations[TOP].cut == route.operations[TOP].cut
+    cut, tool = route.operations[TOP].cut, draft.shop.tools[str(route.operations[TOP].tool)]
+    assert cut.feed_per_tooth is not None and cut.spindle_speed is not None
+    fed = cut.feed_per_tooth * tool.flutes * cut.spindle_speed / (2.0 * math.pi) * 60.0
+    assert fed == pytest.approx(300.0, rel=1e-3)
 
 
 def test_one_changed_number_changes_only_its_own_checks(block: Path) -> None:

@@ -24,6 +24,7 @@ from .work import (
     Work,
     believed,
     home,
+    ink,
     kept_records,
     open_job,
     own_shop,
@@ -396,11 +397,9 @@ def stack(
     return Stacked(work.job, sizes, said, saved, parts)
 
 
-def change(folder: Path, edits: list[tuple[str, str]]) -> None:
-    """Ink edits into `route.toml`, comments kept."""
-    from .route.writing import write_edits
-
-    write_edits(home(folder), edits)
+def change(folder: Path, edits: list[tuple[str, str]], *, shop: Path | None = None) -> None:
+    """Ink edits into `route.toml`, comments kept; nothing is changed where one of them cannot be."""
+    ink(folder, edits, shop)
 
 
 def sheets(

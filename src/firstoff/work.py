@@ -186,12 +186,33 @@ def route_of(work: Work, edits: Iterable[tuple[str, str]] = ()) -> Route:
     """The route of a job with these edits, every name and number in it possible."""
     from .job.edits import apply_edits
     from .job.possible import route_can_be
+    from .route.as_keyed import as_route_keys
     from .route.writing import read_route
 
     folder = work.folder
     if not (folder / "route.toml").is_file():
         raise FileError("there is no route yet", where=str(folder / "route.toml"),
                         right=f"firstoff plan {folder}")
-    route = apply_edits(read_route(folder), edits)
+    route = read_route(folder)
+    route = apply_edits(route, as_route_keys(route, work.shop, edits))
     route_can_be(route, work.job, work.shop, work.parts)
     return route
+
+
+def ink(folder: Path, edits: Iterable[tuple[str, str]], shop: Path | None = None) -> None:
+    """Write edits into the route of a job, comments kept.
+
+    Args:
+        folder: of the job.
+        edits: dotted keys and texts; what a person keys in ("operations.NAME.feed") is reckoned as the route has it.
+        shop: another shop than the job names.
+
+    Raises:
+        InputError: if an edit names nothing, or its text cannot stand there; nothing is changed then.
+    """
+    from .route.as_keyed import as_route_keys
+    from .route.writing import read_route, write_edits
+
+    folder = home(folder)
+    stock = load_shop(find_shop(folder, load_job(folder).shop, shop))
+    write_edits(folder, as_route_keys(read_route(folder), stock, edits))

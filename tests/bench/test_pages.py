@@ -14,6 +14,8 @@ from firstoff.bench.clerk import Book, Clerk
 from firstoff.checks.base import Spread
 from firstoff.dryrun.result import odds
 from firstoff.dryrun.saving import Way
+from firstoff.job.edits import apply_edits
+from firstoff.route.as_keyed import as_route_keys
 
 from .asking import device
 
@@ -34,11 +36,12 @@ def test_the_desk_tells_first_what_is_first_to_go(book: Book) -> None:
 
 
 def test_every_number_that_may_be_written_anew_names_its_key(book: Book) -> None:
-    from firstoff.job.edits import apply_edits
-
-    found = re.findall(r'data-path="([^"]+)"[^>]*>([^<]+)<', pages.desk(book, network=False))
-    assert len(found) > 10
-    assert apply_edits(book.result.route, found).operations.keys() == book.result.route.operations.keys()
+    found = re.findall(r'data-path="([^"]+)" data-now="([^"]*)"', pages.desk(book, network=False))
+    assert len(found) > 40
+    keys = as_route_keys(book.result.route, book.result.shop, found)
+    assert apply_edits(book.result.route, keys).operations.keys() == book.result.route.operations.keys()
+    assert {"tool", "feed", "direction", "collet", "stickout", "device", "x", "number"} <= {
+        path.rpartition(".")[2] for path, _ in found}
 
 
 def test_the_bench_has_every_operation_once_with_its_limits(book: Book) -> None:
@@ -119,6 +122,8 @@ def test_a_draft_tells_what_changes(book: Book, planned_block: Path) -> None:
     after = actions.check(planned_block, instead=False, edits=[edit])
     said = pages.draft(book.result, after)
     assert any("block-top-rough" in text for text in said["changed"])
+    assert said["said"]["block-top-rough"].startswith("no good")
+    assert {path.rpartition(".")[2] for path in said["written"]} == {"feed", "feed_per_tooth"}
 
 
 def test_the_first_page_needs_nothing_of_the_job(tmp_path: Path) -> None:

@@ -109,7 +109,9 @@ def test_a_speed_that_is_told_to_try_is_quieter() -> None:
     from firstoff.checks.chatter import _chance_at, _quieter
 
     deep = case(op=operation(cut={"depth_of_cut": "1.2 mm", "width_of_cut": "6 mm", "direction": "slot"}))
-    told = re.search(r"; try ([\d ]+) rpm", found(CHECK, deep).because)
+    finding = found(CHECK, deep)
+    assert finding.to_try and finding.because.endswith(finding.to_try)
+    told = re.search(r"^try ([\d ]+) rpm", finding.to_try)
     by = belief()
     if told is None:
         now = _chance_at(deep, by, deep.op.cut.spindle_speed or 0.0)

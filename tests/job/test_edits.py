@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.errors import NameUnknown, TomlError
+from firstoff.errors import InputError, NameUnknown, TomlError
 from firstoff.job.edits import apply_edits, as_text
 from firstoff.job.route import Route
 
@@ -70,6 +70,33 @@ def test_edits_come_one_after_the_other() -> None:
 
 def test_a_joint_is_overridden() -> None:
     assert apply_edits(ROUTE, [("joints.lid.screw", "M4 x 12")]).joints == {"lid": {"screw": "M4 x 12"}}
+
+
+def test_a_place_in_a_list_is_written_anew() -> None:
+    after = apply_edits(ROUTE, [("settings.one.holding.grip.1", "bed"), ("settings.one.datums.0", "+Z")])
+    assert after.settings["one"].holding.grip == ("-Y", "bed")
+    assert after.settings["one"].datums == ("+Z",)
+    with pytest.raises(TomlError, match=r"settings\.one\.datums\.1: there is no '1' among 1"):
+        apply_edits(ROUTE, [("settings.one.datums.1", "+Z")])
+
+
+def test_what_is_rubbed_out_is_left_out() -> None:
+    after = apply_edits(ROUTE, [("operations.top-face.stickout", ""), ("settings.one.stock_left.+Z", "")])
+    assert after.operations["top-face"].stickout is None
+    assert after.settings["one"].stock_left == {}
+    overridden = apply_edits(ROUTE, [("joints.lid.screw", "M4 x 12"), ("joints.lid.grade", "8.8"),
+                                     ("joints.lid.screw", "")])
+    assert overridden.joints == {"lid": {"grade": "8.8"}}
+
+
+@pytest.mark.parametrize(("path", "text", "said"), [
+    ("operations.top-face.cut.direction", "sideways", "climb"), ("operations.top-face.nothing", "1 mm", "no key"),
+    (DEEP, "much", "not a number"), ("operations.top-face.number", "0", "greater than or equal to 1"),
+])
+def test_what_cannot_stand_there_is_told_with_its_key(path: str, text: str, said: str) -> None:
+    with pytest.raises(InputError, match=said) as told:
+        apply_edits(ROUTE, [(path, text)])
+    assert told.value.where == f"route.toml, {path}"
 
 
 @pytest.mark.parametrize("path", [

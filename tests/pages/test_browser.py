@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import Select
 
 from firstoff import actions
 
@@ -112,6 +114,44 @@ def test_a_number_is_rubbed_out_and_an_impossible_one_gets_a_word_beside_it(desk
     assert not desk.all(".wrong")
     desk.tap("rub out")
     assert desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]').text == was
+
+
+def test_tool_feed_direction_and_holding_are_written_anew(desk: Tablet) -> None:
+    def blank(path: str) -> WebElement:
+        return desk.one(f'.number[data-path="{path}"]')
+
+    top, held = f"operations.{FIRST}", "settings.block-1"
+    was = {path: blank(path).text for path in (f"{top}.feed", f"{top}.cut.feed_per_tooth", f"{top}.cut.direction")}
+    blank(f"{top}.feed").click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("234 mm/min", Keys.ENTER)
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    assert blank(f"{top}.feed").text == "234 mm/min"
+    assert blank(f"{top}.cut.feed_per_tooth").text != was[f"{top}.cut.feed_per_tooth"]      # what hangs on it, too
+    blank(f"{top}.cut.direction").click()
+    chosen = Select(desk.one("select.number-field"))
+    other = next(o.text for o in chosen.options if o.text not in (was[f"{top}.cut.direction"], "slot"))
+    chosen.select_by_visible_text(other)
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    blank(f"{held}.holding.tapped").click()
+    Select(desk.one("select.number-field")).select_by_value("false")
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    desk.picture("desk-pencil")
+    desk.reload()                                        # what was written outlives a page that is read anew
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    assert blank(f"{top}.cut.direction").text == other
+    assert blank(f"{top}.feed").text == "234 mm/min"
+    number = blank(f"{held}.holding.grip_height")
+    number.click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("deep", Keys.ENTER)
+    desk.wait(lambda: desk.flag("draft") == "wrong")
+    beside = desk.one(f'.number[data-path="{held}.holding.grip_height"] + .wrong')
+    assert "deep" in beside.text
+    desk.tap("rub out")
+    assert [blank(path).text for path in was] == list(was.values())
 
 
 def test_the_part_is_turned_and_a_touched_face_leads_to_its_operation(desk: Tablet) -> None:

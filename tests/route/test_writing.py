@@ -181,6 +181,19 @@ def test_edits_are_inked_with_comments_untouched(tmp_path: Path) -> None:
     assert "# mine" in (tmp_path / "route.toml").read_text(encoding="utf-8")
 
 
+def test_a_place_in_a_list_is_inked_and_what_is_rubbed_out_goes(tmp_path: Path) -> None:
+    write_route(tmp_path, route())
+    name, setting = next((name, one) for name, one in route().settings.items() if len(one.holding.grip) == 2)
+    done = write_edits(tmp_path, [(f"settings.{name}.holding.grip.1", "-X"), (f"settings.{name}.datums.0", "+X"),
+                                  (f"operations.{ROUGH}.stickout", "")])
+    there = read_route(tmp_path)
+    assert bare(there) == bare(done)
+    assert there.settings[name].holding.grip == (setting.holding.grip[0], "-X")
+    assert there.settings[name].datums == ("+X", *setting.datums[1:])
+    assert there.operations[ROUGH].stickout is None
+    assert "stickout" not in tomllib.loads((tmp_path / "route.toml").read_text(encoding="utf-8"))["operations"][ROUGH]
+
+
 @pytest.mark.parametrize(("key", "text", "error", "said"), [
     (f"operations.{ROUGH}.cut.depth_of_cut", "0.6", TomlError, f"operations.{ROUGH}.cut.depth_of_cut"),
     (f"operations.{ROUGH}.cut.depth_of_cut", "0.6 rpm", TomlError, "depth_of_cut"),

@@ -79,6 +79,9 @@ def test_the_next_slower_step_of_the_belt() -> None:
 
 def test_computed_advice_goes_before_the_rule_of_thumb() -> None:
     assert if_it_sings(FACE, MILL, ["0.2 mm deep, not 0.5 mm"], "mm") == "0.2 mm deep, not 0.5 mm"
+    known = if_it_sings(FACE, MILL, [], "mm", "try 6100 rpm, else 0.1 mm deep")
+    assert known == "try 6100 rpm, else 0.1 mm deep"
+    assert if_it_sings(FACE, MILL, ["0.2 mm wide"], "mm", "try 6100 rpm") == "0.2 mm wide; or try 6100 rpm"
     general = if_it_sings(FACE, MILL, [], "mm")
     assert "0.25 mm" in general and "1400 rpm" in general and THUMB in general
     assert "peck 1.5 mm" in if_it_slows(DRILL, [], "mm") and if_it_slows(TAP, [], "mm") == ""

@@ -139,7 +139,7 @@ class Clerk:
 
         wanted = list(edits)
         self.draft(tuple(wanted))
-        actions.change(self.folder, wanted)
+        actions.change(self.folder, wanted, shop=self.shop)
         return self.check()
 
     def plan(self) -> Book:

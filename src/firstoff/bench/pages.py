@@ -32,11 +32,6 @@ PAIR_STYLE: Final = ("body{font:24px/1.5 sans-serif;max-width:26em;margin:3em au
 _HASH: Final = base64.b64encode(hashlib.sha256(PAIR_STYLE.encode()).digest()).decode()
 PAIR_POLICY: Final = {"content-security-policy": POLICY["content-security-policy"].replace(
     "style-src 'self'", f"style-src 'sha256-{_HASH}'")}
-#: label on a card -> the dotted key of the route that a person may write anew
-WRITTEN: Final = {
-    "speed": "cut.spindle_speed", "per tooth": "cut.feed_per_tooth", "deep": "cut.depth_of_cut",
-    "wide": "cut.width_of_cut", "takes off": "removes", "leaves": "leaves", "peck": "cut.peck_depth",
-}
 #: roles that are heard through a wall: cutters that strike the work
 LOUD: Final = ("rough", "finish", "slot", "form", "chamfer", "saw")
 CHECKS_BEFORE: Final = 3
@@ -81,12 +76,17 @@ def ask(blanks: Mapping[str, Any]) -> str:
 
 def desk(book: Book, network: bool) -> str:
     """The route card, laid out as it prints."""
+    from . import pencil
+
     result = book.result
     keys = {op.number: key for key, op in result.route.operations.items()}
     return page("desk.html", front=book.sheets["front"], first=_first(result.first_to_go), settings=[
-        _setting(sheet) | {"operations": [_card(card, result, keys[card["number"]]) for card in sheet["operations"]]}
+        _setting(sheet) | {"operations": [_card(card, result, keys[card["number"]]) for card in sheet["operations"]],
+                           "lines": pencil.held_of(result, sheet["name"])}
         for sheet in book.sheets["settings"]
     ], inspection=book.sheets["inspection"], parts=list(result.parts), network=network,
+        joints=[joint | {"lines": pencil.joint_of(result, joint["name"])} for joint in book.sheets["joints"]],
+        choices=pencil.choices(result),
         contents=[_contents(sheet) for sheet in book.sheets["settings"]],
         remarks=[sentence(text) for text in result.remarks])
 
@@ -128,18 +128,21 @@ def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:
 
 def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
     """A card with the key of each number that may be rubbed out, and how sure as strips."""
+    from . import pencil
+
     found = [c for c in result.checks if c.finding.subject == "operation" and c.operation == key]
     worst = sorted((c for c in found if c.verdict != "good"), key=lambda c: -(c.finding.p_fail or 0.0))[:2]
-    numbers = [(label, text, f"operations.{key}.{WRITTEN[label]}" if label in WRITTEN else "")
-               for label, text in card["numbers"]]
     op = result.route.operations[key]
-    if op.stickout:
-        numbers.append(("stands out", tell(op.stickout, "length", result.job.units), f"operations.{key}.stickout"))
-    return dict(card) | {"key": key, "lines": numbers, "strips": [strip(c) for c in worst],
-                         "program": result.route.program_of(op) or "",
-                         "mills": bool(op.tool and op.cut.spindle_speed),
+    notes = card["notes"][:-1] if op.cooling else card["notes"]      # how long it cools stands among the numbers
+    return dict(card) | {"key": key, "head": pencil.head_of(result, key), "lines": pencil.numbers_of(result, key),
+                         "strips": [strip(c) for c in worst], "program": result.route.program_of(op) or "",
+                         "mills": bool(op.tool and op.cut.spindle_speed), "notes": notes, "said": _said(card),
                          "sings_map": any(c.finding.check == "chatter" for c in found),
-                         "part": result.route.settings[result.route.operations[key].setting].workpiece.split("+")[0]}
+                         "part": result.route.settings[op.setting].workpiece.split("+")[0]}
+
+
+def _said(card: Mapping[str, Any]) -> str:
+    return str(card["verdict"]) + ("" if card["odds"] == "not known" else f": spoiled {card['odds']}")
 
 
 def strip(checked: Checked) -> dict[str, Any]:
@@ -171,8 +174,16 @@ def strip(checked: Checked) -> dict[str, Any]:
 
 
 def draft(before: Result, after: Result) -> dict[str, Any]:
-    """What a draft would change, for the desk."""
+    """What a draft would change, for the desk: in sum, and where it stands on the cards."""
+    from ..sheets.cards import operation_card
+    from . import pencil
+
+    was = pencil.written(before)
+    said = {key: _said(operation_card(after, key, op)) for key, op in after.route.operations.items()}
     return {
+        "written": {path: text for path, text in pencil.written(after).items() if was.get(path, text) != text},
+        "said": {key: text for key, text in said.items() if key in before.route.operations
+                 and text != _said(operation_card(before, key, before.route.operations[key]))},
         "first": _first(after.first_to_go), "spoiled": odds(after.p_spoil), "lost": odds(after.p_part_lost),
         "was_spoiled": odds(before.p_spoil), "was_lost": odds(before.p_part_lost),
         "changed": changed_verdicts(before, after),

@@ -199,6 +199,7 @@ class Finding:
     because: str
     settle_by: str = ""                            # the test or measurement that would tell
     joint_group: str = ""                          # findings whose chance is counted once, together
+    to_try: str = ""                               # what to set instead when it happens all the same, as far as known
 
     @property
     def p_fail(self) -> float | None:

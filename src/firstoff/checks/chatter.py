@@ -222,24 +222,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     depth = max(load.depth for load in found)
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
+    tried = _to_try(case, belief, limit) if belief.words and float(chance.mean()) > case.shop.close else ""
     because = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} it "
                f"begins to sing at about {_anywhere(case, limit)} as stiffness and damping are believed"
-               f"{_more(case, belief, kinds, float(chance.mean()), limit)}") if belief.words else ""
+               f": {_singer(case, belief, kinds[0])} first{_tone(case, belief, kinds[0])}"
+               f"{f'; {tried}' if tried else ''}") if belief.words else ""
     return Finding(NAME, case.subject, case.name, "finish", chance, Spread.of(np.full(belief.rows, depth)),
                    Spread.of(limit), "mm", because,
                    "the ten-minute test cut in scrap: deeper and deeper until it sings; "
-                   "or tap the cutter with a phone recording beside it")
+                   "or tap the cutter with a phone recording beside it", to_try=tried)
 
 
 def _anywhere(case: Case, limit: Rows) -> str:
     low, middle, high = (_deep(case, float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
     return f"{middle}, anywhere from {low} to {high}"
-
-
-def _more(case: Case, belief: Belief, kinds: list[Load], chance: float, limit: Rows) -> str:
-    """What sings, with which tone, and what to try."""
-    said = f": {_singer(case, belief, kinds[0])} first{_tone(case, belief, kinds[0])}"
-    return said + (f"; {_to_try(case, belief, limit)}" if chance > case.shop.close else "")
 
 
 def _deep(case: Case, depth: float) -> str:

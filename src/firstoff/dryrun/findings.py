@@ -288,7 +288,8 @@ def _to_bytes(kept: Kept) -> bytes:
     head = {
         "check": f.check, "subject": f.subject, "name": f.name, "at_risk": f.at_risk, "demand": f.demand,
         "capacity": f.capacity, "unit": f.unit, "because": f.because, "settle_by": f.settle_by,
-        "joint_group": f.joint_group, "asked": kept.asked, "digest": kept.digest, "told": kept.told,
+        "joint_group": f.joint_group, "to_try": f.to_try, "asked": kept.asked,
+        "digest": kept.digest, "told": kept.told,
         "rows": 0 if f.p_rows is None else len(f.p_rows),
         "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
     }

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from ..checks._past import past_of
 from ..checks.base import Case, Past, State
-from ..errors import NameUnknown, TomlError
+from ..errors import NameUnknown, TomlError, UnitError
 from ..job.models import Job, Joint
 from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
@@ -193,6 +193,8 @@ def joint_as_routed(name: str, joint: Joint, route: Route) -> Joint:
     table = {**joint.model_dump(exclude_unset=True), **changed}
     try:
         return type(joint).model_validate(table, context=KEPT)
+    except UnitError as error:
+        raise TomlError(error.what, where=f"{route.file or 'route.toml'}, joints.{name}", right=error.right) from None
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         place = ".".join(str(step) for step in ("joints", name, *first["loc"]))

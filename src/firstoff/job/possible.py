@@ -100,6 +100,9 @@ def route_can_be(route: Route, job: Job, shop: Shop, parts: Mapping[str, Part]) 
         TomlError: if a cut has no depth, is wider than its cutter, or out of the spindle's range.
     """
     file = _file(route.file, "route.toml")
+    for name in route.joints:
+        with file.named("joints", name):
+            _known(name, job.joints, "joint in the job")
     for name, setting in route.settings.items():
         _setting(name, setting, job, shop, parts, file)
     for name, operation in route.operations.items():

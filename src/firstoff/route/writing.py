@@ -283,11 +283,20 @@ def write_edits(folder: Path, edits: Iterable[tuple[str, str]]) -> Route:
 
 def _ink(doc: Any, table: Plain, dotted: str, text: str) -> None:
     root, name, rest = dotted.split(".", 2)
-    *above, last = [root, name, *rest.split(".")]
+    steps = [root, name, *rest.split(".")]
+    above, last = steps[:-1], steps[-1]
     place: Any = doc
     value: Any = table
     for depth, step in enumerate(above):
+        if isinstance(place, list):
+            place, value = place[int(step)], value[int(step)]
+            continue
         if step not in place:
             place[step] = tomlkit.table(is_super_table=depth == 0)
         place, value = place[step], value.get(step, {})
-    place[last] = value.get(last, {"true": True, "false": False}.get(text, text))
+    if isinstance(place, list):
+        place[int(last)] = value[int(last)]
+    elif text == "" and last not in value:
+        place.pop(last, None)
+    else:
+        place[last] = value.get(last, {"true": True, "false": False}.get(text, text))

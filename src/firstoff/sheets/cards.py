@@ -12,24 +12,10 @@ from ..job.route import Operation, Setting
 from ..part.shapes import Feature
 from ..shop.models import Tool
 from ..units import tell
+from .held import held
 from .words import BY_HAND, DIRECTION, ROLES, axis_name, burr, if_it_sings, if_it_slows, roughly, settings_of_cut
 
 GLUE: Final = "Glue: read its data sheet; fresh air, none on the skin, no flame; heat makes fumes of it."
-#: what to try by hand before the spindle turns, and in which order to let go, by kind of device
-_TRIED: Final = "wipe, tap down, try each parallel: one that moves has a chip beside it; push at the far end"
-TRY: Final = {
-    "vise": _TRIED, "angle_block": _TRIED,
-    "edge_clamps": "push at the far end, and up at each edge: it must not stir",
-    "clamps": "push at each corner between the clamps; look that no strap points upwards at the part",
-    "screws": "push at each corner; a screw that bottoms feels tight and clamps nothing: try its length first",
-    "carrier": "pull sideways at the part, well away from the cutter; pick up a bore or an edge after gluing",
-}
-LET_GO: Final = {
-    "vise": "spindle off; a hand on the part, then the handle; wipe chips before the part is turned",
-    "clamps": "spindle off; the clamp farthest from the last cut first; a bent part springs as the last one goes",
-    "screws": "spindle off; crosswise, half a turn each first",
-    "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry",
-}
 TAP: Final = "Tapping by hand below a spindle: spindle off and unplugged first."
 PICKLED: Final = "before: pickle or grind the scale off the bar, wash and dry it; gloves and glasses, acid into water"
 
@@ -55,7 +41,7 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
     cards = [operation_card(result, key, op) for key, op in result.route.of_setting(name)]
     return {
         "part": setting.workpiece, "name": name, "k": place[0], "n": place[1],
-        "machine": _machine(result, setting), "held": _held(result, setting), "cautions": _cautions(result, setting),
+        "machine": _machine(result, setting), "held": held(result, setting), "cautions": _cautions(result, setting),
         "checks": [told(check) for check in found],
         "dont": not_met(result, name),
         "rules": _once(rule.because for rule in result.rules
@@ -91,35 +77,6 @@ def _machine(result: Result, setting: Setting) -> str:
     return machine.name if machine else setting.machine
 
 
-def _held(result: Result, setting: Setting) -> list[tuple[str, str]]:
-    """How the work is held and zeroed, line by line."""
-    system = result.job.units
-    holding, zero = setting.holding, setting.zero
-    device = result.shop.devices.get(holding.device)
-    rest = f"{holding.rest} down"
-    if holding.parallels:
-        rest += f", on parallels {roughly(holding.parallels, system)} high"
-    if holding.tapped:
-        rest += ", tapped down until no parallel moves"
-    grip = ""
-    if len(holding.grip) == 2:
-        grip = f"fixed jaw {holding.grip[0]}, moving jaw {holding.grip[1]}"
-    depth = [f"{roughly(holding.grip_height, system)} in the jaws"] if holding.grip_height else []
-    depth += [f"{roughly(holding.stick_up, system)} stands above"] if holding.stick_up else []
-    datums = ", ".join(f"{letter} = {face}" for letter, face in zip("ABCDEF", setting.datums, strict=False))
-    left = ", ".join(f"{face} {_length(result)(value)}" for face, value in setting.stock_left.items() if value)
-    lines = [
-        ("up", f"{axis_name(setting.up)} of the model; {axis_name(setting.across)} to the right"),
-        ("held in", device.name if device else holding.device), ("tilt", holding.tilt), ("rests", rest),
-        ("grip", grip), ("how deep", ", ".join(depth)), ("how tight", _tight(result, setting)),
-        ("stop", f"against {holding.stop}" if holding.stop else "none"),
-        ("try first", TRY.get(device.kind, "") if device else ""),
-        ("let go", LET_GO.get(device.kind, "") if device else ""), ("datums", datums),
-        ("zero", f"x at {zero.x}, y at {zero.y}, z at {zero.z}, by {zero.by}"), ("still on", left),
-    ]
-    return [(label, text) for label, text in lines if text] + [("note", note) for note in setting.notes]
-
-
 def _cautions(result: Result, setting: Setting) -> list[str]:
     """The cautions that this setting calls for, where the hand is: material, glue, taps turned under a spindle."""
     device = result.shop.devices.get(setting.holding.device)
@@ -131,14 +88,6 @@ def _cautions(result: Result, setting: Setting) -> list[str]:
     if any(op.role == "tap" and settings[op.setting] is setting for op in result.route.operations.values()):
         said.append(TAP)
     return said
-
-
-def _tight(result: Result, setting: Setting) -> str:
-    device = result.shop.devices.get(setting.holding.device)
-    figure = device.squeeze.get(setting.holding.tightness) if device else None
-    if figure is None:
-        return setting.holding.tightness
-    return f"{setting.holding.tightness}: about {tell(figure.value, 'force', result.job.units)}"
 
 
 def operation_card(result: Result, key: str, op: Operation) -> Card:
@@ -164,7 +113,8 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "measure": [_limit(result, name) for name in op.measure],
         "notes": [*((PICKLED,) if op.pickled else ()), *op.notes, *_wait(op)],
         "sings": if_it_sings(op, result.shop.machines[result.route.settings[op.setting].machine],
-                             _computed(found, ("sang", "squealed")), system),
+                             _computed(found, ("sang", "squealed")), system,
+                             next((c.finding.to_try for c in found if c.finding.to_try), "")),
         "slows": if_it_slows(op, _computed(found, ("slowed", "")), system),
         "burr": burr(op, _through(result, op)), "pencil": list(PENCIL if op.cut.spindle_speed else PENCIL[-2:]),
     }

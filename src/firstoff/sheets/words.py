@@ -128,12 +128,20 @@ def slower(op: Operation, machine: Machine) -> str:
     return "" if lower is None else f"down to {tell(lower, 'rotation')}"
 
 
-def if_it_sings(op: Operation, machine: Machine, computed: list[str], system: str) -> str:
-    """What to do when the cut sings or chatters."""
+def if_it_sings(op: Operation, machine: Machine, computed: list[str], system: str, to_try: str = "") -> str:
+    """What to do when the cut sings or chatters: what was computed and checked, what the check knows, else a rule.
+
+    Args:
+        op: the operation.
+        machine: that it runs on.
+        computed: changes that were checked in full.
+        system: mm or in.
+        to_try: what the check itself would try: other speeds, a depth.
+    """
     if op.role in BY_HAND or op.cut.spindle_speed is None:
         return ""
-    if computed:
-        return "; or ".join(computed)
+    if computed or to_try:
+        return "; or ".join([*computed, *([to_try] if to_try else [])])
     depth = "" if op.role in HOLES else half_depth(op, system)
     ways = [way for way in (depth, slower(op, machine)) if way]
     return f"{', then '.join(ways) or 'stop, shorten the stickout'} ({THUMB})"

@@ -1,33 +1,41 @@
 // The desk: what is ticked or written anew is a draft; the whole job is checked with it before it is inked in.
 import { element, ready, send, shown, told } from "./sending.js";
+import { Pencil, fieldOf } from "./pencil.js";
 import { Turning } from "./turn.js";
 
 const find = (selector) => document.querySelector(selector);
 const inkwell = find("#inkwell"), draftPlace = find("#draft");
-const edits = new Map();
+const pencil = new Pencil((near) => checkDraft(near));
 
-function fieldOf(path) {
-  return document.querySelector(`[data-path="${CSS.escape(path)}"]`);
-}
-
+// One check at a time: what is written meanwhile stops it, and all is checked with that, too.
+let checking = false, again = null;
 async function checkDraft(near) {
-  for (const old of document.querySelectorAll(".wrong")) old.remove();
   document.documentElement.dataset.draft = "checking";
-  if (!edits.size) { clear(); return true; }
+  if (checking) { again = near; send("/stop", {}).catch(() => {}); return; }
+  for (const old of document.querySelectorAll(".wrong")) old.remove();
+  if (!pencil.size) { rubOut(); return; }
+  checking = true;
   const words = element("p", "Checking the whole job with the draft");
   inkwell.replaceChildren(words, stopTap());
   inkwell.hidden = false;
+  let how = "checked";
   try {
-    showDraft(await shown(words, send("/try", { edits: Object.fromEntries(edits) })));
-    document.documentElement.dataset.draft = "checked";
-    return true;
+    const found = await shown(words, send("/try", { edits: pencil.all() }));
+    if (!again) showDraft(found);
   } catch (error) {
-    const text = error.answered ? error.message : "no connection; the draft is still here";
-    near.after(element("span", text, { class: "wrong", role: "alert" }));
-    offer(text);
-    document.documentElement.dataset.draft = "wrong";
-    return false;
+    how = "wrong";
+    if (!again) tellWrong(error, near);
   }
+  checking = false;
+  if (again) { const next = again; again = null; checkDraft(next); } else document.documentElement.dataset.draft = how;
+}
+
+// Beside the place that it speaks of, else beside the one that was written last.
+function tellWrong(error, near) {
+  const text = error.answered ? error.message : "no connection; the draft is still here";
+  const path = (error.where || "").split(", ").pop();
+  (fieldOf(path) || near).after(element("span", text, { class: "wrong", role: "alert" }));
+  offer(text);
 }
 
 function stopTap() {
@@ -56,7 +64,8 @@ function showDraft(found) {
     list, ...more,
   );
   draftPlace.hidden = false;
-  offer(`${edits.size} in pencil: anything spoiled ${found.spoiled}, a part lost ${found.lost}.`, true);
+  pencil.follow(found);
+  offer(`${pencil.size} in pencil: anything spoiled ${found.spoiled}, a part lost ${found.lost}.`, true);
 }
 
 function offer(text, good = false) {
@@ -69,12 +78,8 @@ function offer(text, good = false) {
 }
 
 function rubOut() {
-  edits.clear();
+  pencil.rubOut();
   for (const tick of document.querySelectorAll("#first input")) tick.checked = false;
-  for (const number of document.querySelectorAll(".number.draft")) {
-    number.textContent = number.dataset.was;
-    number.classList.remove("draft");
-  }
   for (const old of document.querySelectorAll(".wrong, b.program")) old.remove();
   clear();
 }
@@ -83,7 +88,8 @@ async function inkIn() {
   const words = element("p", "Inking in, and checking");
   inkwell.replaceChildren(words, stopTap());
   try {
-    await shown(words, send("/ink", { edits: Object.fromEntries(edits) }));
+    await shown(words, send("/ink", { edits: pencil.all() }));
+    pencil.rubOut();
     location.reload();
   } catch (error) { offer(error.answered ? error.message : "no connection; the draft is still here", true); }
 }
@@ -91,41 +97,11 @@ async function inkIn() {
 for (const tick of document.querySelectorAll("#first input")) {
   tick.addEventListener("change", () => {
     for (const [path, value] of Object.entries(JSON.parse(tick.dataset.edits))) {
-      if (tick.checked) edits.set(path, value); else edits.delete(path);
+      if (tick.checked) pencil.set(path, value); else pencil.delete(path);
     }
     checkDraft(tick.closest("label"));
   });
 }
-
-// A number is rubbed out and written anew where it stands.
-document.addEventListener("click", (event) => {
-  const number = event.target.closest(".number");
-  if (!number) return;
-  const field = element("input", "", { class: "number-field", "aria-label": number.getAttribute("aria-label"), autocomplete: "off" });
-  field.value = number.textContent;
-  let done = false;
-  const finish = async (keep) => {
-    if (done) return;
-    done = true;
-    const text = field.value.trim();
-    field.replaceWith(number);
-    number.focus();
-    if (!keep || !text || text === number.textContent) return;
-    number.dataset.was ??= number.textContent;
-    number.textContent = text;
-    if (text === number.dataset.was) { edits.delete(number.dataset.path); number.classList.remove("draft"); }
-    else { edits.set(number.dataset.path, text); number.classList.add("draft"); }
-    await checkDraft(number);
-  };
-  field.addEventListener("keydown", (key) => {
-    if (key.key === "Enter") { key.preventDefault(); finish(true); }
-    if (key.key === "Escape") finish(false);
-  });
-  field.addEventListener("blur", () => finish(true));
-  number.replaceWith(field);
-  field.focus();
-  field.select();
-});
 
 const turning = new Turning(find("#solid"), (face) => {
   const line = find("#touched");
@@ -156,7 +132,7 @@ for (const field of document.querySelectorAll("input[data-program]")) {
     try {
       const way = `/programs/${encodeURIComponent(field.dataset.program)}?name=${encodeURIComponent(file.name)}`;
       const { program } = await told(await fetch(way, { method: "PUT", body: file }));
-      edits.set(`operations.${field.dataset.program}.program`, program);
+      pencil.set(`operations.${field.dataset.program}.program`, program);
       place.append(element("b", ` ${program}`, { class: "program" }));
       await checkDraft(place);
     } catch (error) {
@@ -176,4 +152,5 @@ if (pair) pair.addEventListener("click", async () => {
   find("#paired").textContent = `On the tablet: ${address}/pair/${code} (once)`;
 });
 
+if (pencil.size) checkDraft(find(".number.draft") || find("#first"));
 if (buttons.length) openPart(buttons[0]).then(ready, ready); else ready();
