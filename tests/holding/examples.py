@@ -43,6 +43,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     contact.limit_factor: {**_PRESSED, "push": _ASIDES},
     grip.crushing_pressure: {"yield_strength": np.array([2.5e8, 2.75e8])},
     grip.crushed_height: {"force": np.array([4000.0, 8000.0]), "width": 0.06, "yield_strength": 2.75e8},
+    bending.overhang_deflection: {"force": np.array([2000.0, 4000.0]), "overhang": 12e-3, "back_span": 40e-3,
+                                  "width": 30e-3, "thickness": 6e-3, "youngs_modulus": 7e10},
+    bending.between_rests_at: {"arm": np.array([10e-3, 20e-3]), "other_arm": 30e-3},
     limit_load.limit_load: {
         "contacts": _FEET, "friction": np.full(4, 0.2), "clamp_force": np.array([500.0]), "push": _ASIDE},
     screw.tightening_torque: {"preload": np.array([500.0, 2000.0]), **_THREAD},

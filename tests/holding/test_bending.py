@@ -11,12 +11,14 @@ from scipy.integrate import quad
 from firstoff.errors import OutOfRange
 from firstoff.holding.bending import (
     bending_stress,
+    between_rests_at,
     bow_in_jaws,
     cantilever_deflection,
     cap_use,
     deflection_between_supports,
     edge_load_coefficient,
     moment_between_supports,
+    overhang_deflection,
     plate_between_rests,
     support_share,
     wall_deflection,
@@ -145,3 +147,38 @@ def test_a_plate_on_two_rests() -> None:
     short = float(plate_between_rests(force, span, 5e-3, thick, young, nu))
     assert short == pytest.approx(force * span**3 * (1.0 - nu**2) / (4.0 * young * 5e-3 * thick**3))
     assert plate_between_rests(-force, span, 5e-3, thick, young, nu) == pytest.approx(-short)
+
+
+def test_a_clamp_beyond_the_last_rest_by_hand() -> None:
+    # 2000 N at 12 mm beyond rests 40 mm apart, 30 x 6 mm of aluminium, I = 540 mm4:
+    # F c2 (l + c)/(3 E I) = 2000 x 144 x 52/(3 x 70000 x 540) = 0.13206 mm
+    agrees("holding", "clamp 12 mm beyond rests 40 mm apart, 2000 N on 30 x 6 mm aluminium: give (table A-9)",
+           "shigley", 0.13206, float(overhang_deflection(2000.0, 12e-3, 40e-3, 30e-3, 6e-3, 7e10)) * 1e3, "mm",
+           within=0.001)
+
+
+@given(ARMS, st.floats(0.0, 0.1))
+def test_overhang_by_integrating_the_moment(over: float, back: float) -> None:
+    stiffness = 1e11 * 0.02 * 0.005**3 / 12.0
+    x, y = ((np.arange(4000) + 0.5) / 4000 * long for long in (back, over))
+    work = ((x * over / max(back, 1e-9)) ** 2).sum() * back / 4000 + (y**2).sum() * over / 4000
+    found = float(overhang_deflection(1.0, over, back, 0.02, 0.005, 1e11))
+    assert found == pytest.approx(work / stiffness, rel=1e-3)
+    if back == 0.0:
+        assert found == pytest.approx(float(cantilever_deflection(1.0, over, 0.02, 0.005, 1e11)))
+
+
+@given(ARMS, ARMS)
+def test_aside_of_the_middle_a_beam_gives_less(near: float, far: float) -> None:
+    half = (near + far) / 2.0
+    aside, middle = (float(deflection_between_supports(1.0, a, b, 0.02, 0.005, 1e11))
+                     for a, b in ((near, far), (half, half)))
+    assert float(between_rests_at(near, far)) == pytest.approx(aside / middle)
+
+
+def test_clamps_refuse_what_is_no_size() -> None:
+    for bad in ((-1.0, 0.01, 0.0), (1.0, 0.0, 0.0), (1.0, 0.01, -0.1)):
+        with pytest.raises(OutOfRange):
+            overhang_deflection(*bad, 0.02, 0.005, 1e11)
+    with pytest.raises(OutOfRange):
+        between_rests_at(0.0, 0.0)

@@ -36,7 +36,7 @@ def _modules() -> tuple[object, ...]:
 NOT_BUILT: tuple[str, ...] = (
     "NC programs: settings at an angle, cutters with an undercut",
     "glue and tape that are still warm from the operation before; tape that creeps",
-    "clamps that bend a plate over a gap; a collet or yoke that gives",
+    "a collet or yoke that gives",
     "sizes: parts cut together whose models do not lie parallel; roundness, straightness, runout",
     "wear of taps and reamers",
 )

@@ -352,3 +352,60 @@ def bow_in_jaws(
     approach = force / (beside + behind)
     return np.asarray(approach * np.divide(before, before + bends, out=np.zeros(
         np.broadcast_shapes(before.shape, bends.shape)), where=before + bends > 0.0))
+
+
+def overhang_deflection(
+    force: npt.ArrayLike,
+    overhang: npt.ArrayLike,
+    back_span: npt.ArrayLike,
+    width: npt.ArrayLike,
+    thickness: npt.ArrayLike,
+    youngs_modulus: npt.ArrayLike,
+) -> Array:
+    """How far a bar that reaches beyond its rests is bent down under a clamp at its end.
+
+    Args:
+        force: of the clamp [N], shape (N,).
+        overhang: from the nearer rest to the clamp [m], broadcast.
+        back_span: from there to the other rest, where something holds it down [m], broadcast.
+        width: of the bar that bends [m], broadcast.
+        thickness: in the direction of the force [m], broadcast.
+        youngs_modulus: E [N/m2], broadcast; E/(1-nu^2) for a wide plate.
+
+    Returns:
+        Deflection under the clamp [m], shape (N,).
+
+    Raises:
+        OutOfRange: if a size is not above 0, or force or back_span negative.
+
+    Range: slender, elastic, free to turn on its rests.
+    Source: shigley, table A-9, beam with an overhang and a load at its end: F c2 (l + c)/(3 E I).
+    """
+    load, back = not_negative(force=force, back_span=back_span)
+    reach, wide, thick, modulus = above_zero(
+        overhang=overhang, width=width, thickness=thickness, youngs_modulus=youngs_modulus
+    )
+    return np.asarray(4.0 * load * reach**2 * (back + reach) / (modulus * wide * thick**3))
+
+
+def between_rests_at(arm: npt.ArrayLike, other_arm: npt.ArrayLike) -> Array:
+    """How far a beam or plate gives under a load aside of the middle of its rests, over what it gives there.
+
+    Args:
+        arm: from the load to one rest [m], shape (N,).
+        other_arm: from the load to the other [m], broadcast.
+
+    Returns:
+        Share [1], shape (N,): 1 in the middle, 0 over a rest.
+
+    Raises:
+        OutOfRange: if an arm is negative, or both are 0.
+
+    Range: the give under the load itself; exact for a beam, taken for a plate.
+    Source: gere2012, appendix H: a2 b2 of a simple beam, over its value at a = b.
+    """
+    near, far = not_negative(arm=arm, other_arm=other_arm)
+    span = np.asarray(near + far)
+    if (span <= 0.0).any():
+        raise OutOfRange("both arms are 0", right="a span above 0")
+    return np.asarray((4.0 * near * far / span**2) ** 2)

@@ -14,13 +14,17 @@ from .words import axis_name, roughly
 _TRIED: Final = "wipe, tap down, try each parallel: one that moves has a chip beside it; push at the far end"
 TRY: Final = {
     "vise": _TRIED, "angle_block": _TRIED,
+    "v_block": "turn the part by hand, and pull it along: it must not stir in the vee",
+    "collet_block": "turn the part by hand, and pull it out: it must not stir; then the block itself in the vise",
+    "three_jaw": "turn the part by hand, and rock its end: all three jaws must bear",
     "edge_clamps": "push at the far end, and up at each edge: it must not stir",
-    "clamps": "push at each corner between the clamps; look that no strap points upwards at the part",
+    "clamps": "push at each corner between the clamps; packing right under each, no strap that points up at the part",
     "screws": "push at each corner; a screw that bottoms feels tight and clamps nothing: try its length first",
     "carrier": "pull sideways at the part, well away from the cutter; pick up a bore or an edge after gluing",
 }
 LET_GO: Final = {
-    "vise": "spindle off; a hand on the part, then the handle; wipe chips before the part is turned",
+    **dict.fromkeys(("vise", "angle_block", "v_block", "collet_block", "edge_clamps", "three_jaw"),
+                    "spindle off; a hand on the part, then the handle; wipe chips before the part is turned"),
     "clamps": "spindle off; the clamp farthest from the last cut first; a bent part springs as the last one goes",
     "screws": "spindle off; crosswise, half a turn each first",
     "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry",
