@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from firstoff import actions
-from firstoff.actions_shop import lives, mill, standing, tries, was_right
+from firstoff.actions_shop import lives, mill, standing, stood_on, tries, was_right
 from firstoff.errors import NameUnknown, RecordError
 from firstoff.records.reading import Reading
 
@@ -35,6 +35,23 @@ def test_own_figures_stand_beside_the_book_s(block: Path) -> None:
     assert found.figures[f"machine:{machine}"][0].own is not None             # what was learned comes first
     assert [(item.words, item.worked) for item in tries(block)] == [({"sang": 3}, False)]
     assert was_right(block).startswith("of 3 cuts ")
+
+
+def test_what_a_check_stands_on_is_told_with_its_records(block: Path) -> None:
+    before = stood_on(actions.check(block, instead=False), block)
+    assert before[TOP, "chatter"] and not any(one.own or one.records for one in before[TOP, "chatter"])
+    for _ in range(3):
+        actions.log(block, Reading(TOP, word="sang"))
+    actions.learn(block)
+    after = stood_on(actions.check(block, instead=False), block)[TOP, "chatter"]
+    assert {one.name for one in after} == {one.name for one in before[TOP, "chatter"]}
+    own = [one for one in after if one.own]
+    assert own and own == list(after[:len(own)]), "own ones first"
+    assert {one.records for one in own} == {3}
+    assert not any(one.records for one in after if not one.own)
+    figures = [one for each in standing(block).figures.values() for one in each]
+    assert {one.records for one in figures if one.own} == {3}
+    assert not any(one.records for one in figures if not one.own)
 
 
 def test_no_word_is_no_score(planned_block: Path) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from .actions_start import place_of_shop
 from .belief import Belief, Choice, Key, low_median_high
 from .errors import RecordError
 from .shop.columns import columns_of
-from .shop.library import load_shop
+from .shop.library import find_shop, load_shop
 from .work import Progress, believed, kept_records, quiet, records_folder
 
 if TYPE_CHECKING:
@@ -33,6 +34,16 @@ class Figure:
     own: tuple[float, float, float] | None
     book_says: str
     own_says: str
+    records: int = 0                       # that speak of it
+
+
+@dataclass(frozen=True)
+class Behind:
+    """A figure that a check stands on: what it is, whether it is an own one, and how many records speak of it."""
+
+    name: str
+    own: bool
+    records: int
 
 
 @dataclass(frozen=True)
@@ -63,9 +74,11 @@ def standing(folder: Path, *, shop: Path | None = None) -> Standing:
     stock = load_shop(place)
     book = Belief.of(columns_of(stock))
     own, note = believed(stock, records_folder(folder, place))
+    spoken = _spoken(records_folder(folder, place), book)
     found: dict[str, list[Figure]] = {}
     for key in _shown(book, own):
-        found.setdefault(key[0], []).append(_figure(key, book, own, stock))
+        found.setdefault(key[0], []).append(
+            replace(_figure(key, book, own, stock), records=_many(key, book, spoken)))
     return Standing(stock, place is not None, note, {entity: tuple(items) for entity, items in found.items()})
 
 
@@ -95,6 +108,47 @@ def _figure(key: Key, book: Belief, own: Belief, stock: Shop) -> Figure:
 def _learned(key: Key, book: Belief, own: Belief) -> bool:
     """Whether the figure, or anything that it goes by, was moved by learning."""
     return any(each in own.moved for each in book.depends_on([key]))
+
+
+def _spoken(folder: Path, book: Belief) -> Mapping[Key, int]:
+    """How many records speak of each own figure."""
+    from .records.figures import read_figures
+
+    found = read_figures(folder, book)
+    return {} if found is None else found.spoken
+
+
+def _many(key: Key, book: Belief, spoken: Mapping[Key, int]) -> int:
+    """Records that speak of a figure, or of what it goes by: its batch, its class."""
+    return max((spoken.get(each, 0) for each in book.depends_on([key])), default=0)
+
+
+def stood_on(
+    checked: Result, folder: Path, *, shop: Path | None = None
+) -> dict[tuple[str, str], tuple[Behind, ...]]:
+    """The figures that each check stands on, by operation and check; own ones first, the most recorded before.
+
+    Args:
+        checked: what a check of the job found.
+        folder: of the job.
+        shop: another shop than the job names.
+    """
+    from .records.words import name_of
+
+    place = records_folder(folder, find_shop(folder, checked.job.shop, shop))
+    book = Belief.of(columns_of(checked.shop))
+    own, spoken = believed(checked.shop, place)[0], _spoken(place, book)
+
+    @cache
+    def behind(key: Key) -> Behind:
+        return Behind(name_of(key, checked.shop), _learned(key, book, own), _many(key, book, spoken))
+
+    out = {}
+    for check in checked.checks:
+        known = {item.name: item for key in check.figures if book.has(*key) and (item := behind(key))}
+        out[check.operation, check.finding.check] = tuple(
+            sorted(known.values(), key=lambda item: (not item.own, -item.records, item.name)))
+    return out
 
 
 def lives(checked: Result, done: frozenset[str]) -> dict[str, Life]:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from firstoff import actions, actions_kept
+from firstoff.actions_shop import Behind
 from firstoff.bench import pages
 from firstoff.bench.clerk import Book, Clerk
 from firstoff.checks.base import Spread
@@ -115,6 +116,16 @@ def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: 
     read, _ = actions_kept.decided(book.result, "height", "19.5 mm", "", planned_block)
     ways = [Way("pray", 1.0, 0.0, 0.0), Way("make it anew", 300.0, 5.0, 0.9)]
     assert [way["text"] for way in pages.decision(read, ways, book.result)["ways"]] == ["make it anew"]
+
+
+def test_how_sure_tells_whose_figures_and_how_many_records(book: Book) -> None:
+    behind = [Behind("mill: damping", True, 3), Behind("steel: force", True, 1), Behind("collet", False, 0)]
+    said = pages.stands_on(behind)
+    assert said == {"own": ["mill: damping (3 records)", "steel: force (1 record)"], "book": ["collet"]}
+    page = pages.desk(book, network=False)
+    assert "figures of the book, none of your own" in page
+    names = {one.name for figures in book.behind.values() for one in figures}
+    assert len(names) > 10 and not any(one.own for figures in book.behind.values() for one in figures)
 
 
 def test_a_draft_tells_what_changes(book: Book, planned_block: Path) -> None:

@@ -27,7 +27,8 @@ def book(rows: int = builders.ROWS) -> Belief:
 def learned(**changed: object) -> Learned:
     by = book()
     moved = {key: by.z(key) * 0.5 + 0.3 for key in KEYS}
-    made = Learned(moved, ("more force",), 3, "abc", by.rows, by.seed, book_digest(by, sorted(moved)), True, ())
+    made = Learned(moved, ("more force",), 3, "abc", by.rows, by.seed, book_digest(by, sorted(moved)), True, (),
+                   {KEYS[0]: 3})
     return replace(made, **changed)  # type: ignore[arg-type]
 
 
@@ -37,6 +38,7 @@ def test_they_come_back_to_the_last_bit(tmp_path: Path) -> None:
     found = read_figures(tmp_path, book())
     assert found is not None and found.note == "own figures from 3 records, book figures else"
     assert set(found.moved) == set(KEYS)
+    assert found.spoken == {KEYS[0]: 3}, "of the other nobody kept how many"
     for key in KEYS:
         assert np.array_equal(found.moved[key], learned().moved[key])
 

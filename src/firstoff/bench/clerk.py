@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from ..errors import FirstoffError
 
 if TYPE_CHECKING:
+    from ..actions_shop import Behind
     from ..dryrun.result import Result
     from ..part.shapes import View
 
@@ -35,6 +36,7 @@ class Book:
     result: Result
     sheets: Mapping[str, Any]
     views: Mapping[str, Sequence[View]] = field(default_factory=dict)
+    behind: Mapping[tuple[str, str], Sequence[Behind]] = field(default_factory=dict)   # figures of each check
 
 
 @dataclass(frozen=True)
@@ -108,13 +110,14 @@ class Clerk:
             FirstoffError: if the job cannot be checked.
         """
         with self._alone("reading the job"):
-            from .. import actions
+            from .. import actions, actions_shop
             from ..sheets.document import content
 
             result = actions.check(self.folder, shop=self.shop, progress=self._progress)
             self._progress("drawing", 0.9)
             views = actions.draw(result, self.folder)
-            self.book = Book(result, content(result, views), views)
+            behind = actions_shop.stood_on(result, self.folder, shop=self.shop)
+            self.book = Book(result, content(result, views), views, behind)
             self.trouble = ""
             return self.book
 

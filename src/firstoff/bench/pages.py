@@ -21,6 +21,7 @@ from .clerk import Book, Clerk
 from .guard import POLICY
 
 if TYPE_CHECKING:
+    from ..actions_shop import Behind
     from ..dryrun.causes import Reading
     from ..dryrun.saving import Way
     from ..records.store import Record
@@ -81,7 +82,7 @@ def desk(book: Book, network: bool) -> str:
     result = book.result
     keys = {op.number: key for key, op in result.route.operations.items()}
     return page("desk.html", front=book.sheets["front"], first=_first(result.first_to_go), settings=[
-        _setting(sheet) | {"operations": [_card(card, result, keys[card["number"]]) for card in sheet["operations"]],
+        _setting(sheet) | {"operations": [_card(card, book, keys[card["number"]]) for card in sheet["operations"]],
                            "lines": pencil.held_of(result, sheet["name"])}
         for sheet in book.sheets["settings"]
     ], inspection=book.sheets["inspection"], parts=list(result.parts), network=network,
@@ -126,16 +127,18 @@ def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:
     return _setting(sheet) if drawn is None else dict(sheet) | {"svg": Markup(drawn.svg)}
 
 
-def _card(card: Mapping[str, Any], result: Result, key: str) -> dict[str, Any]:
+def _card(card: Mapping[str, Any], book: Book, key: str) -> dict[str, Any]:
     """A card with the key of each number that may be rubbed out, and how sure as strips."""
     from . import pencil
 
+    result = book.result
     found = [c for c in result.checks if c.finding.subject == "operation" and c.operation == key]
     worst = sorted((c for c in found if c.verdict != "good"), key=lambda c: -(c.finding.p_fail or 0.0))[:2]
     op = result.route.operations[key]
     notes = card["notes"][:-1] if op.cooling else card["notes"]      # how long it cools stands among the numbers
     return dict(card) | {"key": key, "head": pencil.head_of(result, key), "lines": pencil.numbers_of(result, key),
-                         "strips": [strip(c) for c in worst], "program": result.route.program_of(op) or "",
+                         "strips": [strip(c) | stands_on(book.behind.get((key, c.finding.check), ())) for c in worst],
+                         "program": result.route.program_of(op) or "",
                          "mills": bool(op.tool and op.cut.spindle_speed), "notes": notes, "said": _said(card),
                          "sings_map": any(c.finding.check == "chatter" for c in found),
                          "part": result.route.settings[op.setting].workpiece.split("+")[0]}
@@ -171,6 +174,18 @@ def strip(checked: Checked) -> dict[str, Any]:
         "grey is what bears it, as far as is known; the line is what the cut asks")
     return words | {"drawn": True, "low": share[0], "middle": share[1], "high": share[2], "limit": share[3],
                     "said": said}
+
+
+def stands_on(figures: Sequence[Behind]) -> dict[str, Any]:
+    """By which figures a check was reckoned: own ones with their records, the book's by name."""
+    own = [f"{one.name}{records_in_words(one.records)}" for one in figures if one.own]
+    book = [one.name for one in figures if not one.own]
+    return {"own": own, "book": book}
+
+
+def records_in_words(many: int) -> str:
+    """How many records speak of a figure, in brackets; nothing where that is not known."""
+    return f" ({many} record{'' if many == 1 else 's'})" if many else ""
 
 
 def draft(before: Result, after: Result) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from ..errors import NameUnknown, RecordError
 from ..units import tell
 from .clerk import Clerk
 from .office import office_of, sent, texts, told
-from .pages import MARGIN, WIDE, page
+from .pages import MARGIN, WIDE, page, records_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -114,7 +114,8 @@ def _strips(figure: Figure) -> dict[str, Any]:
         return dict(zip(("low", "middle", "high"), map(share, one), strict=True))
 
     return {"name": figure.name, "book": strip(figure.book), "own": strip(figure.own) if figure.own else None,
-            "book_says": figure.book_says, "own_says": figure.own_says}
+            "book_says": figure.book_says, "own_says": figure.own_says,
+            "records": records_in_words(figure.records)}
 
 
 def _tried(item: Tried, stock: Shop) -> dict[str, Any]:

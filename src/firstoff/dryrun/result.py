@@ -8,6 +8,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..belief import Key
 from ..checks.base import Case, Finding, Remedy, Spread
 from ..job.models import Job
 from ..job.route import Route
@@ -30,6 +31,7 @@ class Checked:
     number: int | None                             # number of the operation
     verdict: Verdict
     instead: tuple[Remedy, ...] = ()
+    figures: tuple[Key, ...] = ()                  # that it asked for
 
 
 @dataclass(frozen=True)

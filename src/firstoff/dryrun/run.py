@@ -178,7 +178,7 @@ def _checked(entry: _Entry, said: Verdict, remedies: tuple[Remedy, ...]) -> Chec
     number = case.operation.number if case.operation else None
     return Checked(
         _with_line(entry, said), entry.check.title, case.part_name or "", case.setting_name or "", case.name, number,
-        said, remedies,
+        said, remedies, entry.kept.asked,
     )
 
 

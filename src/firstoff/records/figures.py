@@ -6,7 +6,7 @@ import hashlib
 import io
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 from zipfile import BadZipFile
@@ -30,6 +30,7 @@ class Figures:
 
     moved: Mapping[Key, Rows]
     note: str
+    spoken: Mapping[Key, int] = field(default_factory=dict)     # how many records speak of each
 
 
 def book_digest(belief: Belief, keys: list[Key]) -> str:
@@ -46,6 +47,7 @@ def write_figures(folder: Path, learned: Learned) -> None:
     head = {
         "keys": keys, "records": learned.records, "latest": learned.latest, "rows": learned.rows,
         "seed": learned.seed, "sources": sources_digest(), "book": learned.book,
+        "spoken": [learned.spoken.get(key, 0) for key in keys],
     }
     rows = np.stack([learned.moved[key] for key in keys]) if keys else np.zeros((0, learned.rows))
     buffer = io.BytesIO()
@@ -66,7 +68,8 @@ def read_figures(folder: Path, belief: Belief) -> Figures | None:
         return Figures({}, "own figures were learned with other rows: run firstoff learn again")
     keys: list[Key] = [(a, b) for a, b in head["keys"]]
     moved = {key: rows[i] for i, key in enumerate(keys) if key in belief.columns}
-    return Figures(moved, _note(head, folder, belief, keys))
+    spoken = dict(zip(keys, head.get("spoken", []), strict=False))
+    return Figures(moved, _note(head, folder, belief, keys), {key: many for key, many in spoken.items() if many})
 
 
 def _read(raw: bytes) -> tuple[dict[str, Any], Rows]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -138,6 +138,7 @@ class Learned:
     book: str
     settled: bool
     disagreeing: tuple[str, ...]       # ids of records that the rest speaks against
+    spoken: Mapping[Key, int] = field(default_factory=dict)     # how many records speak of each figure
 
 
 def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Learned:
@@ -164,7 +165,8 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     change = Change(book, after, posterior.speaking, shop, posterior.settled, posterior.odd, len(records), further,
                     posterior.two)
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
-                   book_digest(book, sorted(lasting)), posterior.settled, posterior.odd)
+                   book_digest(book, sorted(lasting)), posterior.settled, posterior.odd,
+                   {key: len(posterior.speaking[key]) for key in lasting if key in posterior.speaking})
 
 
 def _further(evidence: Sequence[Witness], records: Sequence[Record], book: Belief, after: Belief) -> tuple[str, ...]:
