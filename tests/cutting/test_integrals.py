@@ -14,10 +14,21 @@ EDGE = edge_in_cut(Profile(0.006, 0.001, 0.0, 0.004), 3, 0.5, 0.003, 0.3, 2.0, 0
 @pytest.mark.parametrize("ratio", [0.0, 0.4])
 def test_positions_of_a_turn_make_the_mean(ratio: float) -> None:
     turn = 2 * np.pi * (np.arange(3000) + 0.5) / 3000
-    at, over = unit(EDGE, turn, ratio), mean(EDGE, ratio)
+    ratios = np.array([ratio, 0.2])
+    at, over = unit(EDGE, turn, ratios), mean(EDGE, ratios)
     assert at.keys() == over.keys()
     for name, values in at.items():
-        assert values.mean() == pytest.approx(over[name][0], rel=5e-3, abs=1e-3 * np.abs(values).max()), name
+        assert values.shape == (2, 3000)
+        assert values.mean(axis=1) == pytest.approx(over[name][:, 0], rel=5e-3, abs=1e-3 * np.abs(values).max()), name
+
+
+def test_ratios_together_are_as_one_by_one() -> None:
+    turn, ratios = np.linspace(0.0, 2 * np.pi, 40), np.array([0.0, 0.3, 2.0])
+    together = unit(EDGE, turn, ratios)
+    for i, ratio in enumerate(ratios):
+        alone = unit(EDGE, turn, np.array([ratio]))
+        for name, values in together.items():
+            assert values[i] == pytest.approx(alone[name][0], rel=1e-12, abs=1e-15), name
 
 
 def test_shares_are_linear_between_nodes() -> None:

@@ -62,9 +62,7 @@ def tables(edge: Edge, runout: bool) -> Tables:
     """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
     nodes = _ratio_nodes(edge.teeth) if runout else np.zeros(1)
     where, terms = positions(edge, turn=runout), terms_of(edge)
-    units = [unit(edge, where, float(ratio)) for ratio in nodes]
-    means = [mean(edge, float(ratio)) for ratio in nodes]
-    return Tables(nodes, terms, _stacked(units, terms), _stacked(means, terms))
+    return Tables(nodes, terms, _stacked(unit(edge, where, nodes), terms), _stacked(mean(edge, nodes), terms))
 
 
 def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
@@ -75,9 +73,9 @@ def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
             for way, parts in _PARTS.items()}
 
 
-def _stacked(units: list[dict[str, Array]], terms: dict[str, tuple[Term, ...]]) -> dict[str, Array]:
-    return {way: np.concatenate([t.sign * np.stack([unit[f"{t.kind}_{t.weight}"] for unit in units]) for t in of])
-            if of else np.zeros((0, 1)) for way, of in terms.items()}
+def _stacked(sums: dict[str, Array], terms: dict[str, tuple[Term, ...]]) -> dict[str, Array]:
+    return {way: np.concatenate([t.sign * sums[f"{t.kind}_{t.weight}"] for t in of]) if of else np.zeros((0, 1))
+            for way, of in terms.items()}
 
 
 def _ratio_nodes(teeth: int) -> Array:
@@ -134,20 +132,23 @@ def _between_marks(ends: Array, step: float) -> Array:
     return np.concatenate(stretches)
 
 
-def mean(edge: Edge, ratio: float) -> dict[str, Array]:
-    """Means over a turn of what `unit` gives at a position; the helix does not alter them."""
-    pieces = 8 if ratio > 0.0 or edge.slope != 0.0 else 1  # an offset cutter's chip has corners
+def mean(edge: Edge, ratios: Array) -> dict[str, Array]:
+    """Means over a turn of what `unit` gives at a position, by ratio (R, 1); the helix does not alter them."""
+    pieces = 8 if np.any(ratios > 0.0) or edge.slope != 0.0 else 1  # an offset cutter's chip has corners
     start, stop = np.asarray(edge.entry), np.asarray(edge.exit)
     width = (stop - start) / pieces
     ends = start[:, None] + width[:, None] * np.arange(pieces)
     angle = (ends[:, :, None] + width[:, None, None] * (_MEAN_T + 1.0) / 2.0).reshape(1, len(start), -1)
     share = width[:, None] * np.tile(_MEAN_W, pieces) * np.asarray(edge.length)[:, None] / (4.0 * np.pi)
     tooth = np.arange(edge.teeth)[:, None, None]
-    return _weighted(edge, angle, np.broadcast_to(share, angle.shape), tooth, ratio, (0, 1, 2))
+    sine = np.sin(angle)
+    thick = chip(edge, sine, tooth, ratios)                             # (R, teeth, S, G)
+    both = np.stack([thick * share, np.where(thick > _NO_CHIP, share, 0.0)]).sum(axis=2)
+    return _weighted(edge, sine, np.cos(angle), both.reshape(2, len(ratios), 1, *angle.shape[1:]))
 
 
-def unit(edge: Edge, where: Array, ratio: float) -> dict[str, Array]:
-    """Sums over the teeth of the integrals along the edge, at positions (A,) of the tip of tooth 1.
+def unit(edge: Edge, where: Array, ratios: Array) -> dict[str, Array]:
+    """Sums over the teeth of the integrals along the edge, by ratio (R,) at positions (A,) of the tip of tooth 1.
 
     A slice spans the angles from tip - lag_high to tip - lag_low; what of it lies between entry and exit cuts.
     """
@@ -161,34 +162,39 @@ def unit(edge: Edge, where: Array, ratio: float) -> dict[str, Array]:
     width = np.maximum(np.minimum(ahead - low, np.asarray(edge.exit)) - start, 0.0)
     angle = start[..., None] + width[..., None] * (nodes + 1.0) / 2.0  # (A, teeth, turns, S, G)
     share = (np.asarray(edge.length) / (high - low) * width)[..., None] * weights / 2.0
-    return _weighted(edge, angle, share, tooth[:, None, None, None], ratio, (1, 2, 3, 4))
+    sine = np.sin(angle)
+    thick = chip(edge, sine, tooth[:, None, None, None], ratios)       # (R, A, teeth, turns, S, G)
+    both = np.stack([thick * share, np.where(thick > _NO_CHIP, share, 0.0)])
+    return _weighted(edge, sine, np.cos(angle), both)
 
 
-def _weighted(
-    edge: Edge, angle: Array, share: Array, tooth: npt.NDArray[np.intp], ratio: float, over: tuple[int, ...],
-) -> dict[str, Array]:
-    """Chip and edge times every weight, summed over the given axes; slices are the last axis but one."""
-    sine, cosine = np.sin(angle), np.cos(angle)
+def _weighted(edge: Edge, sine: Array, cosine: Array, both: Array) -> dict[str, Array]:
+    """Chip and edge (2, R, A, ..., S, G) times every weight, summed over all but ratio and position: (R, A)."""
     lead, lean = np.sin(edge.lead_angle)[:, None], np.cos(edge.lead_angle)[:, None]
-    thick = chip(edge, sine, tooth, ratio)
-    some = np.where(thick > _NO_CHIP, share, 0.0)
     weights = {"cos": cosine, "sin": sine, "radius": np.asarray(edge.radius)[:, None],
                "lead": lead, "lead_sin": lead * sine, "lead_cos": lead * cosine}
     if min(edge.lead_angle) < _SQUARE:
         weights |= {"lean": lean, "lean_sin": lean * sine, "lean_cos": lean * cosine}
-    both = {"chip": thick * share, "edge": some}
-    return {f"{kind}_{name}": np.atleast_1d((value * weight).sum(axis=over))
-            for kind, value in both.items() for name, weight in weights.items()}
+    places = len(sine)
+    of = np.stack([np.broadcast_to(item, sine.shape).reshape(places, -1) for item in weights.values()], axis=-1)
+    left = both.reshape(-1, places, of.shape[1]).transpose(1, 0, 2)     # (A, 2 R, K)
+    sums = np.moveaxis(left @ of, 0, -1).reshape(2, -1, len(weights), places)
+    return {f"{kind}_{name}": sums[i, :, j] for i, kind in enumerate(("chip", "edge"))
+            for j, name in enumerate(weights)}
 
 
-def chip(edge: Edge, sine: Array, tooth: npt.NDArray[np.intp], ratio: float) -> Array:
-    """Chip thickness over feed per tooth: what the deepest of the teeth that went before has left."""
+def chip(edge: Edge, sine: Array, tooth: npt.NDArray[np.intp], ratios: Array) -> Array:
+    """Chip thickness over feed per tooth by ratio: what the deepest of the teeth that went before has left."""
     lead = np.sin(edge.lead_angle)[:, None]
     fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * np.cos(edge.lead_angle)[:, None]
-    if ratio == 0.0:
-        return np.asarray(np.maximum(fresh, 0.0) + 0.0 * tooth, dtype=np.float64)
+    fresh = fresh + 0.0 * tooth
+    if not np.any(ratios):
+        return np.asarray(np.broadcast_to(np.maximum(fresh, 0.0), (len(ratios), *fresh.shape)), dtype=np.float64)
     step = 2.0 * np.pi / edge.teeth
+    ratio = ratios.reshape(-1, *np.ones(fresh.ndim, dtype=int))
+    least = np.full((len(ratios), *fresh.shape), np.inf)
     # Teeth are numbered ahead in the sense of rotation: the tooth that went before has the next number.
-    left = [back * fresh + ratio * lead * (np.cos(step * tooth) - np.cos(step * (tooth + back)))
-            for back in range(1, edge.teeth + 1)]
-    return np.asarray(np.maximum(np.minimum.reduce(left), 0.0), dtype=np.float64)
+    for back in range(1, edge.teeth + 1):
+        offset = lead * (np.cos(step * tooth) - np.cos(step * (tooth + back)))
+        np.minimum(least, back * fresh + ratio * offset, out=least)
+    return np.maximum(least, 0.0, out=least)
