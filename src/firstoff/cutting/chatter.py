@@ -8,6 +8,7 @@ direction, and the damping of the flanks at the depth that is asked about.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -301,32 +302,51 @@ class _System(NamedTuple):
             around.append(natural * (1.0 + damping * np.sinh(steps)))
         return around[0] if len(around) == 1 else np.sort(np.concatenate(around, axis=1), axis=1)
 
-    def halves(self, frequency: Array) -> tuple[Complex, Complex]:
-        """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
-        # columns are made complex beforehand: arrays of two kinds in one product cost five times as much
-        xx, xy, yx, yy = (item.astype(np.complex128) for item in self.factors)
-        give_x, give_y = (_response(modes, frequency) for modes in self.modes)
-        both = give_x * give_y
-        if self.rubbing:  # G becomes (1/G + i w D)^-1
-            along, cross, square = (item.astype(np.complex128) for item in self.rubbing)
-            turn = 1j * frequency
-            moves_x, moves_y = give_x * turn, give_y * turn
-            free_x, free_y = moves_x * along + 1.0, moves_y * square + 1.0
-            shrink = 1.0 / (free_x * free_y - moves_x * moves_y * (cross * cross))
-            middle = give_x * (free_y * xx - moves_y * ((xy + yx) * cross)) + give_y * free_x * yy
-            middle *= 0.5 * shrink
-            return middle, _root(middle * middle - (xx * yy - xy * yx) * both * shrink)
-        middle = (xx * give_x + yy * give_y) * 0.5
-        apart = (xx * give_x - yy * give_y) * 0.5
-        return middle, _root(apart * apart + xy * yx * both)
+    def swept(self) -> tuple[Array, _Give]:
+        """The grid, and how tool and machine give along it: the last ones are kept, as one tip makes many cuts."""
+        if len(self.scale) > _TOGETHER:
+            grid = self.grid()
+            return grid, _Give.of(self.modes, grid)
+        hasher = hashlib.blake2b(repr(tuple(map(len, self.modes))).encode(), digest_size=16)
+        for column in (item for mode in (*self.modes[0], *self.modes[1]) for item in mode):
+            hasher.update(np.ascontiguousarray(column).tobytes())
+        key = hasher.digest()
+        if key not in _swept:
+            while len(_swept) >= _TIPS:
+                _swept.pop(next(iter(_swept)))
+            grid = self.grid()
+            _swept[key] = grid, _Give.of(self.modes, grid)
+        return _swept[key]
 
-    def eigenvalues(self, frequency: Array) -> Complex:
+    def halves(self, frequency: Array, give: _Give | None = None) -> tuple[Complex, Complex]:
+        """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
+        xx, xy, yx, yy = self.factors
+        give = give or _Give.of(self.modes, frequency)
+        if not self.rubbing:
+            middle, apart = (_sum((0.5 * xx, give.x), (sign * yy, give.y)) for sign in (0.5, -0.5))
+            return middle, _root(apart * apart + _sum((xy * yx, give.both)))
+        # G becomes (1/G + i w D)^-1; what that divides by is one and the same in all its parts
+        along, cross, square = self.rubbing
+        shrink = _sum((along, give.x), (square, give.y), (along * square - cross * cross, give.turned))
+        shrink *= 1j * frequency
+        shrink += 1.0
+        np.divide(1.0, shrink, out=shrink)
+        middle = _sum((0.5 * xx, give.x), (0.5 * yy, give.y),
+                      (0.5 * (xx * square + yy * along - (xy + yx) * cross), give.turned))
+        middle *= shrink
+        shrink *= give.both
+        return middle, _root(middle * middle - _sum((xx * yy - xy * yx, shrink)))
+
+    def eigenvalues(self, frequency: Array, give: _Give | None = None) -> Complex:
         """Both eigenvalues, each continuous along the frequencies: shape (2, N, F)."""
-        middle, root = self.halves(frequency)
-        turned = (root[:, 1:] * np.conj(root[:, :-1])).real < 0.0
-        sign = np.where(np.cumsum(turned, axis=1) % 2 == 1, -1.0, 1.0)
-        root[:, 1:] *= sign
-        return np.stack([middle + root, middle - root])
+        middle, root = self.halves(frequency, give)
+        real, imag = root.real, root.imag
+        onward = real[:, 1:] * real[:, :-1] + imag[:, 1:] * imag[:, :-1]
+        root[:, 1:] *= np.where(np.logical_xor.accumulate(onward < 0.0, axis=1), -1.0, 1.0)
+        values: Complex = np.empty((2, *root.shape), dtype=np.complex128)
+        np.add(middle, root, out=values[0])
+        np.subtract(middle, root, out=values[1])
+        return values
 
     def turns(self, frequency: Array, values: Complex) -> Array:
         """Waves between two teeth less the phase that the limit asks: a whole number at a crossing."""
@@ -343,6 +363,35 @@ def _rows(modes: tuple[Mode, ...], some: slice) -> tuple[Mode, ...]:
     return tuple(Mode(*(np.asarray(item)[some] for item in mode)) for mode in modes)
 
 
+class _Give(NamedTuple):
+    """How tool and machine give at some frequencies."""
+
+    x: Complex          # compliance along the feed, (N, F)
+    y: Complex          # and square to it
+    both: Complex       # their product
+    turned: Complex     # that times i w
+
+    @classmethod
+    def of(cls, modes: tuple[tuple[Mode, ...], tuple[Mode, ...]], frequency: Array) -> _Give:
+        """All modes of each direction together."""
+        x, y = (_response(some, frequency) for some in modes)
+        both = x * y
+        return cls(x, y, both, both * (1j * frequency))
+
+
+#: what was swept last, by all that it depends on: all parts of a belief for one tip, and some for others
+_swept: dict[bytes, tuple[Array, _Give]] = {}
+_TIPS = 12
+
+
+def _sum(*parts: tuple[Array, Complex]) -> Complex:
+    """Columns of real numbers times arrays of complex ones, added up: real and imaginary parts side by side."""
+    total = parts[0][0] * parts[0][1].view(np.float64)
+    for column, values in parts[1:]:
+        total += column * values.view(np.float64)
+    return total.view(np.complex128)
+
+
 def _root(square: Complex) -> Complex:
     """A square root, of either sign: its parts apart, which is five times as quick."""
     part = np.abs(square.real)
@@ -357,12 +406,17 @@ def _root(square: Complex) -> Complex:
 def _response(modes: tuple[Mode, ...], frequency: Array) -> Complex:
     """Compliance of all modes of a direction together."""
     total: Complex = np.zeros(frequency.shape, dtype=np.complex128)
-    for stiffness, damping, natural in modes:      # 1 / (k (1 - r2 + 2 i zeta r)), its parts apart: twice as quick
-        ratio = frequency / natural
-        spring, loss = 1.0 - ratio**2, 2.0 * damping * ratio
-        size = stiffness * (spring**2 + loss**2)
-        total.real += spring / size
-        total.imag -= loss / size
+    give, lag = np.zeros(frequency.shape), np.zeros(frequency.shape)
+    for stiffness, damping, natural in modes:      # 1 / (k (1 - r2 + 2 i zeta r)), its parts apart: thrice as quick
+        spring, loss = frequency * (1.0 / natural), frequency * (2.0 * damping / natural)
+        spring *= spring
+        np.subtract(1.0, spring, out=spring)
+        size = spring * spring
+        size += loss * loss
+        np.divide(1.0 / stiffness, size, out=size)
+        give += np.multiply(spring, size, out=spring)
+        lag -= np.multiply(loss, size, out=loss)
+    total.real, total.imag = give, lag
     return total
 
 
@@ -378,15 +432,19 @@ class _Crossing(NamedTuple):
 
 def _best_crossing(turns: Array, real: Array) -> _Crossing:
     """The crossing of a whole number with the greatest real part, by linear interpolation in each cell."""
-    crossed = np.diff(np.floor(turns), axis=-1) != 0.0
-    branch, row, cell = np.nonzero(crossed & ((real[..., :-1] > 0.0) | (real[..., 1:] > 0.0)))
-    start, stop = turns[branch, row, cell], turns[branch, row, cell + 1]
+    whole, up = np.floor(turns), real > 0.0
+    crossed = np.zeros(turns.shape, dtype=bool)
+    np.not_equal(whole[..., 1:], whole[..., :-1], out=crossed[..., :-1])
+    crossed[..., :-1] &= up[..., 1:] | up[..., :-1]
+    at = np.flatnonzero(crossed)
+    branch, row, cell = np.unravel_index(at, turns.shape)
+    start, stop, low, high = turns.ravel()[at], turns.ravel()[at + 1], real.ravel()[at], real.ravel()[at + 1]
     first = np.where(stop > start, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
     last = np.where(stop > start, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
-    whole, share = np.concatenate([first, last]), np.concatenate([first - start, last - start])
+    number, share = np.concatenate([first, last]), np.concatenate([first - start, last - start])
     branch, row, cell = (np.tile(item, 2) for item in (branch, row, cell))
+    low, high = np.tile(low, 2), np.tile(high, 2)
     share /= np.tile(stop - start, 2)
-    low, high = real[branch, row, cell], real[branch, row, cell + 1]
     height, top = low + (high - low) * share, np.zeros(real.shape[1])
     np.maximum.at(top, row, height)
     found = np.flatnonzero((height > 0.0) & (height == top[row]))
@@ -394,16 +452,17 @@ def _best_crossing(turns: Array, real: Array) -> _Crossing:
     best[row[found]] = found
     if not found.size:
         return _Crossing(best, best, top, top, top > 0.0)
-    return _Crossing(branch[best], cell[best], share[best], whole[best], top > 0.0)
+    return _Crossing(branch[best], cell[best], share[best], number[best], top > 0.0)
 
 
 def _first_to_sing(system: _System) -> tuple[Array, Array]:
     """Greatest real part of an eigenvalue at a crossing, 0 for none, and the frequency there."""
     parts = []
     for some in system.parts():
-        grid = some.grid()
-        values = some.eigenvalues(grid)
-        parts.append(_refined(some, grid, values, _best_crossing(some.turns(grid, values), values.real)))
+        grid, give = some.swept()
+        values = some.eigenvalues(grid, give)
+        found = _best_crossing(some.turns(grid, values), np.ascontiguousarray(values.real))
+        parts.append(_refined(some, grid, values, found))
     real, frequency = (np.concatenate(part) for part in zip(*parts, strict=True))
     return real, frequency
 

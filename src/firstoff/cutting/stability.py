@@ -17,12 +17,11 @@ import numpy as np
 import numpy.typing as npt
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
+from firstoff.cutting._swings import Matrix, Swing, stacked, times
 from firstoff.cutting.chatter import Mode
 from firstoff.errors import OutOfRange
 
 Flags = npt.NDArray[np.bool_]
-#: of one or two directions by one or two
-_Matrix = list[list[Array]]
 
 #: Nodes of a tooth period, or of the arc where that is shorter; within half a percent of the converged limit
 #: while the fastest mode swings less than _SWINGS times over them.
@@ -251,8 +250,8 @@ class _Batch(NamedTuple):
     """A batch of cuts in arrays that broadcast against each other."""
 
     directions: tuple[tuple[Mode, ...], ...]     # one or two, each with its modes
-    forces: list[_Matrix]                        # by node, against displacement [N/m2]
-    rubbing: list[_Matrix]                       # by node, against velocity [N s/m2]; empty where nothing rubs
+    forces: list[Matrix]                        # by node, against displacement [N/m2]
+    rubbing: list[Matrix]                       # by node, against velocity [N s/m2]; empty where nothing rubs
     step: Array                                  # between two nodes [s]
     gap: Array                                   # from the last node to the first of the next tooth [s]
     depth: Array
@@ -310,7 +309,7 @@ def _products(low: Array, high: Array) -> tuple[Array, Array, Array]:
     return half - double, (np.sin(high) ** 2 - np.sin(low) ** 2) / 2.0, half + double
 
 
-def _part(matrix: _Matrix, which: list[int]) -> _Matrix:
+def _part(matrix: Matrix, which: list[int]) -> Matrix:
     """Only the directions that are not rigid."""
     return [[matrix[i][j] for j in which] for i in which]
 
@@ -318,9 +317,9 @@ def _part(matrix: _Matrix, which: list[int]) -> _Matrix:
 class _Kicks(NamedTuple):
     """What happens at each node, made ready: mix of displacements, impulse of displacement and of velocity."""
 
-    mix: list[_Matrix]
-    impulse: list[_Matrix]
-    drag: list[_Matrix]
+    mix: list[Array]                # by node (D, D, ...), D directions
+    impulse: list[Array]
+    drag: list[Array]               # empty where nothing rubs
 
     @classmethod
     def of(cls, batch: _Batch) -> _Kicks:
@@ -336,25 +335,25 @@ class _Kicks(NamedTuple):
                 rub = batch.rubbing[i]
                 slowed = _inverse(_plus_one(_scaled_columns(rub, [one * weight / 2.0 for one in give])))
                 impulse, drag = _product(slowed, impulse), _product(slowed, rub)
-                drags.append([[item * weight for item in row] for row in drag])
-            mixes.append(mix)
-            impulses.append([[item * weight for item in row] for row in impulse])
+                drags.append(stacked([[item * weight for item in row] for row in drag]))
+            mixes.append(stacked(mix))
+            impulses.append(stacked([[item * weight for item in row] for row in impulse]))
         return cls(mixes, impulses, drags)
 
 
-def _plus_one(matrix: _Matrix) -> _Matrix:
+def _plus_one(matrix: Matrix) -> Matrix:
     return [[item + 1.0 if i == j else item for j, item in enumerate(row)] for i, row in enumerate(matrix)]
 
 
-def _scaled(matrix: _Matrix, rows: list[Array]) -> _Matrix:
+def _scaled(matrix: Matrix, rows: list[Array]) -> Matrix:
     return [[item * by for item in row] for row, by in zip(matrix, rows, strict=True)]
 
 
-def _scaled_columns(matrix: _Matrix, columns: list[Array]) -> _Matrix:
+def _scaled_columns(matrix: Matrix, columns: list[Array]) -> Matrix:
     return [[item * by for item, by in zip(row, columns, strict=True)] for row in matrix]
 
 
-def _inverse(matrix: _Matrix) -> _Matrix:
+def _inverse(matrix: Matrix) -> Matrix:
     if len(matrix) == 1:
         return [[1.0 / matrix[0][0]]]
     (a, b), (c, d) = matrix
@@ -362,59 +361,16 @@ def _inverse(matrix: _Matrix) -> _Matrix:
     return [[d * over, -b * over], [-c * over, a * over]]
 
 
-def _product(left: _Matrix, right: _Matrix) -> _Matrix:
-    columns = [_times(left, list(column)) for column in zip(*right, strict=True)]
-    return [list(row) for row in zip(*columns, strict=True)]
+def _product(left: Matrix, right: Matrix) -> Matrix:
+    if len(left) == 1:
+        return [[left[0][0] * right[0][0]]]
+    return [[row[0] * right[0][j] + row[1] * right[1][j] for j in range(2)] for row in left]
 
 
-def _times(matrix: _Matrix, vector: list[Array]) -> list[Array]:
-    if len(matrix) == 1:
-        return [matrix[0][0] * vector[0]]
-    return [row[0] * vector[0] + row[1] * vector[1] for row in matrix]
-
-
-class _Swing:
-    """The modes of a batch as they swing: amplitudes whose imaginary part is displacement."""
-
-    def __init__(self, batch: _Batch) -> None:
-        self.shape = shape = np.broadcast_shapes(
-            batch.depth.shape, batch.step.shape, batch.forces[0][0][0].shape,
-            *(np.shape(item) for modes in batch.directions for mode in modes for item in mode))
-        self.owner = [i for i, modes in enumerate(batch.directions) for _ in modes]
-        modes = [mode for some in batch.directions for mode in some]
-        self.roots = [mode.natural * (1j * np.sqrt(1.0 - np.asarray(mode.damping) ** 2) - mode.damping)
-                      for mode in modes]
-        self.push = [mode.natural**2 / mode.stiffness / root.imag
-                     for mode, root in zip(modes, self.roots, strict=True)]
-        self.turns = [[np.exp(root * time) for root in self.roots] for time in (batch.step, batch.gap)]
-        self.swings = [np.full(shape, np.exp(1j * (1.0 + 2.4 * i))) for i in range(len(modes))]
-
-    def places(self) -> list[Array]:
-        """Displacement in each direction."""
-        return self._sums([swing.imag for swing in self.swings])
-
-    def speeds(self) -> list[Array]:
-        """Velocity in each direction."""
-        return self._sums([root.imag * swing.real + root.real * swing.imag
-                           for root, swing in zip(self.roots, self.swings, strict=True)])
-
-    def _sums(self, values: list[Array]) -> list[Array]:
-        found: list[Array | None] = [None] * (self.owner[-1] + 1)
-        for i, value in zip(self.owner, values, strict=True):
-            before = found[i]
-            found[i] = value if before is None else before + value
-        return [item for item in found if item is not None]
-
-    def kick(self, impulses: list[Array], last: bool) -> None:
-        """Takes the impulses away and swings on to the next node."""
-        for swing, by, axis, turn in zip(self.swings, self.push, self.owner, self.turns[last], strict=True):
-            swing.real -= by * impulses[axis]
-            swing *= turn
-
-    def shrink(self, size: Array) -> None:
-        """The same swing in a larger unit."""
-        for swing in self.swings:
-            swing /= size
+def _shape(batch: _Batch) -> tuple[int, ...]:
+    """What all arrays of a batch broadcast to."""
+    return np.broadcast_shapes(batch.depth.shape, batch.step.shape, batch.forces[0][0][0].shape,
+                               *(np.shape(item) for modes in batch.directions for mode in modes for item in mode))
 
 
 def _followed(batch: _Batch) -> tuple[Array, Array]:
@@ -423,25 +379,26 @@ def _followed(batch: _Batch) -> tuple[Array, Array]:
     Returns:
         (k + 1, d, ...) states, each of length 1, and (k + 1, ...) logarithms of what they grew since the first.
     """
-    swing, kicks, order = _Swing(batch), _Kicks.of(batch), 2 * sum(map(len, batch.directions)) + 2
-    count, stride = len(batch.forces), max(1, len(batch.forces) // (2 * order))
-    before = [[np.full(swing.shape, np.cos(2.0 + 1.7 * i + 0.9 * j)) for j, _ in enumerate(batch.directions)]
-              for i in range(count)]
+    swing, kicks = Swing(batch.directions, _shape(batch), batch.step, batch.gap), _Kicks.of(batch)
+    order = 2 * sum(map(len, batch.directions)) + 2
+    count, stride, ways = len(batch.forces), max(1, len(batch.forces) // (2 * order)), len(batch.directions)
+    start = np.cos(2.0 + 1.7 * np.arange(count)[:, None] + 0.9 * np.arange(ways))
+    before = np.broadcast_to(start.reshape(count, ways, *(1,) * len(swing.shape)), (count, ways, *swing.shape)).copy()
     states: list[Array] = []
     grown, growths = np.zeros(swing.shape), []
     for period in range(_PERIODS + order + 1):
         for i in range(count):
-            moved = [now - then for now, then in zip(swing.places(), before[i], strict=True)]
-            impulse = _times(kicks.impulse[i], moved)
+            moved = swing.places() - before[i]
+            impulse = times(kicks.impulse[i], moved)
             if kicks.drag:
-                impulse = [a + b for a, b in zip(impulse, _times(kicks.drag[i], swing.speeds()), strict=True)]
+                impulse += times(kicks.drag[i], swing.speeds())
             swing.kick(impulse, i == count - 1)
-            before[i] = [then + more for then, more in zip(before[i], _times(kicks.mix[i], moved), strict=True)]
-        swings = [part for one in swing.swings for part in (one.real, one.imag)]
-        state = np.stack([item for node in before[::stride] for item in node] + swings)
+            before[i] += times(kicks.mix[i], moved)
+        state = np.concatenate([part.reshape(-1, *swing.shape)
+                                for part in (before[::stride], swing.speed, swing.place)])
         size = np.sqrt(np.einsum("d...,d...->...", state, state))
         swing.shrink(size)
-        before = [[item / size for item in node] for node in before]
+        before /= size
         if period >= _PERIODS:
             grown = grown + np.log(size) if states else grown
             states.append(state / size)
