@@ -51,7 +51,7 @@ _EACH: Final = 4             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
-_STRATA: Final = (1 / 6, 3 / 6, 5 / 6)
+_STRATA: Final = (1 / 4, 3 / 4)
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 

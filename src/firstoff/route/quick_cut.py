@@ -15,7 +15,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
-from ..checks.base import Case, Check
+from ..checks.base import Case, Check, Finding
 from ..dryrun.choosing import (
     SLOWEST,
     TOO_FAST_A_FEED,
@@ -53,7 +53,7 @@ WIDE: Final = 0.5              #: diameters: the step that is taken off where no
 FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
-GAIN_ROWS: Final = 512         #: on which the chances of gains are computed
+GAIN_ROWS: Final = 256         #: on which a change is weighed against the answer
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
@@ -124,10 +124,32 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
         bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
         _limited(chooser, best, checked, first), careful and settled != NUMBERS.keys(), settled,
         _why_direction(case), (), _unmet(case))
-    # what is told beside the answer is computed on a part of the rows; on all of them as soon as it is asked for
-    some = belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // GAIN_ROWS))).wordless()
+    some = _Some.of(answer, findings, belief)
     gains = [*_mended(answer, some, thin), *_gains(answer, search, some, thin)]
     return replace(answer, gains=tuple(gains))
+
+
+@dataclass(frozen=True)
+class _Some:
+    """A part of the rows, for what is told beside the answer; on all of them as soon as it is asked for.
+
+    Answer and change are weighed on the same rows, so that what these have more or less of than all cancels.
+    """
+
+    belief: Belief
+    share: float                    # chance of spoiling on all rows over that on these
+
+    @classmethod
+    def of(cls, answer: Answer, findings: list[Finding], belief: Belief) -> _Some:
+        """Every so-many-th row."""
+        rows = np.arange(0, belief.rows, max(1, belief.rows // GAIN_ROWS))
+        here = [f if f.p_rows is None else replace(f, p_rows=f.p_rows[rows]) for f in findings]
+        before = chance_spoiled(here, len(rows))
+        return cls(belief.thinned(rows).wordless(), answer.p_spoil / before if before > 0.0 else 1.0)
+
+    def chance(self, case: Case) -> float:
+        """The chance that anything is spoiled."""
+        return min(1.0, self.share * chance_spoiled(found_now(case, self.belief), self.belief.rows))
 
 
 def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
@@ -316,7 +338,7 @@ def removal_rate(case: Case) -> float:
     return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
 
 
-def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
+def _mended(answer: Answer, some: _Some, thin: Quick) -> Iterator[Gain]:
     """Of what is likely to go wrong first: the mildest turn of each knob that makes it clearly less likely.
 
     Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
@@ -331,28 +353,24 @@ def _mended(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
     for knob in check.knobs if answer.settled else (DEPTH,):
         for trial in trials(check, answer.case, knob, thin):
-            p_after = _chance(trial.case, belief) if trial.look.within(wanted) else 1.0
+            p_after = some.chance(trial.case) if trial.look.within(wanted) else 1.0
             if p_after <= wanted:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
     if answer.settled and not found and not answer.careful:
-        yield from _anew(answer, belief, thin)
+        yield from _anew(answer, some, thin)
 
 
-def _anew(answer: Answer, belief: Belief, thin: Quick) -> Iterator[Gain]:
+def _anew(answer: Answer, some: _Some, thin: Quick) -> Iterator[Gain]:
     """All numbers chosen anew and with care, where no single one helps enough."""
     best = Chooser(answer.case, thin, Search(allowed=answer.bench.shop.close)).cheapest(BUDGET * SHARE)
     text = cut_changes(answer.case, best.case.op)[1]
     if text and best.p_spoil < LESS * answer.p_spoil:
-        yield _gain(text, answer, best.case, _chance(best.case, belief), deep="")
+        yield _gain(text, answer, best.case, some.chance(best.case), deep="")
 
 
-def _chance(case: Case, belief: Belief) -> float:
-    return chance_spoiled(found_now(case, belief), belief.rows)
-
-
-def _gains(answer: Answer, search: Search, belief: Belief, thin: Quick) -> Iterator[Gain]:
+def _gains(answer: Answer, search: Search, some: _Some, thin: Quick) -> Iterator[Gain]:
     """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
     for text, case in _changes(answer):
         chooser = Chooser(case, thin, search)
@@ -360,7 +378,7 @@ def _gains(answer: Answer, search: Search, belief: Belief, thin: Quick) -> Itera
                      if _worth_telling(_gain(text, answer, c.case, c.p_spoil), answer)),
                     key=lambda c: removal_rate(c.case), default=None)
         if after is not None:
-            gain = _gain(text, answer, after.case, _chance(after.case, belief))
+            gain = _gain(text, answer, after.case, some.chance(after.case))
             if _worth_telling(gain, answer):
                 yield gain
 
