@@ -8,7 +8,6 @@ direction, and the damping of the flanks at the depth that is asked about.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -307,10 +306,8 @@ class _System(NamedTuple):
         if len(self.scale) > _TOGETHER:
             grid = self.grid()
             return grid, _Give.of(self.modes, grid)
-        hasher = hashlib.blake2b(repr(tuple(map(len, self.modes))).encode(), digest_size=16)
-        for column in (item for mode in (*self.modes[0], *self.modes[1]) for item in mode):
-            hasher.update(np.ascontiguousarray(column).tobytes())
-        key = hasher.digest()
+        columns = [np.ascontiguousarray(item) for mode in (*self.modes[0], *self.modes[1]) for item in mode]
+        key = b"".join([bytes((len(self.modes[0]),)), *(column.tobytes() for column in columns)])
         if key not in _swept:
             while len(_swept) >= _TIPS:
                 _swept.pop(next(iter(_swept)))
