@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.cutting._integrals import mean, shares, tables, unit
+from firstoff.cutting._integrals import mean, shares, tables, unit, units
 from firstoff.cutting.edge import Profile, edge_in_cut
 
 EDGE = edge_in_cut(Profile(0.006, 0.001, 0.0, 0.004), 3, 0.5, 0.003, 0.3, 2.0, 0.1)
@@ -15,7 +15,7 @@ EDGE = edge_in_cut(Profile(0.006, 0.001, 0.0, 0.004), 3, 0.5, 0.003, 0.3, 2.0, 0
 def test_positions_of_a_turn_make_the_mean(ratio: float) -> None:
     turn = 2 * np.pi * (np.arange(3000) + 0.5) / 3000
     ratios = np.array([ratio, 0.2])
-    at, over = unit(EDGE, turn, ratios), mean(EDGE, ratios)
+    at, over = units(EDGE, turn, ratios), mean(EDGE, ratios)
     assert at.keys() == over.keys()
     for name, values in at.items():
         assert values.shape == (2, 3000)
@@ -24,11 +24,11 @@ def test_positions_of_a_turn_make_the_mean(ratio: float) -> None:
 
 def test_ratios_together_are_as_one_by_one() -> None:
     turn, ratios = np.linspace(0.0, 2 * np.pi, 40), np.array([0.0, 0.3, 2.0])
-    together = unit(EDGE, turn, ratios)
+    together = units(EDGE, turn, ratios)
     for i, ratio in enumerate(ratios):
-        alone = unit(EDGE, turn, np.array([ratio]))
+        alone = unit(EDGE, turn, float(ratio))
         for name, values in together.items():
-            assert values[i] == pytest.approx(alone[name][0], rel=1e-12, abs=1e-15), name
+            assert values[i] == pytest.approx(alone[name], rel=1e-12, abs=1e-15), name
 
 
 def test_shares_are_linear_between_nodes() -> None:

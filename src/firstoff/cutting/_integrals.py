@@ -62,7 +62,7 @@ def tables(edge: Edge, runout: bool) -> Tables:
     """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
     nodes = _ratio_nodes(edge.teeth) if runout else np.zeros(1)
     where, terms = positions(edge, turn=runout), terms_of(edge)
-    return Tables(nodes, terms, _stacked(unit(edge, where, nodes), terms), _stacked(mean(edge, nodes), terms))
+    return Tables(nodes, terms, _stacked(units(edge, where, nodes), terms), _stacked(mean(edge, nodes), terms))
 
 
 def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
@@ -133,7 +133,7 @@ def _between_marks(ends: Array, step: float) -> Array:
 
 
 def mean(edge: Edge, ratios: Array) -> dict[str, Array]:
-    """Means over a turn of what `unit` gives at a position, by ratio (R, 1); the helix does not alter them."""
+    """Means over a turn of what `units` gives at a position, by ratio (R, 1); the helix does not alter them."""
     pieces = 8 if np.any(ratios > 0.0) or edge.slope != 0.0 else 1  # an offset cutter's chip has corners
     start, stop = np.asarray(edge.entry), np.asarray(edge.exit)
     width = (stop - start) / pieces
@@ -147,7 +147,12 @@ def mean(edge: Edge, ratios: Array) -> dict[str, Array]:
     return _weighted(edge, sine, np.cos(angle), both.reshape(2, len(ratios), 1, *angle.shape[1:]))
 
 
-def unit(edge: Edge, where: Array, ratios: Array) -> dict[str, Array]:
+def unit(edge: Edge, where: Array, ratio: float) -> dict[str, Array]:
+    """What `units` gives at one ratio (A,)."""
+    return {name: values[0] for name, values in units(edge, where, np.array([ratio])).items()}
+
+
+def units(edge: Edge, where: Array, ratios: Array) -> dict[str, Array]:
     """Sums over the teeth of the integrals along the edge, by ratio (R,) at positions (A,) of the tip of tooth 1.
 
     A slice spans the angles from tip - lag_high to tip - lag_low; what of it lies between entry and exit cuts.

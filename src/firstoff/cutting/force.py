@@ -247,13 +247,13 @@ def forces_at(
     Source: altintas2012, ch. 2 (forces of a helical end mill).
     """
     edge, feed = as_edge(engagement), positive("feed per tooth", feed_per_tooth)
-    unit = _integrals.unit(edge, np.atleast_1d(finite("positions", positions)), np.zeros(1))
+    unit = _integrals.unit(edge, np.atleast_1d(finite("positions", positions)), 0.0)
     law = [finite("coefficient", item) for item in coefficients]
     k = [*(item * feed for item in law[:3]), *law[3:]]
     found = {}
     for way, terms in _integrals.terms_of(edge).items():
         columns = np.stack(np.broadcast_arrays(*(k[t.number] for t in terms)), axis=-1)
-        found[way] = columns @ np.concatenate([t.sign * unit[f"{t.kind}_{t.weight}"] for t in terms])
+        found[way] = columns @ np.stack([t.sign * unit[f"{t.kind}_{t.weight}"] for t in terms])
     return Instant(**found)
 
 
