@@ -1,11 +1,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from firstoff.belief import Belief
+from firstoff.belief import Belief, watched
+from firstoff.checks import _push, _surfaces
 from firstoff.checks._locators import Array
 from firstoff.checks._makers import Broken, Made, maker
 from firstoff.checks._surfaces import RADIUS_SD, Form, Line, Surfaces, along
@@ -129,3 +131,22 @@ def test_on_a_carrier_it_lies_where_a_hand_puts_it() -> None:
     # picked up by touching its own faces afterwards, that error is gone from what is cut to them
     line = by_name(where, where.made(back), MIDDLE, np.array([0.0, 1.0, 0.0]))
     assert not any(abs(line.get(name, 0.0)) > 1e-9 for name in by_hand)
+
+
+def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def left_on(this: Case, *also: Any) -> Any:
+        asked.append(this.name)
+        return _push.left_on(this, *also)
+
+    monkeypatch.setattr(_surfaces, "_left", {})
+    monkeypatch.setattr(_surfaces, "left_on", left_on)
+    believed = belief()
+    for ops in (BOTH_WALLS, BOTH_WALLS | {"more": op(90, "stock-6")}):
+        where, back = of(made(ops, "-Y", "+Y")[0], 3)
+        where.made(back)
+        watch = watched(believed)
+        where.sources["pushed:back:wall"].rows(watch)
+        assert any(parameter == "stiffness_x" for _, parameter in watch.asked), "what was kept is noted too"
+    assert asked == ["back"]

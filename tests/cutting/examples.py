@@ -97,6 +97,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "chip_high": 1e-4, "reference_chip": 1e-3},
     force.milling_forces: {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT},
+    force.mean_axial_force: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT},
     force.normal_force: {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "positions": np.array([2.3, 3.1])},
     force.forces_at: {

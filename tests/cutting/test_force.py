@@ -229,3 +229,12 @@ def test_impossible_chips_are_refused() -> None:
         affine_law(1.8e9, 0.2, 1e-4, 1e-5, 1e-3)
     with pytest.raises(OutOfRange, match="coefficient is nan"):
         milling_forces(LAW._replace(radial=float("nan")), SLOT, FEED, 0.0)
+
+
+def test_the_mean_along_the_tool_alone_is_the_same() -> None:
+    from firstoff.cutting.force import mean_axial_force
+    from tests.cutting.examples import _CUT, _LAW, _RUNOUT, _SLICES
+
+    for edge in (_CUT, _SLICES):
+        whole = milling_forces(_LAW, edge, 3e-5, _RUNOUT).mean_z
+        assert mean_axial_force(_LAW, edge, 3e-5, _RUNOUT) == pytest.approx(whole, rel=1e-12)

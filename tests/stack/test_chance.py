@@ -113,3 +113,14 @@ def test_refusals() -> None:
         joint_chance_out([[0.0, 0.0]], np.eye(3), [-1.0], [1.0])
     with pytest.raises(OutOfRange, match="26 sizes"):
         joint_chance_out(np.zeros((1, 26)), np.eye(26), -np.ones(26), np.ones(26))
+
+
+def test_many_rows_with_few_points_come_to_the_same() -> None:
+    """One row may be out by a tenth; all together are not, since each looks at other points."""
+    rng = np.random.default_rng(4)
+    rows, wide = rng.normal(0.0, 0.7, (2048, 4)), rng.uniform(0.7, 1.4, 2048)
+    low, high = np.full(4, -2.0), np.full(4, 2.0)
+    whole = joint_chance_out(rows, equal(0.6, 4), low, high, wide)
+    few = joint_chance_out(rows, equal(0.6, 4), low, high, wide, points=32)
+    assert few.mean() == pytest.approx(whole.mean(), rel=5e-3)
+    assert np.abs(few / whole - 1.0).mean() < 0.1

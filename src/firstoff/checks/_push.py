@@ -9,7 +9,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.engagement import engagement_angles
-from ..cutting.force import Engagement, milling_forces
+from ..cutting.force import Engagement, mean_axial_force
 from ..cutting.push_off import WallError, floor_error
 from ..cutting.wall import slice_heights, spring_passes, wall_by_slices
 from ..cutting.wear import set_back
@@ -76,9 +76,9 @@ def left_on(case: Case, belief: Belief, side: Side) -> Rows | None:
         return None
     if side == "floor":
         law, feed = coefficients(case, belief), metres(case.op.cut.feed_per_tooth or 0.0)
-        forces = milling_forces(law, edge_of(case, engagement), feed, eccentricity(case, belief))
+        lift = mean_axial_force(law, edge_of(case, engagement), feed, eccentricity(case, belief))
         stiff = value(belief, machine_entity(case), "stiffness_z")
-        return floor_error(-forces.mean_z, stiff) * discrepancy(belief, "push_off")
+        return floor_error(-lift, stiff) * discrepancy(belief, "push_off")
     return wall_left(case, belief, engagement).mean
 
 

@@ -23,9 +23,10 @@ from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located, through_points
 from ._chance import known
+from ._life import since_fresh
 from ._locators import Array, locators
 from ._makers import Broken, Made, is_wall, last_before
-from ._push import left_on, operation_case
+from ._push import Side, left_on, operation_case
 from .base import Case
 from .si import metres
 
@@ -47,6 +48,7 @@ TILT_SD: Final = 0.0005
 #: share of the lift by the jaw that is left when the part was tapped down until no parallel moved; judged
 TAPPED: Final = 0.2
 KEPT: Final = 4              #: beliefs of late: all rows, few rows, lasting things alone
+OPERATIONS: Final = 256      #: of which it is kept what they leave on
 _AXES: Final = ("x", "y", "z")
 _ALONG: Final = 0.9          #: cosine from which a face places a part along an axis
 
@@ -93,6 +95,33 @@ class _Kept:
         belief.note(watch.asked)
         self._last = [*self._last[1 - KEPT:], (watch, rows, watch.asked)]
         return rows
+
+
+def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
+    """What an operation leaves on a wall or floor, by belief; kept by all that it is computed from, of late.
+
+    The same operation on another route, changed elsewhere, leaves the same.
+    """
+    worn = [(past.material, past.tool_material, past.coolant, past.notched, past.wears, past.speed, past.chip,
+             past.edge_time) for past in since_fresh(case)]
+    key = (side, repr(case.op.model_copy(update={"number": 1, "features": ()})), repr(case.tool), case.machine_name,
+           case.material_name, repr(worn))
+    if key not in _left:
+        while len(_left) >= OPERATIONS:
+            _left.pop(next(iter(_left)))
+        _left[key] = _Kept(lambda belief: _or_nothing(left_on(case, belief, side), belief))
+    return _left[key]
+
+
+_left: dict[tuple[str, ...], _Kept] = {}
+
+
+def _or_nothing(left: Rows | None, belief: Belief) -> Rows:
+    return _nothing(belief) if left is None else left
+
+
+def _nothing(belief: Belief) -> Rows:
+    return np.zeros(belief.rows)
 
 
 @dataclass
@@ -334,14 +363,9 @@ class Surfaces:
 
     def _pushed(self, made: Made) -> str:
         """What the cut leaves on, by row."""
-        return self._lasting(f"pushed:{made.op_name}:{'wall' if is_wall(made) else 'floor'}", "push-off",
-                             made.op_name, _Kept(lambda belief: self._left(made, belief)))
-
-    def _left(self, made: Made, belief: Belief) -> Rows:
-        if made.op.tool is None:
-            return np.zeros(belief.rows)
-        left = left_on(operation_case(self.case, made.op_name), belief, "wall" if is_wall(made) else "floor")
-        return np.zeros(belief.rows) if left is None else left
+        side: Side = "wall" if is_wall(made) else "floor"
+        left = left_by(operation_case(self.case, made.op_name), side) if made.op.tool else _nothing
+        return self._lasting(f"pushed:{made.op_name}:{side}", "push-off", made.op_name, left)
 
     def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
         """Error of travel: so much a metre from zero."""

@@ -37,6 +37,8 @@ _BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
 }
 #: chances below it are added up over the corners
 _RARE = 1e-4
+#: where corners are told apart, that each row looks at: the rows together count
+_POINTS = 32
 #: no size is known better than to this [m]; it keeps a likelihood finite
 _NARROWEST = 1e-8
 
@@ -109,7 +111,7 @@ def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Ro
     apart = chance_out(offset, by_row[:, None] * np.sqrt(np.diag(shared)), low, high).sum(axis=1)
     likely = apart > _RARE          # where it is rarer, corners need not be told apart
     apart[likely] = joint_chance_out(
-        offset[likely], shared, np.full(len(lines), low), np.full(len(lines), high), by_row[likely])
+        offset[likely], shared, np.full(len(lines), low), np.full(len(lines), high), by_row[likely], points=_POINTS)
     return np.asarray(apart)
 
 

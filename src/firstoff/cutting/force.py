@@ -194,13 +194,32 @@ def milling_forces(
     Source: altintas2012, ch. 2 (forces of a helical end mill); engin2001 for any outline; kline1983 for the chip
         of an offset cutter.
     """
-    edge = as_edge(engagement)
-    feed, offset = positive("feed per tooth", feed_per_tooth), not_negative("eccentricity", eccentricity)
-    rows = np.broadcast_shapes(*(np.shape(item) for item in coefficients), feed.shape, offset.shape)
-    law = Coefficients(*(np.broadcast_to(finite("coefficient", item), rows).ravel() for item in coefficients))
-    feeds = np.broadcast_to(feed, rows).ravel()
-    ratio = np.broadcast_to(offset / feed, rows).ravel()
-    return Forces(*(line.reshape(rows) for line in _turn(law, edge, feeds, ratio)))
+    turn, rows = _by_row(coefficients, engagement, feed_per_tooth, eccentricity)
+    return Forces(*(line.reshape(rows) for line in turn.forces()))
+
+
+def mean_axial_force(
+    coefficients: Coefficients, engagement: Engagement | Edge, feed_per_tooth: Num, eccentricity: Num
+) -> Array:
+    """Mean force along the tool, as `milling_forces` has it, without the work for all else.
+
+    Args:
+        coefficients: the force law by rows.
+        engagement: cutter and cut that all rows share.
+        feed_per_tooth: f_z, along the way that the tool goes [m], scalar or shape (N,).
+        eccentricity: offset of the cutter's axis from the spindle's [m], scalar or shape (N,).
+
+    Returns:
+        Force; a right-hand helix pulls the tool out of its collet [N], shape (N,).
+
+    Raises:
+        OutOfRange: as milling_forces.
+
+    Range: as milling_forces.
+    Source: altintas2012, ch. 2 (forces of a helical end mill).
+    """
+    turn, rows = _by_row(coefficients, engagement, feed_per_tooth, eccentricity)
+    return np.asarray(turn.over(turn.made.means, "z")[0].reshape(rows))
 
 
 def normal_force(
@@ -307,25 +326,42 @@ def check_engagement(engagement: Engagement) -> None:
                          right="a width of cut above 0")
 
 
-def _turn(law: Coefficients, edge: Edge, feed: Array, ratio: Array) -> Array:
-    """The fields of Forces, stacked, by row."""
-    made = _integrals.tables(edge, bool(ratio.max() > _EVEN))
-    shares = _integrals.shares(ratio, made.nodes)
-    k = np.stack(np.broadcast_arrays(*(np.asarray(item) for item in law)))
-    k = np.concatenate([k[:3] * feed, k[3:]])
-    columns = [item[:, None] * shares for item in k]
+class _Turn(NamedTuple):
+    """One turn of a cutter: what it comes to for a unit of each coefficient, and the coefficients by row."""
 
-    def over(table: dict[str, Array], way: str) -> Array:
-        left = np.concatenate([columns[term.number] for term in made.terms[way]], axis=1)
+    made: _integrals.Tables
+    columns: list[Array]
+
+    def over(self, table: dict[str, Array], way: str) -> Array:
+        """Forces one way, shape (A, N), at the positions of a table."""
+        left = np.concatenate([self.columns[term.number] for term in self.made.terms[way]], axis=1)
         return np.asarray((left @ table[way]).T, dtype=np.float64)
 
-    force_x, force_y, force_z = (over(made.peaks, way) for way in ("x", "y", "z"))
-    side = np.sqrt(np.max(force_x * force_x + force_y * force_y, axis=0))
-    return np.stack([
-        over(made.means, "x")[0], over(made.means, "y")[0], over(made.means, "z")[0],
-        _size(force_x), _size(force_y), _size(force_z), side,
-        over(made.means, "torque")[0], _size(over(made.peaks, "torque")),
-    ])
+    def forces(self) -> Array:
+        """The fields of Forces, stacked, by row."""
+        means, peaks = self.made.means, self.made.peaks
+        force_x, force_y, force_z = (self.over(peaks, way) for way in ("x", "y", "z"))
+        side = np.sqrt(np.max(force_x * force_x + force_y * force_y, axis=0))
+        return np.stack([
+            self.over(means, "x")[0], self.over(means, "y")[0], self.over(means, "z")[0],
+            _size(force_x), _size(force_y), _size(force_z), side,
+            self.over(means, "torque")[0], _size(self.over(peaks, "torque")),
+        ])
+
+
+def _by_row(
+    coefficients: Coefficients, engagement: Engagement | Edge, feed_per_tooth: Num, eccentricity: Num
+) -> tuple[_Turn, tuple[int, ...]]:
+    """A turn with all that varies by row, flat, and the shape of the rows."""
+    edge = as_edge(engagement)
+    feed, offset = positive("feed per tooth", feed_per_tooth), not_negative("eccentricity", eccentricity)
+    rows = np.broadcast_shapes(*(np.shape(item) for item in coefficients), feed.shape, offset.shape)
+    law = [np.broadcast_to(finite("coefficient", item), rows).ravel() for item in coefficients]
+    feeds, ratio = np.broadcast_to(feed, rows).ravel(), np.broadcast_to(offset / feed, rows).ravel()
+    made = _integrals.tables(edge, bool(ratio.max() > _EVEN))
+    shares = _integrals.shares(ratio, made.nodes)
+    k = [*(item * feeds for item in law[:3]), *law[3:]]
+    return _Turn(made, [item[:, None] * shares for item in k]), rows
 
 
 def _size(force: Array) -> Array:

@@ -13,6 +13,8 @@ POINTS = 128  # fixed points a size: the chance comes within some 3 % of itself;
 _TOGETHER = 128  # rows that are computed together, so that they stay in the cache
 _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83, 89, 97)
 _LOWEST = 1e-300  # a chance below it counts as none
+_LEAST = 1e-6  # no point lies nearer to the end of a tail's mass
+_GOLDEN = (5.0**0.5 - 1.0) / 2.0  # multiples of it spread evenly
 _FLAT = 1e-12  # eigenvalues of a correlation below it are rounding
 
 
@@ -40,7 +42,7 @@ def chance_out(mean: npt.ArrayLike, sd: npt.ArrayLike, lower: npt.ArrayLike, upp
 
 def joint_chance_out(
     offsets: npt.ArrayLike, covariance: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike,
-    scale: npt.ArrayLike = 1.0,
+    scale: npt.ArrayLike = 1.0, *, points: int = POINTS,
 ) -> Array:
     """Chance by row that any of several sizes with shared errors lies outside its limits.
 
@@ -50,6 +52,8 @@ def joint_chance_out(
         lower: lower limits [m], shape (K,), minus infinity where there is none.
         upper: upper limits [m], shape (K,), infinity where there is none.
         scale: by which all standard deviations of a row are larger [1], shape (N,).
+        points: that each row looks at, a share of all [1]. Where only what many rows come to together counts, few do:
+            one row and the next look at others, so that what they miss averages out.
 
     Returns:
         Chance [1], shape (N,), between the largest single chance and the sum of all; exact for one size,
@@ -75,7 +79,8 @@ def joint_chance_out(
     total = np.zeros(len(rows))
     for k in range(size):
         if single[:, k].max(initial=0.0) > _LOWEST:
-            total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]), wide)
+            total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]), wide,
+                                                  max(POINTS // points, 1))
     return np.clip(total, single.max(axis=1), np.minimum(single.sum(axis=1), 1.0))
 
 
@@ -89,17 +94,23 @@ def _tails(mean: Array, sd: Array, low: Array, high: Array) -> tuple[Array, Arra
 
 
 def _share_of_one(
-    k: int, rows: Array, matrix: Array, window: tuple[Array, Array], tails: tuple[Array, Array], wide: Array
+    k: int, rows: Array, matrix: Array, window: tuple[Array, Array], tails: tuple[Array, Array], wide: Array,
+    step: int,
 ) -> Array:
-    """Mean of 1/(sizes out) by row, given that size k is out: what its single chance counts for."""
+    """Mean of 1/(sizes out) by row, given that size k is out: what its single chance counts for.
+
+    Each row looks at every `step`-th point, another row at others.
+    """
     variance = matrix[k, k]
     slope = matrix[:, k] / variance if variance > 0.0 else np.zeros(len(matrix))
     rest = _rest(matrix - np.outer(slope, matrix[k]), matrix)
     found = np.empty(len(rows))
-    for start in range(0, len(rows), _TOGETHER):
+    aside = np.full(len(rows), 0.5) if step == 1 else np.mod(_GOLDEN * np.arange(1, len(rows) + 1), 1.0)
+    for number, start in enumerate(range(0, len(rows), _TOGETHER)):
         some = slice(start, start + _TOGETHER)
-        moved = _deviation_when_out(np.sqrt(variance), *(tail[some] for tail in tails))
-        found[some] = _mean_share(k, rows[some], wide[some, None], window, (slope, moved, rest))
+        u = (np.arange(POINTS // step) + aside[some, None]) * step / POINTS
+        moved = _deviation_when_out(np.sqrt(variance), tails[0][some], tails[1][some], u)
+        found[some] = _mean_share(k, rows[some], wide[some, None], window, (slope, moved, rest[number % step::step]))
     return found
 
 
@@ -116,11 +127,10 @@ def _mean_share(
     return np.asarray((1.0 / out).mean(axis=1))
 
 
-def _deviation_when_out(sd: float, below: Array, above: Array) -> Array:
-    """Deviations from the mean of a size that is out, spread evenly over both tails: (N, POINTS)."""
-    u = (np.arange(POINTS) + 0.5) / POINTS
+def _deviation_when_out(sd: float, below: Array, above: Array, u: Array) -> Array:
+    """Deviations from the mean of a size that is out, spread evenly over both tails: at shares u of their mass."""
     total = np.maximum(below + above, _LOWEST)
-    mass = u * total[:, None]
+    mass = np.clip(u, _LEAST, 1.0 - _LEAST) * total[:, None]
     is_below = mass < below[:, None]
     tail = np.where(is_below, mass, total[:, None] - mass)
     bound = np.where(is_below, below[:, None], above[:, None])
