@@ -115,6 +115,8 @@ _ENTRIES = (
            "139-152.", "abstract seen"),
     Source("wentzell2004", "T. H. Wentzell, Machine Design, Delmar, 2004."),
     Source("petrie", "E. M. Petrie, Handbook of Adhesives and Sealants, McGraw-Hill."),
+    Source("psashear2015", "Static and dynamic shear of acrylic foam tapes, master's thesis, Western Michigan University, 2015.",
+           "abstract seen; no figures"),
     Source("stoney1909", "G. G. Stoney, The tension of metallic films deposited by electrolysis, "
            "Proceedings of the Royal Society A 82 (1909) 172-175."),
     Source("makercourse", "A tool maker's course on milling: overhang, deflection, orders of magnitude in drilling.", "seen"),

@@ -12,7 +12,7 @@ from firstoff.checks._locators import Array
 from firstoff.checks._makers import Broken, Made, maker
 from firstoff.checks._surfaces import RADIUS_SD, Form, Line, Surfaces, along
 from firstoff.checks.base import Case
-from tests.checks.builders import HEIGHT, LENGTH, WIDTH, belief, case, setting
+from tests.checks.builders import HEIGHT, LENGTH, ROWS, WIDTH, belief, case, column, columns, setting
 from tests.checks.size_cases import BOTH_WALLS, OVER, TURNED, made, op
 
 MIDDLE = np.array([LENGTH, WIDTH, HEIGHT]) * 0.5e-3
@@ -150,3 +150,23 @@ def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monke
         where.sources["pushed:back:wall"].rows(watch)
         assert any(parameter == "stiffness_x" for _, parameter in watch.asked), "what was kept is noted too"
     assert asked == ["back"]
+
+
+def test_glue_lifts_the_part_off_the_carrier_that_is_touched() -> None:
+    """Zero on the carrier: what is cut above comes out lower by the glue; zero on the part's own top does not."""
+    glue = Belief.of([*columns(), column("device:carrier", "glue_line", 0.03, 1.5, "mm")], rows=ROWS)
+    up, at = np.array([0.0, 0.0, 1.0]), MIDDLE
+    seen = []
+    for touched, rest in (("-Z", "-Z"), ("+Z", "-Z")):
+        place = setting(holding={"device": "carrier", "rest": rest, "grip": []},
+                        zero={"x": "-X", "y": "-Y", "z": touched})
+        this = case("limit", "l", ops={"top": op(10, "stock-6", role="face_finish")}, settings={"first": place})
+        where, top = of(this, 5, glue)
+        line = by_name(where, where.made(top), at, up)
+        seen.append(line.get("glue:first", 0.0))
+        if touched == "-Z":
+            rows = where.sources["glue:first"].rows(glue)
+            assert where.sources["glue:first"].lasting and float(np.median(rows)) == pytest.approx(3e-5, rel=0.05)
+    assert seen == [pytest.approx(-1.0), pytest.approx(0.0)]
+    where, top = of(made(TURNED, "-Z", "+Z")[0], 5)
+    assert not any(name.startswith("glue:") for name in by_name(where, where.made(top), at, up))

@@ -46,6 +46,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     bending.overhang_deflection: {"force": np.array([2000.0, 4000.0]), "overhang": 12e-3, "back_span": 40e-3,
                                   "width": 30e-3, "thickness": 6e-3, "youngs_modulus": 7e10},
     bending.between_rests_at: {"arm": np.array([10e-3, 20e-3]), "other_arm": 30e-3},
+    glue.strength_after: {"strength": np.array([2e5, 1e7]), "loaded": 600.0, "pulled": 60.0, "exponent": 0.2},
     limit_load.limit_load: {
         "contacts": _FEET, "friction": np.full(4, 0.2), "clamp_force": np.array([500.0]), "push": _ASIDE},
     screw.tightening_torque: {"preload": np.array([500.0, 2000.0]), **_THREAD},

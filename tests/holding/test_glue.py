@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
-from firstoff.holding.glue import edge_pull, patch_use, shear_capacity, strength_when_warm
+from firstoff.holding.glue import edge_pull, patch_use, shear_capacity, strength_after, strength_when_warm
 from tests.published import agrees
 
 INCH, POUND = 0.0254, 4.4482216152605
@@ -70,3 +70,14 @@ def test_refusals() -> None:
         edge_pull(1.0, 0.0, 0.0, 1.0)
     with pytest.raises(OutOfRange, match="load_height is -1"):
         patch_use(1.0, 0.0, -1.0, 1.0, 1.0, 1.0, 1.0)
+
+
+def test_tape_creeps_by_a_power_of_time() -> None:
+    # ten times as long at an exponent of 0.2: 10^-0.2 = 0.631
+    assert strength_after(2e5, 600.0, 60.0, 0.2) == pytest.approx(0.631 * 2e5, rel=1e-3)
+    assert strength_after(2e5, 30.0, 60.0, 0.2) == 2e5, "no stronger than it was measured"
+    rows = strength_after(2e5, np.array([60.0, 300.0, 3600.0]), 60.0, np.array([0.2, 0.2, 0.2]))
+    assert (np.diff(rows) < 0.0).all() and (strength_after(2e5, 1e4, 60.0, 0.0) == 2e5)
+    for bad in ((-1.0, 60.0, 60.0, 0.2), (1.0, 0.0, 60.0, 0.2), (1.0, 60.0, 60.0, -0.1)):
+        with pytest.raises(OutOfRange):
+            strength_after(*bad)

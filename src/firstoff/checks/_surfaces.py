@@ -329,7 +329,22 @@ class Surfaces:
         line = along(self.placed(made), where, way)
         if face is not None and face.kind == "plane":
             line = plus((line, 1.0), (along(self.as_found(made.part, face, self._first(made)), where, way), 1.0))
+            line = plus((line, 1.0), (self._glue_line(made, face), -1.0))
         return line
+
+    def _glue_line(self, made: Made, face: Face) -> Moves:
+        """How far a glued part stands above the carrier, which is touched in place of the face that it rests on."""
+        holding, part = made.setting.holding, self.case.parts[made.part]
+        device = f"device:{holding.device}"
+        if not self.belief.has(device, "glue_line"):
+            return self.moves({})
+        try:
+            rests = face.number in resolve(holding.rest, part, self.case.job.parts[made.part].names)
+        except NameUnknown:
+            rests = False
+        key = self._lasting(f"glue:{made.setting_name}", "the thickness of the glue", made.setting_name,
+                            lambda belief: known(belief, device, "glue_line", 0.0))
+        return self.moves({key: 1.0} if rests else {})
 
     # --- what the cut itself does ----------------------------------------------------------------------------------
 

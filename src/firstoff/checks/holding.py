@@ -15,13 +15,13 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..errors import OutOfRange
-from ..holding.glue import patch_use, strength_when_warm
-from ..job.faces import DIRECTIONS, resolve
+from ..job.faces import DIRECTIONS
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
 from ._contacts_left import Stage, stages
-from ._forces import is_milling, loads, machine_entity, material_entity, worst
+from ._forces import is_milling, loads, machine_entity, worst
 from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
+from ._glued import glued, on_glue
 from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
@@ -30,16 +30,13 @@ from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing
 from .base import Case, Check, Finding, Knob, Observation, cannot
 from .breakthrough import torque_of_coming_out
 from .drilling import load as drill_load
-from .si import metres, millimetres, value
+from .si import metres, millimetres
 from .tapping import load as tap_load
-from .warm_part import rise_of_cut
 
 NAME = "holding"
 
 LEVER: Final = 0.02           #: at which a torque on the part is told as a force [m]
 NEAR: Final = 0.7             #: share of what is borne from which limit analysis is asked, too
-BEAD_WIDE: Final = 2.0        #: a bead of glue round the foot of a part [mm]; judged
-TOLD_WARM: Final = 10.0       #: degrees from which it is told that glue is warm [K]
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
 LEAST_GONE: Final = 0.05      #: of a contact, that is told
 LEAST_BORNE: Final = 1e-3     #: by a part that nothing holds any more [N]
@@ -183,40 +180,8 @@ def _towards(way: Array) -> str:
 
 
 def _by_glue(case: Case, belief: Belief, cutting: Cutting) -> Hold | str:
-    """Shear of the patch, and prying at its edge: about its shorter way, with the cut at the top of its path."""
-    part, names, entity = case.part, case.wanted.names, f"device:{case.setting.holding.device}"
-    if not belief.has(entity, "glue_strength"):
-        return f"nothing is known of the glue on the {device_of(case).name}"
-    faces = [part.faces[number] for number in resolve(case.setting.holding.rest, part, names)]
-    strength = value(belief, entity, "glue_strength") * np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
-    warm = _warm(case, belief, entity)
-    strength = strength if warm is None else strength_when_warm(strength, warm, value(belief, entity, "glue_half"))
-    pull = known(belief, entity, "glue_pull", 1.0) * strength
-    box = np.ptp(np.array([[f.low for f in faces], [f.high for f in faces]]).reshape(-1, 3), axis=0)
-    short, long = sorted(box[np.abs(np.array(faces[0].normal)) < 0.7])
-    filled = min(sum(f.area for f in faces) / (short * long), 1.0)
-    if case.setting.holding.bead:
-        filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
-    height = metres(float(max(_height_above(case, cutting, np.array(faces[0].centroid)), 0.0)))
-    use = patch_use(cutting.push, cutting.push * cutting.share, height, metres(float(short)), metres(float(long)),
-                    strength * filled, pull * filled)
-    flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
-    how = "be pried off its glue" if np.median(use) > 1.5 * np.median(flat) else "shear off the glue"
-    if warm is not None and float(np.median(warm)) > TOLD_WARM:
-        how += f" (some {middle(warm)} degrees warmer than the shop)"
-    return Hold(cutting.push / np.maximum(use, 1e-12), how, None)
-
-
-def _warm(case: Case, belief: Belief, entity: str) -> Rows | None:
-    """How much warmer than the shop part and glue are when this cut ends, by row [K]; None where nothing tells."""
-    material = material_entity(case)
-    told = all(belief.has(material, name) for name in ("heat_capacity", "conductivity", "tangential"))
-    return rise_of_cut(case, belief) if told and belief.has(entity, "glue_half") else None
-
-
-def _height_above(case: Case, cutting: Cutting, joint: Array) -> float:
-    up = np.array(case.setting.up)
-    return float(millimetres(cutting.points @ up).max() - joint @ up)
+    found = glued(case, belief, cutting)
+    return found if isinstance(found, str) else Hold(found.bears, found.how, None)
 
 
 def _held(case: Case, belief: Belief, cutting: Cutting, left: tuple[Patch, ...] | None = None) -> Hold | str:
@@ -385,4 +350,4 @@ BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
               knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, BEAD), word="moved", loglik=_loglik,
-              feels_wear=True)
+              feels_wear=True, looks_back_at=on_glue)

@@ -27,6 +27,8 @@ NAME = "warm part"
 SHARE: Final = 1.0 / 3.0
 #: From the end of the cut until the instrument is on the part [s]: to stop, brush off and wipe; judged.
 UNTIL_MEASURED: Final = 60.0
+#: From the end of one cut until the next tool is in and cuts [s]; judged.
+BETWEEN: Final = 60.0
 #: Growth that nobody measures [um].
 COLD: Final = 0.5
 #: Waits to offer [s].
@@ -48,10 +50,10 @@ def measured(case: Case) -> list[tuple[str, Limit]]:
 
 
 def _applies(case: Case) -> bool:
-    return case.operation is not None and bool(measured(case)) and any(cut.mills for cut in _in_setting(case))
+    return case.operation is not None and bool(measured(case)) and any(cut.mills for cut in in_setting(case))
 
 
-def _in_setting(case: Case) -> list[Past]:
+def in_setting(case: Case) -> list[Past]:
     """The operations of this setting up to this one."""
     return [*(past for past in case.before if past.setting == case.setting_name), past_of(case)]
 
@@ -68,19 +70,29 @@ def cooling(case: Case, belief: Belief) -> Cooling:
     return Cooling(air + through, capacity)
 
 
-def rise_of_cut(case: Case, belief: Belief) -> Rows:
-    """How much warmer than the shop the part is when the cut of this operation ends, begun cold, by row [K]."""
-    cut = past_of(case)
-    if not cut.mills:
-        return np.zeros(belief.rows)
-    heat, away = heat_into_part(cut, belief) / cut.seconds, cooling(case, belief)
-    return part_rise(heat, *away, cut.seconds, np.zeros(belief.rows))
+def rise_in_cut(case: Case, belief: Belief) -> Rows:
+    """How warm the part gets in this operation, over the shop, by row [K]: with what is left from those before it.
+
+    Between two operations it cools while the tool is changed; the setting begins cold.
+    """
+    away, rise = cooling(case, belief), np.zeros(belief.rows)
+    *before, cut = in_setting(case)
+    for past in before:
+        rise = _warmed(past, belief, away, rise)
+        rise = part_rise(0.0, *away, BETWEEN + past.cooling, rise)
+    return np.maximum(rise, _warmed(cut, belief, away, rise))
+
+
+def _warmed(cut: Past, belief: Belief, away: Cooling, rise: Rows) -> Rows:
+    """How warm the part is when a cut ends that began so warm [K]."""
+    heat = heat_into_part(cut, belief) / cut.seconds if cut.mills else 0.0
+    return part_rise(heat, *away, cut.seconds, rise) if cut.seconds > 0.0 else rise
 
 
 def rise_when_measured(case: Case, belief: Belief) -> Rows:
     """How much warmer than the shop the part is when it is measured, by row [K]."""
     away, rise = cooling(case, belief), np.zeros(belief.rows)
-    for cut in _in_setting(case):
+    for cut in in_setting(case):
         if cut.mills:
             rise = part_rise(heat_into_part(cut, belief) / cut.seconds, *away, cut.seconds, rise)
         rise = part_rise(0.0, *away, UNTIL_MEASURED + cut.cooling + (0.0 if cut.mills else cut.seconds), rise)

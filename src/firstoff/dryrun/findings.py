@@ -170,10 +170,11 @@ class Findings:
 
     def _keyed(self, case: Case) -> list[tuple[Check, str]]:
         key, checks = case_key(case, self.belief), checks_of(case)
-        past = f"-{_past(case)}" if any(c.looks_back for c in checks) else ""
+        back = {c.name for c in checks if c.looks_back or (c.looks_back_at is not None and c.looks_back_at(case))}
+        past = f"-{_past(case)}" if back else ""
         wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
         return [(c, f"{key}-{c.name.replace(' ', '-')}"
-                    f"{past if c.looks_back else wear if c.feels_wear else ''}") for c in checks]
+                    f"{past if c.name in back else wear if c.feels_wear else ''}") for c in checks]
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
         found = self._kept.get(key) or self._read(key)

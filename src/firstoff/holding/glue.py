@@ -53,6 +53,31 @@ def strength_when_warm(strength: npt.ArrayLike, rise: npt.ArrayLike, half_rise: 
     return np.asarray(cold / (1.0 + (np.maximum(warm, 0.0) / half) ** 3))
 
 
+def strength_after(
+    strength: npt.ArrayLike, loaded: npt.ArrayLike, pulled: npt.ArrayLike, exponent: npt.ArrayLike
+) -> Array:
+    """Strength of tape that has been under load for a while: it creeps, and lets go at less the longer it is loaded.
+
+    Args:
+        strength: measured by pulling it apart [N/m2], shape (N,).
+        loaded: time under load [s], broadcast.
+        pulled: time in which the strength was measured [s], broadcast.
+        exponent: slope of the logarithm of strength by that of time, as a positive number [1], broadcast; 0 for none.
+
+    Returns:
+        Strength [N/m2], shape (N,); no more than when it was measured.
+
+    Raises:
+        OutOfRange: if a time is not above 0, or strength or exponent negative.
+
+    Range: at one temperature, load steadily on: a cut loads it in turns, so that it is stronger than told.
+    Source: psashear2015, failure time of acrylic foam tape over its load as a power law; exponent from the caller.
+    """
+    cold, slope = not_negative(strength=strength, exponent=exponent)
+    time, once = above_zero(loaded=loaded, pulled=pulled)
+    return np.asarray(cold * np.minimum((time / once) ** -slope, 1.0))
+
+
 def edge_pull(
     force_up: npt.ArrayLike, moment: npt.ArrayLike, length: npt.ArrayLike, width: npt.ArrayLike
 ) -> Array:

@@ -27,7 +27,8 @@ LET_GO: Final = {
                     "spindle off; a hand on the part, then the handle; wipe chips before the part is turned"),
     "clamps": "spindle off; the clamp farthest from the last cut first; a bent part springs as the last one goes",
     "screws": "spindle off; crosswise, half a turn each first",
-    "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry",
+    "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry; measure "
+               "nothing, and glue nothing on, before part and plate are cold",
 }
 NO_PARALLELS: Final = "no parallels"
 #: words on a card, and the dotted key of the route below its setting that they tell; "" for words between

@@ -287,6 +287,8 @@ class Device(Written):
     glue_share: RatioFigure | None = None              # of the patch that the glue wets
     glue_pull: RatioFigure | None = None               # strength square to the patch over that along it
     glue_half: RiseFigure | None = None                # above the shop: half of its strength is left
+    glue_line: LengthFigure | None = None              # thickness that glue or tape adds below the part
+    creep: RatioFigure | None = None                   # of tape: slope of log strength by log time under load
     machines: tuple[str, ...] = ()                     # kinds of machine it goes on
 
 
