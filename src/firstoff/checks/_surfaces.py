@@ -336,15 +336,12 @@ class Surfaces:
         """How far a glued part stands above the carrier, which is touched in place of the face that it rests on."""
         holding, part = made.setting.holding, self.case.parts[made.part]
         device = f"device:{holding.device}"
-        if not self.belief.has(device, "glue_line"):
+        if not self.belief.has(device, "glue_line") or face.number not in resolve(
+                holding.rest, part, self.case.job.parts[made.part].names):
             return self.moves({})
-        try:
-            rests = face.number in resolve(holding.rest, part, self.case.job.parts[made.part].names)
-        except NameUnknown:
-            rests = False
         key = self._lasting(f"glue:{made.setting_name}", "the thickness of the glue", made.setting_name,
                             lambda belief: known(belief, device, "glue_line", 0.0))
-        return self.moves({key: 1.0} if rests else {})
+        return self.moves({key: 1.0})
 
     # --- what the cut itself does ----------------------------------------------------------------------------------
 
