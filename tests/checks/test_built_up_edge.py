@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from firstoff.checks.base import Case
@@ -17,7 +18,22 @@ def finishing(ra: float = 0.0008, **cut: Any) -> Case:
 def test_slow_and_fine_bad_on_purpose() -> None:
     finding = found(CHECK, finishing())
     assert finding.p_fail is not None and finding.p_fail > 0.9
-    assert finding.unit == "um" and "metal stays on it" in finding.because and "m/min" in finding.because
+    assert finding.unit == "um" and "metal stays on it" in finding.because
+
+
+def test_no_speed_is_told_that_the_spindle_has_not() -> None:
+    """Wanted: no "up to 6435 m/min" where the spindle comes to 200."""
+    slow = shop()
+    mill = slow.machines["mill"]
+    assert mill.spindle is not None
+
+    def said(fastest: float) -> str:
+        spindle = mill.spindle and mill.spindle.model_copy(update={"fastest": fastest})
+        machines = {**slow.machines, "mill": mill.model_copy(update={"spindle": spindle})}
+        return found(CHECK, replace(finishing(), shop=slow.model_copy(update={"machines": machines}))).because
+
+    assert "m/min" not in said(250.0) and "at any speed that this spindle has" in said(250.0)
+    assert "here up to about" in said(1.0e5) and "m/min" in said(1.0e5)
 
 
 def test_a_coarse_finish_just_good() -> None:

@@ -164,6 +164,23 @@ def test_numbers_that_cannot_do_on_an_unknown_machine_are_told_what_would() -> N
     assert all(gain.p_after < answer.p_spoil for gain in answer.gains if gain.removal < removal_rate(answer.case))
 
 
+@pytest.mark.parametrize("asked", [3.2e-3, 1.6e-3, 0.8e-3, 0.4e-3])
+def test_passes_of_a_ball_lie_as_close_as_the_finish_asks(asked: float) -> None:
+    """A fifth of the widest pass was the closest that was looked at: Ra 6 um where 1.6 was asked."""
+    wanted = Wanted("light_gantry", "ball_6", "brass_cz121", roughness=asked)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    rough = next(checked for checked in answer.checked if checked.finding.check == "finish")
+    assert (rough.finding.p_fail or 0.0) <= bench.shop.close, rough.finding.because
+
+
+def test_nothing_faster_is_told_where_all_is_spoiled_anyhow() -> None:
+    wanted = Wanted("small_column", "ball_6", "brass_cz121", depth=0.2, width=0.6, roughness=0.4e-3)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    assert answer.p_spoil > 0.9 and all(gain.p_after < 0.7 * answer.p_spoil for gain in answer.gains)
+
+
 @pytest.mark.parametrize(("machine", "tool", "material"), [
     ("knee", "end_mill_16_hss", "s275_hot_rolled"), ("knee", "end_mill_12_hss", "al_6082"),
     ("small_column", "ball_6", "brass_cz121"),

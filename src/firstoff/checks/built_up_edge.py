@@ -13,9 +13,9 @@ from ..cutting.finish import mean_roughness
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import OPERATION_SCATTER, known, middle, over
-from ._forces import is_milling, material_entity
+from ._forces import is_milling, material_entity, speed
 from ._heat import celsius, hot
-from ._knobs import COOLANT, SPEED_UP
+from ._knobs import COOLANT, SPEED_UP, fastest
 from ._past import past_of
 from .base import Case, Check, Finding, Spread
 from .finish import heights
@@ -57,10 +57,12 @@ def _rough(case: Case, belief: Belief) -> Rows:
 
 
 def _because(case: Case, interface: Rows, vanishes: Rows, margin: Rows, rough: Rows) -> str:
-    gone = float(np.median(speed_without_build_up(past_of(case).speed, margin)))
+    edge = past_of(case).speed
+    gone, most = float(np.median(speed_without_build_up(edge, margin))), edge * fastest(case) / speed(case)
+    there = (f"here up to about {tell(gone, 'cutting_speed', case.job.units)}" if gone <= most
+             else "at any speed that this spindle has")
     return (f"the edge comes to about {celsius(interface)} C, and metal stays on it up to about "
-            f"{celsius(vanishes)} C (here up to about {tell(gone, 'cutting_speed', case.job.units)}); its "
-            f"fragments leave about Ra {middle(micrometres(rough))} um")
+            f"{celsius(vanishes)} C ({there}); its fragments leave about Ra {middle(micrometres(rough))} um")
 
 
 CHECK = Check(NAME, "metal builds up on the edge", "finish", "operation", _applies, _evaluate,

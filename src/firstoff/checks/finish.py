@@ -95,11 +95,14 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    unit="um", because=because, settle_by="cut a scrap so, and compare it with a roughness specimen")
 
 
-def _steps(case: Case) -> list[object]:
-    """Steps from pass to pass that leave the wanted finish: as reckoned, and with room for what comes on top."""
-    if not ridged(case):
+def steps_for_finish(case: Case) -> list[float]:
+    """Steps from pass to pass that leave the wanted finish: as reckoned, and with room for what comes on top [mm].
+
+    None where no finish is wanted, no ridges are left, or the passes lie closer already.
+    """
+    if case.wanted.roughness is None or not ridged(case):
         return []
-    book, now, found = case.shop.discrepancies.get("finish"), step_over(case), list[object]()
+    book, now, found = case.shop.discrepancies.get("finish"), step_over(case), list[float]()
     worse, wide = (book.factor.value, book.factor.factor or 1.0) if book else (1.0, 1.0)
     for above in ROOM:
         height = float(height_for_roughness(metres(case.wanted.roughness or 0.0) / (worse * wide**above)))
@@ -109,6 +112,10 @@ def _steps(case: Case) -> list[object]:
             if LEAST_STEP <= step < now:
                 found.append(step)
     return found
+
+
+def _steps(case: Case) -> list[object]:
+    return [*steps_for_finish(case)]
 
 
 def _say_step(case: Case, value: object) -> str:

@@ -19,6 +19,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks.base import Case, Finding
+from ..checks.finish import steps_for_finish
 from ..job.route import Cut, Operation
 from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
@@ -218,12 +219,14 @@ def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
 
 
 def widths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
-    """Shares of the widest pass, where the rest of the width may be taken in more passes."""
+    """Shares of the widest pass, where the rest may be taken in more passes; and steps that leave an asked finish."""
     if case.op.role not in SPREAD_OUT or cut.direction == "slot" or case.op.cut.width_of_cut is None:
         return
     for share in WIDTHS:
         width = settable((search.widest or case.op.cut.width_of_cut) * share, case.job.units)
         yield cut.model_copy(update={"width_of_cut": width})
+    for step in steps_for_finish(case):
+        yield cut.model_copy(update={"width_of_cut": step})
 
 
 def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:

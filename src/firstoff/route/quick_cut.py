@@ -52,6 +52,7 @@ SPENT: Final = 60.0            #: [min] already in the part that may be lost; ju
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
 FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
+HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
 GAIN_ROWS: Final = 256         #: on which a change is weighed against the answer
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
@@ -401,9 +402,12 @@ def _gain(text: str, answer: Answer, after: Case, p_after: float, deep: str = ",
 
 
 def _worth_telling(gain: Gain, answer: Answer) -> bool:
-    """Clearly more metal at no more risk than is allowed, or clearly less risk at no less metal."""
+    """Clearly more metal at no more risk than is allowed, or clearly less risk at no less metal.
+
+    A cut that is more likely than not to spoil something is no better for being faster.
+    """
     most = max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
-    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= most
+    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= min(most, HOPELESS)
     calmer = gain.p_after <= LESS * answer.p_spoil and gain.removal >= 0.98 * removal_rate(answer.case)
     return faster or (calmer and answer.p_spoil > answer.bench.shop.good)
 
