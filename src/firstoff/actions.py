@@ -378,6 +378,9 @@ def stack(
         progress: told what is under way.
     """
     from .dryrun.causes import explained
+    from .dryrun.findings import Findings
+    from .dryrun.rechecked import in_full
+    from .dryrun.run import FINDINGS
     from .dryrun.saving import ways
     from .dryrun.sizes import sizes_of
     from .dryrun.together import any_out
@@ -386,7 +389,8 @@ def stack(
 
     work = open_job(folder, shop, progress)
     cases = walk(work.job, work.shop, route_of(work), work.parts)
-    sizes = sizes_of(cases, work.belief)
+    store = Findings(work.belief, work.cache / FINDINGS)
+    sizes = tuple(in_full(size, cases, store, progress) for size in sizes_of(cases, work.belief))
     both = any_out(sizes, work.belief)
     parts = {name.partition(":")[2]: float(rows.mean()) for name, rows in both.items()}
     if measured is None:

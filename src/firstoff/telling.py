@@ -100,7 +100,8 @@ def sentence(text: str) -> str:
 def _instead(checked: Checked) -> Iterator[str]:
     for remedy in checked.instead:
         minutes = f", {remedy.minutes:+.0f} min" if abs(remedy.minutes) >= 0.5 else ""
-        yield from wrapped(f"instead: {remedy.text}: then {odds(remedy.p_after)} for this operation{minutes}", 4, 9)
+        this = "size" if checked.finding.subject == "limit" else "operation"
+        yield from wrapped(f"instead: {remedy.text}: then {odds(remedy.p_after)} for this {this}{minutes}", 4, 9)
     if not checked.instead and checked.verdict in ("no good", "can't say") and checked.finding.settle_by:
         yield from wrapped(f"to settle it: {checked.finding.settle_by}", 4, 9)
 
@@ -151,7 +152,8 @@ def _alone(checked: Checked) -> Iterator[str]:
 def _together(alike: list[Checked]) -> Iterator[str]:
     """One thing that many operations share: the worst in words, the others by number."""
     worst, *others = alike
-    yield from wrapped(f"{worst.title} in {len(alike)} operations; worst in {place(worst)}, "
+    many = "limits" if worst.finding.subject == "limit" else "operations"
+    yield from wrapped(f"{worst.title} in {len(alike)} {many}; worst in {place(worst)}, "
                        f"{odds(worst.finding.p_fail)}. {sentence(worst.finding.because)}", 2)
     yield from _instead(worst)
     yield from wrapped("and in " + ", ".join(f"{place(c)} ({_short(c)})" for c in others), 4, 0)

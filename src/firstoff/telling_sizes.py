@@ -39,7 +39,8 @@ def _size_json(size: Size) -> dict[str, Any]:
         "p_out_unmeasured": size.p_unmeasured,
         "measured_after": size.came.found.measured if size.came else "", "instrument": limit.instrument,
         "instrument_can_confirm": None if limit.instrument is None else not size.too_coarse,
-        "instead": [{"text": cure.text, "p_out": cure.p_after, "saves_minutes": cure.saves} for cure in size.cures],
+        "instead": [{"text": cure.text, "p_out": cure.p_after, "saves_minutes": cure.saves, "minutes": cure.minutes,
+                     "edits": dict(cure.edits), "breaks": cure.breaks} for cure in size.cures],
         "because": size.because,
     }
 
@@ -96,7 +97,8 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
         yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
     for cure in size.cures:
         saves = f"; saves {cure.saves:.0f} min" if cure.saves is not None and cure.saves >= 1.0 else ""
-        yield from wrapped(f"{cure.text}: {odds(cure.p_after)}{saves}", 4)
+        breaks = f"; but then {cure.breaks}" if cure.breaks else ""
+        yield from wrapped(f"{cure.text}: {odds(cure.p_after)}{saves}{breaks}", 4)
 
 
 def _mm(value: float, units: str) -> str:

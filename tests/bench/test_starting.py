@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from firstoff.bench.starting import MODELS_KEPT, MOST_MODEL
-from firstoff.errors import FirstoffError
+from firstoff.bench.starting import MODELS_KEPT, MOST_MODEL, inside
+from firstoff.errors import FileError, FirstoffError
 from firstoff.job.reading import load_job
 from tests.test_actions_start import PART, SHOP
 
@@ -130,3 +130,11 @@ def test_a_broken_job_is_told(empty: Device, tmp_path: Path) -> None:
     assert "This cannot be shown" in page.text and "line 1" in page.text
     with pytest.raises(FirstoffError):
         empty.office.clerk.check()
+
+
+@pytest.mark.parametrize("path", ["../../secret.nc", "/etc/hostname"])
+def test_no_whole_operation_brings_a_program_from_outside(tmp_path: Path, path: str) -> None:
+    with pytest.raises(FileError, match="not in the job's folder"):
+        inside({"operations.new": f'{{ number = 5, program = "{path}" }}'}, tmp_path)
+    inside({"operations.new": '{ number = 5, program = "programs/a.nc" }', "operations.old": "",
+            "operations.old.measure": '["width"]'}, tmp_path)

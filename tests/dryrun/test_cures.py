@@ -8,6 +8,7 @@ import numpy as np
 from firstoff.belief import Belief
 from firstoff.checks.base import Case
 from firstoff.checks.size import expected
+from firstoff.dryrun.cures import Cure, cures_of
 from firstoff.dryrun.sizes import Size, sizes_of
 from firstoff.dryrun.walk import walk
 from firstoff.job.models import Job
@@ -32,6 +33,7 @@ def test_what_would_cure_most_is_told_first() -> None:
 def test_stopping_to_measure_is_priced_by_what_it_saves() -> None:
     narrow, wide = (sizes(f"±{band} mm")["height"] for band in (0.02, 0.2))
     stop = next(cure for cure in narrow.cures if cure.text.startswith("leave 0.2 mm at under, measure with"))
+    assert any(path == "operations.under-first" for path, _ in stop.edits)
     assert stop.saves is not None and stop.saves > 1.0, "a part of some minutes, out once in a few"
     assert not any("leave" in cure.text for cure in wide.cures), "it is right as it is"
 
@@ -93,11 +95,19 @@ def ends(*cases: Case, believed: Belief | None = None) -> Size:
     return next(s for s in sizes_of(cases, believed or small.belief()) if s.name == "ends")
 
 
+def put_together(size: Size, remake: float) -> Cure | None:
+    """The cure that puts two parts together, where it pays: parts of so many minutes."""
+    found = cures_of(size.case, small.belief(), size.p_out or 0.0, remake)
+    return next((cure for cure in found if "put together" in cure.text), None)
+
+
 def test_a_loose_chain_over_two_holes_is_better_cut_through_both() -> None:
     size = ends(*on_dowels())
-    cure = next(cure for cure in size.cures if "put together" in cure.text)
-    assert "hole-1 and hole-1 drilled and reamed through both" in cure.text
+    cure = put_together(size, remake=900.0)
+    assert cure is not None and "hole-1 with hole-1 drilled through both in one go" in cure.text and cure.edits
     assert size.p_out is not None and cure.p_after < 0.8 * size.p_out
+    assert cure.saves is not None and cure.saves > 0.0
+    assert put_together(size, remake=1.0) is None, "parts that are soon made again are not worth another setting"
 
 
 def test_cut_through_both_the_drill_cancels_and_the_laying_stays() -> None:
@@ -110,7 +120,8 @@ def test_cut_through_both_the_drill_cancels_and_the_laying_stays() -> None:
     assert not any(name.startswith(("wander:", "repeat:drill")) for name in names), "one drill went through both"
     assert any(name.startswith("laid:a:lid:x") for name in names)
     assert any(name.startswith("wander:") for name in apart.came.found.names())
-    assert next(cure for cure in apart.cures if "together" in cure.text).p_after < apart.p_out
+    cure = put_together(apart, remake=900.0)
+    assert cure is not None and abs(cure.p_after - both.p_out) < 0.1 * apart.p_out, "as it is when it is done so"
 
 
 def test_what_is_cut_in_the_other_part_stands_in_its_state() -> None:
@@ -127,7 +138,7 @@ def test_a_measurement_ends_nothing() -> None:
 
 def test_a_last_cut_set_by_the_reading_is_as_good_as_the_reading() -> None:
     size = sizes("±0.02 mm")["height"]
-    stop = next(cure for cure in size.cures if cure.text.startswith("leave"))
+    stop = next(cure for cure in size.cures if "measure with" in cure.text)
     route = stacked.route()
     rough = route.operations["under"].model_copy(update={"number": 59, "leaves": 0.2, "measure": ("height",)})
     stops = route.model_copy(update={"operations": {**route.operations, "rough": rough}})

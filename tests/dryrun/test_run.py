@@ -23,7 +23,7 @@ from firstoff.job.edits import apply_edits
 from firstoff.job.route import Route
 from firstoff.shop.models import Shop
 from tests.checks import builders
-from tests.dryrun import small
+from tests.dryrun import small, stacked
 from tests.dryrun.small import DRILL, FACE, POCKET, SINK
 
 CALM = tuple((f"operations.{name}.cut.{key}", text) for name in (FACE, POCKET)
@@ -278,6 +278,22 @@ def test_mended_is_the_route_with_the_first_change_of_each() -> None:
     again = run(route=apply_edits(small.route(), edits.items()), instead=False)
     assert result.mended.p_spoil == again.p_spoil and result.mended.p_part_lost == again.p_part_lost
     assert result.mended.p_spoil <= result.p_spoil
+
+
+def test_a_size_that_is_no_good_is_told_a_change_that_can_be_ticked() -> None:
+    """And what it comes to is what the edited route comes to, checked anew."""
+    def run_on(route: Route) -> Result:
+        return dry_run(stacked.job("±0.02 mm"), stacked.SHOP, route, {"block": builders.block()}, stacked.belief(),
+                       instead=route is stacked_route)
+
+    stacked_route = stacked.route()
+    before = run_on(stacked_route)
+    height = next(c for c in before.checks if c.operation == "height" and c.finding.check == "size")
+    assert height.verdict != "good" and height.instead and before.mended is not None
+    first = height.instead[0]
+    after = next(c for c in run_on(apply_edits(stacked_route, first.edits)).checks
+                 if c.operation == "height" and c.finding.check == "size")
+    assert after.finding.p_fail == pytest.approx(first.p_after) and first.p_after < (height.finding.p_fail or 0.0)
 
 
 def test_progress_is_told_of_every_case_and_never_goes_back_within_a_step() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import InputError, NameUnknown, TomlError
-from firstoff.job.edits import apply_edits, as_text
+from firstoff.job.edits import apply_edits, as_text, in_one_line
 from firstoff.job.route import Route
 
 ROUTE = Route.model_validate({
@@ -99,8 +99,32 @@ def test_what_cannot_stand_there_is_told_with_its_key(path: str, text: str, said
     assert told.value.where == f"route.toml, {path}"
 
 
+def test_a_whole_operation_is_put_in_and_taken_out() -> None:
+    """Written in one line as it would stand in the file, and read back the same."""
+    said = in_one_line(ROUTE.operations["top-face"])
+    assert said.startswith("{ number = 10, ") and 'cut = { spindle_speed = "9000 rpm"' in said
+    after = apply_edits(ROUTE, [("operations.twice", said), ("settings.two", in_one_line(ROUTE.settings["one"])),
+                                ("operations.twice.setting", "two"), ("operations.hole-1-drill", "")])
+    assert set(after.operations) == {"top-face", "twice"}
+    assert after.operations["twice"] == ROUTE.operations["top-face"].model_copy(update={"setting": "two"})
+    assert after.settings["two"] == ROUTE.settings["one"]
+    assert ROUTE.operations["hole-1-drill"].number == 20, "the route itself is not touched"
+
+
+def test_lists_are_written_as_toml_has_them() -> None:
+    after = apply_edits(ROUTE, [("operations.hole-1-drill.measure", in_one_line(("width", "lip")))])
+    assert after.operations["hole-1-drill"].measure == ("width", "lip")
+    with pytest.raises(TomlError, match="measure"):
+        apply_edits(ROUTE, [("operations.hole-1-drill.measure", '["width')])
+
+
+def test_an_operation_is_not_left_without_its_setting() -> None:
+    with pytest.raises(NameUnknown, match="no setting 'one' for"):
+        apply_edits(ROUTE, [("settings.one", "")])
+
+
 @pytest.mark.parametrize("path", [
-    "operations.nothing.stickout", "settings.two.machine", "budget", "operations.top-face",
+    "operations.nothing.stickout", "operations.nothing", "settings.two.machine", "budget", "operations.top-face",
 ])
 def test_an_edit_of_nothing_is_refused(path: str) -> None:
     with pytest.raises(NameUnknown, match=path):

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from firstoff.errors import FileError, NameUnknown, TomlError
+from firstoff.job.edits import in_one_line
 from firstoff.job.route import Route
 from firstoff.route.plan import plan
 from firstoff.route.writing import as_table, canonical, read_route, route_text, write_edits, write_route
@@ -192,6 +193,25 @@ def test_a_place_in_a_list_is_inked_and_what_is_rubbed_out_goes(tmp_path: Path) 
     assert there.settings[name].datums == ("+X", *setting.datums[1:])
     assert there.operations[ROUGH].stickout is None
     assert "stickout" not in tomllib.loads((tmp_path / "route.toml").read_text(encoding="utf-8"))["operations"][ROUGH]
+
+
+def test_whole_operations_and_settings_are_inked_in_and_out(tmp_path: Path) -> None:
+    write_route(tmp_path, route())
+    edited(tmp_path, "# Operations.", "# mine\n# Operations.")
+    again, setting = route().operations[ROUGH], route().operations[ROUGH].setting
+    gone = next(name for name in route().operations if name != ROUGH)
+    done = write_edits(tmp_path, [
+        ("settings.again", in_one_line(route().settings[setting])),
+        ("operations.again", in_one_line(again.model_copy(update={"number": 5, "setting": "again"}))),
+        (f"operations.{ROUGH}.measure", "[]"), (f"operations.{gone}", "")])
+    there = read_route(tmp_path)
+    assert bare(there) == bare(done) and gone not in there.operations
+    assert there.operations["again"].setting == "again" and there.settings["again"] == route().settings[setting]
+    text = (tmp_path / "route.toml").read_text(encoding="utf-8")
+    assert "# mine" in text and "[settings.again.holding]" in text and "[operations.again.cut]" in text
+    write_route(tmp_path, route())
+    kept = read_route(tmp_path)
+    assert "again" in kept.operations and gone not in kept.operations, "planned again, it stays as it was inked"
 
 
 @pytest.mark.parametrize(("key", "text", "error", "said"), [

@@ -85,7 +85,7 @@ def desk(book: Book, network: bool) -> str:
         _setting(sheet) | {"operations": [_card(card, book, keys[card["number"]]) for card in sheet["operations"]],
                            "lines": pencil.held_of(result, sheet["name"])}
         for sheet in book.sheets["settings"]
-    ], inspection=book.sheets["inspection"], parts=list(result.parts), network=network,
+    ], inspection=book.sheets["inspection"], limits=_limits(result), parts=list(result.parts), network=network,
         joints=[joint | {"lines": pencil.joint_of(result, joint["name"])} for joint in book.sheets["joints"]],
         choices=pencil.choices(result),
         contents=[_contents(sheet) for sheet in book.sheets["settings"]],
@@ -111,6 +111,13 @@ def _first(first: Checked | None) -> dict[str, Any] | None:
         "instead": [{"text": r.text, "edits": dict(r.edits), "after": odds(r.p_after), "minutes": r.minutes}
                     for r in first.instead],
     }
+
+
+def _limits(result: Result) -> list[dict[str, Any]]:
+    """What can be ticked so that sizes come right more often."""
+    return [{"name": c.operation, "text": r.text, "edits": dict(r.edits), "was": odds(c.finding.p_fail),
+             "after": odds(r.p_after), "minutes": round(r.minutes)}
+            for c in result.checks if c.finding.subject == "limit" for r in c.instead]
 
 
 def _setting(sheet: Mapping[str, Any]) -> dict[str, Any]:

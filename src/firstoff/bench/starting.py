@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from ..errors import FileError, FirstoffError
+from ..job.edits import value_of
 from .clerk import Clerk
 from .looking import kind_of
 from .office import body_of, office_of, sent, texts, told
@@ -180,8 +181,10 @@ def inside(edits: dict[str, str], folder: Path) -> None:
     Raises:
         FileError: if one does.
     """
-    for path, value in edits.items():
-        if path.rpartition(".")[2] == "program" and not (folder / value).resolve().is_relative_to(folder.resolve()):
+    for path, text in edits.items():
+        whole = value_of(text, path)          # of a whole operation, or of one key of it
+        value = whole.get("program") if isinstance(whole, dict) else whole if path.endswith(".program") else None
+        if value is not None and not (folder / str(value)).resolve().is_relative_to(folder.resolve()):
             raise FileError(f"the program {value!r} is not in the job's folder", where=path,
                             right="put it there first")
 

@@ -16,6 +16,7 @@ from ..job.faces import dot
 from ..job.models import Limit
 from ..stack.spring import bow_after_skin
 from ._chance import known
+from ._lapped import LAPPED_SD
 from ._makers import Broken, Made, cuts_of, is_wall
 from ._push import left_on, operation_case
 from ._sizes import Sized, face_of, needs
@@ -44,6 +45,10 @@ def flat(case: Case, limit: Limit, belief: Belief) -> Sized:
     made = needs(case, part, face.number)
     if made.op.role in ("file", "saw"):
         raise Broken(f"{made.op_name} is done by hand, to what is measured")
+    if made.op.role == "lap":
+        flatter = {f"flat_lap:{made.op_name}": Source("how true it is lapped", made.op_name,
+                                                      lambda belief: np.full(belief.rows, metres(LAPPED_SD)))}
+        return Sized(dict.fromkeys(flatter, 1.0), (), flatter, "", made.op_name)
     sources = {
         f"flat_spring:{made.op_name}": Source("spring of the bar when it is let go", made.setting_name,
                                               lambda belief: _spring(case, belief, made), lasting=True),

@@ -20,7 +20,7 @@ from .base import Case
 from .si import metres, value, working_diameter
 
 MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
-_NOT_MILLING = frozenset({"file", "saw", "measure", "drill", "spot", "ream", "tap", "countersink"})
+_NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "ream", "tap", "countersink"})
 #: Of a way down [rad]: a steeper one cuts with the end of the tool more than with its side; judged.
 STEEP: Final = 0.2
 

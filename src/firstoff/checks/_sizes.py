@@ -13,7 +13,6 @@ from ..job.faces import Place, dot, locate, outermost
 from ..job.models import Limit
 from ..part.shapes import Face, Vector
 from ..units import tell
-from ._chance import known
 from ._locators import Array
 from ._makers import Broken, Made, cuts_of, maker
 from ._surfaces import Line, Moves, Source, Surfaces, along, plus, surfaces_of
@@ -36,6 +35,7 @@ class Sized:
         sources: what the names mean.
         measured: the operation after which it is measured, so that the last cut is set by it; empty for none.
         late: the operation that ends it.
+        lapped: whether that is lapping until it reads right.
     """
 
     middle: Line
@@ -43,6 +43,12 @@ class Sized:
     sources: dict[str, Source]
     measured: str
     late: str
+    lapped: bool = False
+
+    @property
+    def aimed(self) -> bool:
+        """Whether it is made for the middle of its limits, since it is measured before it is done."""
+        return bool(self.measured) or self.lapped
 
     def names(self) -> tuple[str, ...]:
         """The sources that move it, those that cancel left out."""
@@ -141,11 +147,14 @@ def sized(
               for link in links for face in (link.one, link.other)}
     makers = {key: (instead or {}).get(made.op_name, made) for key, made in makers.items()}
     late = max(makers.values(), key=lambda made: made.op.number)
-    before = _measured_before(case, limit, list(makers.values()), late) if stop else None
+    if stop and _names(case, limit) & set(late.op.suits):
+        return _to_suit(where, limit, links, makers, late)
+    lapped = late.op.role == "lap" and bool(_names(case, limit) & set(late.op.measure))
+    before = _measured_before(case, limit, list(makers.values()), late) if stop and not lapped else None
     lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
     if before is None:
         middle, *corners = where.named(lines)
-        return Sized(middle, tuple(corners), where.sources, "", late.op_name)
+        return Sized(middle, tuple(corners), where.sources, "", late.op_name, lapped)
     rough = makers | {(late.part, late.face.number): before}
     read = _instrument(where, limit)
     then = _total(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
@@ -239,14 +248,59 @@ def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -
 
     All other faces must be finished when it is measured.
     """
-    names = {name for name, item in case.job.limits.items()
-             if item is limit or item == limit or (name == case.name and item.kind == "depth")}
+    names = _names(case, limit)
     others = [m.op.number for m in makers if m.op_name != late.op_name]
     cuts = [m for m in cuts_of(case, late.part, late.face.number) if m.op.number < late.op.number]
     seen = [op.number for _, op in case.route.in_order() if names & set(op.measure)
             and max(others, default=0) <= op.number < late.op.number]
     rough = [m for m in cuts if seen and m.op.number <= max(seen) and m.op.leaves > 0.0]
     return rough[-1] if rough else None
+
+
+def _names(case: Case, limit: Limit) -> set[str]:
+    """Under which a limit stands in the job."""
+    return {name for name, item in case.job.limits.items()
+            if item is limit or item == limit or (name == case.name and item.kind == "depth")}
+
+
+def _to_suit(
+    where: Surfaces, limit: Limit, links: list[_Link], makers: dict[tuple[str, int], Made], late: Made
+) -> Sized:
+    """Its last cut set by what was measured of the other parts: of theirs the readings alone are left to err.
+
+    Raises:
+        Broken: if another part is not finished by then, or nothing measures it.
+    """
+    own = [link for link in links if link.part == late.part]
+    line, last = _total(where, own, makers, None), None
+    for link in links:
+        if link.part == late.part:
+            continue
+        ends = [makers[link.part, face.number] for face in (link.one, link.other)]
+        last = max([*ends, *([last] if last else [])], key=lambda made: made.op.number)
+        if last.op.number >= late.op.number:
+            raise Broken(f"{last.op_name} comes after {late.op_name}, which is to suit what it makes")
+        key = where.reading(_measures(where.case, limit, link), f"{link.part}:{link.one.number}:{link.other.number}")
+        line = plus((line, 1.0), (where.moves({key: link.gain}), 1.0))
+    if last is None:
+        raise Broken(f"{late.op_name} suits no other part")
+    return Sized(where.named((line,))[0], (), where.sources, last.op_name, late.op_name)
+
+
+def _measures(case: Case, limit: Limit, link: _Link) -> str:
+    """The instrument for one link of a chain: that of the distance between its faces, else the chain's own.
+
+    Raises:
+        Broken: if none is named.
+    """
+    for item in case.job.limits.values():
+        if item.kind == "distance" and item.instrument is not None:
+            places = [locate(name, case.job, case.parts, item.part) for name in item.between]
+            if {(p.part, p.faces[0]) for p in places} == {(link.part, f.number) for f in (link.one, link.other)}:
+                return item.instrument
+    if limit.instrument is None:
+        raise Broken(f"no instrument is named for what is measured of the {link.part}")
+    return limit.instrument
 
 
 def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Moves:
@@ -263,13 +317,9 @@ def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Ma
 
 def _instrument(where: Surfaces, limit: Limit) -> Moves:
     """What a reading adds."""
-    entity = f"instrument:{limit.instrument}"
-    if not where.belief.has(entity, "uncertainty"):
+    if limit.instrument is None or not where.belief.has(f"instrument:{limit.instrument}", "uncertainty"):
         raise Broken("no instrument is named for what is measured before the last cut")
-    name = where.case.shop.instruments[limit.instrument or ""].name
-    key = f"reading:{limit.instrument}"
-    where.known_as(key, Source(f"the {name}", "", lambda belief: known(belief, entity, "uncertainty", 0.0)))
-    return where.moves({key: 1.0})
+    return where.moves({where.reading(limit.instrument): 1.0})
 
 
 def _smaller(link: _Link) -> Face:

@@ -21,8 +21,9 @@ from ..errors import NameUnknown, OutOfRange
 from ..job.faces import outermost, resolve
 from ..job.route import Setting
 from ..part.shapes import Face
-from ..stack.torsor import located, through_points
+from ..stack.torsor import located
 from ._chance import known
+from ._lapped import LAPPED_SD, by_three_points, measured_from
 from ._life import since_fresh
 from ._locators import Array, locators
 from ._makers import Broken, Made, is_wall, last_before
@@ -151,11 +152,36 @@ class Surfaces:
         key = (made.op_name, made.part, made.face.number)
         if key not in self._made and made.lead is not None:
             self._made[key] = self._together(made, made.lead)
+        if key not in self._made and made.op.role == "lap":
+            self._made[key] = self._lapped(made)
         if key not in self._made:
             if made.op.role in ("file", "saw") or not self.belief.has(_machine(made), "positioning"):
                 raise Broken(f"{made.op_name} is done by hand, to what is measured")
             self._made[key] = plus((self._own(made), 1.0), (self._zeroed(made), 1.0), (self.placed(made), -1.0))
         return self._made[key]
+
+    def _lapped(self, made: Made) -> Form:
+        """Lapped by hand, where it is thick more, until it reads right: it lies as the face that it is measured from.
+
+        Where nothing is measured it lies as it was cut, and truer.
+        """
+        face, form = made.face, self.as_found(made.part, made.face, made.op.number)
+        for name in made.op.measure:
+            limit = self.case.job.limits[name]
+            other = measured_from(self.case, made, limit)
+            if other is not None and limit.instrument is not None:
+                read = _shifted(self.moves({self.reading(limit.instrument): 1.0}), np.array(face.normal))
+                form = plus((self.as_found(made.part, other, made.op.number), 1.0), (read, 1.0))
+                break
+        names = [self._source(f"lap:{made.op_name}:{face.number}:{k}", "how true it is lapped", made.op_name,
+                              metres(LAPPED_SD)) for k in range(3)]
+        return plus((form, 1.0), (self.form(dict(zip(names, by_three_points(face), strict=True))), 1.0))
+
+    def reading(self, instrument: str, of: str = "") -> str:
+        """The source that a reading adds: the same for all sizes, or of one size alone."""
+        name = self.case.shop.instruments[instrument].name
+        return self._known(f"reading:{instrument}{of and ':'}{of}", f"the {name}", "",
+                           (f"instrument:{instrument}", "uncertainty"))
 
     def _together(self, made: Made, lead: Face) -> Form:
         """Cut in one go with a face of the first part: it lies as that does, less how the parts lay on each other.
@@ -289,20 +315,10 @@ class Surfaces:
 
     def _raw(self, part: str, face: Face) -> Form:
         """Raw stock: three points of it lie as they happen to."""
-        low, high = metres(np.array([face.low, face.high]))
-        normal = np.array(face.normal)
-        one = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
-        one = one / np.linalg.norm(one)
-        two = np.cross(normal, one)
-        middle, reach = (low + high) / 2.0, (high - low) / 2.0
-        long, wide = (max(float(np.abs(way) @ reach), 1e-6) for way in (one, two))
-        points = np.array([middle - long * one - wide * two, middle + long * one - wide * two, middle + wide * two])
-        torsor = through_points(points, normal, np.eye(3))
         bow = self.case.job.parts[part].stock.bow
         sd = metres(bow / 2.0 if bow > 0.0 else RAW_SD)
         names = [self._source(f"raw:{part}:{face.number}:{k}", "raw stock", "", sd) for k in range(3)]
-        both = np.vstack(torsor)
-        return self.form({name: both[:, k] for k, name in enumerate(names)})
+        return self.form(dict(zip(names, by_three_points(face), strict=True)))
 
     # --- where zero is ---------------------------------------------------------------------------------------------
 

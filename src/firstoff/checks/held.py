@@ -8,7 +8,7 @@ from .base import Case, Rule
 
 
 def _applies(case: Case) -> bool:
-    if case.operation is None or case.op.tool is None or case.op.role in ("file", "measure", "saw"):
+    if case.operation is None or case.op.tool is None or case.op.role in ("file", "measure", "saw", "lap"):
         return False
     return case.machine_kind == "mill" or case.tool.kind in MILLING
 

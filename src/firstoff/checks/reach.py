@@ -50,7 +50,7 @@ def reaches(case: Case) -> float:
 
 
 def _applies(case: Case) -> bool:
-    if case.operation is None or case.op.tool is None or case.op.role in ("file", "saw", "measure", "spot"):
+    if case.operation is None or case.op.tool is None or case.op.role in ("file", "saw", "lap", "measure", "spot"):
         return False
     return case.tool.kind in MILLING | _HOLES
 

@@ -82,7 +82,7 @@ def expected(case: Case, belief: Belief) -> Expected:
         raise Broken(f"a {limit.kind} is not computed: write it as a distance between two faces")
     found = _BY_KIND[limit.kind](case, limit, belief)
     made = spreads(found, belief, (found.middle, *found.corners))
-    aimed = sum(bounds(limit)) / 2.0 if found.measured else 0.0     # a last cut is set for the middle
+    aimed = sum(bounds(limit)) / 2.0 if found.aimed else 0.0     # a last cut is set for the middle
     sd = np.sqrt(made.variance[:, 0]) * discrepancy(belief, "size")
     return Expected(aimed + made.offset[:, 0], sd, replace(made, offset=aimed + made.offset), found)
 
@@ -149,6 +149,8 @@ def _known_by(case: Case, found: Sized) -> str:
     if by is not None and too_coarse(limit, by):
         return (f"; the {by.name} is too coarse for it: it leaves "
                 f"{tell(4.0 * by.uncertainty.value, 'length', case.job.units, 2)} open")
+    if found.lapped:
+        return f"; lapped at {found.late} until it reads right, for the middle of the limits"
     if found.measured:
         return f"; measured after {found.measured}, and the last cut set by it for the middle of the limits"
     return ""

@@ -138,7 +138,7 @@ class _Joint:
         """What a last cut was set for [m]."""
         limit = self.cases[k].limit
         assert limit is not None
-        return sum(bounds(limit)) / 2.0 if self.came[k].found.measured else 0.0
+        return sum(bounds(limit)) / 2.0 if self.came[k].found.aimed else 0.0
 
 
 def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured]) -> Explanation:

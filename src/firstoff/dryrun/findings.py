@@ -161,6 +161,10 @@ class Findings:
         keyed = self._keyed(case)
         return tuple(self._one(check, case, key, told=told) for check, key in keyed)
 
+    def keys(self, case: Case) -> tuple[str, ...]:
+        """What the findings of a case stand under: the same for two cases in which the same is found."""
+        return tuple(key for _, key in self._keyed(case))
+
     def look(self, case: Case) -> Look:
         """The same check by check, for a sum, as far as it is asked for."""
         keyed = self._keyed(case)

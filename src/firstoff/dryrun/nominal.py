@@ -30,6 +30,7 @@ BACK: Final = 5.0            #: [mm] above the work between rows
 HAND_TAP: Final = 90.0       #: [s] to tap one hole by hand; judged
 FILE: Final = 600.0          #: [s] to file a feature; judged
 SAW: Final = 300.0           #: [s] to saw a bar; judged
+LAP: Final = 18000.0         #: [s] to lap a millimetre off a face by hand: some 3 µm a minute; judged
 PICKLE: Final = 900.0        #: [s] of one's own time to pickle a bar and wash it; the bath works overnight; judged
 RELIEF: Final = 10.0         #: [s] for a person to bring tool and work together, each operation
 HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
@@ -70,10 +71,10 @@ class Stretch:
 def nominal_windows(case: Case) -> Windows:
     """The windows of an operation as its route says it."""
     role = case.op.role
-    if role == "measure" or case.op.tool is None:
+    if role == "measure" or (case.op.tool is None and role != "lap"):
         return _windows([], 0.0)
     looks = [seen(case.part, feature, case.setting.up) for feature in case.features]
-    if role in ("tap", "file", "saw"):
+    if role in ("tap", "file", "saw", "lap"):
         return _windows(_hand(case, looks), case.op.cut.feed_per_tooth or 0.0)
     if not case.op.cut.spindle_speed or not case.op.cut.feed_per_tooth or not looks:
         return _windows([], 0.0)
@@ -280,7 +281,7 @@ def _holes(case: Case, looks: Sequence[Seen]) -> list[Stretch]:
 
 def _hand(case: Case, looks: Sequence[Seen]) -> list[Stretch]:
     """Work by hand: time alone, no engagement to compute from."""
-    each = {"tap": HAND_TAP, "file": FILE, "saw": SAW}[case.op.role]
+    each = {"tap": HAND_TAP, "file": FILE, "saw": SAW, "lap": LAP * case.op.removes}[case.op.role]
     place = looks[0].middle if looks else (0.0, 0.0, 0.0)
     number = max(1, len(looks))
     return [Stretch(number * case.op.removes, number * each, 0.0, 0.0, 0.0, 0.0, place, (0.0, 0.0, -1.0), 0.0)]

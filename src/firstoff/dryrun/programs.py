@@ -104,7 +104,7 @@ class Programs:
         """
         piece = self._pieces.setdefault(case.setting.workpiece, _Piece())
         name = case.route.program_of(case.op)
-        if name is None or case.op.tool is None or case.op.role in ("measure", "file", "saw"):
+        if name is None or case.op.tool is None or case.op.role in ("measure", "file", "saw", "lap"):
             self._by_nominal(case, piece)
             return replace(case, windows=nominal_windows(case))
         file = self.folder / name
@@ -122,7 +122,7 @@ class Programs:
 
     def _by_nominal(self, case: Case, piece: _Piece) -> None:
         """What is cut without a program stands on the stock of a program, but for outer sides that are faced."""
-        if case.op.tool is None or case.op.role in ("measure", "tap", "file", "saw"):
+        if case.op.tool is None or case.op.role in ("measure", "tap", "file", "saw", "lap"):
             return
         piece.key = _hash(piece.key, case.name, repr(case.op.leaves))
         faces = [face for feature in case.features for face in case.part.faces if face.number in feature.faces]

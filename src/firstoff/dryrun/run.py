@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -27,6 +28,7 @@ from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
 from .findings import Findings, Kept, case_key, touches, write_atomically
 from .quick import Quick
+from .rechecked import size_remedies
 from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
@@ -36,6 +38,7 @@ from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go,
 from .walk import walk
 
 PROGRAMS: Final = "programs"                #: folder of the cache for programs that were run
+FINDINGS: Final = "findings"                #: folder of the cache for what checks found
 Progress = Callable[[str, float], None]     #: told what is under way and the share done
 
 
@@ -71,10 +74,10 @@ def dry_run(
         Every check with its verdict, the rules, and the sums.
     """
     cases = walk(job, shop, route, parts, cache / PROGRAMS if cache else None)
-    store = Findings(belief, cache / "findings" if cache else None)
+    store = Findings(belief, cache / FINDINGS if cache else None)
     entries = _all_findings(cases, store, progress)
     findings = [e.kept.finding for e in entries]
-    checked = _with_remedies(entries, store, shop, cache, instead, progress)
+    checked = _with_remedies(entries, cases, store, cache, instead, progress)
     first = first_to_go(findings, belief.rows)
     store.prune()
     operations = _times(cases, by_operation(findings, belief.rows))
@@ -109,12 +112,13 @@ def _all_findings(cases: Sequence[Case], store: Findings, progress: Progress) ->
 
 
 def _with_remedies(
-    entries: list[_Entry], store: Findings, shop: Shop, cache: Path | None, instead: bool, progress: Progress
+    entries: list[_Entry], cases: tuple[Case, ...], store: Findings, cache: Path | None, instead: bool,
+    progress: Progress,
 ) -> tuple[Checked, ...]:
-    search = _Search(entries, store, thinned(store.belief), cache)
+    search = _Search(entries, store, thinned(store.belief), cache, cases)
     out = []
     for index, entry in enumerate(entries):
-        said = verdict(entry.kept, shop)
+        said = verdict(entry.kept, entry.case.shop)
         remedies: tuple[Remedy, ...] = ()
         if instead and _wants_another_way(said, entry):
             progress(f"looking for another way: {entry.case.name}", index / len(entries))
@@ -126,7 +130,8 @@ def _with_remedies(
 def _wants_another_way(said: Verdict, entry: _Entry) -> bool:
     """Not for what is good, nor for a finish or size that is close: another way costs the person more."""
     finding = entry.kept.finding
-    if not entry.check.knobs or finding.p_rows is None or said == "good":
+    by_route = finding.subject == "limit" and finding.check == "size"
+    if not (entry.check.knobs or by_route) or finding.p_rows is None or said == "good":
         return False
     return said != "close" or finding.at_risk in ("part", "tool")
 
@@ -139,6 +144,7 @@ class _Search:
     store: Findings
     thin: Quick
     cache: Path | None
+    cases: tuple[Case, ...]
 
     def remedies(self, entry: _Entry) -> tuple[Remedy, ...]:
         """What was found before, or is found now."""
@@ -146,8 +152,11 @@ class _Search:
         known = _read_remedies(file)
         if known is not None:
             return known
-        own = [e.kept.finding for e in self.entries if e.case is entry.case]
-        found = remedies_for(entry.check, entry.case, own, self.store, self.thin, self._limits_of(entry.case))
+        if entry.case.limit is not None:
+            found = size_remedies(entry.case, entry.kept.finding.p_fail or 0.0, self.cases, self.store)
+        else:
+            own = [e.kept.finding for e in self.entries if e.case is entry.case]
+            found = remedies_for(entry.check, entry.case, own, self.store, self.thin, self._limits_of(entry.case))
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
             write_atomically(file, json.dumps([vars(r) for r in found]).encode())
@@ -161,9 +170,16 @@ class _Search:
                  if e.case.limit is not None and touches(e.case, case.part_name or "")}
         return tuple(found.values())
 
+    @cached_property
+    def everything(self) -> str:
+        """The keys of all cases of the walk."""
+        return ",".join(case_key(case, self.store.belief) for case in self.cases)
+
     def _key(self, entry: _Entry) -> str:
         hasher = hashlib.blake2b(digest_size=16)
         shop = entry.case.shop
+        if entry.case.limit is not None:       # what is then found everywhere else counts, too
+            hasher.update(f"{self.store.belief.digest}|{self.everything}".encode())
         hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(repr(sorted(shop.tools.items())).encode())
@@ -230,7 +246,7 @@ def _mended(
     checked: Sequence[Checked], made: tuple[Job, Shop, Route, dict[str, Part], Path | None], store: Findings
 ) -> Mended | None:
     """The job with the first change of every failing check, checked in full."""
-    edits = {path: value for c in checked if c.instead for path, value in c.instead[0].edits}
+    edits = _first_edits(checked)
     if not edits:
         return None
     job, shop, route, parts, cache = made
@@ -246,6 +262,19 @@ def _mended(
         p_part_lost=lost, first_to_go=None if first is None else findings[first],
         settle_by=f"{doubts[0].name}: {doubts[0].settle_by}" if doubts and lost > job.budget else "",
     )
+
+
+def _first_edits(checked: Sequence[Checked]) -> dict[str, str]:
+    """The first change of each; a way to make a size only where it contradicts none of them.
+
+    What puts in or takes out a whole operation comes last.
+    """
+    changes = [(c.finding.subject == "limit", c.instead[0].edits) for c in checked if c.instead]
+    edits = {path: value for of_size, first in changes if not of_size for path, value in first}
+    for first in (first for of_size, first in changes if of_size):
+        if all(edits.get(path, value) == value for path, value in first):
+            edits.update(first)
+    return dict(sorted(edits.items(), key=lambda edit: edit[0].count(".") < 2))
 
 
 def _not_counted(route: Route, entries: Sequence[_Entry]) -> tuple[str, ...]:

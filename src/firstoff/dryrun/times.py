@@ -8,6 +8,7 @@ from typing import Final
 from ..checks.base import Case
 from ..checks.si import minutes
 from ..job.route import Operation
+from ..shop.models import Machine
 
 #: minutes to take one size and write it down; judged, and the shop's own records will tell better
 MEASURE_MINUTES: Final = 2.0
@@ -20,13 +21,23 @@ def handling_minutes(case: Case, before: Operation | None) -> float:
         case: the operation.
         before: the operation before it at the bench, if any.
     """
-    op, machine = case.op, case.machine
+    return handling(case.op, before, case.machine)
+
+
+def handling(op: Operation, before: Operation | None, machine: Machine) -> float:
+    """The same of an operation by itself [min].
+
+    Args:
+        op: the operation.
+        before: the operation before it at the bench, if any.
+        machine: on which it is done.
+    """
     seconds = 0.0
     if before is None or before.setting != op.setting:
         seconds += machine.setup_time
     if before is None or before.setting != op.setting or before.tool != op.tool:
         seconds += machine.tool_change_time
-    return minutes(seconds + op.cooling) + MEASURE_MINUTES * len(op.measure)
+    return minutes(seconds + op.cooling) + MEASURE_MINUTES * (len(op.measure) + len(op.suits))
 
 
 def part_minutes(part: str, cases: Iterable[Case]) -> float:

@@ -1,12 +1,16 @@
 """Edits of a route: dotted keys of `route.toml` with values as text, as a person would write them.
 
 A number in a key is a place in a list, from 0: "settings.body-1.datums.1". An empty text rubs the key out.
+A key as short as `operations.NAME` or `settings.NAME` puts in a whole one, written as a table in one line; an empty
+text takes it out.
 """
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Iterable, Sequence
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
@@ -14,7 +18,7 @@ from pydantic import ValidationError
 from ..errors import NameUnknown, TomlError, UnitError
 from ..tomlfile import KEPT, Written
 from ..units import tell
-from .route import Route
+from .route import Operation, Route, Setting
 
 W = TypeVar("W", bound=Written)
 
@@ -22,6 +26,8 @@ _LENGTHS: Final = frozenset({
     "depth_of_cut", "width_of_cut", "peck_depth", "stickout", "removes", "leaves", "height",
     "grip_height", "stick_up", "parallels",
 })
+_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
+LENGTH_TABLES: Final = frozenset({"stock_left"})        #: tables whose values are lengths
 
 
 def as_text(path: str, value: object) -> str:
@@ -45,11 +51,41 @@ def as_text(path: str, value: object) -> str:
     return str(value)
 
 
+def plain(path: str, value: object) -> Any:
+    """A part of a route as it is written: tables, lists, and texts with units."""
+    if isinstance(value, Mapping):
+        if path.rpartition(".")[2] in LENGTH_TABLES:
+            return {str(k): tell(float(v), "length", decimals=4) for k, v in value.items()}
+        return {str(k): plain(f"{path}.{k}", v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(f"{path}.-", item) for item in value]
+    if isinstance(value, bool) or value is None or isinstance(value, int):
+        return value
+    text = as_text(path, value)
+    return value if isinstance(value, float) and text == str(value) else text
+
+
+def in_one_line(value: object) -> str:
+    """A setting, an operation or a list as the text of an edit."""
+    if isinstance(value, Written):
+        value = plain("", value.model_dump(exclude_defaults=True, exclude_none=True))
+    if isinstance(value, Mapping):
+        inside = (f"{_key(str(name))} = {in_one_line(item)}" for name, item in value.items())
+        return "{ " + ", ".join(inside) + " }"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(in_one_line(item) for item in value) + "]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _key(name: str) -> str:
+    return name if _BARE.fullmatch(name) else json.dumps(name, ensure_ascii=False)
+
+
 def apply_edits(route: Route, edits: Iterable[tuple[str, str]]) -> Route:
     """The route with these edits, validated like a written one.
 
     Raises:
-        NameUnknown: if a key names no operation or setting.
+        NameUnknown: if a key names no operation or setting, or an operation is left without its setting.
         TomlError: if a value cannot stand there.
     """
     operations, settings = dict(route.operations), dict(route.settings)
@@ -57,31 +93,52 @@ def apply_edits(route: Route, edits: Iterable[tuple[str, str]]) -> Route:
     for dotted, text in edits:
         root, _, rest = dotted.partition(".")
         name, _, key = rest.partition(".")
-        if root == "operations" and name in operations and key:
-            operations[name] = _changed(operations[name], key, text, dotted)
-        elif root == "settings" and name in settings and key:
-            settings[name] = _changed(settings[name], key, text, dotted)
+        if root == "operations" and name:
+            _edited(operations, name, key, text, dotted, Operation)
+        elif root == "settings" and name:
+            _edited(settings, name, key, text, dotted, Setting)
         elif root == "joints" and name and key:
             joints[name] = written_anew(joints.get(name, {}), [key], text, f"route.toml, {dotted}")
         else:
             raise NameUnknown(f"there is no {dotted!r} in the route", where=route.file or "route.toml")
+    for name, operation in operations.items():
+        if operation.setting not in settings:
+            raise NameUnknown(f"there is no setting {operation.setting!r} for {name}",
+                              where=route.file or "route.toml")
     return route.model_copy(update={"operations": operations, "settings": settings, "joints": joints})
 
 
+def _edited(tables: dict[str, W], name: str, key: str, text: str, dotted: str, kind: type[W]) -> None:
+    """One edit of an operation or setting: a value of it, the whole of it, or that it goes."""
+    if key and name in tables:
+        tables[name] = _changed(tables[name], key, text, dotted)
+    elif not key and text.startswith("{"):
+        tables[name] = _validated(kind, value_of(text, dotted), "", dotted)
+    elif not key and name in tables and not text:
+        del tables[name]
+    else:
+        raise NameUnknown(f"there is no {dotted!r} in the route", where="route.toml")
+
+
 def _changed(written: W, key: str, text: str, dotted: str) -> W:
+    there, where = written.model_dump(exclude_unset=True), f"route.toml, {dotted}"
+    table = written_anew(there, key.split("."), value_of(text, dotted), where)
+    return _validated(type(written), table, key, dotted)
+
+
+def _validated(kind: type[W], table: object, key: str, dotted: str) -> W:
     where = f"route.toml, {dotted}"
-    table: dict[str, Any] = written_anew(written.model_dump(exclude_unset=True), key.split("."), _value(text), where)
     try:
-        return type(written).model_validate(table, context=KEPT)
+        return kind.model_validate(table, context=KEPT)
     except UnitError as error:
         raise UnitError(error.what, where=where, right=error.right) from None
     except ValidationError as error:
         first = error.errors()[0]
-        keys = type(written).model_fields
-        raise TomlError(f"there is no key {key!r} here" if first["type"] == "extra_forbidden" else
+        keys, known = kind.model_fields, key not in kind.model_fields and "." not in key
+        unknown = key or ".".join(str(step) for step in first["loc"])
+        raise TomlError(f"there is no key {unknown!r} here" if first["type"] == "extra_forbidden" else
                         re.sub("^(Value|Assertion) error, ", "", first["msg"]),
-                        where=where, right=f"known: {', '.join(keys)}" if key not in keys and "." not in key else "",
-                        ) from None
+                        where=where, right=f"known: {', '.join(keys)}" if known else "") from None
 
 
 def written_anew(there: Any, steps: Sequence[str], value: object, where: str) -> Any:
@@ -113,6 +170,15 @@ def written_anew(there: Any, steps: Sequence[str], value: object, where: str) ->
     return table
 
 
-def _value(text: str) -> object:
-    """true and false are TOML's own; all else in a route is text."""
+def value_of(text: str, dotted: str = "") -> object:
+    """The text of an edit as its value: true and false, lists and tables are TOML's own, all else is text.
+
+    Raises:
+        TomlError: if a list or table is not written as TOML has it.
+    """
+    if text[:1] in ("[", "{"):
+        try:
+            return tomllib.loads(f"value = {text}")["value"]
+        except tomllib.TOMLDecodeError as error:
+            raise TomlError(str(error), where=f"route.toml, {dotted}", right='written as ["a", "b"]') from None
     return {"true": True, "false": False}.get(text, text)

@@ -157,6 +157,7 @@ def _names(
         ("through", operation.through, [f"{o}.{f.id}" for o in others for f in parts[o].features],
          "feature of the other parts in this setting"),
         ("measure", operation.measure, job.limits, "limit in the job"),
+        ("suits", operation.suits, job.limits, "limit in the job"),
         ("tool", (operation.tool,) if operation.tool else (), shop.tools, "tool in the shop"),
         ("collet", (operation.collet,) if operation.collet else (), shop.collets, "collet in the shop"),
     )

@@ -16,7 +16,7 @@ Direction = Literal["climb", "conventional", "slot"]
 Role = Literal[
     "face_rough", "face_finish", "side_rough", "side_finish", "pocket_rough", "pocket_finish", "slot",
     "ramp_rough", "ramp_finish", "spot", "drill", "ream", "tap", "countersink", "chamfer", "form", "file",
-    "saw", "measure",
+    "saw", "lap", "measure",
 ]
 
 
@@ -95,6 +95,7 @@ class Operation(Written):
     leaves: Length = 0.0                       # allowance left for a later operation
     height: Length = 0.0                       # of a wall that is cut here, where not all of it is
     measure: tuple[str, ...] = ()              # limits to measure after it
+    suits: tuple[str, ...] = ()                # limits that it is set for by the other parts as measured
     cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]
     pickled: bool = False                      # the scale is pickled or ground off the stock before it
     locked: bool = False

@@ -22,7 +22,7 @@ from .way_round import Band, way_round
 ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
 FINISH: Final = frozenset({"face_finish", "side_finish", "pocket_finish", "ramp_finish", "form"})
 HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
-BY_HAND: Final = frozenset({"tap", "file", "saw", "measure"})
+BY_HAND: Final = frozenset({"tap", "file", "saw", "lap", "measure"})
 
 #: feed per tooth / diameter for end mills; judged from what tool makers print for small cutters, then halved
 #: because the machine is light: 0.5-1 % in steel, 1-1.5 % in aluminium

@@ -10,9 +10,10 @@ from collections.abc import Mapping
 from typing import Final
 
 from ..checks.size import too_coarse
+from ..job.by_hand import TOGETHER, by_hand
 from ..job.faces import locate
 from ..job.models import Job, Limit
-from ..job.route import Holding, Operation, Route, Setting, Zero
+from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
@@ -37,9 +38,7 @@ def _with_measuring(job: Job, shop: Shop, route: Route, parts: Mapping[str, Part
                     wanted: tuple[str, Limit]) -> Route:
     name, limit = wanted
     last = _last_cut(job, route, parts, limit)
-    bench = next((n for n, m in shop.machines.items() if shop.classes[m.like].kind == "hand"), None)
-    device = next((n for n, d in shop.devices.items() if "hand" in d.machines), None)
-    if last is None or bench is None or device is None:
+    if last is None:
         return route
     cut = route.operations[last]
     at = route.settings[cut.setting]
@@ -47,12 +46,9 @@ def _with_measuring(job: Job, shop: Shop, route: Route, parts: Mapping[str, Part
     together = "+".join(owner for owner in owners if owner in parts)
     first = min(op.number for _, op in route.of_setting(cut.setting))
     setting, key = f"{at.workpiece}-together", f"{at.workpiece}-{name.replace('_', '-')}-measure"
-    made = Setting.model_validate({
-        "workpiece": together, "up": at.up, "across": at.across, "machine": bench, "datums": at.datums,
-        "holding": Holding(device=device, rest=at.holding.rest),
-        "zero": Zero(x=at.zero.x, y=at.zero.y, z=at.zero.z, by="not needed: nothing is cut"),
-        "notes": ("put together as it will be used, on its dowels, screws nipped up",),
-    }, context=KEPT)
+    made = by_hand(shop, at, together, TOGETHER, "not needed: nothing is cut")
+    if made is None:
+        return route
     note = f"note what is missing to {limit.size:g} mm: the next cut takes it off" if limit.size else ""
     op = Operation.model_validate({
         "number": max(1, first - 1), "setting": setting, "features": cut.features, "role": "measure",

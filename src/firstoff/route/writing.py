@@ -16,14 +16,13 @@ from tomlkit import TOMLDocument
 from tomlkit.items import Table
 
 from ..errors import FileError, NameUnknown
-from ..job.edits import apply_edits, as_text
+from ..job.edits import LENGTH_TABLES, apply_edits, plain, value_of
 from ..job.faces import DIRECTIONS
 from ..job.reading import ROUTE_FILE, load_route
 from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import parse_table, place_of, read_text
-from ..units import tell
 
 KEPT_FOLDER: Final = ".firstoff"
 LAST_PLAN: Final = "route.plan.toml"
@@ -34,7 +33,7 @@ HEAD: Final = (
 )
 SETTINGS: Final = ("Settings: which way is up (in the part's own axes), what it rests on, what grips it.",)
 OPERATIONS: Final = ("Operations. Numbers are order only: put 45 between 40 and 50.",)
-ONE_LINE: Final = frozenset({"stock_left"})        #: tables that are short enough for one line
+ONE_LINE: Final = LENGTH_TABLES                   #: tables that are short enough for one line
 SKIPPED: Final = frozenset({"file"})
 
 Plain = dict[str, Any]
@@ -43,20 +42,7 @@ Plain = dict[str, Any]
 def as_table(route: Route) -> Plain:
     """The route as it is written: values as texts with units, nothing that is at its default."""
     dumped = route.model_dump(exclude_defaults=True, exclude_none=True)
-    return {key: _plain(key, value) for key, value in dumped.items() if key not in SKIPPED and value}
-
-
-def _plain(path: str, value: object) -> Any:
-    if isinstance(value, Mapping):
-        if path.rpartition(".")[2] in ONE_LINE:
-            return {str(k): tell(float(v), "length", decimals=4) for k, v in value.items()}
-        return {str(k): _plain(f"{path}.{k}", v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(f"{path}.-", item) for item in value]
-    if isinstance(value, bool) or value is None or isinstance(value, int):
-        return value
-    text = as_text(path, value)
-    return value if isinstance(value, float) and text == str(value) else text
+    return {key: plain(key, value) for key, value in dumped.items() if key not in SKIPPED and value}
 
 
 def canonical(route: Route) -> Route:
@@ -282,8 +268,11 @@ def write_edits(folder: Path, edits: Iterable[tuple[str, str]]) -> Route:
 
 
 def _ink(doc: Any, table: Plain, dotted: str, text: str) -> None:
-    root, name, rest = dotted.split(".", 2)
-    steps = [root, name, *rest.split(".")]
+    root, name, *rest = dotted.split(".", 2)
+    if not rest:
+        _ink_whole(doc, table.get(root, {}).get(name), root, name)
+        return
+    steps = [root, name, *rest[0].split(".")]
     above, last = steps[:-1], steps[-1]
     place: Any = doc
     value: Any = table
@@ -299,4 +288,16 @@ def _ink(doc: Any, table: Plain, dotted: str, text: str) -> None:
     elif text == "" and last not in value:
         place.pop(last, None)
     else:
-        place[last] = value.get(last, {"true": True, "false": False}.get(text, text))
+        place[last] = value.get(last, value_of(text))
+
+
+def _ink_whole(doc: Any, table: Plain | None, root: str, name: str) -> None:
+    """A setting or operation put in, written anew, or taken out."""
+    if table is None:
+        doc[root].pop(name, None)
+    elif root not in doc:
+        doc.add(root, _super({name: table}))
+    elif name in doc[root]:
+        doc[root][name] = _item(name, table)
+    else:
+        doc[root].add(name, _item(name, table))

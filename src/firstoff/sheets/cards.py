@@ -151,7 +151,8 @@ def told(check: Checked) -> Card:
     return {
         "title": check.title, "verdict": check.verdict, "odds": odds(check.finding.p_fail),
         "because": check.finding.because, "settle": check.finding.settle_by, "shade": check.verdict == "no good",
-        "instead": [f"{r.text}: then spoiled {odds(r.p_after)}" + _minutes(r.minutes) for r in check.instead],
+        "instead": [f"{r.text}: then {'out' if check.finding.subject == 'limit' else 'spoiled'} {odds(r.p_after)}"
+                    + _minutes(r.minutes) for r in check.instead],
     }
 
 

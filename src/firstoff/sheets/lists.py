@@ -167,6 +167,7 @@ def _limit(result: Result, name: str, limit: Limit) -> Card:
         "shade": found is not None and found.verdict == "no good",
         "after": [op.number for _, op in result.route.in_order() if name in op.measure],
         "because": found.finding.because if found else "", "settle": found.finding.settle_by if found else "",
+        "instead": told(found)["instead"] if found else [],
     }
 
 

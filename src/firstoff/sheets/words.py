@@ -21,7 +21,7 @@ ROLES: Final[dict[str, str]] = {
     "slot": "slot", "ramp_rough": "ramp, roughing", "ramp_finish": "ramp, finishing",
     "spot": "spot", "drill": "drill",
     "ream": "ream", "tap": "tap", "countersink": "countersink", "chamfer": "chamfer", "form": "form",
-    "file": "file", "saw": "saw", "measure": "measure",
+    "file": "file", "saw": "saw", "lap": "lap", "measure": "measure",
 }
 DIRECTION: Final[dict[str, str]] = {
     "climb": "climb, work on the right of the travel",
@@ -29,7 +29,7 @@ DIRECTION: Final[dict[str, str]] = {
     "slot": "slot, both walls at once",
 }
 HOLES: Final = frozenset({"spot", "drill", "ream", "tap", "countersink"})
-BY_HAND: Final = frozenset({"file", "saw", "measure"})
+BY_HAND: Final = frozenset({"file", "saw", "lap", "measure"})
 THUMB: Final = "rule of thumb"
 
 
@@ -99,7 +99,7 @@ def burr(op: Operation, through: bool) -> str:
     if op.role in HOLES:
         return "round the mouth of the hole"
     if op.role in BY_HAND:
-        return "all edges touched" if op.role != "measure" else ""
+        return "all edges touched" if op.role not in ("measure", "lap") else ""
     if op.role.startswith("face"):
         return "far edge, where the cutter runs out"
     return "far end, where the cutter leaves, and along the top edge"

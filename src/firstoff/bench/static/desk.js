@@ -79,7 +79,7 @@ function offer(text, good = false) {
 
 function rubOut() {
   pencil.rubOut();
-  for (const tick of document.querySelectorAll("#first input")) tick.checked = false;
+  for (const tick of document.querySelectorAll("#first input, #inspection input")) tick.checked = false;
   for (const old of document.querySelectorAll(".wrong, b.program")) old.remove();
   clear();
 }
@@ -94,7 +94,7 @@ async function inkIn() {
   } catch (error) { offer(error.answered ? error.message : "no connection; the draft is still here", true); }
 }
 
-for (const tick of document.querySelectorAll("#first input")) {
+for (const tick of document.querySelectorAll("#first input, #inspection input")) {
   tick.addEventListener("change", () => {
     for (const [path, value] of Object.entries(JSON.parse(tick.dataset.edits))) {
       if (tick.checked) pencil.set(path, value); else pencil.delete(path);
