@@ -50,7 +50,6 @@ if TYPE_CHECKING:
     from .route.quick_hole import HoleAnswer
     from .route.quick_joint import JointAnswer
     from .route.quick_press import PressAnswer
-    from .sheets.chain_drawing import ChainDrawing
 
 
 def cut(
@@ -422,6 +421,7 @@ def sheets(
     Returns:
         Path of the PDF.
     """
+    from .actions_drawn import chains
     from .sheets.document import write_pdf
 
     result = checked or check(folder, shop=shop, progress=progress)
@@ -433,18 +433,6 @@ def sheets(
     belief, _ = believed(result.shop, records_folder(folder, find_shop(folder, result.job.shop, shop)))
     write_pdf(result, views, path, chains(result, belief))
     return path
-
-
-def chains(result: Result, belief: Belief) -> list[ChainDrawing]:
-    """The way of each limit through the settings, drawn; the likeliest to be out first."""
-    from .dryrun.sizes import sizes_of
-    from .dryrun.walk import walk
-    from .dryrun.way import way_of
-    from .sheets.chain_drawing import chain_drawing
-
-    sizes = sizes_of(walk(result.job, result.shop, result.route, result.parts), belief, cures=False)
-    likely = sorted(sizes, key=lambda size: -(size.p_out or 0.0))
-    return [chain_drawing(size, way) for size in likely if (way := way_of(size, belief))]
 
 
 def draw(result: Result, folder: Path) -> dict[str, Any]:
