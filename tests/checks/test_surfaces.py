@@ -8,9 +8,10 @@ import pytest
 
 from firstoff.belief import Belief, watched
 from firstoff.checks import _push, _surfaces
+from firstoff.checks._forms import Form, along
 from firstoff.checks._locators import Array
 from firstoff.checks._makers import Broken, Made, maker
-from firstoff.checks._surfaces import RADIUS_SD, Form, Line, Surfaces, along
+from firstoff.checks._surfaces import RADIUS_SD, Line, Surfaces
 from firstoff.checks.base import Case
 from tests.checks.builders import HEIGHT, LENGTH, ROWS, WIDTH, belief, case, column, columns, setting
 from tests.checks.size_cases import BOTH_WALLS, OVER, TURNED, made, op

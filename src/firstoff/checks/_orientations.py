@@ -11,10 +11,11 @@ from ..belief import Belief
 from ..job.faces import locate
 from ..job.models import Limit
 from ..part.shapes import Face
+from ._forms import Form, Moves, along, plus
 from ._locators import Array
 from ._makers import Broken, Made
 from ._sizes import Sized, axis_place, needs
-from ._surfaces import Form, Moves, Surfaces, along, plus, surfaces_of
+from ._surfaces import Surfaces, surfaces_of
 from .base import Case
 from .si import metres
 

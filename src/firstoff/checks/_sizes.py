@@ -13,9 +13,10 @@ from ..job.faces import Place, dot, locate, outermost
 from ..job.models import Limit
 from ..part.shapes import Face, Vector
 from ..units import tell
+from ._forms import Moves, along, plus
 from ._locators import Array
 from ._makers import Broken, Made, cuts_of, maker
-from ._surfaces import Line, Moves, Source, Surfaces, along, plus, surfaces_of
+from ._surfaces import Line, Source, Surfaces, surfaces_of
 from .base import Case
 from .si import metres
 

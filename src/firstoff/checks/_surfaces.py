@@ -23,6 +23,7 @@ from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located
 from ._chance import known
+from ._forms import Form, Moves, about, along, plus, shifted
 from ._lapped import LAPPED_SD, by_three_points, measured_from
 from ._life import since_fresh
 from ._locators import Array, locators
@@ -53,11 +54,6 @@ OPERATIONS: Final = 256      #: of which it is kept what they leave on
 _AXES: Final = ("x", "y", "z")
 _ALONG: Final = 0.9          #: cosine from which a face places a part along an axis
 
-#: what one unit of each source of error does: rotation [rad] and translation [m] about the model's origin, a row for
-#: each source in the order in which they became known; those that became known later do nothing. Shape (S, 6)
-Form = Array
-#: the same to one length, shape (S,)
-Moves = Array
 #: the same by name, those left out that do nothing
 Line = dict[str, float]
 
@@ -170,7 +166,7 @@ class Surfaces:
             limit = self.case.job.limits[name]
             other = measured_from(self.case, made, limit)
             if other is not None and limit.instrument is not None:
-                read = _shifted(self.moves({self.reading(limit.instrument): 1.0}), np.array(face.normal))
+                read = shifted(self.moves({self.reading(limit.instrument): 1.0}), np.array(face.normal))
                 form = plus((self.as_found(made.part, other, made.op.number), 1.0), (read, 1.0))
                 break
         names = [self._source(f"lap:{made.op_name}:{face.number}:{k}", "how true it is lapped", made.op_name,
@@ -195,7 +191,7 @@ class Surfaces:
             key = self._source(f"laid:{made.setting_name}:{made.part}:{axis}", "how the parts lay on each other",
                                made.setting_name, metres(LAID_SD))
             aside = plus((self.moves({key: 1.0}), 1.0), (self._flush(first, made.part, way), 1.0))
-            laid = plus((laid, 1.0), (_shifted(aside, way), 1.0))
+            laid = plus((laid, 1.0), (shifted(aside, way), 1.0))
         return plus((self.made(first), 1.0), (laid, -1.0))
 
     def _flush(self, first: Made, other: str, way: Array) -> Moves:
@@ -311,7 +307,7 @@ class Surfaces:
         level = np.cross(up, np.eye(3)[int(np.argmax(np.abs(up)))])
         turn = level / np.linalg.norm(level)
         key = self._source(f"tilt:{made.setting_name}", "the set angle", made.setting_name, TILT_SD)
-        return self.form({key: _about(turn, metres(np.array([part.low, part.high])).mean(axis=0))})
+        return self.form({key: about(turn, metres(np.array([part.low, part.high])).mean(axis=0))})
 
     def _raw(self, part: str, face: Face) -> Form:
         """Raw stock: three points of it lie as they happen to."""
@@ -331,7 +327,7 @@ class Surfaces:
             key = self._known(f"touch:{made.setting_name}:{axis}{tool}", f"setting zero in {axis}",
                               made.setting_name, (_machine(made), "touch_off"))
             off = plus((self.moves({key: 1.0}), 1.0), (self._touched(made, name, way), 1.0))
-            form = plus((form, 1.0), (_shifted(off, way), 1.0))
+            form = plus((form, 1.0), (shifted(off, way), 1.0))
         return form
 
     def _touched(self, made: Made, name: str, way: Array) -> Moves:
@@ -421,7 +417,7 @@ class Surfaces:
             if self.belief.has(machine, name):
                 key = self._lasting(f"{name}:{made.setting.machine}", label, "",
                                     lambda belief, name=name: known(belief, machine, name, 0.0))   # type: ignore[misc]
-                form[key] = _about(turn, at)
+                form[key] = about(turn, at)
         return self.form(form)
 
     # --- helpers ---------------------------------------------------------------------------------------------------
@@ -475,41 +471,3 @@ def _ways(setting: Setting) -> tuple[Array, Array, Array]:
     """The axes of a setting in the part's: across, away, up."""
     across, up = np.array(setting.across), np.array(setting.up)
     return across, np.cross(up, across), up
-
-
-def _about(turn: Array, point: Array) -> Array:
-    """A rotation about a line through a point."""
-    return np.concatenate([turn, -np.cross(turn, point)])
-
-
-def plus(*parts: tuple[Array, float]) -> Array:
-    """A sum of forms, or of what is done to lengths, each so many times."""
-    out = np.zeros((max(len(part) for part, _ in parts), *parts[0][0].shape[1:]))
-    for part, times in parts:
-        out[:len(part)] += times * part
-    return out
-
-
-def _shifted(moves: Moves, way: Array) -> Form:
-    """What shifts along a direction do to a surface."""
-    form = np.zeros((len(moves), 6))
-    form[:, 3:] = np.outer(moves, way)
-    return form
-
-
-def along(form: Form, point: Array, way: Array) -> Moves:
-    """What one unit of each source does to a point of a surface along a direction [m].
-
-    Args:
-        form: of the surface.
-        point: in the part's axes [m], shape (3,).
-        way: a unit vector [1], shape (3,).
-
-    Returns:
-        For each source what it does [m], shape (S,).
-    """
-    x, y, z = (float(item) for item in point)
-    a, b, c = (float(item) for item in way)
-    # way · (t + r × p) = r · (p × way) + t · way
-    lever = np.array([y * c - z * b, z * a - x * c, x * b - y * a, a, b, c])
-    return np.asarray(form @ lever)
