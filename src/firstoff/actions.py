@@ -421,7 +421,7 @@ def sheets(
     Returns:
         Path of the PDF.
     """
-    from .actions_drawn import chains
+    from .sheets.chain_drawing import chains
     from .sheets.document import write_pdf
 
     result = checked or check(folder, shop=shop, progress=progress)

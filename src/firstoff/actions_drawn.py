@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from .checks.base import Case
     from .dryrun.result import Result
     from .part.shapes import View
-    from .sheets.chain_drawing import ChainDrawing
 
 
 def figures(checked: Result, folder: Path, shop: Path | None = None) -> Belief:
@@ -44,18 +43,6 @@ def size_way(checked: Result, limit: str, belief: Belief) -> str | None:
     size = next(iter(sizes_of([case], belief, cures=False)), None)
     way = way_of(size, belief) if size is not None else None
     return None if size is None or way is None else chain_drawing(size, way).svg
-
-
-def chains(result: Result, belief: Belief) -> list[ChainDrawing]:
-    """The way of each limit through the settings, drawn; the likeliest to be out first."""
-    from .dryrun.sizes import sizes_of
-    from .dryrun.walk import walk
-    from .dryrun.way import way_of
-    from .sheets.chain_drawing import chain_drawing
-
-    sizes = sizes_of(walk(result.job, result.shop, result.route, result.parts), belief, cures=False)
-    likely = sorted(sizes, key=lambda size: -(size.p_out or 0.0))
-    return [chain_drawing(size, way) for size in likely if (way := way_of(size, belief))]
 
 
 def contacts(checked: Result, setting: str, views: Sequence[View], belief: Belief) -> tuple[str | None, list[str]]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from ..dryrun.result import odds
-from ..dryrun.sizes import Size
-from ..dryrun.way import Hop, Surface, Way
+from ..belief import Belief
+from ..dryrun.result import Result, odds
+from ..dryrun.sizes import Size, sizes_of
+from ..dryrun.walk import walk
+from ..dryrun.way import Hop, Surface, Way, way_of
 from ..units import tell
 from .pen import LETTER, Pen, text_width
 
@@ -27,6 +29,13 @@ class ChainDrawing:
 
     svg: str
     height: float
+
+
+def chains(result: Result, belief: Belief) -> list[ChainDrawing]:
+    """The way of each limit through the settings, drawn; the likeliest to be out first."""
+    sizes = sizes_of(walk(result.job, result.shop, result.route, result.parts), belief, cures=False)
+    likely = sorted(sizes, key=lambda size: -(size.p_out or 0.0))
+    return [chain_drawing(size, way) for size in likely if (way := way_of(size, belief))]
 
 
 def chain_drawing(size: Size, way: Way) -> ChainDrawing:
