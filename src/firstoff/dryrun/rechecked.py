@@ -19,7 +19,6 @@ from .sizes import Size
 from .times import handling, part_minutes
 from .walk import walk
 
-MINUTES_AN_HOUR: Final = 60.0
 MOST: Final = 2            #: changes that are checked in full for one limit
 
 
@@ -118,7 +117,8 @@ def cures_in_full(
         if cure.edits and again is None:
             continue
         if again is not None:
-            lost = again.losses / max(case.shop.rates.hour, 1e-9) * MINUTES_AN_HOUR
+            minute = wages(1.0, case.shop)
+            lost = again.losses / minute if minute > 0.0 else 0.0
             saves = (p - again.p_after) * remake - again.minutes - lost
             if again.p_after >= p or (saves <= 0.0 < remake):
                 continue
