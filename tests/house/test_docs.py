@@ -30,7 +30,6 @@ WITHOUT_TEST = {
 
 #: Modules that only help one other and are tested there: module -> test file.
 TESTED_IN: dict[str, str] = {
-    "removal/_drive.py": "removal/test_cutting.py",
     "removal/_edge.py": "removal/test_cutting.py",
     "removal/_flat.py": "removal/test_cutting.py",
     "removal/_round.py": "removal/test_cutting.py",

@@ -36,7 +36,7 @@ def cell(*intervals: tuple[float, float]) -> Work:
     links = np.array([*range(1, len(lower)), -1, 0][-len(lower) - 1:], dtype=np.int32)
     more = np.array([0 if lower else -1], dtype=np.int32)
     return Work(rods, more, pool, links, 1, 1, np.zeros((3, BINS)), np.array([0.0, 1.0]),
-                np.zeros((4, 1), dtype=np.int32), np.zeros((2, 4), dtype=np.int32), np.zeros((4, 4), np.float32),
+                np.zeros((4, 1), dtype=np.int32), np.zeros(4, dtype=np.int32), np.zeros((4, 4), np.float32),
                 max(bottom, *(low for low, _ in lower), -1.0e9))
 
 

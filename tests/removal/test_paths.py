@@ -61,23 +61,3 @@ def test_only_what_is_known_to_go_somewhere_is_kept() -> None:
 def test_a_move_out_of_this_world_is_refused_with_its_line(far: float) -> None:
     with pytest.raises(OutOfRange, match="line 1"):
         straight(along((0, 0, 0), (far, 0, 0)), 1.0)
-
-
-def test_moves_that_go_straight_on_are_one_piece() -> None:
-    """Up to half a window, with one chip; the line told is the last one's, times and lengths are the sums."""
-    points = [(0.1 * k, 0.0, 0.0) for k in range(31)]
-    stock = Stock.block((5.0, 5.0, 1.0))
-    pieces, tags = pieces_of(along(*points, feed=2.0), stock, 2, 1.0)
-    assert 6 <= len(pieces) <= 7 and pieces[:, 8].max() < 0.7
-    assert pieces[:, 8].sum() == pytest.approx(3.0) and pieces[:, 6].sum() == pytest.approx(1.5)
-    assert pieces[1:, :3] == pytest.approx(pieces[:-1, 3:6], abs=1e-9) and tags[-1, 0] == 30
-    bent = [(0.1 * k, 1e-4 * (k % 2), 0.0) for k in range(31)]
-    assert len(pieces_of(along(*bent), stock, 2, 1.0)[0]) == 30
-    assert len(pieces_of(along(*points, kind=Kind.RAPID), stock, 2, 1.0)[0]) == 30
-
-
-def test_two_feeds_are_two_pieces() -> None:
-    moves = along((0, 0, 0), (0.1, 0, 0), (0.2, 0, 0), (0.3, 0, 0), feed=2.0)
-    changed = replace(moves, feed=np.array([2.0, 3.0, 3.0]))
-    pieces, _ = pieces_of(changed, Stock.block((5.0, 5.0, 1.0)), 2, 1.0)
-    assert pieces[:, 8] == pytest.approx([0.1, 0.2])

@@ -18,7 +18,7 @@ from tests.removal.paths import CUTTERS
 ROWS, COLUMNS = 60, 70
 WORK = Work(np.zeros((4, 1), dtype=np.float32), np.zeros(1, dtype=np.int32), np.zeros((2, 1), dtype=np.float32),
             np.zeros(1, dtype=np.int32), ROWS, COLUMNS, np.zeros((3, BINS)), np.zeros(2),
-            np.zeros((4, ROWS), dtype=np.int32), np.zeros((2, 1), dtype=np.int32), np.zeros((4, 1), dtype=np.float32),
+            np.zeros((4, ROWS), dtype=np.int32), np.zeros(1, dtype=np.int32), np.zeros((4, 1), dtype=np.float32),
             0.0)
 PLACE = st.floats(-10.0, 80.0)
 ANGLE = st.floats(0.0, 2.0 * math.pi) | st.sampled_from([0.0, 0.5 * math.pi, math.pi, 1.5 * math.pi])

@@ -7,7 +7,7 @@ they are and not at the next cell. `more` leads to the intervals below, in a poo
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,9 +24,11 @@ SLIM = 0.01         #: [1] an edge within so much of a side of the cell is not t
 WHOLE = 1.0 - 1e-9  #: [1] more of a cell is all of it
 YES, NO = 1.0, 0.0  #: for kernels: true and false are types of their own to the compiler, which then compiles twice
 CORNER = 0.70711    #: [cells] from the middle of a cell to its corner
+OVERLAP = 0.5       #: [cells] pieces beside each other overlap so far at their edges
 BINS = 64           #: across the path, from the right of the tool to its left
 ALIKE = 1.0e-4      #: [mm] rods of one height within this are counted together
 VOLUME, FLOOR, LOWEST, HIGHEST, SAME = 0, 1, 2, 3, 4    #: places in the last row of a `book`
+THIN = 4            #: [cells] so wide most spans are on the edge of a tool
 #: Rows of `places`: left of a line and along it from its start [cells], height of the envelope [mm], how far along
 #: the line the tool is lowest there [cells].
 ACROSS, ALONG, HEIGHT, PASSED = 0, 1, 2, 3
@@ -34,6 +36,7 @@ ACROSS, ALONG, HEIGHT, PASSED = 0, 1, 2, 3
 Reals = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Counts = NDArray[np.int32]
+Number = TypeVar("Number", bound=Any)
 
 
 class Work(NamedTuple):
@@ -50,7 +53,7 @@ class Work(NamedTuple):
             from the tip to SAME, the last row the sums [mm].
         edges: lower edges of the slices, then the highest [mm], shape (slices + 1,).
         spans: room for what cells of each row are reached, shape (4, rows).
-        picked: room for cells that may be cut, and the row of each, shape (2, p), p more than twice the columns.
+        picked: room for cells that may be cut, shape (p,), p more than twice the columns and the cells of one go.
         places: room for what is known of each of them, by ACROSS, ALONG, HEIGHT and PASSED, shape (4, p).
         floor: no interval ends below above it [mm].
     """
@@ -98,6 +101,25 @@ def long(number: Any) -> Any:
 
 
 @inner
+def spot(place: Any) -> Any:
+    """A place in an array that is not below 0: of any other the compiler asks, each time, whether it counts from the
+    end."""
+    return np.uint64(place)
+
+
+@inner
+def larger(one: Number, other: Number) -> Number:
+    """The larger of two numbers: what Python has for it is not made part of its callers."""
+    return one if one > other else other
+
+
+@inner
+def smaller(one: Number, other: Number) -> Number:
+    """The smaller of two numbers."""
+    return one if one < other else other
+
+
+@inner
 def covered(edge: float, across: float, along: float) -> float:
     """Share of a square cell on the inner side of a straight edge; without branches, which no processor foresees.
 
@@ -109,9 +131,10 @@ def covered(edge: float, across: float, along: float) -> float:
     Returns:
         Share of the cell [1].
     """
-    wide, small = max(abs(across), abs(along)), max(min(abs(across), abs(along)), SLIM)
+    wide, small = larger(abs(across), abs(along)), larger(smaller(abs(across), abs(along)), SLIM)
     outer, flat = 0.5 * (wide + small), 0.5 * (wide - small)
-    a, b, c, d = max(edge + outer, 0.0), max(edge + flat, 0.0), max(edge - flat, 0.0), max(edge - outer, 0.0)
+    a, b = larger(edge + outer, 0.0), larger(edge + flat, 0.0)
+    c, d = larger(edge - flat, 0.0), larger(edge - outer, 0.0)
     share = (a * a - b * b - c * c + d * d) / (2.0 * wide * small)
     share = share if share < WHOLE else 1.0
     return share if share > 1.0 - WHOLE else 0.0
@@ -144,17 +167,17 @@ def drop_below(work: Work, k: int, z: float) -> float:
 @kernel
 def take_all(work: Work, k: int, z: float) -> float:
     """Cut a whole cell down to z, below its top; the height removed, as if of the whole cell [mm]."""
-    top, bottom, part = float(work.rods[TOP, k]), float(work.rods[BOTTOM, k]), float(work.rods[PART, k])
-    floor = max(z, bottom)
+    top, bottom = float(work.rods[TOP, spot(k)]), float(work.rods[BOTTOM, spot(k)])
+    part, floor = float(work.rods[PART, spot(k)]), larger(z, bottom)
     removed = top - floor
     if part > 0.0:
-        low = float(work.rods[LOW, k])
-        removed -= part * (top - max(low, floor))
+        low = float(work.rods[LOW, spot(k)])
+        removed -= part * (top - larger(low, floor))
         if low >= floor - LEAST:
-            work.rods[PART, k] = 0.0
+            work.rods[PART, spot(k)] = 0.0
     if z <= bottom:
         return removed + drop_below(work, k, z)
-    work.rods[TOP, k] = z
+    work.rods[TOP, spot(k)] = z
     return removed
 
 
@@ -165,24 +188,24 @@ def take_part(work: Work, k: int, z: float, share: float) -> float:
     The part that was cut before lies within the share or holds it. Where that leaves three heights, the two lower
     ones become one that leaves as much material.
     """
-    top, part, low = float(work.rods[TOP, k]), float(work.rods[PART, k]), float(work.rods[LOW, k])
-    floor = max(z, float(work.rods[BOTTOM, k]))
+    top, part, low = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)]), float(work.rods[LOW, spot(k)])
+    floor = larger(z, float(work.rods[BOTTOM, spot(k)]))
     if part == 0.0:
-        work.rods[PART, k] = share
-        work.rods[LOW, k] = floor
+        work.rods[PART, spot(k)] = share
+        work.rods[LOW, spot(k)] = floor
         return share * (top - floor)
     deeper = low - floor
     if share < part:
         if deeper <= 0.0:
             return 0.0
-        work.rods[LOW, k] = low - share / part * deeper
+        work.rods[LOW, spot(k)] = low - share / part * deeper
         return share * deeper
     wider = (share - part) * (top - floor)
-    work.rods[PART, k] = share
+    work.rods[PART, spot(k)] = share
     if deeper >= 0.0:
-        work.rods[LOW, k] = floor
+        work.rods[LOW, spot(k)] = floor
         return part * deeper + wider
-    work.rods[LOW, k] = (part * low + (share - part) * floor) / share
+    work.rods[LOW, spot(k)] = (part * low + (share - part) * floor) / share
     return wider
 
 
@@ -224,13 +247,13 @@ def engage(work: Work, across: float, low: float, high: float, removed: float) -
         high: upper end of it [mm].
         removed: how much of that was there, as if of the whole cell [mm].
     """
-    place = min(max(int((across + 1.0) * (0.5 * BINS)), 0), BINS - 1)
+    place = smaller(larger(int((across + 1.0) * (0.5 * BINS)), 0), BINS - 1)
     sums = len(work.edges)
     if low == 0.0 and abs(high - work.book[sums, SAME]) < ALIKE:
-        work.book[sums - 1, place] += removed
+        work.book[sums - 1, spot(place)] += removed
     elif low == 0.0 and work.book[sums, SAME] == 0.0:
         work.book[sums, SAME] = high
-        work.book[sums - 1, place] += removed
+        work.book[sums - 1, spot(place)] += removed
     else:
         spread(work, place, low, high, removed)
 
@@ -248,8 +271,8 @@ def note(work: Work, removed: float, low: float, high: float) -> None:
     """Book a volume by the side of the tool, and between which heights above the tip [mm] it was met."""
     sums = len(work.book) - 1
     work.book[sums, VOLUME] += removed
-    work.book[sums, LOWEST] = min(work.book[sums, LOWEST], low)
-    work.book[sums, HIGHEST] = max(work.book[sums, HIGHEST], high)
+    work.book[sums, LOWEST] = smaller(work.book[sums, LOWEST], low)
+    work.book[sums, HIGHEST] = larger(work.book[sums, HIGHEST], high)
 
 
 @inner
@@ -269,18 +292,18 @@ def soon(work: Work, k: int) -> None:
 @inner
 def take_whole(work: Work, k: int, z: float) -> float:
     """As `take_all`, the usual case first."""
-    if work.rods[PART, k] == 0.0 and work.floor < z:
-        removed = float(work.rods[TOP, k] - z)
-        work.rods[TOP, k] = z
+    if work.rods[PART, spot(k)] == 0.0 and work.floor < z:
+        removed = float(work.rods[TOP, spot(k)] - z)
+        work.rods[TOP, spot(k)] = z
         return removed
     return take_all(work, k, z)
 
 
 @inner
-def keep(work: Work, k: int, row: int, least: float, count: int) -> int:
+def keep(work: Work, k: int, least: float, count: int) -> int:
     """Note a cell as picked if it stands higher than `least`; how many there are then. No branch to guess."""
-    work.picked[0, count], work.picked[1, count] = k, row
-    return count + int(work.rods[TOP, k] > least)
+    work.picked[spot(count)] = k
+    return count + int(work.rods[TOP, spot(k)] > least)
 
 
 @kernel
@@ -301,7 +324,7 @@ def pick(
     Returns:
         The next row, and how many are picked.
     """
-    room, count = work.picked.shape[1] - work.columns - 2, long(0)
+    room, count = work.picked.shape[0] - work.columns - 2, long(0)
     short: Any = np.float32(least)
     while row < last and count <= room:
         begin, end = work.spans[2 * piece, row - first], work.spans[2 * piece + 1, row - first]
@@ -309,13 +332,50 @@ def pick(
         if begin < end:
             soon(work, at + (end + SOON if line.ux > 0.0 else begin - SOON))
         for i in range(begin, end):
-            count = keep(work, at + i, row, short, count)
+            count = keep(work, at + i, short, count)
         row += 1
-    one, wide = np.float32, np.int32(work.columns)
-    ux, uy, first_row = one(line.ux), one(line.uy), np.int32(first)
-    x0, y0 = one(line.x), one(line.y - first)
-    for e in range(count):
-        j = work.picked[1, e]
-        x, y = one(np.int32(work.picked[0, e] - j * wide)) - x0, one(np.int32(j - first_row)) - y0
-        work.places[ACROSS, e], work.places[ALONG, e] = y * ux - x * uy, y * uy + x * ux
+    place_picked(work, line, first, count)
     return row, count
+
+
+@inner
+def place_picked(work: Work, line: Line, first: int, count: int) -> None:
+    """Where the cells that are picked lie, along a line and across it; `first`: a row near them."""
+    one, over = np.float32, 1.0 / work.columns
+    ux, uy = one(line.ux), one(line.uy)
+    x0, y0 = one(line.x), one(line.y - first)
+    wide, first_row = np.int32(work.columns), np.int32(first)
+    for e in range(count):
+        k = work.picked[e]
+        j = np.int32((k + 0.5) * over)
+        x, y = one(np.int32(k - j * wide)) - x0, one(np.int32(j - first_row)) - y0
+        work.places[ACROSS, e], work.places[ALONG, e] = y * ux - x * uy, y * uy + x * ux
+
+
+@inner
+def list_thin(work: Work, begin: int, end: int, count: int) -> int:
+    """Note cells begin … end, most often few: with no loop to guess the end of; how many there are then."""
+    for d in range(THIN):
+        work.picked[spot(count + d)] = begin + d
+    for d in range(THIN, end - begin):
+        work.picked[spot(count + d)] = begin + d
+    return count + end - begin
+
+
+@kernel
+def pick_thin(work: Work, line: Line, first: int, row: int, last: int, least: float) -> tuple[int, int]:
+    """As `pick`, of both pieces of spans that are a few cells wide."""
+    room, count, kept = work.picked.shape[0] - 2 * (work.columns + THIN), long(0), long(0)
+    spans = work.spans
+    while row < last and count <= room:
+        e, at = row - first, row * work.columns
+        count = list_thin(work, at + spans[0, e], at + spans[1, e], count)
+        count = list_thin(work, at + spans[2, e], at + spans[3, e], count)
+        row += 1
+    short: Any = np.float32(least)
+    for e in range(count):
+        k = work.picked[e]
+        work.picked[spot(kept)] = k
+        kept += int(work.rods[TOP, spot(k)] > short)
+    place_picked(work, line, first, kept)
+    return row, kept

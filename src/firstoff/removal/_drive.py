@@ -8,9 +8,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import CORNER, NO, TOP, VOLUME, YES, Line, Work
-from ._edge import cut_beside, cut_front
+from ._cells import CORNER, NO, OVERLAP, TOP, VOLUME, YES, Line, Work, larger, smaller
+from ._edge import book_owed, cut_beside, cut_front, owe
 from ._flat import cut_flat, leave_flat
+from ._pieces import HOW, KIND, LASTS, LINE, LONG, PER_TOOTH, PX, PY, PZ, QX, QY, QZ
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
 from ._spans import row_spans
 from ._window import PLACE, S0, S1, SECONDS, WHOLE, close
@@ -26,15 +27,11 @@ MOVED = 0.25        #: of the radius: a change of slope that moves the lowest pl
 SHORTEST = 1.0e-6   #: [cells] a move that goes no further as seen from above goes straight up or down
 JOINED = 1.0e-4     #: [cells, mm] a piece begins where the last one ended
 TOUCH = 0.01        #: [mm] less deep is touching
+BENT = 5.0e-13      #: 1 - cosine of a turn that is none: 1e-6 rad
 MOST_ARCS = 8       #: of engagement in one slice
-OVERLAP = 0.5       #: [cells] pieces beside each other overlap so far at their edges
 
 #: What is kept from piece to piece.
 S, BEGAN, TIME, PATH, X, Y, Z, UX, UY, FEED, GOING, TURNED, OPEN, RISE, AT = range(15)
-#: Columns of `pieces`: start, end, how long it takes, feed per tooth, length.
-PX, PY, PZ, QX, QY, QZ, LASTS, PER_TOOTH, LONG = range(9)
-#: Columns of `tags`, of pieces and of windows: line, kind; how it is: see windows.Flag.
-LINE, KIND, HOW = 0, 1, 2
 WRITTEN, USED, HIT = 0, 1, 2    #: places in `counts`
 RAPID, PLUNGE, SHORT, TURN = 1, 4, 8, 16
 
@@ -53,6 +50,7 @@ class Log(NamedTuple):
         window: path in a window, at least [mm].
         guards: radius [cells] and height above the tip [mm] of what must not touch the stock, shape (g, 2).
         hits: piece of path, guard and depth [mm] of each time that one does, shape (hits, 3).
+        piece: room for pieces that go straight on and are cut as one, shape (9,).
     """
 
     state: Reals
@@ -65,6 +63,7 @@ class Log(NamedTuple):
     window: float
     guards: Reals
     hits: Reals
+    piece: Reals
 
 
 @kernel
@@ -76,13 +75,13 @@ def slope_of(aheads: Singles, rise: float, form: Form, ahead: Singles) -> float:
     """
     last = len(aheads) - 1
     at = abs(math.atan(rise / form.cell)) / (0.5 * math.pi) * last
-    k = min(int(at), last - 1)
+    k = smaller(int(at), last - 1)
     part, sign = np.float32(at - k), np.float32(1.0 if rise > 0.0 else -1.0 if rise < 0.0 else 0.0)
     moved = np.float32(0.0)
     for e in range(ahead.shape[1]):
         ahead[1, e] = ahead[0, e]
         ahead[0, e] = sign * (aheads[k, e] + (aheads[k + 1, e] - aheads[k, e]) * part)
-        moved = max(moved, abs(ahead[0, e] - ahead[1, e]))
+        moved = larger(moved, abs(ahead[0, e] - ahead[1, e]))
     return float(moved * form.radius / form.cell)
 
 
@@ -113,8 +112,8 @@ def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles)
     if form.flat < form.radius:
         back = OVERLAP
         for ratio in ahead:
-            back = max(back, OVERLAP - ratio * radius)
-        reach = min(contact_reach(form, above), radius - CORNER)
+            back = larger(back, OVERLAP - ratio * radius)
+        reach = smaller(contact_reach(form, above), radius - CORNER)
         cut_ahead(work, line, form, back, reach, NO)
     elif state[RISE] < 0.0:
         stamp(work, Line(state[X], state[Y], state[Z], 1.0, 0.0, 0.0, 0.0), form)
@@ -124,11 +123,22 @@ def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles)
         cut_front(work, line, form, OVERLAP, NO)
 
 
+@inner
+def owe_there(work: Work, form: Form, state: Reals, line: Line) -> int:
+    """Where a flat tool goes on at a level, what it owes there, see `_edge.owe`; -1 where it must be cut."""
+    if form.flat < form.radius or state[RISE] != 0.0 or line.rise != 0.0 or state[GOING] == 0.0:
+        return -1
+    if work.floor >= line.z:
+        return -1
+    there = Line(state[X], state[Y], state[Z], state[UX], state[UY], 0.0, 0.0)
+    return owe(work, there, form.radius / form.cell)
+
+
 @kernel
 def stand(work: Work, form: Form, line: Line) -> None:
     """Cut all under the tool as it stands, or goes straight up or down."""
     stamp(work, line, form)
-    foot = Line(line.x, line.y, line.z + min(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
+    foot = Line(line.x, line.y, line.z + smaller(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
     cut_front(work, foot, form, form.radius / form.cell + 2.0, YES)
 
 
@@ -137,7 +147,7 @@ def go(
     work: Work, form: Form, line: Line, wedge: float, slack: float, ceiling: float, ahead: Singles,
 ) -> None:
     """Cut along a line that is not straight up or down."""
-    above = ceiling - line.z - min(line.rise * line.length, 0.0)
+    above = ceiling - line.z - smaller(line.rise * line.length, 0.0)
     if above <= 0.0:
         return
     if form.flat >= form.radius:
@@ -154,7 +164,7 @@ def go(
 def watch(work: Work, log: Log, line: Line, p: int, ceiling: float) -> None:
     """Find what of the tool above its teeth goes into the stock along a piece of path: cells that it comes over anew,
     all where it goes down; a piece that slopes counts as low as its lowest end."""
-    tip = line.z + min(line.rise * max(line.length, 1.0 if line.length == 0.0 else 0.0), 0.0)
+    tip = line.z + smaller(line.rise * larger(line.length, 1.0 if line.length == 0.0 else 0.0), 0.0)
     whole = line.rise < 0.0 or line.length == 0.0
     for g in range(len(log.guards)):
         radius, foot = log.guards[g, 0], tip + log.guards[g, 1]
@@ -167,7 +177,7 @@ def watch(work: Work, log: Log, line: Line, p: int, ceiling: float) -> None:
         for j in range(first, last):
             for piece in range(2):
                 for i in range(work.spans[2 * piece, j - first], work.spans[2 * piece + 1, j - first]):
-                    deepest = max(deepest, work.rods[TOP, j * work.columns + i] - foot)
+                    deepest = larger(deepest, work.rods[TOP, j * work.columns + i] - foot)
         if deepest > TOUCH and log.counts[HIT] < len(log.hits):
             at = log.counts[HIT]
             log.hits[at, 0], log.hits[at, 1], log.hits[at, 2] = p, g, deepest
@@ -235,6 +245,43 @@ def full(log: Log, room: int) -> bool:
 
 
 @inner
+def gather(log: Log, pieces: Reals, tags: Longs, p: int) -> int:
+    """Into `log.piece` a piece and those after it that just go straight on with one chip, up to the end of a window.
+
+    Returns:
+        The next piece.
+    """
+    whole, last, rapid = log.piece, pieces[p], tags[p, KIND]
+    for k in range(len(whole)):
+        whole[k] = last[k]
+    path = log.state[PATH]
+    room = log.window - (path if log.state[OPEN] > 0.0 and path < log.window else 0.0)
+    p += 1
+    while p < len(pieces) and rapid != RAPID and tags[p, KIND] != RAPID and whole[LONG] < room:
+        piece = pieces[p]
+        if piece[PER_TOOTH] != last[PER_TOOTH] or not goes_on(last, piece):
+            break
+        whole[QX], whole[QY], whole[QZ] = piece[QX], piece[QY], piece[QZ]
+        whole[LASTS] += piece[LASTS]
+        whole[LONG] += piece[LONG]
+        last = piece
+        p += 1
+    return p
+
+
+@inner
+def goes_on(last: Reals, piece: Reals) -> bool:
+    """Whether a piece goes straight on from the end of another."""
+    if piece[PX] != last[QX] or piece[PY] != last[QY] or piece[PZ] != last[QZ]:
+        return False
+    dot = one = other = 0.0
+    for k in range(3):
+        a, b = last[QX + k] - last[PX + k], piece[QX + k] - piece[PX + k]
+        dot, one, other = dot + a * b, one + a * a, other + b * b
+    return dot > 0.0 and dot * dot >= (1.0 - 2.0 * BENT) * one * other
+
+
+@inner
 def bearing(state: Reals, piece: Reals) -> tuple[Line, bool, bool, float]:
     """A piece as a line, whether it goes anywhere as seen from above, whether it begins where the last one ended,
     and the cosine of the turn between them; 1 where there is none."""
@@ -273,29 +320,35 @@ def drive(
         The next piece.
     """
     state, sums, radius = log.state, len(work.edges), form.radius / form.cell
-    for p in range(begin, len(pieces)):
-        piece, tag = pieces[p], tags[p]
+    p, piece = begin, log.piece
+    while p < len(pieces):
+        first = p
         if full(log, MOST_ARCS * sums):
             return p
+        p = gather(log, pieces, tags, p)
+        tag = tags[p - 1]
         line, goes, joined, cosine = bearing(state, piece)
         closing = ends(log, piece, tag, cosine)
         moved = slope_of(aheads, line.rise, form, ahead) if goes and form.flat < form.radius else 0.0
-        smooth = goes and joined and not closing and cosine >= SHARP and moved <= MOVED * radius
-        turn = radius * math.sqrt(max(1.0 - cosine * cosine, 0.0)) / cosine if cosine >= SHARP else 0.0
-        if not smooth or state[RISE] < 0.0 <= line.rise:
+        onward = goes and joined and cosine >= SHARP and moved <= MOVED * radius
+        turn = radius * math.sqrt(larger(1.0 - cosine * cosine, 0.0)) / cosine if cosine >= SHARP else 0.0
+        owed = owe_there(work, form, state, line) if onward and closing else -1
+        if owed < 0 and (closing or not onward or state[RISE] < 0.0 <= line.rise):
             settle(work, form, state, ceiling, ahead[1 if goes else 0])
             moved = 0.0
         if closing and (work.book[sums, VOLUME] > 0.0 or tag[KIND] != log.last[KIND]):
             write(work, log, form, NO)
+        if owed > 0:
+            book_owed(work, owed, radius, -1.0)
         before, state[GOING] = work.book[sums, VOLUME], 0.0
-        if min(piece[PZ], piece[QZ]) < ceiling:
+        if smaller(piece[PZ], piece[QZ]) < ceiling:
             if not joined:
                 stand(work, form, Line(line.x, line.y, line.z, 1.0, 0.0, 0.0, 0.0))
             if goes:
                 go(work, form, line, OVERLAP + turn, OVERLAP + turn + moved, ceiling, ahead[0])
             else:
                 stand(work, form, line)
-            watch(work, log, line, p, ceiling)
+            watch(work, log, line, first, ceiling)
             state[GOING] = 1.0 if goes else 0.0
         if before == 0.0 and state[OPEN] > 0.0 and work.book[sums, VOLUME] > 0.0:
             write(work, log, form, YES)

@@ -11,16 +11,27 @@ from ._cells import (
     ALONG,
     CORNER,
     HEIGHT,
+    HIGHEST,
     LEAST,
+    LOW,
+    LOWEST,
     NO,
+    OVERLAP,
+    PART,
+    PASSED,
     TOP,
+    VOLUME,
     Line,
     Work,
     below,
     covered,
+    engage,
+    larger,
     long,
-    pick,
+    pick_thin,
     side,
+    smaller,
+    spot,
     take,
 )
 from ._round import Form, height_at
@@ -36,7 +47,7 @@ def cut_share(work: Work, k: int, foot: float, form: Form, share: float, across:
     if share <= 0.0:
         return
     low = height_at(form, form.radius - 0.5 * share * form.cell)
-    top = float(work.rods[TOP, k])
+    top = float(work.rods[TOP, spot(k)])
     if top <= foot + low + LEAST:
         return
     removed = take(work, k, foot + low, share)
@@ -57,7 +68,7 @@ def cut_aside(work: Work, row: int, column: int, line: Line, form: Form, wedge: 
     edge = form.radius / form.cell - (abs(across) if along >= 0.0 else math.sqrt(x * x + y * y))
     if abs(edge) < CORNER:
         share = covered(edge, line.ux, line.uy)
-        foot = line.z + line.rise * max(along, 0.0)
+        foot = line.z + line.rise * larger(along, 0.0)
         cut_share(work, row * work.columns + column, foot, form, share, across * over, NO)
 
 
@@ -78,16 +89,16 @@ def cut_beside(work: Work, line: Line, form: Form, wedge: float) -> None:
         mx, my = line.x - hand * line.uy * radius, line.y + hand * line.ux * radius
         ax, ay = mx - wedge * line.ux, my - wedge * line.uy
         bx, by = mx + line.length * line.ux, my + line.length * line.uy
-        first, last = max(math.ceil(min(ay, by) - 1.0), 0), min(int(max(ay, by) + 1.0) + 1, work.rows)
-        left, right = min(ax, bx) - 1.0, max(ax, bx) + 1.0
+        first, last = larger(math.ceil(smaller(ay, by) - 1.0), 0), smaller(int(larger(ay, by) + 1.0) + 1, work.rows)
+        left, right = smaller(ax, bx) - 1.0, larger(ax, bx) + 1.0
         for j in range(first, last):
             y = j - my
             one, two = (y * line.ux - near) * over_y, (y * line.ux + near) * over_y
-            begin = max(left, mx + min(one, two), mx + min(
-                (-wedge - y * line.uy) * over_x, (line.length - y * line.uy) * over_x) - 1.0)
-            end = min(right, mx + max(one, two), mx + max(
-                (-wedge - y * line.uy) * over_x, (line.length - y * line.uy) * over_x) + 1.0)
-            begin, end = min(max(begin, 0.0), float(work.columns)), min(max(end, -1.0), work.columns - 1.0)
+            low, high = (-wedge - y * line.uy) * over_x, (line.length - y * line.uy) * over_x
+            begin = larger(larger(left, mx + smaller(one, two)), mx + smaller(low, high) - 1.0)
+            end = smaller(smaller(right, mx + larger(one, two)), mx + larger(low, high) + 1.0)
+            begin = smaller(larger(begin, 0.0), float(work.columns))
+            end = smaller(larger(end, -1.0), work.columns - 1.0)
             for i in range(math.ceil(begin), math.floor(end) + 1):
                 cut_aside(work, j, i, line, form, wedge, over)
 
@@ -100,7 +111,7 @@ def shares(work: Work, count: int, line: Line, radius: float) -> None:
     for e in range(count):
         q, s = work.places[ACROSS, e], work.places[ALONG, e]
         away = np.sqrt(q * q + s * s)
-        over = one(1.0) / max(away, least)
+        over = one(1.0) / larger(away, least)
         work.places[HEIGHT, e] = covered(
             whole - away, (s * ux - q * uy) * over, (s * uy + q * ux) * over)
 
@@ -111,11 +122,62 @@ def cut_front(work: Work, line: Line, form: Form, back: float, ends: float) -> N
     radius = form.radius / form.cell
     first, last = row_spans(
         line.x, line.y, line.ux, line.uy, 0.0, back, radius + CORNER, radius - CORNER, work)
-    for piece in range(2):
-        row = first
-        while row < last:
-            row, count = pick(work, line, first, row, last, piece, line.z + LEAST)
-            shares(work, count, line, radius)
-            for e in range(count):
-                share, across = np.float64(work.places[HEIGHT, e]), np.float64(work.places[ACROSS, e]) / radius
-                cut_share(work, long(work.picked[0, e]), line.z, form, share, across, ends)
+    row = first
+    while row < last:
+        row, count = pick_thin(work, line, first, row, last, line.z + LEAST)
+        shares(work, count, line, radius)
+        for e in range(count):
+            share, across = np.float64(work.places[HEIGHT, e]), np.float64(work.places[ACROSS, e]) / radius
+            cut_share(work, long(work.picked[e]), line.z, form, share, across, ends)
+
+
+@inner
+def would_take(work: Work, k: int, z: float, share: float) -> float:
+    """What `take_part` would cut off a cell of one interval down to z, with nothing done."""
+    top, part = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)])
+    if part == 0.0:
+        return share * (top - z)
+    deeper = float(work.rods[LOW, spot(k)]) - z
+    if share < part:
+        return share * deeper if deeper > 0.0 else 0.0
+    return (share - part) * (top - z) + (part * deeper if deeper > 0.0 else 0.0)
+
+
+@kernel
+def owe(work: Work, line: Line, radius: float) -> int:
+    """What the edge of a flat tool has cut in front where it stands at a level, but is not yet taken from its cells.
+
+    It is booked, and stays to be booked the other way round where the path goes on: what is cut then is more by it.
+
+    Returns:
+        How many cells it is, their places across the path, how much of each and how high it stood being in `places`;
+        -1 where there are more than there is room for.
+    """
+    first, last = row_spans(
+        line.x, line.y, line.ux, line.uy, 0.0, OVERLAP, radius + CORNER, radius - CORNER, work)
+    row, count = pick_thin(work, line, first, first, last, line.z + LEAST)
+    if row < last:
+        return -1
+    shares(work, count, line, radius)
+    for e in range(count):
+        k = long(work.picked[e])
+        share = np.float64(work.places[HEIGHT, e])
+        work.places[PASSED, e] = np.float64(work.rods[TOP, spot(k)]) - line.z
+        work.places[HEIGHT, e] = would_take(work, k, line.z, share)
+    book_owed(work, count, radius, 1.0)
+    return count
+
+
+@inner
+def book_owed(work: Work, count: int, radius: float, sign: float) -> None:
+    """Book what `owe` found, or book it back."""
+    over, volume, highest = 1.0 / radius, 0.0, 0.0
+    for e in range(count):
+        removed, high = np.float64(work.places[HEIGHT, e]), np.float64(work.places[PASSED, e])
+        if removed > 0.0:
+            volume, highest = volume + removed, larger(highest, high)
+            engage(work, np.float64(work.places[ACROSS, e]) * over, 0.0, high, sign * removed)
+    sums = len(work.edges)
+    work.book[sums, VOLUME] += sign * volume
+    if sign > 0.0 and volume > 0.0:
+        work.book[sums, LOWEST], work.book[sums, HIGHEST] = 0.0, larger(work.book[sums, HIGHEST], highest)

@@ -16,6 +16,7 @@ from ._cells import (
     BINS,
     CORNER,
     LEAST,
+    PART,
     SAME,
     SOON,
     TOP,
@@ -23,15 +24,46 @@ from ._cells import (
     Work,
     below,
     engage,
+    larger,
     note,
     side,
+    smaller,
     soon,
+    spot,
+    take_all,
     take_whole,
 )
 from ._spans import crescent_spans
 from .compiling import inner, kernel
 
-NARROW = 2.0 / BINS     #: [1] across the path over the radius: cells so near each other are booked together
+
+@inner
+def run_of(work: Work, k: int, last: int, z: float) -> int:
+    """The place after the last of those from k on that stand as high as it, whole and in one piece down to z."""
+    top, alike, i = work.rods[TOP, spot(k)], np.float32(ALIKE), k
+    if work.floor >= z:
+        return k
+    while i < last and abs(work.rods[TOP, spot(i)] - top) < alike and work.rods[PART, spot(i)] == 0.0:
+        i += 1
+    return i
+
+
+@inner
+def engage_run(work: Work, left: float, right: float, high: float, removed: float) -> None:
+    """As `engage`, for rods of one height side by side between two places across the path."""
+    sums = len(work.edges)
+    if work.book[sums, SAME] == 0.0:
+        work.book[sums, SAME] = high
+    low, wide = (0.5 * BINS) * (1.0 + right), (0.5 * BINS) * (left - right)
+    first, last = int(low), int(low + wide)
+    if abs(high - work.book[sums, SAME]) >= ALIKE or first < 0 or last >= BINS:
+        engage(work, 0.5 * (left + right), 0.0, high, removed)
+    elif first == last:
+        work.book[sums - 1, spot(first)] += removed
+    else:
+        for b in range(first, last + 1):
+            inside = smaller(low + wide, b + 1.0) - larger(low, float(b))
+            work.book[sums - 1, spot(b)] += removed * inside / wide
 
 
 @inner
@@ -40,7 +72,7 @@ def cut_level(
 ) -> tuple[float, float]:
     """Cells begin … end of a row whose first cell is at `row`, by a level move.
 
-    Cells of one height are booked together, if they are not too far apart for that.
+    Cells of one height side by side are cut and booked together.
 
     Args:
         work: on what.
@@ -54,23 +86,26 @@ def cut_level(
     Returns:
         Height removed, and the highest rod of it [mm].
     """
-    least, sums = np.float32(z + LEAST), len(work.edges)
-    same = work.book[sums, SAME] if abs(step) * (end - begin) < NARROW else -1.0
-    volume, highest, alike = 0.0, 0.0, 0.0
-    for i in range(begin, end):
+    least, low, half = np.float32(z + LEAST), np.float32(z), 0.5 * abs(step)
+    volume, highest = 0.0, 0.0
+    i = begin
+    while i < end:
         k = row + i
-        if work.rods[TOP, k] <= least:
+        if work.rods[TOP, spot(k)] <= least:
+            i += 1
             continue
-        high = work.rods[TOP, k] - z
-        removed = take_whole(work, k, z)
-        volume += removed
-        highest = max(highest, high)
-        if abs(high - same) < ALIKE:
-            alike += removed
+        high = float(work.rods[TOP, spot(k)]) - z
+        many = run_of(work, k, row + end, z) - k
+        if many > 0:
+            for at in range(k, k + many):
+                work.rods[TOP, spot(at)] = low
+            removed = high * many
         else:
-            engage(work, across - i * step, 0.0, high, removed)
-    if alike > 0.0:
-        engage(work, across - 0.5 * (begin + end - 1) * step, 0.0, same, alike)
+            removed, many = take_all(work, k, z), 1
+        one, other = across - i * step, across - (i + many - 1) * step
+        engage_run(work, larger(one, other) + half, smaller(one, other) - half, high, removed)
+        volume, highest = volume + removed, larger(highest, high)
+        i += many
     return volume, highest
 
 
@@ -82,9 +117,9 @@ def cut_met(work: Work, row: int, y: float, begin: int, end: int, line: Line, ra
         k = row + i
         x = i - line.x
         across, along = y * line.ux - x * line.uy, x * line.ux + y * line.uy
-        half = math.sqrt(max(radius * radius - across * across, 0.0))
-        met = line.z + line.rise * min(max(along - half, 0.0), line.length)
-        top = work.rods[TOP, k]
+        half = math.sqrt(larger(radius * radius - across * across, 0.0))
+        met = line.z + line.rise * smaller(larger(along - half, 0.0), line.length)
+        top = work.rods[TOP, spot(k)]
         if top > met + LEAST:
             side(work, across * over, 0.0, top - met, take_whole(work, k, met))
 
@@ -99,8 +134,8 @@ def cut_left(work: Work, row: int, y: float, begin: int, end: int, line: Line, r
         if abs(across) > radius - CORNER:
             continue
         half = math.sqrt(radius * radius - across * across)
-        left = line.z + line.rise * min(max(along + half, 0.0), line.length)
-        if work.rods[TOP, k] > left + LEAST:
+        left = line.z + line.rise * smaller(larger(along + half, 0.0), line.length)
+        if work.rods[TOP, spot(k)] > left + LEAST:
             below(work, take_whole(work, k, left))
 
 
@@ -119,7 +154,7 @@ def cut_flat(work: Work, line: Line, radius: float) -> None:
             if begin < end and level:
                 removed, high = cut_level(
                     work, j * work.columns, begin, end, line.z, (j * line.ux + start) * over, step)
-                volume, highest = volume + removed, max(highest, high)
+                volume, highest = volume + removed, larger(highest, high)
             elif begin < end:
                 cut_met(work, j * work.columns, j - line.y, begin, end, line, radius)
     if volume > 0.0:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import BOTTOM, LEAST, LOW, PART, TOP, Work, drop_below
+from ._cells import BOTTOM, LEAST, LOW, PART, TOP, Work, drop_below, larger, smaller
 from ._round import Form
 from ._window import radius_at
 from .compiling import entry, inner, kernel
@@ -31,7 +31,7 @@ def whole(work: Work, k: int) -> None:
     cut = work.rods[PART, k] >= HALF
     work.rods[PART, k] = 0.0
     if cut:
-        work.rods[TOP, k] = max(work.rods[LOW, k], work.rods[BOTTOM, k])
+        work.rods[TOP, k] = larger(work.rods[LOW, k], work.rods[BOTTOM, k])
         if work.rods[TOP, k] <= work.rods[BOTTOM, k] + LEAST:
             drop_below(work, k, HIGH)
 
@@ -90,14 +90,14 @@ def heights(piece: Reals, u: float, radius: float) -> tuple[float, float]:
         rest = radius * radius - away * away
         if rest > 0.0:
             half, middle = math.sqrt(rest), piece[V0 if end == 0 else V1]
-            low, high = min(low, middle - half), max(high, middle + half)
+            low, high = smaller(low, middle - half), larger(high, middle + half)
     if length > 0.0 and abs(du) > SMALL * length:
         c, s = du / length, dv / length
         for hand in (-1.0, 1.0):
             along = (u - piece[U0] + hand * radius * s) / c
             if 0.0 <= along <= length:
                 v = piece[V0] + along * s + hand * radius * c
-                low, high = min(low, v), max(high, v)
+                low, high = smaller(low, v), larger(high, v)
     return low, high
 
 
@@ -126,11 +126,11 @@ def cut_from_side(
     last = len(work.links) - 1
     for p in range(begin, len(pieces)):
         piece = pieces[p]
-        left, right = min(piece[U0], piece[U1]) - form.radius, max(piece[U0], piece[U1]) + form.radius
+        left, right = smaller(piece[U0], piece[U1]) - form.radius, larger(piece[U0], piece[U1]) + form.radius
         for j in range(work.rows):
             one, two = (left - u0 - j * uy) / ux, (right - u0 - j * uy) / ux
-            first = max(math.ceil(min(one, two)), 0)
-            for i in range(first, min(math.floor(max(one, two)) + 1, work.columns)):
+            first = larger(math.ceil(smaller(one, two)), 0)
+            for i in range(first, smaller(math.floor(larger(one, two)) + 1, work.columns)):
                 u, w = u0 + i * ux + j * uy, w0 + i * wx + j * wy
                 k = j * work.columns + i
                 if w < piece[TIP] or work.rods[TOP, k] < -0.5 * HIGH:

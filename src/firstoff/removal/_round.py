@@ -30,9 +30,12 @@ from ._cells import (
     Work,
     below,
     engage,
+    larger,
     long,
     note,
     pick,
+    smaller,
+    spot,
     take_whole,
 )
 from ._spans import band_spans, dome_spans, row_spans
@@ -73,8 +76,8 @@ def height_at(form: Form, away: float) -> float:
         return 0.0
     if away < form.bend:
         out = away - form.flat
-        return form.arc - math.sqrt(max(form.arc * form.arc - out * out, 0.0))
-    return form.bend_z + (min(away, form.radius) - form.bend) * form.slope
+        return form.arc - math.sqrt(larger(form.arc * form.arc - out * out, 0.0))
+    return form.bend_z + (smaller(away, form.radius) - form.bend) * form.slope
 
 
 @inner
@@ -86,10 +89,10 @@ def screen_level(work: Work, count: int, line: Line, form: Form) -> None:
     base, none, length = one(line.z) + arc, one(0.0), one(line.length)
     for e in range(count):
         q, s = work.places[ACROSS, e], work.places[ALONG, e]
-        t = min(max(s, none), length)
+        t = smaller(larger(s, none), length)
         away = np.sqrt(q * q + (s - t) * (s - t)) * size
-        out = max(away - flat, none)
-        curved = base - np.sqrt(max(square - out * out, none))
+        out = larger(away - flat, none)
+        curved = base - np.sqrt(larger(square - out * out, none))
         work.places[HEIGHT, e] = curved if away < bend else start + away * slope
         work.places[PASSED, e] = t
 
@@ -109,14 +112,14 @@ def screen_slope(
     scale, top = one(last) / radius, one(last) - one(0.001)
     for e in range(count):
         q, s = work.places[ACROSS, e], work.places[ALONG, e]
-        at = min(abs(q) * scale, top)
+        at = smaller(abs(q) * scale, top)
         k = np.int32(at)
         ratio = ahead[k] + (ahead[k + 1] - ahead[k]) * (at - one(k))
-        passed = s - ratio * np.sqrt(max(radius * radius - q * q, none))
-        t = min(max(passed, none), length)
+        passed = s - ratio * np.sqrt(larger(radius * radius - q * q, none))
+        t = smaller(larger(passed, none), length)
         away = np.sqrt(q * q + (s - t) * (s - t)) * size
-        out = max(away - flat, none)
-        curved = arc - np.sqrt(max(square - out * out, none))
+        out = larger(away - flat, none)
+        curved = arc - np.sqrt(larger(square - out * out, none))
         z = base + rise * t + (curved if away < bend else start + away * slope)
         work.places[HEIGHT, e] = z if before <= passed <= length and abs(q) <= widest else HIGH
         work.places[PASSED, e] = t
@@ -128,16 +131,16 @@ def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
     over = form.cell / form.radius
     volume, lowest, highest = 0.0, 1.0e9, 0.0
     for e in range(count):
-        k = long(work.picked[0, e])
-        top, z = np.float64(work.rods[TOP, k]), np.float64(work.places[HEIGHT, e])
+        k = long(work.picked[e])
+        top, z = np.float64(work.rods[TOP, spot(k)]), np.float64(work.places[HEIGHT, e])
         if top <= z + LEAST:
             continue
         across, along, t = work.places[ACROSS, e], work.places[ALONG, e], work.places[PASSED, e]
         tip = line.z + line.rise * t
         met = z
         if line.rise < 0.0 and along < t:
-            tip = line.z + line.rise * min(max(along, 0.0), line.length)
-            met = min(max(tip + height_at(form, abs(across) * form.cell), z), top)
+            tip = line.z + line.rise * smaller(larger(along, 0.0), line.length)
+            met = smaller(larger(tip + height_at(form, abs(across) * form.cell), z), top)
         removed = take_whole(work, k, z)
         if met > z:
             rear = removed * (met - z) / (top - z)
@@ -145,7 +148,7 @@ def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
             removed -= rear
         if removed > 0.0:
             volume += removed
-            lowest, highest = min(lowest, met - tip), max(highest, top - tip)
+            lowest, highest = smaller(lowest, met - tip), larger(highest, top - tip)
             engage(work, across * over, met - tip, top - tip, removed)
     if volume > 0.0:
         note(work, volume, lowest, highest)
@@ -155,8 +158,8 @@ def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
 def cut_end(work: Work, count: int, across: float) -> None:
     """Cut the cells that are picked, no further `across` the path [cells], down to the envelope: by the end."""
     for e in range(count):
-        k, z = long(work.picked[0, e]), np.float64(work.places[HEIGHT, e])
-        if work.rods[TOP, k] > z + LEAST and abs(work.places[ACROSS, e]) <= across:
+        k, z = long(work.picked[e]), np.float64(work.places[HEIGHT, e])
+        if work.rods[TOP, spot(k)] > z + LEAST and abs(work.places[ACROSS, e]) <= across:
             below(work, take_whole(work, k, z))
 
 
@@ -164,17 +167,17 @@ def cut_end(work: Work, count: int, across: float) -> None:
 def cut_round(work: Work, line: Line, form: Form, ahead: Singles, slack: float, reach: float) -> None:
     """Cut the cells within `reach` of a line whose lowest place the cutter passes, from `slack` before its start."""
     radius = form.radius / form.cell
-    outer, low, high = min(radius - CORNER, reach), 0.0, 0.0
+    outer, low, high = smaller(radius - CORNER, reach), 0.0, 0.0
     if line.rise != 0.0:
         for ratio in ahead:
-            low, high = min(low, ratio * radius), max(high, ratio * radius)
+            low, high = smaller(low, ratio * radius), larger(high, ratio * radius)
     deep = high - low > DEEP
     if deep:
         base, first, last = dome_spans(line, ahead, radius, slack, outer, work)
     else:
         base, last = band_spans(line.x, line.y, line.ux, line.uy, slack - low, line.length + high, outer, work)
         first = base
-    lowest = line.z + min(line.rise * line.length, 0.0) + LEAST
+    lowest = line.z + smaller(line.rise * line.length, 0.0) + LEAST
     for piece in range(2 if deep else 1):
         row = first
         while row < last:
@@ -199,7 +202,7 @@ def cut_ahead(work: Work, line: Line, form: Form, back: float, reach: float, end
         ends: YES where its end takes them, and no side.
     """
     radius = form.radius / form.cell
-    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, min(radius, reach), 0.0, work)
+    first, last = row_spans(line.x, line.y, line.ux, line.uy, 0.0, back, smaller(radius, reach), 0.0, work)
     row = first
     while row < last:
         row, count = pick(work, line, first, row, last, long(0), line.z + LEAST)
@@ -220,6 +223,6 @@ def cut_behind(work: Work, line: Line, form: Form) -> None:
 @kernel
 def stamp(work: Work, line: Line, form: Form) -> None:
     """Cut all cells that a cutter covers whole as it stands, or goes straight up or down; its end takes it all."""
-    foot = Line(line.x, line.y, line.z + min(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
+    foot = Line(line.x, line.y, line.z + smaller(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
     radius = form.radius / form.cell
     cut_ahead(work, foot, form, radius + 2.0, radius - CORNER, YES)

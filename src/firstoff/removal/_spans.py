@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import Line, Work
+from ._cells import Line, Work, larger, smaller
 from .compiling import inner, kernel
 
 Singles = NDArray[np.float32]
@@ -24,7 +24,7 @@ SEAM = 2.0e-3        #: [cells] so far what was reached before is reached again,
 def chord(radius: float, y: float) -> float:
     """Half the width of a circle at y from its middle; less than nothing where there is none."""
     rest = radius * abs(radius) - y * y
-    return math.sqrt(max(rest, 0.0)) if rest > 0.0 else -HUGE
+    return math.sqrt(larger(rest, 0.0)) if rest > 0.0 else -HUGE
 
 
 @inner
@@ -57,9 +57,9 @@ def row_spans(
         First row, and the row after the last one.
     """
     beside = outer if back > 0.0 else abs(ux) * outer
-    low, high = min(-beside, length * uy - outer), max(beside, length * uy + outer)
-    first = max(0, math.ceil(y0 + low))
-    last = min(work.rows, math.floor(y0 + high) + 1)
+    low, high = smaller(-beside, length * uy - outer), larger(beside, length * uy + outer)
+    first = larger(0, math.ceil(y0 + low))
+    last = smaller(work.rows, math.floor(y0 + high) + 1)
     over_x, over_y = steep(ux), steep(uy)
     ex, ey = length * ux, length * uy
     wide = float(work.columns)
@@ -68,22 +68,22 @@ def row_spans(
         y = at + (first - y0)
         s_one, s_two = -y * uy * over_x, (length - y * uy) * over_x
         q_one, q_two = (y * ux - outer) * over_y, (y * ux + outer) * over_y
-        begin = max(min(s_one, s_two), min(q_one, q_two))
-        end = min(max(s_one, s_two), max(q_one, q_two))
+        begin = larger(smaller(s_one, s_two), smaller(q_one, q_two))
+        end = smaller(larger(s_one, s_two), larger(q_one, q_two))
         none = end < begin
         at_end, at_start, hole = chord(outer, y - ey), chord(from_start, y), chord(inner, y)
-        begin = min(HUGE if none else begin, ex - at_end, -at_start)
-        end = max(-HUGE if none else end, ex + at_end, at_start)
+        begin = smaller(smaller(HUGE if none else begin, ex - at_end), -at_start)
+        end = larger(larger(-HUGE if none else end, ex + at_end), at_start)
         behind = (-back - y * uy) * over_x
-        begin = max(begin, behind) if over_x > 0.0 else begin
-        end = end if over_x > 0.0 else min(end, behind)
-        a = math.ceil(min(max(x0 + begin, 0.0), wide))
-        b = max(math.floor(min(max(x0 + end, -1.0), wide - 1.0)) + 1.0, a)
-        c = min(max(math.ceil(x0 - hole), a), b)
-        d = max(min(math.floor(x0 + hole) + 1.0, b), c)
+        begin = larger(begin, behind) if over_x > 0.0 else begin
+        end = end if over_x > 0.0 else smaller(end, behind)
+        a = math.ceil(smaller(larger(x0 + begin, 0.0), wide))
+        b = larger(math.floor(smaller(larger(x0 + end, -1.0), wide - 1.0)) + 1.0, a)
+        c = smaller(larger(math.ceil(x0 - hole), a), b)
+        d = larger(smaller(math.floor(x0 + hole) + 1.0, b), c)
         work.spans[0, at], work.spans[1, at] = np.int32(a), np.int32(c)
         work.spans[2, at], work.spans[3, at] = np.int32(d), np.int32(b)
-    return first, max(first, last)
+    return first, larger(first, last)
 
 
 @kernel
@@ -106,29 +106,29 @@ def crescent_spans(line: Line, outer: float, work: Work) -> tuple[int, int]:
     whole = math.floor(line.x)
     x0, column = one(line.x - whole), one(whole)
     beside, far = abs(line.ux) * outer, line.length * line.uy
-    first = max(0, math.ceil(line.y + min(-beside, far - outer)))
-    last = min(work.rows, math.floor(line.y + max(beside, far + outer)) + 1)
+    first = larger(0, math.ceil(line.y + smaller(-beside, far - outer)))
+    last = smaller(work.rows, math.floor(line.y + larger(beside, far + outer)) + 1)
     none, least, square, reached = one(0.0), one(-HUGE), radius * radius, inside * inside
     below = one(first - line.y)
     for at in range(last - first):
         y = one(np.int32(at)) + below
         s_one, s_two = -y * uy * over_x, (length - y * uy) * over_x
         q_one, q_two = (y * ux - radius) * over_y, (y * ux + radius) * over_y
-        begin = max(min(s_one, s_two), min(q_one, q_two))
-        end = min(max(s_one, s_two), max(q_one, q_two))
+        begin = larger(smaller(s_one, s_two), smaller(q_one, q_two))
+        end = smaller(larger(s_one, s_two), larger(q_one, q_two))
         short = end < begin
         from_end, at_start = square - (y - ey) * (y - ey), reached - y * y
-        half = np.sqrt(max(from_end, none)) if from_end > none else least
-        low, high = min(-least if short else begin, ex - half), max(least if short else end, ex + half)
-        hole = np.sqrt(max(at_start, none)) if at_start > none else least
-        low, high = max(low, one(-FAR)), min(high, one(FAR))
-        a = min(max(np.ceil(x0 + low) + column, none), wide)
-        b = max(np.floor(min(x0 + high + column, wide - one(1.0))) + one(1.0), a)
-        c = min(max(np.ceil(x0 - hole) + column, a), b)
-        d = max(min(np.floor(x0 + hole) + column + one(1.0), b), c)
+        half = np.sqrt(larger(from_end, none)) if from_end > none else least
+        low, high = smaller(-least if short else begin, ex - half), larger(least if short else end, ex + half)
+        hole = np.sqrt(larger(at_start, none)) if at_start > none else least
+        low, high = larger(low, one(-FAR)), smaller(high, one(FAR))
+        a = smaller(larger(np.ceil(x0 + low) + column, none), wide)
+        b = larger(np.floor(smaller(x0 + high + column, wide - one(1.0))) + one(1.0), a)
+        c = smaller(larger(np.ceil(x0 - hole) + column, a), b)
+        d = larger(smaller(np.floor(x0 + hole) + column + one(1.0), b), c)
         work.spans[0, at], work.spans[1, at] = np.int32(a), np.int32(c)
         work.spans[2, at], work.spans[3, at] = np.int32(d), np.int32(b)
-    return first, max(first, last)
+    return first, larger(first, last)
 
 
 @kernel
@@ -150,41 +150,41 @@ def band_spans(
     Returns:
         First row, and the row after the last one.
     """
-    low, high = min(-back * uy, ahead * uy) - outer * abs(ux), max(-back * uy, ahead * uy) + outer * abs(ux)
-    first = max(0, math.ceil(y0 + low))
-    last = min(work.rows, math.floor(y0 + high) + 1)
+    low, high = smaller(-back * uy, ahead * uy) - outer * abs(ux), larger(-back * uy, ahead * uy) + outer * abs(ux)
+    first = larger(0, math.ceil(y0 + low))
+    last = smaller(work.rows, math.floor(y0 + high) + 1)
     over_x, over_y = steep(ux), steep(uy)
     wide = float(work.columns)
     for at in range(last - first):
         y = at + (first - y0)
         s_one, s_two = (-back - y * uy) * over_x, (ahead - y * uy) * over_x
         q_one, q_two = (y * ux - outer) * over_y, (y * ux + outer) * over_y
-        begin = max(min(s_one, s_two), min(q_one, q_two))
-        end = min(max(s_one, s_two), max(q_one, q_two))
-        a = math.ceil(min(max(x0 + begin, 0.0), wide))
-        b = max(math.floor(min(max(x0 + end, -1.0), wide - 1.0)) + 1.0, a)
+        begin = larger(smaller(s_one, s_two), smaller(q_one, q_two))
+        end = smaller(larger(s_one, s_two), larger(q_one, q_two))
+        a = math.ceil(smaller(larger(x0 + begin, 0.0), wide))
+        b = larger(math.floor(smaller(larger(x0 + end, -1.0), wide - 1.0)) + 1.0, a)
         work.spans[0, at], work.spans[1, at] = np.int32(a), np.int32(b)
-    return first, max(first, last)
+    return first, larger(first, last)
 
 
 @inner
 def place_of(ahead: Singles, across: float, radius: float) -> float:
     """How far ahead of the tool's middle it is lowest over a cell, `across` from the path; all in cells."""
     last = len(ahead) - 1
-    at = min(abs(across) / radius, 1.0) * last
-    k = min(int(at), last - 1)
+    at = smaller(abs(across) / radius, 1.0) * last
+    k = smaller(int(at), last - 1)
     ratio = ahead[k] + (ahead[k + 1] - ahead[k]) * (at - k)
-    return float(ratio) * math.sqrt(max(radius * radius - across * across, 0.0))
+    return float(ratio) * math.sqrt(larger(radius * radius - across * across, 0.0))
 
 
 @inner
 def widen(work: Work, half: int, one: float, other: float, low: int, high: int) -> None:
     """Let the spans of rows low … high take in columns `one` to `other` [cells], in either order."""
-    a = max(math.ceil(min(one, other) - MARGIN), 0)
-    b = min(math.floor(max(one, other) + MARGIN) + 1, work.columns)
+    a = larger(math.ceil(smaller(one, other) - MARGIN), 0)
+    b = smaller(math.floor(larger(one, other) + MARGIN) + 1, work.columns)
     for at in range(low, high):
-        work.spans[2 * half, at] = min(work.spans[2 * half, at], a)
-        work.spans[2 * half + 1, at] = max(work.spans[2 * half + 1, at], b)
+        work.spans[2 * half, at] = smaller(work.spans[2 * half, at], a)
+        work.spans[2 * half + 1, at] = larger(work.spans[2 * half + 1, at], b)
 
 
 @kernel
@@ -208,8 +208,8 @@ def dome_spans(
         Row of the first span, first row with cells, and the row after the last one.
     """
     furthest = line.length + slack + outer + radius + 2.0
-    first = max(0, math.floor(line.y - furthest))
-    rows = max(0, min(work.rows, math.ceil(line.y + furthest) + 1) - first)
+    first = larger(0, math.floor(line.y - furthest))
+    rows = larger(0, smaller(work.rows, math.ceil(line.y + furthest) + 1) - first)
     for at in range(rows):
         work.spans[0, at] = work.spans[2, at] = work.columns
         work.spans[1, at] = work.spans[3, at] = 0
@@ -226,9 +226,9 @@ def dome_spans(
             ya, yb = y0 + before * line.uy + hand * wide * line.ux, y0 + s * line.uy + hand * q * line.ux
             xa, xb = x0 + before * line.ux - hand * wide * line.uy, x0 + s * line.ux - hand * q * line.uy
             up, along = drawn * line.uy, drawn * line.ux
-            low = max(math.ceil(min(ya, yb) + min(up, 0.0) - MARGIN), 0)
-            high = min(math.floor(max(ya, yb) + max(up, 0.0) + MARGIN) + 1, rows)
-            widen(work, half, min(xa, xb) + min(along, 0.0), max(xa, xb) + max(along, 0.0), low, high)
-            lowest, highest = min(lowest, low), max(highest, high)
+            low = larger(math.ceil(smaller(ya, yb) + smaller(up, 0.0) - MARGIN), 0)
+            high = smaller(math.floor(larger(ya, yb) + larger(up, 0.0) + MARGIN) + 1, rows)
+            widen(work, half, smaller(xa, xb) + smaller(along, 0.0), larger(xa, xb) + larger(along, 0.0), low, high)
+            lowest, highest = smaller(lowest, low), larger(highest, high)
         before, wide = s, q
-    return first, first + lowest, first + max(lowest, highest)
+    return first, first + lowest, first + larger(lowest, highest)

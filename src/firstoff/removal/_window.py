@@ -7,9 +7,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, Work, long, spread
+from ._cells import BINS, FLOOR, HIGHEST, LOWEST, SAME, VOLUME, Work, larger, long, smaller
 from ._round import Form
-from .compiling import kernel
+from .compiling import inner, kernel
 
 Reals = NDArray[np.float64]
 
@@ -29,9 +29,9 @@ def radius_at(form: Form, z: float) -> float:
     """Radius of the cutter at a height above its tip [mm]."""
     if z < form.bend_z:
         rest = form.arc - z
-        return form.flat + math.sqrt(max(form.arc * form.arc - rest * rest, 0.0))
+        return form.flat + math.sqrt(larger(form.arc * form.arc - rest * rest, 0.0))
     if form.slope > 0.0:
-        return min(form.bend + (z - form.bend_z) / form.slope, form.radius)
+        return smaller(form.bend + (z - form.bend_z) / form.slope, form.radius)
     return form.radius
 
 
@@ -39,7 +39,7 @@ def radius_at(form: Form, z: float) -> float:
 def steepness(form: Form, z: float) -> float:
     """Sine of the angle between the cutter's normal at a height above its tip and its axis [1]."""
     if z < form.bend_z:
-        return math.sqrt(max(form.arc * form.arc - (form.arc - z) * (form.arc - z), 0.0)) / form.arc
+        return math.sqrt(larger(form.arc * form.arc - (form.arc - z) * (form.arc - z), 0.0)) / form.arc
     if form.slope > 0.0 and form.bend + (z - form.bend_z) / form.slope < form.radius:
         return form.slope / math.sqrt(1.0 + form.slope * form.slope)
     return 1.0
@@ -61,7 +61,7 @@ def next_arc(work: Work, k: int, begin: int, thin: float, gap: int) -> tuple[int
         b += 1
     for b in range(first, last):
         here += work.book[k, b]
-    return first, max(last, first + 1), here
+    return first, larger(last, first + 1), here
 
 
 @kernel
@@ -88,13 +88,13 @@ def arc_of(work: Work, k: int, first: int, last: int, full: float, reach: float,
             inner += work.book[k, b]
     if last - first > 8 and inner < HOLLOW * full * (last - first - 4):
         full = inner / (last - first - 4)
-    width = min(whole / full * (2.0 / BINS), 2.0 * reach)
+    width = smaller(whole / full * (2.0 / BINS), 2.0 * reach)
     middle = moment / whole
     left, right = middle + 0.5 * width, middle - 0.5 * width
     if left > reach - near and reach - left <= right + reach:
-        return max(reach - width, -reach), reach
+        return larger(reach - width, -reach), reach
     if right < near - reach:
-        return -reach, min(width - reach, reach)
+        return -reach, smaller(width - reach, reach)
     return right, left
 
 
@@ -118,10 +118,10 @@ def slice_up(work: Work, form: Form, path: float, slices: Reals, used: int) -> t
     largest, width, most = -1, 0.0, 0.0
     gap = int(form.cell * (0.5 * BINS) / form.radius) + 1
     for k in range(len(work.edges) - 1):
-        z0, z1 = max(work.edges[k], low), min(work.edges[k + 1], high) if k < len(work.edges) - 2 else high
+        z0, z1 = larger(work.edges[k], low), smaller(work.edges[k + 1], high) if k < len(work.edges) - 2 else high
         if z1 <= z0:
             continue
-        reach = min(radius_at(form, 0.5 * (z0 + z1)) / form.radius, 1.0)
+        reach = smaller(radius_at(form, 0.5 * (z0 + z1)) / form.radius, 1.0)
         full = path * (z1 - z0) * (2.0 * form.radius / BINS) / size
         last = long(0)
         while last < BINS:
@@ -129,8 +129,8 @@ def slice_up(work: Work, form: Form, path: float, slices: Reals, used: int) -> t
             if here > least:
                 right, left = arc_of(work, k, first, last, full, reach, NEAR * form.cell / form.radius)
                 slices[used, Z0], slices[used, Z1] = z0, z1
-                slices[used, SLICE_ENTRY] = math.acos(min(max(left / reach, -1.0), 1.0))
-                slices[used, SLICE_EXIT] = math.acos(min(max(right / reach, -1.0), 1.0))
+                slices[used, SLICE_ENTRY] = math.acos(smaller(larger(left / reach, -1.0), 1.0))
+                slices[used, SLICE_EXIT] = math.acos(smaller(larger(right / reach, -1.0), 1.0))
                 slices[used, SLICE_VOLUME] = here * size
                 slices[used, STEEP] = steepness(form, 0.5 * (z0 + z1))
                 if here > most:
@@ -139,13 +139,24 @@ def slice_up(work: Work, form: Form, path: float, slices: Reals, used: int) -> t
     return used, largest, width
 
 
+@inner
+def spread_same(work: Work) -> None:
+    """Divide the rods that go from the tip to the same height among the slices."""
+    sums, last = len(work.edges), len(work.edges) - 2
+    high = work.book[sums, SAME]
+    for k in range(last + 1):
+        low, top = work.edges[k], high if k == last else smaller(work.edges[k + 1], high)
+        if top > low:
+            share = (top - low) / high
+            for b in range(BINS):
+                work.book[k, b] += share * work.book[sums - 1, b]
+
+
 @kernel
 def close(work: Work, form: Form, path: float, row: Reals, slices: Reals, used: int) -> int:
     """Write the volumes, sizes and angles of a window, empty the book; how many slices there are now."""
     sums, size = len(work.edges), form.cell * form.cell
-    for b in range(BINS):
-        if work.book[sums - 1, b] > 0.0:
-            spread(work, b, 0.0, work.book[sums, SAME], work.book[sums - 1, b])
+    spread_same(work)
     row[WHOLE], row[BY_END] = work.book[sums, VOLUME] * size, work.book[sums, FLOOR] * size
     row[DEPTH] = row[WIDTH] = row[ENTRY] = row[EXIT] = 0.0
     if path > 0.0 and work.book[sums, HIGHEST] > work.book[sums, LOWEST]:

@@ -29,7 +29,7 @@ Longs = NDArray[np.int64]
 WINDOW: Final = 1.0         #: [mm] of path in a window, at least
 ROWS: Final = 4096          #: windows in a chunk
 SLICES: Final = 16 * ROWS   #: and their slices
-CHUNK: Final = 4_000        #: moves that are divided at once: few enough to stay in the processor's cache
+CHUNK: Final = 16_000       #: moves that are divided at once
 FLOOR_SHARE: Final = 0.01   #: of a window's volume by the end of the tool: less is not told
 COLUMNS: Final = 16         #: of `rows` in `_drive`
 STATE: Final = 24
@@ -74,7 +74,7 @@ class Cutting:
         self._book[-1, 2] = 1.0e9
         self._state[4:7] = np.inf
         room = 2 * self.stock.shape[1] + PICKED
-        self._room = np.empty((2, room), dtype=np.int32), np.empty((4, room), dtype=np.float32)
+        self._room = np.empty(room, dtype=np.int32), np.empty((4, room), dtype=np.float32)
         self.rings = [ring for ring in self.rings if ring.radius > self.cutter.radius]
 
     def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
@@ -122,7 +122,7 @@ class Cutting:
         log = Log(
             self._state, self._last, np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
             np.empty((SLICES, 6)), np.empty(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,
-            self._guards(), np.empty((HITS, 3)))
+            self._guards(), np.empty((HITS, 3)), np.zeros(9))
         table = contact_places(self.cutter)
         after = drive(work, log, self.cutter.form(stock.cell), table, self._ahead, pieces, tags, begin,
                       stock.ceiling, end)

@@ -15,8 +15,6 @@ Floats = NDArray[np.float64]
 Longs = NDArray[np.int64]
 
 SAGITTA: Final = 2.0e-4         #: [mm] a chord leaves its arc by no more
-TOGETHER: Final = 0.5           #: of the longest piece: moves that go straight on are cut as one up to there
-BENT: Final = 5.0e-13           #: 1 - cosine of a turn that is none: 1e-6 rad
 FURTHEST: Final = 1.0e5         #: [mm] no machine goes so far
 UNKNOWN_WAY: Final = Doubt.START | Doubt.END | Doubt.PATH | Doubt.UNIT | Doubt.TOOL
 
@@ -47,31 +45,37 @@ def straight(moves: Moves, longest: float, sagitta: float = SAGITTA) -> tuple[Lo
     Raises:
         OutOfRange: where a move goes further than any machine.
     """
-    far = ~((np.abs(moves.start) <= FURTHEST) & (np.abs(moves.end) <= FURTHEST)).all(axis=1)
-    if far.any():
-        raise OutOfRange(f"line {int(moves.line[far][0])} goes further than {FURTHEST:g} mm from zero",
-                         right="coordinates in reach of the machine")
-    arcs = bool(moves.turns.any())
-    length = lengths(moves) if arcs else np.linalg.norm(moves.end - moves.start, axis=1)
+    _in_reach(moves)
+    arcs, way = bool(moves.turns.any()), moves.end - moves.start
+    length = lengths(moves) if arcs else np.sqrt(np.einsum("ij,ij->i", way, way))
     if not arcs and (length < 2.0 * longest).all():
         return np.arange(len(moves)), moves.start, moves.end
-    count = np.maximum(np.floor(length / longest * (1.0 + 1e-9)), 1.0)
+    count = parts_of(length, longest)
     angle = np.zeros(len(moves))
     if arcs:
         angle = swept(moves)
         radius = np.linalg.norm(moves.start - moves.centre, axis=1)
         chord = np.sqrt(8.0 * sagitta / np.maximum(radius, sagitta))
-        count = np.maximum(count, np.ceil(np.abs(angle) / chord))
-    whole = count.astype(np.int64)
-    move = np.repeat(np.arange(len(moves)), whole)
+        count = np.maximum(count, np.ceil(np.abs(angle) / chord).astype(np.int64))
+    move = np.repeat(np.arange(len(moves)), count)
     start, stop = moves.start[move], moves.end[move]
-    many = np.flatnonzero(whole[move] > 1)
+    many = np.flatnonzero(count[move] > 1)
     if len(many):
         own = move[many]
-        step = (np.arange(len(move)) - np.repeat(np.cumsum(whole) - whole, whole))[many]
-        start[many] = _at(moves, angle, own, (step / whole[own])[:, None])
-        stop[many] = _at(moves, angle, own, ((step + 1) / whole[own])[:, None])
+        step = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count))[many]
+        start[many] = _at(moves, angle, own, (step / count[own])[:, None])
+        stop[many] = _at(moves, angle, own, ((step + 1) / count[own])[:, None])
     return move, start, stop
+
+
+def _in_reach(moves: Moves) -> None:
+    """Raise OutOfRange for the first move that goes too far, or nowhere that is a place."""
+    ends = (moves.start, moves.end)
+    if not len(moves) or all(points.min() >= -FURTHEST and points.max() <= FURTHEST for points in ends):
+        return
+    far = ~np.logical_and(*(np.abs(points) <= FURTHEST for points in ends)).all(axis=1)
+    raise OutOfRange(f"line {int(moves.line[far][0])} goes further than {FURTHEST:g} mm from zero",
+                     right="coordinates in reach of the machine")
 
 
 def _at(moves: Moves, angle: Floats, move: Longs, share: Floats) -> Floats:
@@ -106,56 +110,24 @@ def pieces_of(
         Start and end [cells, cells, mm], time [s], feed per tooth [mm], negative where the spindle turns
         counter-clockwise, and length [mm], shape (m, 9); line and whether it is a rapid, shape (m, 3).
     """
-    move, begin, end = straight(moves, longest)
-    way = end - begin
-    length = np.sqrt(np.einsum("ij,ij->i", way, way))
-    whole = length if len(move) == len(moves) else np.bincount(move, length, len(moves))
-    if seconds is None:
-        seconds = np.divide(whole, moves.feed, out=np.zeros_like(whole), where=moves.feed > 0.0)
-    turns = moves.spindle * (0.5 * teeth / np.pi)
-    chip = np.divide(moves.feed, turns, out=np.zeros_like(turns), where=turns != 0.0)[move]
-    lasts = seconds[move]
-    if whole is not length:
-        lasts = lasts * np.divide(length, whole[move], out=np.zeros_like(length), where=whole[move] > 0.0)
-    rapid = moves.kind[move] == Kind.RAPID
-    first = _firsts(way, begin, end, length, np.where(rapid, np.nan, chip), TOGETHER * longest)
-    if len(first) < len(move):
-        last = np.append(first[1:], len(move)) - 1
-        length, lasts = np.add.reduceat(length, first), np.add.reduceat(lasts, first)
-        begin, end, chip, rapid, move = begin[first], end[last], chip[last], rapid[last], move[last]
-    pieces = np.empty((len(move), 9))
-    pieces[:, :3], pieces[:, 3:6] = stock.places(begin), stock.places(end)
-    pieces[:, 6], pieces[:, 7], pieces[:, 8] = lasts, chip, length
-    tags = np.zeros((len(move), 3), dtype=np.int64)
-    tags[:, 0], tags[:, 1] = moves.line[move], rapid
+    from ._pieces import lay
+
+    if moves.turns.any():
+        move, begin, end = straight(moves, longest)
+        parts = np.ones(len(move), dtype=np.int64)
+    else:
+        _in_reach(moves)
+        move, begin, end = np.arange(len(moves)), moves.start, moves.end
+        way = end - begin
+        parts = parts_of(np.sqrt(np.einsum("ij,ij->i", way, way)), longest)
+    many = int(parts.sum())
+    pieces, tags = np.empty((many, 9)), np.empty((many, 3), dtype=np.int64)
+    grid = np.array([*stock.placing, 1.0 / stock.cell, *stock.corner])
+    lay(begin, end, parts, move, moves.line, moves.kind, moves.feed, moves.spindle,
+        np.zeros(0) if seconds is None else seconds, grid, 0.5 * teeth / np.pi, np.zeros(len(moves)), pieces, tags)
     return pieces, tags
 
 
-def _firsts(way: Floats, begin: Floats, end: Floats, length: Floats, chip: Floats, most: float) -> Longs:
-    """Which pieces do not just go on with the one before: straight on, with the same chip, no more than `most` [mm].
-
-    Args:
-        way: from start to end of n pieces [mm], shape (n, 3).
-        begin: where they begin [mm], shape (n, 3).
-        end: where they end [mm], shape (n, 3).
-        length: of them [mm], shape (n,).
-        chip: feed per tooth [mm]; nan where pieces stay alone, shape (n,).
-        most: so long together [mm].
-
-    Returns:
-        Places of the first of each.
-    """
-    every = np.arange(len(length))
-    if len(length) < 2 or not (length < 0.5 * most).any():
-        return every
-    straight_on = np.einsum("ij,ij->i", way[1:], way[:-1]) >= (1.0 - BENT) * length[1:] * length[:-1]
-    goes_on = straight_on & (chip[1:] == chip[:-1]) & (length[1:] > 0.0) & (length[:-1] > 0.0)
-    goes_on &= (begin[1:] == end[:-1]).all(axis=1)
-    if not goes_on.any():
-        return every
-    run = np.concatenate([np.ones(1, dtype=np.bool_), ~goes_on])
-    since = np.cumsum(length) - length
-    since -= np.repeat(since[run], np.diff(np.append(np.flatnonzero(run), len(run))))
-    bin_of = (since / most).astype(np.int64)
-    run[1:] |= bin_of[1:] != bin_of[:-1]
-    return np.flatnonzero(run)
+def parts_of(length: Floats, longest: float) -> Longs:
+    """In how many even parts lines of these lengths [mm] are divided: a part is up to twice `longest` [mm] long."""
+    return np.maximum(length * ((1.0 + 1e-9) / longest), 1.0).astype(np.int64)

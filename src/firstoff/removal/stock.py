@@ -130,6 +130,11 @@ class Stock:
         self.pool = np.concatenate([self.pool, np.zeros((2, room), dtype=np.float32)], axis=1)
         self.links = np.concatenate([self.links[:-1], np.zeros(room, dtype=np.int32), [taken]]).astype(np.int32)
 
+    @property
+    def placing(self) -> tuple[float, float]:
+        """Cosine and sine of the angle at which the grid lies."""
+        return math.cos(ANGLE), math.sin(ANGLE)
+
     def places(self, points: Floats) -> Floats:
         """Points as places on the grid, the middles of cells at whole numbers.
 

@@ -99,7 +99,7 @@ def from_side(stock: Stock, past: Past) -> None:
     done = 0
     while done < len(pieces):
         work = Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, np.zeros((2, 64)), np.zeros(1),
-                    np.zeros((4, 1), dtype=np.int32), np.zeros((2, 1), dtype=np.int32),
+                    np.zeros((4, 1), dtype=np.int32), np.zeros(1, dtype=np.int32),
                     np.zeros((4, 1), dtype=np.float32), 0.0)
         done = cut_from_side(work, past.cutter.form(stock.cell), pieces, done, *places[0], *places[1])
         if done < len(pieces):
