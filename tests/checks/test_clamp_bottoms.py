@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 from firstoff.checks.base import Case
-from firstoff.checks.clamp_bottoms import CHECK, clamped
+from firstoff.checks.clamp_bottoms import CHECK, SCREW, clamped
 from tests.checks.builders import HEIGHT, case, chance, found, setting, shop
 
 
@@ -56,3 +56,10 @@ def test_a_plate_of_which_nothing_is_known_is_told() -> None:
     finding = found(CHECK, plate(depth=None))
     assert finding.p_rows is None and "how deep the thread" in finding.because
     assert "not a screw that is known" in found(CHECK, plate("wood screw")).because
+
+
+def test_the_right_length_is_offered_as_an_edit() -> None:
+    assert SCREW.path == "holding.screw" and SCREW.values(plate("M6 x 40")) == ["M6 x 30"]
+    assert SCREW.say(plate("M6 x 40"), "M6 x 30") == "M6 x 30, not M6 x 40"
+    assert SCREW.values(plate("M6 x 30")) == [] and SCREW.values(plate("nonsense")) == []
+    assert chance(CHECK, plate(str(SCREW.values(plate("M6 x 40"))[0]))) <= 0.01

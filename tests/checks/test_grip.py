@@ -109,3 +109,11 @@ def test_a_soft_finished_face_shows_it() -> None:
 
 def test_unknown_tightness_cannot_be_told() -> None:
     assert found(CHECK, held(3.0, "a cheater bar")).p_rows is None
+
+
+def test_a_jaw_that_misses_is_named() -> None:
+    this = held(3.0)
+    grip = this.setting.holding.model_copy(update={"grip": ("-Y", "+Z")})
+    place = this.setting.model_copy(update={"holding": grip})
+    finding = found(CHECK, replace(this, route=this.route.model_copy(update={"settings": {"first": place}})))
+    assert finding.p_rows is None and "+Z: it does not stand upright" in finding.because

@@ -240,3 +240,24 @@ def test_asked_without_words_the_chances_are_the_same() -> None:
     at, by = case(), belief()
     told, silent = CHECK.evaluate(at, by), CHECK.evaluate(at, by.wordless())
     assert told.p_rows is not None and np.array_equal(told.p_rows, np.asarray(silent.p_rows))
+
+
+def test_more_on_the_torque_wrench_is_offered_by_the_torque() -> None:
+    assert TIGHTER.values(held("torque wrench at 20 N m")) == [
+        "torque wrench at 25 N m", "torque wrench at 32 N m", "torque wrench at 40 N m", "torque wrench at 60 N m"]
+    assert TIGHTER.values(held("fingers")) == ["arm"] and TIGHTER.values(held("arm")) == []
+    assert TIGHTER.say(held("torque wrench at 20 N m"), "torque wrench at 25 N m").startswith(
+        "tightened by torque wrench at 25 N m, not torque wrench at 20 N m")
+
+
+def test_a_jaw_that_misses_is_told_with_why_and_which_way_it_would_go() -> None:
+    flat = found(CHECK, held(grip=["-Y", "+Z"]))
+    assert flat.p_rows is None and "+Z: it does not stand upright between jaws" in flat.because
+    assert "it would move towards +Y" in flat.because
+    beside = found(CHECK, held(device="clamps", grip=[], grip_height="0 mm", clamps=[["200 mm", "30 mm"]]))
+    assert "the clamps stand beside it, or the upper face is cut away; it would lift" in beside.because
+
+
+def test_how_far_it_gives_is_told_only_while_it_holds() -> None:
+    slides = found(CHECK, held("fingers", depth=4.0))
+    assert slides.p_fail is not None and slides.p_fail > 0.5 and "it gives" not in slides.because

@@ -72,7 +72,7 @@ def _goes(gone: list[npt.NDArray[np.intp]], end: int) -> bool:
 
 def _done(case: Case) -> Case:
     """The same with its own features cut; a face that is milled off moves no jaw."""
-    own = {f.id for f in case.features if f.kind != "stock"}
+    own = {f.id for f in case.part.features if f.kind != "stock" and f.id in case.op.features}
     if case.state is None or not own:
         return case
     return replace(case, state=replace(case.state, cut=case.state.cut | own))

@@ -67,7 +67,8 @@ def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
     use = patch_use(cutting.push, cutting.push * cutting.share, height, metres(float(short)), metres(float(long)),
                     strength * filled, pull * filled)
     flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
-    how = "be pried off its glue" if np.median(use) > 1.5 * np.median(flat) else "shear off the glue"
+    what = "tape" if belief.has(entity, "creep") else "glue"
+    how = f"be pried off its {what}" if np.median(use) > 1.5 * np.median(flat) else f"shear off the {what}"
     return Glued(cutting.push / np.maximum(use, 1e-12), how + _told(case, warm, tired))
 
 

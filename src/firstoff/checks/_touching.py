@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from ..holding.contact import Contacts
+from ..job.faces import DIRECTIONS
 from ..shop.models import Device
 from ._patches import Array, Patch, Reach, Side, patch_of, side_named, span, square_to
 from ._round import ROUND, round_face, rounds
@@ -20,6 +21,8 @@ PARALLEL: Final = 5.0          #: thickness of a parallel [mm]; judged, × and �
 TIP: Final = 10.0              #: of a clamp's tip and of a stop, across [mm]; judged, × and ÷ 2
 ROD: Final = 1.0               #: width that a rod flattens to, for the springs alone [mm]
 FLAT: Final = 0.999            #: cosine from which a face is level
+UPRIGHT: Final = 0.5           #: cosine with the vertical from which a face is no longer one for jaws
+ONLY_ROUND: Final = frozenset({"collet_block", "three_jaw"})    #: hold nothing with flat sides
 HALF_ON: Final = 0.25          #: share of a tip that must lie on a face for the clamp to press there
 INSET: Final = 0.5             #: of its own size, how far a clamp's tip reaches in from the edge
 #: Stiffness of a part against each thing that it touches, square to the face [N/m]; judged, × and ÷ 2. Only their
@@ -95,15 +98,38 @@ def missing(case: Case, patches: tuple[Patch, ...]) -> str:
     there = {patch.name for patch in patches}
     if kind in ROUND and round_face(case) is not None:
         return "" if {"fixed jaw", "moving jaw"} <= there else f"nothing of {holding.grip[0]} lies within the grip"
+    if kind in ONLY_ROUND:
+        return f"the {device_of(case).name} holds a round face: name one under grip"
     if kind in JAWS:
-        for name, face in zip(("fixed jaw", "rod" if holding.rod else "moving jaw"), holding.grip, strict=False):
+        for name, face, other in zip(("fixed jaw", "rod" if holding.rod else "moving jaw"), holding.grip,
+                                     reversed(holding.grip[:2]), strict=False):
             if name not in there:
-                return f"the {name} does not touch {face}: what it would press is cut away, or too low for the grip"
+                return f"the {name} does not touch {face}: {_why_not(case, face)}{_goes_from(case, other)}"
     if kind in PRESSED and "clamp" not in there:
-        return "no clamp finds anything to press on: the upper face is cut away"
+        beside = "the clamps stand beside it, or " if holding.clamps else ""
+        return f"no clamp finds anything to press on: {beside}the upper face is cut away; it would lift"
     if "rest" not in there:
-        return f"nothing lies under it: {holding.rest} is cut away where the rests are"
+        return f"nothing lies under it: {holding.rest} is cut away where the rests are; it would sink"
     return ""
+
+
+def _why_not(case: Case, name: str) -> str:
+    """Why a jaw does not touch a face."""
+    side = side_named(case, name)
+    if side is None:
+        return "the part has no such flat face"
+    if abs(float(side.normal @ np.array(case.setting.up))) > UPRIGHT:
+        return "it does not stand upright between jaws"
+    return "what it would press is cut away, or too low for the grip"
+
+
+def _goes_from(case: Case, name: str) -> str:
+    """Which way the part goes that only the other jaw could press: away from it."""
+    side = side_named(case, name)
+    if side is None:
+        return ""
+    away = max(DIRECTIONS, key=lambda way: -float(np.array(DIRECTIONS[way]) @ side.normal))
+    return f"; it would move towards {away}"
 
 
 # --- what touches -----------------------------------------------------------------------------------------------

@@ -28,6 +28,7 @@ POISSON: Final = 0.3          #: of metals; deflection goes with 1 - nu^2
 OVER: Final = 2.5             #: a tip whose middle is so near to a rest bears on it [mm]: a quarter of its own size
 #: How far the give is out: a lower bound for plates, free to turn on their rests; judged, one sd of the log.
 BEYOND: Final = float(np.log(2.0))
+LEAST_TOLD: Final = 0.001     #: of how far it bends [mm]; less is told as this
 _CLEAR: Final = 1e-12
 _NOT_CUT: Final = frozenset({"chamfer", "form"})
 
@@ -128,7 +129,7 @@ def _because(case: Case, gap: Gap, out: Rows, most: float) -> str:
     near, thick = (tell(size, "length", units, 1 if units == "mm" else 2) for size in (gap.near, gap.thick))
     where = (f"between two rests, {near} from the nearer one" if gap.far > 0.0 else
              f"{near} beyond the last rest, over which it bends it")
-    bends = tell(float(np.median(millimetres(out))), "length", units, 3)
+    bends = tell(max(float(np.median(millimetres(out))), LEAST_TOLD), "length", units, 3)
     what = "screw" if device_of(case).kind == "screws" else "clamp"
     number = len(gaps(case))
     more = f" ({number} stand over nothing)" if number > 1 else ""

@@ -18,7 +18,7 @@ from ._chance import figure
 from ._patches import span
 from ._screws import LENGTHS, Screw, screw_of
 from ._touching import device_of
-from .base import Case, Check, Finding, Spread, cannot
+from .base import Case, Check, Finding, Knob, Spread, cannot
 
 NAME: Final = "clamp bottoms"
 
@@ -78,14 +78,32 @@ def _nominal(screw: Screw) -> float:
 
 def _other(case: Case, screw: Screw, p: float) -> str:
     """Which length would do."""
-    depth = device_of(case).thread_depth
-    assert depth is not None
     if p <= 0.01:
         return ""
+    best = right_length(case, screw)
+    return f"; {screw.size} x {best:g} would be right" if best else "; a washer or a shorter stack helps"
+
+
+def right_length(case: Case, screw: Screw) -> float | None:
+    """The length of which enough turns hold and that does not bottom [mm]; None where none does."""
+    depth = device_of(case).thread_depth
+    assert depth is not None
     middle = clamped(case) + (ENGAGED * _nominal(screw) + depth) / 2.0
     best = min(LENGTHS, key=lambda length: abs(length - middle))
     room = ENGAGED * _nominal(screw) + 2.0 * SD <= best - clamped(case) <= depth - 2.0 * SD
-    return f"; {screw.size} x {best:g} would be right" if room else "; a washer or a shorter stack helps"
+    return best if room else None
+
+
+def _other_screws(case: Case) -> list[object]:
+    holding = case.setting.holding
+    if not holding.screw or device_of(case).thread_depth is None:
+        return []
+    try:
+        screw = screw_of(holding.screw)
+    except NameUnknown:
+        return []
+    best = right_length(case, screw)
+    return [] if best is None or best == screw.length else [f"{screw.size} x {best:g}"]
 
 
 def _by_way(case: Case, belief: Belief) -> Finding:
@@ -101,4 +119,7 @@ def _by_way(case: Case, belief: Belief) -> Finding:
                    Spread.of(device.way), "mm", because, _SETTLE)
 
 
-CHECK = Check(NAME, "clamp comes to its end before the part is tight", "part", "setting", _applies, _evaluate)
+SCREW: Final = Knob("holding.screw", _other_screws, lambda case, screw: f"{screw}, not {case.setting.holding.screw}")
+
+CHECK = Check(NAME, "clamp comes to its end before the part is tight", "part", "setting", _applies, _evaluate,
+              knobs=(SCREW,))

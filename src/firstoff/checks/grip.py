@@ -22,7 +22,7 @@ from ._patches import Array, Patch, span
 from ._round import ROUND, round_face
 from ._surfaces import TAPPED
 from ._tightened import squeeze
-from ._touching import JAWS, device_of, grip_said, touching
+from ._touching import JAWS, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Spread, State, cannot
 from .si import metres, millimetres, mpa, value
 
@@ -84,6 +84,8 @@ def lost(case: Case, belief: Belief) -> Rows:
 def _evaluate(case: Case, belief: Belief) -> Finding:
     entity, settle = material_entity(case), "look along the jaws with a lamp: how high does it touch?"
     clamp, found = squeeze(case, belief), bands(case)
+    if lacks := missing(case, touching(as_it_comes(case))):
+        return cannot(NAME, case, "part", lacks, settle)
     if clamp is None or not found:
         name = device_of(case).name
         why = f"nothing is known of how hard the {name} presses" if found else "the jaws touch nothing"

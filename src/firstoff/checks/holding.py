@@ -25,7 +25,7 @@ from ._glued import glued, on_glue
 from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
-from ._tightened import squeeze
+from ._tightened import squeeze, turning
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Observation, cannot
 from .breakthrough import torque_of_coming_out
@@ -37,6 +37,7 @@ NAME = "holding"
 
 LEVER: Final = 0.02           #: at which a torque on the part is told as a force [m]
 NEAR: Final = 0.7             #: share of what is borne from which limit analysis is asked, too
+MORE_TORQUE: Final = (1.25, 1.6, 2.0, 3.0)    #: on the wrench, times what it is set to
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
 LEAST_GONE: Final = 0.05      #: of a contact, that is told
 LEAST_BORNE: Final = 1e-3     #: by a part that nothing holds any more [N]
@@ -266,7 +267,7 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     force, held, holding, units = found.cutting.push, found.held, case.setting.holding, case.job.units
     tight = f" tightened by {holding.tightness}" if holding.tightness else ""
     moves = ""
-    if held.moves is not None and held.moves >= LEAST_TOLD:
+    if held.moves is not None and held.moves >= LEAST_TOLD and float(np.median(force)) < float(np.median(held.bears)):
         moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
         if held.stays >= LEAST_TOLD:
             moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
@@ -305,10 +306,14 @@ def _height(case: Case) -> str:
 
 
 def _tighter(case: Case) -> list[object]:
-    """What a person can do that presses harder, the mildest first."""
-    known_, now = device_of(case).squeeze, case.setting.holding.tightness
-    least = known_[now].value if now in known_ else 0.0
-    return [word for word, figure in sorted(known_.items(), key=lambda item: item[1].value) if figure.value > least]
+    """What a person can do that presses harder, the mildest first: more on the wrench, else the device's words."""
+    device, now = device_of(case), case.setting.holding.tightness
+    words = sorted(device.squeeze.items(), key=lambda item: item[1].value)
+    turned = turning(now)
+    if turned is None or now in device.squeeze:
+        least = device.squeeze[now].value if now in device.squeeze else 0.0
+        return [word for word, figure in words if figure.value > least]
+    return [f"torque wrench at {figure(turned.torque * more)} N m" for more in MORE_TORQUE]
 
 
 def _stops(case: Case) -> list[object]:
@@ -336,9 +341,9 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
 
 def _say_tighter(case: Case, word: object) -> str:
     """With what it then presses with, since that marks a soft face."""
-    figure_ = device_of(case).squeeze[str(word)]
+    figure_ = device_of(case).squeeze.get(str(word))
     pressing = [patch.area for patch in touching(case) if patch.clamp >= 0]
-    marks = f" (some {figure(figure_.value / min(pressing))} N/mm2 on its faces)" if pressing else ""
+    marks = f" (some {figure(figure_.value / min(pressing))} N/mm2 on its faces)" if pressing and figure_ else ""
     return f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}{marks}"
 
 
