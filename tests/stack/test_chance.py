@@ -124,3 +124,37 @@ def test_many_rows_with_few_points_come_to_the_same() -> None:
     few = joint_chance_out(rows, equal(0.6, 4), low, high, wide, points=32)
     assert few.mean() == pytest.approx(whole.mean(), rel=5e-3)
     assert np.abs(few / whole - 1.0).mean() < 0.1
+
+
+def test_each_row_may_have_its_own_covariance() -> None:
+    """Rows of one covariance come to what they come to with it shared; others to what is drawn of them."""
+    rng = np.random.default_rng(9)
+    low, high = np.full(3, -2.0), np.full(3, 2.5)
+    shared = joint_chance_out(ROWS, equal(0.6, 3), low, high)
+    each = joint_chance_out(ROWS, np.repeat(equal(0.6, 3)[None], 2, axis=0), low, high)
+    np.testing.assert_allclose(each, shared, rtol=0.05)
+    mix = rng.normal(size=(400, 3, 4)) * rng.uniform(0.3, 1.5, (400, 1, 1))
+    rows = rng.normal(0.0, 0.5, (400, 3))
+    out = joint_chance_out(rows, mix @ mix.transpose(0, 2, 1), low, high)
+    drawn = np.zeros(400)
+    for _ in range(20):
+        value = rows[:, :, None] + mix @ rng.normal(size=(400, 4, 200))
+        drawn += ((value < low[:, None]) | (value > high[:, None])).any(axis=1).mean(axis=1) / 20.0
+    assert out.mean() == pytest.approx(drawn.mean(), abs=2e-3)
+    assert np.abs(out - drawn).mean() < 0.01
+
+
+def test_corners_of_a_plane_have_no_more_than_three_ways_to_move() -> None:
+    """The fourth is the sum of two less one: a covariance of each row that is singular is none the worse."""
+    plane = np.array([[1.0, 1.0, 1.0], [1.0, 1.0, -1.0], [1.0, -1.0, 1.0], [1.0, -1.0, -1.0]])
+    sd = np.random.default_rng(2).uniform(0.2, 1.0, (60, 3))
+    cov = np.einsum("ks,ns,ls->nkl", plane, sd**2, plane)
+    low, high = np.full(4, -2.0), np.full(4, 2.0)
+    out = joint_chance_out(np.zeros((60, 4)), cov, low, high)
+    drawn = np.random.default_rng(3).normal(size=(60, 3, 20_000)) * sd[:, :, None]
+    share = (np.abs(plane @ drawn) > 2.0).any(axis=1).mean(axis=1)
+    np.testing.assert_allclose(out, share, atol=0.02)
+    with pytest.raises(OutOfRange, match="negative variance"):
+        joint_chance_out(np.zeros((2, 2)), np.array([np.eye(2), [[1.0, 2.0], [2.0, 1.0]]]), [-1.0] * 2, [1.0] * 2)
+    with pytest.raises(OutOfRange, match="shape"):
+        joint_chance_out(np.zeros((2, 2)), np.ones((3, 2, 2)), [-1.0] * 2, [1.0] * 2)

@@ -102,16 +102,13 @@ def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Ro
     if came.spreads.lines.shape[0] == 1:
         return chance_out(came.offset, came.sd, low, high)
     lines, offset = came.spreads.lines[1:], came.spreads.offset[:, 1:]
-    typical = np.median(came.spreads.sd, axis=1)
-    shared = (lines * typical**2) @ lines.T
-    total = float(np.trace(shared))
-    if total <= 0.0:
-        return np.asarray(((offset < low) | (offset > high)).any(axis=1), dtype=np.float64)
-    by_row = np.sqrt(came.spreads.variance[:, 1:].sum(axis=1) / total) * scale
-    apart = chance_out(offset, by_row[:, None] * np.sqrt(np.diag(shared)), low, high).sum(axis=1)
+    sd = np.sqrt(came.spreads.variance[:, 1:]) * scale[:, None]
+    apart = chance_out(offset, sd, low, high).sum(axis=1)
     likely = apart > _RARE          # where it is rarer, corners need not be told apart
+    products = (lines[:, None] * lines).reshape(-1, lines.shape[1])
+    corners = (products @ (came.spreads.sd[:, likely] * scale[likely]) ** 2).T.reshape(-1, len(lines), len(lines))
     apart[likely] = joint_chance_out(
-        offset[likely], shared, np.full(len(lines), low), np.full(len(lines), high), by_row[likely], points=_POINTS)
+        offset[likely], corners, np.full(len(lines), low), np.full(len(lines), high), points=_POINTS)
     return np.asarray(apart)
 
 

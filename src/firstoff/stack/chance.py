@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -16,6 +18,7 @@ _LOWEST = 1e-300  # a chance below it counts as none
 _LEAST = 1e-6  # no point lies nearer to the end of a tail's mass
 _GOLDEN = (5.0**0.5 - 1.0) / 2.0  # multiples of it spread evenly
 _FLAT = 1e-12  # eigenvalues of a correlation below it are rounding
+_FULL = 1e-10  # share of the variance by which a singular covariance is made a little less so
 
 
 def chance_out(mean: npt.ArrayLike, sd: npt.ArrayLike, lower: npt.ArrayLike, upper: npt.ArrayLike) -> Array:
@@ -48,7 +51,8 @@ def joint_chance_out(
 
     Args:
         offsets: expected sizes by row [m], shape (N, K).
-        covariance: covariance of the sizes, the same for all rows [m2], shape (K, K); it may be singular.
+        covariance: covariance of the sizes, the same for all rows [m2], shape (K, K), or of each row, (N, K, K); it
+            may be singular.
         lower: lower limits [m], shape (K,), minus infinity where there is none.
         upper: upper limits [m], shape (K,), infinity where there is none.
         scale: by which all standard deviations of a row are larger [1], shape (N,).
@@ -68,12 +72,12 @@ def joint_chance_out(
     """
     rows = np.atleast_2d(finite("offsets", offsets))
     size = rows.shape[1]
-    matrix = covariance_matrix("covariance", covariance, size)
+    matrix = _matrices(covariance, len(rows), size)
     low, high = (np.broadcast_to(limit, (size,)) for limit in limits(lower, upper))
     if size > len(_PRIMES):
         raise OutOfRange(f"{size} sizes at once", right=f"at most {len(_PRIMES)}")
     wide = np.broadcast_to(not_negative("scale", scale), (len(rows),))
-    sd = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
+    sd = np.sqrt(np.clip(np.diagonal(matrix, axis1=1, axis2=2), 0.0, None))
     below, above = _tails(rows, wide[:, None] * sd, low, high)
     single = below + above
     total = np.zeros(len(rows))
@@ -82,6 +86,16 @@ def joint_chance_out(
             total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]), wide,
                                                   max(POINTS // points, 1))
     return np.clip(total, single.max(axis=1), np.minimum(single.sum(axis=1), 1.0))
+
+
+def _matrices(covariance: npt.ArrayLike, rows: int, size: int) -> Array:
+    """One covariance for all rows, (1, K, K), or one for each, (N, K, K)."""
+    if np.ndim(covariance) != 3:
+        return covariance_matrix("covariance", covariance, size)[None]
+    each = finite("covariance", covariance)
+    if each.shape != (rows, size, size):
+        raise OutOfRange(f"covariance has the shape {each.shape}", right=f"({rows}, {size}, {size})")
+    return each
 
 
 def _tails(mean: Array, sd: Array, low: Array, high: Array) -> tuple[Array, Array]:
@@ -101,16 +115,18 @@ def _share_of_one(
 
     Each row looks at every `step`-th point, another row at others.
     """
-    variance = matrix[k, k]
-    slope = matrix[:, k] / variance if variance > 0.0 else np.zeros(len(matrix))
-    rest = _rest(matrix - np.outer(slope, matrix[k]), matrix)
+    variance = np.clip(matrix[:, k, k], 0.0, None)
+    slope = matrix[:, :, k] / np.where(variance > 0.0, variance, np.inf)[:, None]
+    root, points = _root(matrix, slope, k), _points(len(matrix[0]))
     found = np.empty(len(rows))
     aside = np.full(len(rows), 0.5) if step == 1 else np.mod(_GOLDEN * np.arange(1, len(rows) + 1), 1.0)
     for number, start in enumerate(range(0, len(rows), _TOGETHER)):
         some = slice(start, start + _TOGETHER)
+        own = some if len(matrix) > 1 else slice(None)
         u = (np.arange(POINTS // step) + aside[some, None]) * step / POINTS
-        moved = _deviation_when_out(np.sqrt(variance), tails[0][some], tails[1][some], u)
-        found[some] = _mean_share(k, rows[some], wide[some, None], window, (slope, moved, rest[number % step::step]))
+        moved = _deviation_when_out(np.sqrt(variance[own, None]), tails[0][some], tails[1][some], u)
+        drawn = slope[own], moved, root[own] @ points[number % step::step].T
+        found[some] = _mean_share(k, rows[some], wide[some, None], window, drawn)
     return found
 
 
@@ -122,12 +138,12 @@ def _mean_share(
     out = np.ones(moved.shape)
     for j in range(rows.shape[1]):
         if j != k:
-            value = wide * (slope[j] * moved + rest[:, j]) + rows[:, j, None]
+            value = wide * (slope[:, j, None] * moved + rest[:, j]) + rows[:, j, None]
             out += (value < low[j]) | (value > high[j])
     return np.asarray((1.0 / out).mean(axis=1))
 
 
-def _deviation_when_out(sd: float, below: Array, above: Array, u: Array) -> Array:
+def _deviation_when_out(sd: Array, below: Array, above: Array, u: Array) -> Array:
     """Deviations from the mean of a size that is out, spread evenly over both tails: at shares u of their mass."""
     total = np.maximum(below + above, _LOWEST)
     mass = np.clip(u, _LEAST, 1.0 - _LEAST) * total[:, None]
@@ -138,12 +154,25 @@ def _deviation_when_out(sd: float, below: Array, above: Array, u: Array) -> Arra
     return np.asarray(np.where(is_below, 1.0, -1.0) * sd * normal_quantile(inside))
 
 
-def _rest(conditional: Array, matrix: Array) -> Array:
-    """Fixed points of what the other sizes vary by when one is known: (POINTS, K)."""
-    values, vectors = np.linalg.eigh(conditional)
-    order = np.argsort(values)[::-1]  # most variance first: the first coordinates are spread best
-    flat = _FLAT * max(float(np.trace(matrix)), 0.0)
-    root = vectors[:, order] * np.sqrt(np.where(values[order] > flat, values[order], 0.0))
-    steps = np.sqrt(np.array(_PRIMES[: len(values)], dtype=float))
-    u = np.mod(np.outer(np.arange(1, POINTS + 1), steps), 1.0)
-    return np.asarray(normal_quantile(u) @ root.T)
+def _root(matrix: Array, slope: Array, k: int) -> Array:
+    """What the other sizes vary by when one is known, for each unit of independent points: (1 or N, K, K)."""
+    if len(matrix) == 1:
+        values, vectors = np.linalg.eigh(matrix[0] - np.outer(slope[0], matrix[0, k]))
+        order = np.argsort(values)[::-1]  # most variance first: the first coordinates are spread best
+        flat = _FLAT * max(float(np.trace(matrix[0])), 0.0)
+        return np.asarray(vectors[:, order] * np.sqrt(np.where(values[order] > flat, values[order], 0.0)))[None]
+    trace = np.trace(matrix, axis1=1, axis2=2)
+    try:  # a little more on the diagonal, so that sizes that are sums of others have a root, too
+        whole = np.linalg.cholesky(matrix + np.eye(len(matrix[0])) * np.maximum(_FULL * trace, _LOWEST)[:, None, None])
+    except np.linalg.LinAlgError:
+        raise OutOfRange("covariance has a negative variance", right="no negative eigenvalue") from None
+    turned = np.mod(np.arange(1, len(matrix) + 1)[:, None] * np.sqrt(_PRIMES[: len(matrix[0])]), 1.0) < 0.5
+    # each row sees the points mirrored in another way, so that what they miss averages out over the rows
+    return np.asarray((whole - slope[:, :, None] * whole[:, None, k]) * np.where(turned, -1.0, 1.0)[:, None, :])
+
+
+@cache
+def _points(size: int) -> Array:
+    """Fixed points of so many independent normal variables: (POINTS, K)."""
+    steps = np.sqrt(np.array(_PRIMES[:size], dtype=float))
+    return normal_quantile(np.mod(np.outer(np.arange(1, POINTS + 1), steps), 1.0))
