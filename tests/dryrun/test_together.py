@@ -1,13 +1,20 @@
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from firstoff.checks._chance import discrepancy
+from firstoff.checks.base import Case, Finding
 from firstoff.checks.size import bounds
+from firstoff.dryrun.findings import Findings
+from firstoff.dryrun.result import Result
+from firstoff.dryrun.run import dry_run
 from firstoff.dryrun.sizes import Size, sizes_of
-from firstoff.dryrun.together import any_out
+from firstoff.dryrun.together import any_out, counted_once, kept_once
 from firstoff.dryrun.totals import chance_spoiled, log_survival
+from tests.checks import builders
 from tests.dryrun import stacked
 
 
@@ -75,3 +82,56 @@ def test_sums_take_it_in_place_of_the_likeliest() -> None:
     assert chance_spoiled(findings, believed.rows, together) > chance_spoiled(findings, believed.rows)
     alone = log_survival(findings, believed.rows, together)
     assert np.all(alone <= log_survival(findings, believed.rows) + 1e-12)
+
+
+def findings(store: Findings, tolerance: str = "±0.02 mm") -> list[tuple[Finding, Case]]:
+    cases = [case for case in stacked.cases(stacked.job(tolerance)) if case.limit is not None]
+    return [(kept.finding, case) for case in cases for kept in store.of(case)]
+
+
+def test_findings_of_a_check_come_to_what_the_sizes_do() -> None:
+    store = Findings(stacked.belief())
+    once = counted_once(findings(store), stacked.belief())
+    assert once["size:block"] == pytest.approx(any_out(sizes("±0.02 mm"), stacked.belief())["size:block"])
+    assert counted_once([], stacked.belief()) == {}
+
+
+def test_what_was_found_once_is_read_again_and_never_of_another_belief(tmp_path: Path) -> None:
+    store = Findings(stacked.belief())
+    first = kept_once(findings(store), store, tmp_path)
+    (file,) = tmp_path.iterdir()
+    stamp = file.stat().st_mtime_ns
+    again = kept_once(findings(store), store, tmp_path)
+    assert np.array_equal(first["size:block"], again["size:block"]) and file.stat().st_mtime_ns == stamp
+    other = Findings(stacked.belief(machine_mill__touch_off=0.03))
+    wider = kept_once(findings(other), other, tmp_path)
+    assert wider["size:block"].mean() > first["size:block"].mean() and len(list(tmp_path.iterdir())) == 2
+    kept_once(findings(store, "±0.03 mm"), store, tmp_path)
+    assert len(list(tmp_path.iterdir())) == 3, "other limits, another file"
+    file.write_bytes(b"half a file")
+    mended = kept_once(findings(store), store, tmp_path)
+    assert np.array_equal(mended["size:block"], first["size:block"])
+
+
+def test_few_rows_tell_what_all_would() -> None:
+    """The same weighed in every row by itself."""
+    from firstoff.dryrun import together as room
+
+    store = Findings(stacked.belief())
+    few = counted_once(findings(store), stacked.belief())["size:block"]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(room, "ALIKE", 1)
+        patch.setattr(room, "POINTS", 128)
+        whole = counted_once(findings(store), stacked.belief())["size:block"]
+    assert few.mean() == pytest.approx(whole.mean(), rel=0.02)
+    assert np.abs(few - whole).mean() < 0.03
+
+
+def test_a_whole_check_counts_every_size(tmp_path: Path) -> None:
+    def run() -> Result:
+        return dry_run(stacked.job("±0.02 mm"), stacked.SHOP, stacked.route(), {"block": builders.block()},
+                       stacked.belief(), cache=tmp_path, instead=False)
+
+    result = run()
+    likeliest = chance_spoiled([c.finding for c in result.checks], stacked.belief().rows)
+    assert result.p_spoil > likeliest + 1e-4 and run().p_spoil == result.p_spoil

@@ -34,11 +34,13 @@ from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
 from .stretches import hardest_line, too_hard
 from .times import handling_minutes
+from .together import kept_once
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
 from .walk import walk
 
 PROGRAMS: Final = "programs"                #: folder of the cache for programs that were run
 FINDINGS: Final = "findings"                #: folder of the cache for what checks found
+TOGETHER: Final = "together"                #: folder of the cache for the sizes of a part together
 Progress = Callable[[str, float], None]     #: told what is under way and the share done
 
 
@@ -87,12 +89,19 @@ def dry_run(
     return Result(
         job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
         operations=operations, not_counted=_not_counted(route, entries),
-        p_spoil=chance_spoiled(findings, belief.rows), p_part_lost=chance_part_lost(findings, belief.rows),
+        p_spoil=_spoiled([(e.kept.finding, e.case) for e in entries], store, cache),
+        p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
-        mended=_mended(checked, (job, shop, route, parts, cache / PROGRAMS if cache else None), store),
+        mended=_mended(checked, (job, shop, route, parts, cache), store),
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note, pushed=_pushed(cases, belief),
     )
+
+
+def _spoiled(found: Sequence[tuple[Finding, Case]], store: Findings, cache: Path | None) -> float:
+    """The chance that anything is spoiled; the sizes of a part together, errors that they share counted once."""
+    together = kept_once(found, store, cache / TOGETHER if cache else None)
+    return chance_spoiled([finding for finding, _ in found], store.belief.rows, together)
 
 
 def _pushed(cases: Sequence[Case], belief: Belief) -> dict[str, NDArray[np.float64]]:
@@ -250,15 +259,16 @@ def _mended(
     if not edits:
         return None
     job, shop, route, parts, cache = made
-    cases = walk(job, shop, apply_edits(route, edits.items()), parts, cache)
-    findings = [kept.finding for case in cases for kept in store.of(case, told=False)]
+    cases = walk(job, shop, apply_edits(route, edits.items()), parts, cache / PROGRAMS if cache else None)
+    found = [(kept.finding, case) for case in cases for kept in store.of(case, told=False)]
+    findings = [finding for finding, _ in found]
     rows = store.belief.rows
     first = first_to_go(findings, rows)
     lost = chance_part_lost(findings, rows)
     doubts = [f for f in findings if f.at_risk == "part" and f.settle_by and (f.p_fail or 0.0) > shop.good]
     doubts.sort(key=lambda f: -(f.p_fail or 0.0))
     return Mended(
-        changes=len({c.operation for c in checked if c.instead}), p_spoil=chance_spoiled(findings, rows),
+        changes=len({c.operation for c in checked if c.instead}), p_spoil=_spoiled(found, store, cache),
         p_part_lost=lost, first_to_go=None if first is None else findings[first],
         settle_by=f"{doubts[0].name}: {doubts[0].settle_by}" if doubts and lost > job.budget else "",
     )

@@ -43,7 +43,8 @@ def log_survival(findings: Sequence[Finding], rows: int, together: Mapping[str, 
 
     Findings of one joint group share their sources (sizes of a part, and the push-off that is in them): given a
     row the likeliest of them stands for all, as they would if they failed together. That is the least that the group
-    can come to; where `together` has what it does come to (dryrun/together.py), that counts.
+    can come to; where `together` has what it does come to (dryrun/together.py), as for the sum of a whole job, that
+    counts.
     """
     total = np.zeros(rows)
     groups: dict[str, Rows] = {}

@@ -163,7 +163,8 @@ def _root(matrix: Array, slope: Array, k: int) -> Array:
         return np.asarray(vectors[:, order] * np.sqrt(np.where(values[order] > flat, values[order], 0.0)))[None]
     trace = np.trace(matrix, axis1=1, axis2=2)
     try:  # a little more on the diagonal, so that sizes that are sums of others have a root, too
-        whole = np.linalg.cholesky(matrix + np.eye(len(matrix[0])) * np.maximum(_FULL * trace, _LOWEST)[:, None, None])
+        more = np.maximum(_FULL * trace, _LOWEST)[:, None, None] * np.eye(len(matrix[0]))
+        whole = np.linalg.cholesky(matrix + more)
     except np.linalg.LinAlgError:
         raise OutOfRange("covariance has a negative variance", right="no negative eigenvalue") from None
     turned = np.mod(np.arange(1, len(matrix) + 1)[:, None] * np.sqrt(_PRIMES[: len(matrix[0])]), 1.0) < 0.5
