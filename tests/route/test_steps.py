@@ -97,7 +97,7 @@ def test_half_a_flank_says_so() -> None:
 
 def test_drills_that_the_mill_cannot_hold_or_would_burn_go_to_the_press() -> None:
     tapped = moved(block(), "hole-1", size={"diameter": 4.2, "depth": 20.0})
-    at = here(tapped, wish=holes.Wish("M5", 10.0))
+    at = here(tapped, material="brass_cz121", wish=holes.Wish("M5", 10.0))
     steps = made(at, Work("feature", "hole-1"))
     assert [(s.role, s.aside) for s in steps] == [("spot", False), ("drill", True), ("tap", True)]
     alone = made(replace(at, press=None), Work("feature", "hole-1"))

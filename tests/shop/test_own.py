@@ -57,7 +57,7 @@ def test_a_machine_has_what_moved_of_its_class() -> None:
     assert press.axis_thrust is not None and book.axis_thrust is None and press.stiffness is None
     assert press.axis_thrust.value == pytest.approx(3600.0, rel=0.05)
     assert press.spindle is not None and book.spindle is not None
-    assert press.spindle.power.value == pytest.approx(2.0 * book.spindle.power.value)
+    assert press.spindle.power.value == pytest.approx((book.spindle.power.factor or 0.0) * book.spindle.power.value)
 
 
 def test_stiffness_of_the_class_moves_for_its_machines() -> None:

@@ -8,14 +8,14 @@ from functools import cache
 from itertools import combinations
 from typing import Final, NamedTuple
 
-from ..checks._drills import BookLoad, Drill, book_load
+from ..checks._drills import BY_HAND, STALL, BookLoad, Drill, book_load, hand_fed
 from ..cutting.chisel import CHISEL, PILOT_OVER_WEB, WEB
 from ..job.route import Cut
 from ..shop.models import Machine, Material, Shop, Tool
 from ..shop.rounding import round_speed
 from .cuts import DRILL_RATIO, LEAST_FEED, Removal, first_cut, speed_on, usual_speed
 
-ENOUGH: Final = 0.01                              #: chance of stalling or breaking that is looked for
+ENOUGH: Final = 0.01                              #: chance of breaking, or of stalling a feed by machine, looked for
 FEEDS: Final = (1.0, 0.85, 0.7, 0.6)              #: of the usual feed; below the last a drill rubs
 SLOWEST: Final = 0.3                              #: of the usual speed: a slower belt step gives more torque
 SLOWER: Final = (0.75, 0.55)                       #: of the usual speed, on a spindle without steps
@@ -91,9 +91,19 @@ def _fastest(shop: Shop, machine: Machine, material: Material, drill: Drill, tur
     for speed, part in tried:
         load = book_load(shop, machine, material, drill, part * feed, speed, pilot)
         found.append(DrillStep(drill.diameter, pilot, speed, part * feed, load))
-        if load.p <= ENOUGH:
-            break
-    return min(found, key=lambda step: (step.load.p > ENOUGH, round(math.log(step.load.p + 1e-12), 3)))
+        if bearable(shop, machine, load):
+            return found[-1]
+    return min(found, key=lambda step: round(math.log(step.load.p + 1e-12), 3))
+
+
+def bearable(shop: Shop, machine: Machine, load: BookLoad) -> bool:
+    """Whether a drill is unlikely enough to break, or to stall.
+
+    An arm feels the belt slip or the drill bite no further, and eases: what that costs is a moment, so that there it
+    is enough if it is close by the shop's limits. A feed by machine goes on.
+    """
+    eased = (STALL, BY_HAND) if hand_fed(shop, machine) else ()
+    return all(way.p <= (shop.close if way.name in eased else ENOUGH) for way in load.ways)
 
 
 def _speeds(machine: Machine, turn: float) -> list[float]:
