@@ -224,14 +224,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     built_up_edge.speed_without_build_up: {"cutting_speed": 1.0, "margin": np.array([0.7, 1.2])},
     built_up_edge.rough_with_build_up: {"clean": 1e-6, "fragments": np.array([2e-6, 3e-6])},
     finish.mean_roughness: {"height": 3e-6},
-    finish.profile_roughness: {"heights": np.array([[1e-6, 3e-6, -2e-6], [0.0, 1e-6, 5e-6]])},
     orthogonal.shear_angle: {"chip_ratio": np.array([0.3, 0.5]), "rake": 0.1},
-    orthogonal.shear_plane: {
-        "cutting_force": np.array([500.0, 900.0]), "thrust": 300.0, "chip": 1e-4, "width": 3e-3, "chip_ratio": 0.4,
-        "rake": 0.1},
-    orthogonal.specific_forces: {
-        "plane": orthogonal.ShearPlane(np.array([0.4, 0.5]), np.array([0.5, 0.6]), np.array([4e8, 3e8])),
-        "rake": 0.1},
     singing.over_teeth: {"tone": np.array([4000.0, 9000.0]), "spindle_speed": 500.0, "teeth": 2},
     singing.off_the_teeth: {"tone": np.array([4000.0, 9000.0]), "spindle_speed": 600.0, "teeth": 2},
     hole.drill_chip: {"feed_per_turn": 1e-4, "point_angle": 2.06},

@@ -11,7 +11,6 @@ from firstoff.cutting.finish import (
     ball_scallop,
     height_for_roughness,
     mean_roughness,
-    profile_roughness,
     ridge_height,
     rounded_feed_mark,
     sharp_feed_mark,
@@ -45,23 +44,6 @@ def test_slab_milling_of_the_book() -> None:
 def test_mean_roughness_is_that_of_a_parabola() -> None:
     y = np.linspace(-1, 1, 200001) ** 2
     assert mean_roughness(1.0) == pytest.approx(np.mean(np.abs(y - y.mean())), rel=1e-4)
-
-
-def test_ordinates_of_the_book() -> None:
-    """SF-04: ten ordinates from the mean line, above and below it."""
-    up = np.array([0.15, 0.25, 0.35, 0.25, 0.3, 0.15, 0.1, 0.3, 0.35, 0.1]) * 1e-6
-    found = profile_roughness(np.concatenate([up, -up]))
-    agrees("finish", "Ra of ten ordinates (Exa 11.2)", "sharma", 0.23, float(found.mean) * 1e6, "um", within=5e-3)
-    agrees("finish", "Rq of ten ordinates (Exa 11.2)", "sharma", 0.248, float(found.square) * 1e6, "um", within=5e-3)
-
-
-def test_a_drawn_row_of_marks_measures_as_in_closed_form() -> None:
-    marks = 3e-6 * np.linspace(-1, 1, 2001)[None, :] ** 2 * np.array([[1.0], [2.0]])
-    found = profile_roughness(marks)
-    assert found.mean == pytest.approx(mean_roughness(np.array([3e-6, 6e-6])), rel=2e-3)
-    assert np.all(found.square > found.mean)
-    with pytest.raises(OutOfRange, match="no profile"):
-        profile_roughness(np.array([1.0]))
 
 
 def test_scallops() -> None:

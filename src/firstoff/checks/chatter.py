@@ -17,6 +17,7 @@ from ..belief import Belief, Rows
 from ..cutting.chatter import Mode, better_speeds, chatter_frequency, depth_limit, directional_factors
 from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
+from ..cutting.singing import off_the_teeth
 from ..cutting.stability import Regeneration, can_follow, sings
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
@@ -46,6 +47,7 @@ _OPEN: Final = (0.2, 3.0)
 #: Depth over that limit above which the scatter between operations decides; below it 1 row in 200 sings.
 _DOUBTFUL: Final = 0.6
 _HEARD: Final = 2.0 * np.pi * 1.0e4    #: [rad/s] a tone above 10 kHz few hear, and none beside a spindle
+_TOLD: Final = 0.1           #: of the tone of the teeth: nearer to a multiple of it a phone cannot tell the two apart
 _APART: Final = 0.05         #: speeds nearer than this share are one speed to who sets them
 _EACH: Final = 4             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
@@ -251,7 +253,12 @@ def _tone(case: Case, belief: Belief, load: Load) -> str:
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                                     load.engagement.depth_of_cut)[0])
-    return f", with a tone of about {tell_rounded(heard, 'frequency')}" if 0.0 < heard < _HEARD else ""
+    if not 0.0 < heard < _HEARD:
+        return ""
+    teeth = tell_rounded(case.tool.flutes * speed(case), "frequency")
+    apart = off_the_teeth(heard, speed(case), case.tool.flutes) > _TOLD
+    beside = f"its teeth hum at {teeth} and its multiples" if apart else f"hard to tell from its teeth, at {teeth}"
+    return f", with a tone of about {tell_rounded(heard, 'frequency')} ({beside})"
 
 
 def _singer(case: Case, belief: Belief, load: Load) -> str:

@@ -2,29 +2,14 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
-from firstoff.errors import OutOfRange
+from firstoff.cutting._guard import Array, Num, between, not_negative, positive, whole_teeth
 
 #: Points at which a wall is looked at, for each tooth.
 _POINTS = 32
 #: Halvings of an angle in search of a ridge: to the last digit.
 _HALVINGS = 52
-
-
-class Roughness(NamedTuple):
-    """Two figures of one profile.
-
-    Fields:
-        mean: Ra [m], shape (...).
-        square: Rq [m], shape (...).
-    """
-
-    mean: Array
-    square: Array
 
 
 def rounded_feed_mark(feed: Num, corner_radius: Num) -> Array:
@@ -219,28 +204,6 @@ def step_over_for_ridge(height: Num, diameter: Num, corner_radius: Num, slope: N
         between("height of the ridge", height, 0.0, most, right="from 0 to what the cutter's corner leaves"),
         reach, corner, lean)
     return np.asarray(2.0 * _ridge(_leaning(ridge, 1, *sizes), *sizes)[0])
-
-
-def profile_roughness(heights: Array) -> Roughness:
-    """Ra and Rq of a profile that was measured, or drawn.
-
-    Args:
-        heights: at even steps along the face [m], shape (..., K).
-
-    Returns:
-        Roughness over the last axis, from the mean line, shape (...).
-
-    Raises:
-        OutOfRange: if there are fewer than two heights, or one is no number.
-
-    Range: a length without waves and leans: they would count as roughness.
-    Source: iso21920, arithmetic mean and root mean square of the heights.
-    """
-    found = finite("heights", heights)
-    if found.ndim == 0 or found.shape[-1] < 2:
-        raise OutOfRange(f"{found.size} height is no profile", right="two heights or more")
-    off = found - found.mean(axis=-1, keepdims=True)
-    return Roughness(np.asarray(np.abs(off).mean(axis=-1)), np.asarray(np.sqrt((off**2).mean(axis=-1))))
 
 
 def height_for_roughness(roughness: Num) -> Array:
