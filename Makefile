@@ -21,7 +21,7 @@ lint: $(VENV)/.installed-for-tests
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 
-benchmark: $(VENV)/.installed-for-tests
+benchmark: $(VENV)/.installed-for-benchmarks
 	$(BIN)/pytest -q benchmarks
 
 validation: $(VENV)/.installed-for-tests
@@ -43,6 +43,12 @@ $(VENV)/.installed: $(VENV)/.made pyproject.toml
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable . \
 	    || { echo "Could not install: is the package registry within reach?" >&2; exit 1; }
 	@$(BIN)/python -m compileall -q src/firstoff     # else every start compiles all it imports: 0.2 s
+	@touch $@
+
+$(VENV)/.installed-for-benchmarks: $(VENV)/.installed-for-tests
+	@echo "Installing what is measured against into $(VENV) (once)"
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test,benchmark]' \
+	    || { echo "Could not install: is the package registry within reach?" >&2; exit 1; }
 	@touch $@
 
 $(VENV)/.installed-for-tests: $(VENV)/.installed
