@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks._forces import coefficients, loads, sharp_coefficients, worst
-from firstoff.checks._life import BOOK_ARC, STICKING, book_speed, since_fresh, used
+from firstoff.checks._life import BOOK_ARC, CHANGED, STICKING, book_speed, flank_land, since_fresh, used
 from firstoff.checks._past import past_of
 from firstoff.checks._push import engagement_of, wall_left
 from firstoff.checks.base import Case, Past
@@ -99,3 +99,12 @@ def test_cuts_of_different_chips_add_up() -> None:
     by, one = belief(), past_of(case())
     other = replace(one, chip=4.0 * one.chip + 2e-4)
     assert np.allclose(used([one, other], None, by), used([one], None, by) + used([other], None, by))
+
+
+def test_an_edge_that_is_long_gone_is_no_blunter_than_one_that_is_changed() -> None:
+    """Ten times its life: a land of metres, in a few rows, would be forces of tons; `wear` counts that it wears out."""
+    land = flank_land(lived(1000.0), belief())
+    assert land is not None and float(land.max()) == pytest.approx(CHANGED * 1e-3)
+    assert side(lived(1000.0)) < 20.0 * side(case())
+    usual = flank_land(lived(0.5), belief())
+    assert usual is not None and float(usual.max()) < CHANGED * 1e-3

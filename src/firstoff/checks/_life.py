@@ -12,12 +12,14 @@ from ..cutting.force import Coefficients
 from ..cutting.wear import life_by_chip, life_used, tool_life, wear_since_run_in, worn
 from ._chance import discrepancy, known
 from .base import Case, Past
-from .si import value
+from .si import metres, value
 
 #: Arc of the tooth's way in the cut for which the books give milling speeds [rad]: a cut half as wide as the tool.
 BOOK_ARC: Final = np.pi / 2.0
 #: Drag on the land over the pressure on it, where the work shears along it: the shear strength of a ductile metal.
 STICKING: Final = 3.0**-0.5
+#: Land at which nobody cuts on any more [mm]: the force law of a blunt edge holds up to it (waldorf1999, sikdar2002).
+CHANGED: Final = 0.5
 
 
 def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
@@ -84,9 +86,12 @@ def blunted(sharp: Coefficients, case: Case, belief: Belief) -> Coefficients:
 def flank_land(case: Case, belief: Belief) -> Rows | None:
     """Land on the flank of the tool as it stands in the spindle, beyond a run-in edge's, by row [m].
 
-    None where it has cut nothing before in this job.
+    None where it has cut nothing before in this job. No wider than `CHANGED`: nobody cuts on with such an edge, and
+    that it wears out so soon is counted where it does, by the check of wear.
     """
     if not case.before or case.op.tool is None:
         return None
     earlier = used(since_fresh(case), case.tool.coating, belief)
-    return wear_since_run_in(earlier, value(belief, "shop", "end_wear")) if np.any(earlier > 0.0) else None
+    if not np.any(earlier > 0.0):
+        return None
+    return np.minimum(wear_since_run_in(earlier, value(belief, "shop", "end_wear")), metres(CHANGED))
