@@ -40,7 +40,7 @@ def test_the_law_is_that_of_the_land() -> None:
     worn_out, by = lived(1.0), belief()
     blunt, sharp = coefficients(worn_out, by), sharp_coefficients(worn_out, by)
     land = wear_since_run_in(used(list(worn_out.before), None, by), by.value("shop", "end_wear") * 1e-3)
-    thrust = land * by.value("material:steel", "yield_strength")
+    thrust = np.minimum(land, CHANGED * 1e-3) * by.value("material:steel", "yield_strength")
     assert np.allclose(blunt.radial_edge - sharp.radial_edge, thrust)
     assert np.allclose(blunt.tangential_edge - sharp.tangential_edge, STICKING * thrust)
     assert np.array_equal(blunt.tangential, sharp.tangential)
@@ -102,9 +102,9 @@ def test_cuts_of_different_chips_add_up() -> None:
 
 
 def test_an_edge_that_is_long_gone_is_no_blunter_than_one_that_is_changed() -> None:
-    """Ten times its life: a land of metres, in a few rows, would be forces of tons; `wear` counts that it wears out."""
+    """A land of metres, in a few rows, would be forces of tons; that it wears out is counted by `wear`."""
     land = flank_land(lived(1000.0), belief())
     assert land is not None and float(land.max()) == pytest.approx(CHANGED * 1e-3)
     assert side(lived(1000.0)) < 20.0 * side(case())
     usual = flank_land(lived(0.5), belief())
-    assert usual is not None and float(usual.max()) < CHANGED * 1e-3
+    assert usual is not None and float(np.median(usual)) < 0.5 * CHANGED * 1e-3
