@@ -58,6 +58,8 @@ _ENTRIES = (
     Source("iso6789", "ISO 6789, Hand torque tools.", "recalled"),
     Source("iso21920", "ISO 21920-2, Surface texture: profile: terms, definitions and surface texture parameters.", "recalled"),
     Source("iso286", "ISO 286-1 and ISO 286-2, Code system for tolerances on linear sizes."),
+    Source("iso286cor", "ISO 286-2:1988/Cor 1:2006, corrections to tables of limit deviations."),
+    Source("bearingfits", "A bearing maker's tables of shaft tolerances and resulting fits with bores of normal class."),
     Source("iso14253", "ISO 14253-1, Decision rules for verifying conformity."),
     Source("iso513", "ISO 513, Classification of hard cutting materials: application groups."),
     Source("iso3002", "ISO 3002, Basic quantities in cutting and grinding."),
@@ -90,6 +92,14 @@ _ENTRIES = (
     Source("owen2019", "A. B. Owen, Y. Maximov, M. Chertkov, Importance sampling the union of rare events, "
            "Electronic Journal of Statistics 13 (2019) 231-254."),
     Source("gum2008", "JCGM 100:2008, Guide to the expression of uncertainty in measurement."),
+    Source("jcgm106", "JCGM 106:2012, Evaluation of measurement data: the role of measurement uncertainty in conformity "
+           "assessment.", "examples recalled"),
+    Source("ea402", "EA-4/02 M:2013, Evaluation of the uncertainty of measurement in calibration.", "examples recalled"),
+    Source("greenwood1988", "K. W. Chase, W. H. Greenwood, Design issues in mechanical tolerance analysis, Manufacturing Review 1 "
+           "(1988) 50-59.", "example recalled"),
+    Source("polini2007", "W. Polini, G. Moroni, on the position of a pattern of holes and the locators of its fixture, and "
+           "A. Armillotta, G. Moroni, W. Polini, To analytically estimate the 3D position deviation of a holes pattern due to "
+           "fixturing, Procedia CIRP 10 (2013) 186-193.", "the density of a hole's place behind three locators, as printed"),
     Source("howe1996", "R. D. Howe, M. R. Cutkosky, Practical force-motion models for sliding manipulation, "
            "International Journal of Robotics Research 15 (1996) 557-572."),
     Source("timoshenko1959", "S. P. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., "

@@ -62,6 +62,34 @@ def test_an_end_gauge_of_the_guide() -> None:
            float(np.sqrt(cov[0, 0])) * 1e9, "nm", within=0.5, absolute=True)
 
 
+def test_a_gauge_block_by_comparison() -> None:
+    # S4: standard 15, its drift 17.3, comparison 5.37, comparator 18.5, temperature 16.6 and 11.8, place 3.87 nm
+    parts = np.array([15.0, 17.3, 5.37, 18.5, 16.6, 11.8, 3.87]) * 1e-9
+    cov = covariance(np.ones((1, 7)), parts)
+    agrees("stack", "gauge block of 50 mm by comparison: combined standard uncertainty (S4, recalled)", "ea402", 36.4,
+           float(np.sqrt(cov[0, 0])) * 1e9, "nm", within=0.1, absolute=True)
+
+
+def test_a_caliper_read_against_a_gauge_block() -> None:
+    # S10: block 0.46, temperature 2.0, division 15 and play 29 um, as the budget has them
+    cov = covariance(np.ones((1, 4)), np.array([0.46, 2.0, 15.0, 29.0]) * 1e-6)
+    agrees("stack", "caliper at 150 mm: combined standard uncertainty (S10, recalled)", "ea402", 33.0,
+           float(np.sqrt(cov[0, 0])) * 1e6, "um", within=0.5, absolute=True)
+
+
+def test_a_shaft_in_its_housing_with_two_bearings() -> None:
+    # ring 0.0505, shaft 8.000, bearings 0.5093, sleeves 0.400, housing 7.711 in
+    signs = np.array([[-1.0, 1.0, -1.0, 1.0, -1.0, 1.0, -1.0]])
+    sizes = np.array([0.0505, 8.000, 0.5093, 0.400, 7.711, 0.400, 0.5093])
+    half = np.array([0.0015, 0.008, 0.0025, 0.002, 0.006, 0.002, 0.0025])
+    for what, published, ours, within in (
+        ("in the mean", 0.0199, float((signs @ sizes)[0]), 1e-9),
+        ("at worst either way", 0.0245, float(worst_case(signs, half)[0]), 1e-9),
+        ("by the root of the squares", 0.01108, float(np.sqrt(covariance(signs, half)[0, 0])), 5e-6)):
+        agrees("stack", f"end play of a shaft between two bearings, {what} (recalled)", "greenwood1988", published,
+               ours, "in", within=within, absolute=True)
+
+
 def test_equally_likely_temperatures_of_the_guide() -> None:
     # 4.4.5: from 96 to 104, all equally likely
     agrees("stack", "equally likely from 96 to 104 degrees: standard uncertainty (4.4.5)", "gum2008", 2.3,

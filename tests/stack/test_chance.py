@@ -12,6 +12,7 @@ from scipy import special
 from firstoff.errors import OutOfRange
 from firstoff.normal import normal_cdf
 from firstoff.stack.chance import chance_out, joint_chance_out
+from tests.published import agrees
 
 ROWS = np.array([[0.0, 0.1, -0.2], [0.5, 0.0, 0.3]])
 
@@ -158,3 +159,13 @@ def test_corners_of_a_plane_have_no_more_than_three_ways_to_move() -> None:
         joint_chance_out(np.zeros((2, 2)), np.array([np.eye(2), [[1.0, 2.0], [2.0, 1.0]]]), [-1.0] * 2, [1.0] * 2)
     with pytest.raises(OutOfRange, match="shape"):
         joint_chance_out(np.zeros((2, 2)), np.ones((3, 2, 2)), [-1.0] * 2, [1.0] * 2)
+
+
+def test_chances_of_the_guide_to_conformity() -> None:
+    # a limit of -5.40 V read as -5.47 with 0.05; 12.5 to 16.3 mm2/s read as 13.6 with 1.8
+    one = 1.0 - float(chance_out(-5.47, 0.05, -np.inf, -5.40))
+    two = 1.0 - float(chance_out(13.6, 1.8, 12.5, 16.3))
+    agrees("decisions", "upper limit, read 1.4 standard uncertainties inside it: chance that it conforms (recalled)",
+           "jcgm106", 0.92, one, "1", within=0.005, absolute=True)
+    agrees("decisions", "both limits, read near the lower one, coarsely: chance that it conforms (recalled)",
+           "jcgm106", 0.66, two, "1", within=0.005, absolute=True)

@@ -107,6 +107,62 @@ def test_printed_classes(size: float, code: str, lower: float, upper: float) -> 
                within=0.01, absolute=True)
 
 
+#: ISO 286-1, fundamental deviation of holes in grades above IT7: upper deviation [um], by the upper end of the band
+ENDS = (3, 6, 10, 14, 18, 24, 30, 40, 50, 65, 80, 100, 120, 140, 160, 180, 200, 225)
+HOLES = {
+    "P": (6, 12, 15, 18, 18, 22, 22, 26, 26, 32, 32, 37, 37, 43, 43, 43, 50, 50),
+    "R": (10, 15, 19, 23, 23, 28, 28, 34, 34, 41, 43, 51, 54, 63, 65, 68, 77, 80),
+    "S": (14, 19, 23, 28, 28, 35, 35, 43, 43, 53, 59, 71, 79, 92, 100, 108, 122, 130),
+    "T": (41, 48, 54, 66, 75, 91, 104, 122, 134, 146, 166, 180),
+    "U": (18, 23, 28, 33, 33, 41, 48, 60, 70, 87, 102, 124, 144, 170, 190, 210, 236, 258),
+    "V": (39, 47, 55, 68, 81, 102, 120, 146, 172, 202, 228, 252, 284, 310),
+    "X": (20, 28, 34, 40, 45, 54, 64, 80, 97, 122, 146, 178, 210, 248, 280, 310, 350, 385),
+    "Y": (63, 75, 94, 114, 144, 174, 214, 254, 300, 340, 380, 425, 470),
+    "Z": (26, 35, 42, 50, 60, 73, 88, 112, 136, 172, 210, 258, 310, 365, 415, 465, 520, 575),
+    "ZA": (32, 42, 52, 64, 77, 98, 118, 148, 180, 226, 274, 335, 400, 470, 535, 600, 670, 740),
+    "ZB": (40, 50, 67, 90, 108, 136, 160, 200, 242, 300, 360, 445, 525, 620, 700, 780, 880, 960),
+    "ZC": (60, 80, 97, 130, 150, 188, 218, 274, 325, 405, 480, 585, 690, 800, 900, 1000, 1150, 1250),
+}
+
+
+@pytest.mark.parametrize("letter", sorted(HOLES))
+def test_holes_of_the_standard(letter: str) -> None:
+    """Read from the standard's table, all of it up to 225 mm; the row is that of 40 to 50 mm."""
+    for end, below in zip(ENDS[-len(HOLES[letter]):], HOLES[letter], strict=True):
+        upper = limits_of(f"{letter}9", end / 1000).upper * 1e6
+        assert upper == pytest.approx(-below, abs=1e-6), (letter, end)
+        if end == 50:
+            agrees("fits", f"{letter}9 over 40 up to 50 mm, upper deviation (table of holes)", "iso286", -below,
+                   upper, "um", within=0.01, absolute=True)
+
+
+@pytest.mark.parametrize(("code", "size", "published"), [
+    ("A13", 340, 2090), ("E8", 100, 126), ("R10", 25, -28), ("f9", 300, -186)])
+def test_what_the_standard_had_to_correct(code: str, size: int, published: int) -> None:
+    """Four misprints of the tables of 1988: who copied them has them still."""
+    found = limits_of(code, size / 1000)
+    agrees("fits", f"{code} at {size} mm, as corrected in 2006", "iso286cor", published,
+           (found.upper if code[0].isupper() else found.lower) * 1e6, "um", within=0.01, absolute=True)
+
+
+#: bore of a bearing of normal class up to its band [mm, um]; and what is left of it by class of shaft: least, most
+BEARINGS = [
+    (25, 10, "h6", -10, 13), (25, 10, "h8", -10, 33), (25, 10, "j6", -19, 4), (25, 10, "g6", -3, 20),
+    (40, 12, "h6", -12, 16), (40, 12, "j5", -18, 5), (40, 12, "js6", -20, 8), (40, 12, "g5", -3, 20),
+    (60, 15, "h9", -15, 74), (60, 15, "j6", -27, 7), (100, 20, "g6", -8, 34), (100, 20, "j6", -33, 9),
+]
+
+
+@pytest.mark.parametrize(("size", "bore", "shaft", "least", "most"), BEARINGS)
+def test_a_bearing_on_its_shaft(size: int, bore: int, shaft: str, least: int, most: int) -> None:
+    """The bore lies below nominal, unlike a hole H: the fit is by its own limits."""
+    nominal, on = size / 1000, limits_of(shaft, size / 1000)
+    fit = clearance(nominal - bore * 1e-6, nominal, nominal + on.lower, nominal + on.upper)
+    for word, published, ours in (("least", least, fit.least), ("greatest", most, fit.most)):
+        agrees("fits", f"bearing of {size} mm on {shaft}, {word} clearance", "bearingfits", published, ours * 1e6,
+               "um", within=0.01, absolute=True)
+
+
 @given(st.sampled_from(sorted(tables.BELOW)), st.integers(5, 11), st.floats(3.1, 9.9))
 def test_holes_below_mirror_shafts(letter: str, grade: int, size: float) -> None:
     hole, shaft = limits_of(f"{letter.upper()}{grade}", size / 1000), limits_of(f"{letter}{grade}", size / 1000)

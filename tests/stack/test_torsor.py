@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
 from firstoff.stack.torsor import displacement, located, through_points
+from tests.published import agrees
 from tests.stack.examples import _NORMALS, _POINTS
 
 SMALL = st.floats(-1e-4, 1e-4)
@@ -49,6 +50,28 @@ def test_a_plane_goes_through_its_three_points_and_stays_in_itself(advances: lis
     for point, advance in zip(points, advances, strict=True):
         assert normal @ displacement(*torsor, point)[:, 0] == pytest.approx(advance, abs=1e-12)
     assert normal @ torsor.rotation[:, 0] == pytest.approx(0.0, abs=1e-12)
+
+
+#: holes in a plate [mm] behind two locators under its long side, at x = 20 and 180, and one at its end, at y = 50
+PATTERN = [(30.0, 20.0), (100.0, 50.0), (170.0, 90.0), (195.0, 20.0)]
+
+
+@pytest.mark.parametrize(("x", "y"), PATTERN)
+def test_how_dense_a_hole_lies_at_its_place(x: float, y: float) -> None:
+    """The published density of a hole's place in the plane, each locator off by as much, at where it should be.
+
+    (x3 - x2) / (2 pi sd2 sqrt((y - y1)2 + (x - x2)2 + (x - x3)2)): its root is the area that the spread takes.
+    """
+    sd, one, two, end = 0.01, 20.0, 180.0, 50.0
+    points = np.array([[0.0, 0.0, 0.0], [200.0, 0.0, 0.0], [100.0, 100.0, 0.0],
+                       [one, 0.0, 10.0], [two, 0.0, 10.0], [0.0, end, 10.0]]) * 1e-3
+    normals = np.array([[0.0, 0.0, -1.0]] * 3 + [[0.0, -1.0, 0.0]] * 2 + [[-1.0, 0.0, 0.0]])
+    advances = np.diag([0.0, 0.0, 0.0, sd, sd, sd]) * 1e-3
+    moved = displacement(*located(points, normals, advances), np.array([x, y, 10.0]) * 1e-3)[:2] * 1e3
+    ours = 1.0 / (2.0 * np.pi * np.sqrt(np.linalg.det(moved @ moved.T)))
+    root = np.sqrt((y - end) ** 2 + (x - one) ** 2 + (x - two) ** 2)
+    agrees("stack", f"density of a hole at ({x:g}, {y:g}) behind three locators off by 0.01", "polini2007",
+           float((two - one) / (2.0 * np.pi * sd**2 * root)), float(ours), "1/mm2", within=1e-6)
 
 
 def test_a_free_motion_is_named() -> None:
