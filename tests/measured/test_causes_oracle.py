@@ -8,7 +8,7 @@ import pytest
 from firstoff.stack.causes import explain
 from tests.stack.test_causes import LINES, READ_SD, SD
 
-PARTS = 400
+PARTS = 2000
 SURE = 0.6
 NEAR, FAR = 3.0, 7.0           #: a planted cause is off by so many of its usual spreads, evenly
 GRID = np.concatenate([-np.linspace(NEAR, FAR, 81), np.linspace(NEAR, FAR, 81)])
@@ -68,7 +68,8 @@ def test_what_it_is_sure_of_is_right_as_often_as_it_says(scored: tuple[np.ndarra
 
 
 def test_it_says_it_cannot_tell_only_where_the_oracle_is_in_doubt_too(scored: tuple[np.ndarray, ...]) -> None:
+    """But for one part in a hundred: there the oracle knows where this simulator's plants begin, and we cannot."""
     _, ours, best = scored
-    doubt = ours.max(axis=1) < SURE
-    surely = best.max(axis=1)[doubt]
-    assert doubt.any() and (surely < SURE).mean() > 0.5 and (surely < 0.8).mean() > 0.9
+    doubt, surely = ours.max(axis=1) < SURE, best.max(axis=1)
+    assert doubt.any() and (doubt & (surely >= SURE)).mean() < 0.015 and (doubt & (surely >= 0.8)).mean() < 0.005
+    assert doubt[surely < SURE].mean() > 0.7, "and where the oracle is in doubt, so are we"
