@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firstoff.sheets.cards import TAP, not_met, numbers_in_words, operation_card, setting_sheet, settling
 from tests.sheets import made
 
@@ -86,3 +88,13 @@ def test_a_new_tool_and_a_wait_stand_on_the_card() -> None:
     told = operation_card(RESULT, key, changed)
     assert str(told["tool"]).endswith(": a new one") and not str(card(key)["tool"]).endswith("new one")
     assert "leave it to cool for 5 min before measuring" in told["notes"]
+
+
+def test_a_settings_sheet_tells_of_its_checks_what_is_not_good() -> None:
+    own = made.result()
+    one = own.checks[0]
+    found = replace(one.finding, subject="setting", name="body-1")
+    placed = [replace(one, setting="body-1", finding=found, verdict=said)
+              for said in ("good", "no good")]
+    told = setting_sheet(replace(own, checks=tuple(placed)), "body-1", (1, 2))["checks"]
+    assert isinstance(told, list) and [check["verdict"] for check in told] == ["no good"]

@@ -84,3 +84,20 @@ def test_zero_that_cannot_be_drawn_is_told() -> None:
 
 def test_scales_read_as_on_drawings() -> None:
     assert (scale_name(2.0), scale_name(1.0), scale_name(1 / 1.5)) == ("2 : 1", "1 : 1", "1 : 1.5")
+
+
+def test_work_on_clamps_stands_on_two_parallels_at_its_ends(pens: list[Pen], monkeypatch: pytest.MonkeyPatch) -> None:
+    boxes: list[tuple[float, float]] = []
+
+    def box(self: Pen, low: tuple[float, float], high: tuple[float, float], line: str = "", **also: object) -> None:
+        boxes.append((low[0], high[0]))
+
+    there = placed("body-2")
+    holding = there.setting.holding.model_copy(update={"grip": (), "grip_height": 0.0, "stick_up": 0.0,
+                                                       "parallels": 10.0})
+    there = replace(there, setting=there.setting.model_copy(update={"holding": holding}))
+    monkeypatch.setattr(Pen, "box", box)
+    setting_drawing(there, made.views((0, 0, 1), (1, 0, 0), there.part), {})
+    wide = sorted({round(high - low, 3) for low, high in boxes})
+    narrow = [pair for pair in boxes if round(pair[1] - pair[0], 3) == wide[0]]
+    assert len(narrow) == 2 and narrow[1][0] - narrow[0][0] > 5.0 * wide[0]

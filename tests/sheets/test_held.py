@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from firstoff.job.edits import apply_edits
-from firstoff.sheets.held import held, held_pieces
+from firstoff.sheets.held import LET_GO, TAPE_OFF, TRY, _by_device, held, held_pieces
+from firstoff.shop.models import RatioFigure
 
 from .made import result
 
@@ -32,3 +33,14 @@ def test_what_is_left_out_is_told_where_it_can_be_written() -> None:
     assert every["rests"] == "-Z down, no parallels, not tapped down"
     assert every["stop"] == "none"
     assert dict(held(RESULT, bare))["rests"] == "-Z down"
+
+
+def test_each_holding_says_what_to_try_and_how_to_let_go() -> None:
+    for kind in ("vise", "angle_block", "v_block", "collet_block", "three_jaw", "edge_clamps", "clamps", "screws",
+                 "carrier"):
+        assert TRY[kind] and LET_GO[kind]
+    device = next(d for d in RESULT.shop.devices.values())
+    figure = RatioFigure.model_validate({"value": 0.2, "factor": 2.0, "source": "judged"})
+    glue, tape = (device.model_copy(update={"kind": "carrier", "creep": creep}) for creep in (None, figure))
+    told = [dict(_by_device(d))["let go"][0][0] for d in (glue, tape)]
+    assert "cold" in told[0] and told[1] == TAPE_OFF

@@ -42,7 +42,7 @@ def setting_sheet(result: Result, name: str, place: tuple[int, int]) -> Card:
     return {
         "part": setting.workpiece, "name": name, "k": place[0], "n": place[1],
         "machine": _machine(result, setting), "held": held(result, setting), "cautions": _cautions(result, setting),
-        "checks": [told(check) for check in found],
+        "checks": [told(check) for check in found if check.verdict != "good"],
         "dont": not_met(result, name),
         "rules": _once(rule.because for rule in result.rules
                        if rule.verdict == "do" and (rule.setting == name or rule.operation in keys)),

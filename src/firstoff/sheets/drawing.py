@@ -192,12 +192,24 @@ def _standing(pane: Pane, jaws: tuple[Block, ...]) -> None:
         for jaw in jaws:
             pane.box_of(_parallel(placed, jaw, low, high), "thin")
         if not jaws:
-            pane.pen.box((work.x0, work.y1), (work.x1, y), "thin")
+            _packing(pane, work, y)
     _wedge(pane, y)
     reach = max((pane.block(jaw).x1 - work.x1 for jaw in jaws if abs(dot(jaw.outward, pane.view.across)) > 0.7),
                 default=CLIP)
     pane.pen.path([[(work.x0 - reach, y), (work.x1 + reach, y)]], "thin")
     pane.pen.hatch((work.x0 - reach, y), (work.x1 + reach, y + 2.0), 1.6)
+
+
+def _packing(pane: Pane, work: Window, bed: float) -> None:
+    """What work stands on that no jaws hold: two parallels at its ends, where the checks take them to stand."""
+    up = pane.placed.setting.up
+    apart = tuple(float(i == min(range(3), key=lambda k: abs(up[k]))) for i in range(3))
+    wide = pane.scale * PARALLEL
+    if abs(dot((apart[0], apart[1], apart[2]), pane.view.across)) < ALONG or work.x1 - work.x0 < 3.0 * wide:
+        pane.pen.box((work.x0, work.y1), (work.x1, bed), "thin")
+        return
+    for x in (work.x0, work.x1 - wide):
+        pane.pen.box((x, work.y1), (x + wide, bed), "thin")
 
 
 def _wedge(pane: Pane, bed: float) -> None:

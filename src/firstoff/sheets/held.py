@@ -30,6 +30,8 @@ LET_GO: Final = {
     "carrier": "warm the plate slowly in fresh air until the part slides off; gloves, no flame; never pry; measure "
                "nothing, and glue nothing on, before part and plate are cold",
 }
+#: tape is not warmed: it is pulled
+TAPE_OFF: Final = "a plastic wedge under an edge, slowly; then along, never up; spirit for what stays, no flame"
 NO_PARALLELS: Final = "no parallels"
 #: words on a card, and the dotted key of the route below its setting that they tell; "" for words between
 Piece = tuple[str, str]
@@ -115,7 +117,8 @@ def _stop(setting: Setting) -> list[Piece]:
 
 def _by_device(device: Device | None) -> list[tuple[str, list[Piece]]]:
     kind = device.kind if device else ""
-    return [("try first", [(TRY.get(kind, ""), "")]), ("let go", [(LET_GO.get(kind, ""), "")])]
+    let_go = TAPE_OFF if device is not None and device.creep is not None else LET_GO.get(kind, "")
+    return [("try first", [(TRY.get(kind, ""), "")]), ("let go", [(let_go, "")])]
 
 
 def _datums(setting: Setting) -> list[Piece]:
