@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .dryrun.sizes import Size
 
 SHARES_TOLD = 3
+OTHERS = 0.1           # causes that are not told one by one are told together from this chance on
 
 
 def stack_json(found: Stacked) -> dict[str, Any]:
@@ -128,6 +129,9 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
     yield "WHAT EXPLAINS IT" if said.told_apart else "THESE CAUSES CANNOT BE TOLD APART"
     for cause in said.causes[:5]:
         yield from wrapped(f"{cause.text}: {odds(cause.chance)}", 2)
+    others = 1.0 - sum(cause.chance for cause in said.causes[:5])
+    if others > OTHERS:
+        yield from wrapped(f"others, each of them rarer: {odds(others)}", 2)
     if said.ask:
         yield from wrapped(f"What would tell: {said.ask}.", 2)
     for correction in said.corrections:

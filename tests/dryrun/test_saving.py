@@ -25,6 +25,28 @@ def test_too_large_is_cut_again() -> None:
     assert not any(text.startswith("if it is still clamped: top") for text in found), "that setting is over"
 
 
+def test_two_faces_of_one_cut_are_told_once_and_each_gives_half() -> None:
+    """Both ends by one operation, as the walls of a slot are: not the whole off one of them."""
+    route = stacked.route()
+    both = route.operations["side-4"].model_copy(update={"features": ("stock-3", "stock-4")})
+    less = {name: op for name, op in route.operations.items() if name not in ("side-3", "side-4")}
+    cases = stacked.cases(planned=route.model_copy(update={"operations": {**less, "sides": both}}))
+    size = next(one for one in sizes_of(cases, stacked.belief()) if one.name == "width")
+    reading = Reading("width", 40.08, 0.08, 0.003, "does not conform")
+    texts = [way.text for way in ways(reading, size, cases, stacked.belief())]
+    still = [text for text in texts if text.startswith("if it is still clamped")]
+    assert still == ["if it is still clamped: sides once more, 0.04 mm more off each face"]
+    assert [text for text in texts if text.startswith("clamp it again")] == [
+        "clamp it again in first, find the middle between both faces, take off each 0.04 mm"]
+
+
+def test_a_little_too_much_is_lapped_off() -> None:
+    lap = {off: next((c for text, c in told("height", off).items() if text.startswith("lap ")), None)
+           for off in (0.005, 0.09, 0.3, -0.09)}
+    assert lap[0.005] is None and lap[0.3] is None and lap[-0.09] is None, "too little, too much, or nothing to lap"
+    assert lap[0.09] is not None and lap[0.09] > 0.95
+
+
 def test_too_small_is_not_cut_again() -> None:
     found = told("height", -0.09)
     assert not any("once more" in text or "clamp it again" in text for text in found)

@@ -18,6 +18,7 @@ from ..checks.base import Case
 from ..checks.si import metres, millimetres
 from ..checks.size import Expected, bounds, chance_by_row, expected
 from ..errors import NameUnknown, RecordError
+from ..job.gauges import gauges
 from ..job.measured import Measured
 from ..job.nominal import no_slip, nominal_size
 from ..stack.causes import FAR, Explained, explain, forecast, told_apart
@@ -39,8 +40,6 @@ THIN: Final = 8
 FEW: Final = 0.03
 #: a reading that no cause brings within so many of its standard uncertainties contradicts the others
 CONTRADICTS: Final = 4.0
-#: instruments that read sizes
-LENGTHS: Final = frozenset({"caliper", "micrometer", "depth_micrometer", "height_gauge"})
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
 
 
@@ -246,7 +245,8 @@ def _settles(case: Case, item: Measured, off: float) -> str:
     assert limit is not None
     low, high = limit.tolerance
     away = min(abs(off - low), abs(off - high))
-    able = [one for one in case.shop.instruments.values() if one.kind in LENGTHS
+    suited = gauges(limit, case.job, case.parts)
+    able = [one for one in case.shop.instruments.values() if one.kind in suited
             and one.range[0] <= item.size <= one.range[1] and 2.0 * one.uncertainty.value < away]
     best = max(able, key=lambda one: one.uncertainty.value, default=None)
     if best is not None:

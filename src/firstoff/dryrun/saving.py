@@ -10,14 +10,17 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks._chance import known
+from ..checks._lapped import LAPPED_SD
 from ..checks._makers import Made, maker
 from ..checks.base import Case
-from ..checks.si import hours, metres
+from ..checks.si import hours, metres, minutes
 from ..checks.size import bounds
 from ..job.faces import locate
 from ..stack.chance import chance_out
 from ..units import tell
 from .causes import Reading
+from .nominal import LAP
+from .otherwise import LEAST_LAP, MOST_LAP, lies_on_a_plate
 from .sizes import Size
 from .times import MEASURE_MINUTES, handling_minutes, part_minutes
 
@@ -64,7 +67,7 @@ def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) ->
         belief: what is believed.
     """
     case = size.case
-    found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief),
+    found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief), *_lapped(reading, size),
              *_partner(reading, size, cases, belief), *_shim(reading, case), *_bush(case),
              *_flipped(size, cases), _remake(size, cases)]
     return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
@@ -100,6 +103,17 @@ def _ends(case: Case) -> Iterator[tuple[Made, float]]:
                 yield made, sign * gain * _outwards(case, limit.part, one, other, made)
 
 
+def _cuts(case: Case) -> Iterator[tuple[Made, float, int]]:
+    """Each cut that makes faces of a limit, how the limit grows with material left by it, and on how many faces."""
+    each: dict[str, list[tuple[Made, float]]] = {}
+    for made, growth in _ends(case):
+        each.setdefault(made.op_name, []).append((made, growth))
+    for ends in each.values():
+        growth = sum(growth for _, growth in ends)
+        if growth:
+            yield ends[0][0], growth, len(ends)
+
+
 def _outwards(case: Case, part: str | None, one: str, other: str, made: Made) -> float:
     """Whether the face looks along the distance from the other to the one, or against it."""
     first, second = (locate(name, case.job, case.parts, part) for name in (one, other))
@@ -115,17 +129,17 @@ def _another_pass(reading: Reading, size: Size, cases: Sequence[Case], belief: B
     case, limit = size.case, size.case.limit
     assert limit is not None
     too_much = reading.deviation - sum(limit.tolerance) / 2.0
-    for made, growth in _ends(case):
-        off = too_much / growth if growth else 0.0
+    for made, growth, faces in _cuts(case):
+        off = too_much / growth
         if off < LEAST_PASS or made.part != case.part_name:
             continue
-        yield from _passes(reading, size, cases, belief, made, (off, growth))
+        yield from _passes(reading, size, cases, belief, made, (off, growth, faces))
 
 
 def _passes(
-    reading: Reading, size: Size, cases: Sequence[Case], belief: Belief, made: Made, cut: tuple[float, float]
+    reading: Reading, size: Size, cases: Sequence[Case], belief: Belief, made: Made, cut: tuple[float, float, int]
 ) -> Iterator[Way]:
-    case, (off, growth) = size.case, cut
+    case, (off, growth, faces) = size.case, cut
     this = next((c for c in cases if c.subject == "operation" and c.name == made.op_name), None)
     if this is None:
         return
@@ -137,10 +151,28 @@ def _passes(
     told = tell(off, "length", case.job.units, 3)
     still, again = abs(growth) * repeat, abs(growth) * float(np.sqrt(repeat**2 + touch**2 + seat**2))
     if size.came is not None and made.op_name == size.came.found.late:
-        yield Way(f"if it is still clamped: {made.op_name} once more, {told} deeper", running, 0.0,
+        deeper = f"{told} deeper" if faces == 1 else f"{told} more off each face"
+        yield Way(f"if it is still clamped: {made.op_name} once more, {deeper}", running, 0.0,
                   _inside(reading, case, -off * growth, still))
-    yield Way(f"clamp it again in {made.setting_name}, touch the face, take {told} off", running
+    where = "touch the face, take" if faces == 1 else "find the middle between both faces, take off each"
+    yield Way(f"clamp it again in {made.setting_name}, {where} {told}{' off' if faces == 1 else ''}", running
               + handling_minutes(this, None), 0.0, _inside(reading, case, -off * growth, again))
+
+
+def _lapped(reading: Reading, size: Size) -> Iterator[Way]:
+    """So little too much that a hand takes it off on a plate."""
+    case, limit = size.case, size.case.limit
+    assert limit is not None
+    too_much = reading.deviation - sum(limit.tolerance) / 2.0
+    if limit.kind != "distance" or not LEAST_LAP <= too_much <= MOST_LAP:
+        return
+    faces = [made for made, growth in _ends(case) if growth > 0.0 and made.face.kind == "plane"
+             and lies_on_a_plate(case.parts[made.part], made.face)]
+    if faces and len(limit.between) == 2:
+        told = tell(too_much, "length", case.job.units, 3)
+        right = _inside(reading, case, -too_much, metres(LAPPED_SD))
+        yield Way(f"lap {told} off it by hand, where it is thick more, until it reads right all over",
+                  minutes(LAP * too_much) + MEASURE_MINUTES, 0.0, right)
 
 
 def _partner(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> Iterator[Way]:
@@ -150,12 +182,12 @@ def _partner(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief
     if limit.kind != "chain":
         return
     too_much = reading.deviation - sum(limit.tolerance) / 2.0
-    for made, growth in _ends(case):
-        if made.part == case.part_name or growth == 0.0:
+    for made, growth, faces in _cuts(case):
+        if made.part == case.part_name:
             continue
         off = too_much / growth
         if off >= LEAST_PASS:
-            for way in _passes(reading, size, cases, belief, made, (off, growth)):
+            for way in _passes(reading, size, cases, belief, made, (off, growth, faces)):
                 yield Way(f"change the {made.part} instead: {way.text}", way.minutes, way.money, way.chance)
 
 

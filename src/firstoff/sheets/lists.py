@@ -10,6 +10,7 @@ from ..dryrun.result import Result, odds
 from ..dryrun.walk import joint_as_routed
 from ..errors import NameUnknown
 from ..job.faces import dot, locate
+from ..job.gauges import gauges
 from ..job.models import Limit, PartWanted, ScrewJoint
 from ..job.route import Operation
 from ..part.shapes import Face
@@ -18,12 +19,6 @@ from ..units import tell
 from .cards import GLUE, Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
 from .words import exactly, roughly
 
-#: kinds of instrument that reach a kind of limit
-SUITS: Final[dict[str, tuple[str, ...]]] = {
-    "distance": ("micrometer", "caliper", "height_gauge"), "size": ("pin_gauge", "caliper", "micrometer"),
-    "flatness": ("indicator", "feeler"), "depth": ("depth_micrometer", "caliper"),
-    "chain": ("feeler", "caliper", "pin_gauge"),
-}
 FIRST: Final = "The machine's manual, the rules where you work and licensed practice come before this sheet."
 MILLING: Final = ("Unplug the machine before changing a tool, a collet or a belt.",
                   "Guard down, glasses on, sleeves and hair tied back; no gloves near a turning spindle.",
@@ -237,8 +232,10 @@ def instrument(result: Result, limit: Limit) -> tuple[str, bool] | None:
     nominal = nominal_of(result, limit) or 0.0
     width = limit.tolerance[1] - limit.tolerance[0]
 
+    suited = gauges(limit, result.job, result.parts)
+
     def fits(tool: Instrument) -> bool:
-        return tool.kind in SUITS[limit.kind] and tool.range[0] <= nominal <= tool.range[1]
+        return tool.kind in suited and tool.range[0] <= nominal <= tool.range[1]
 
     able = [(tool.uncertainty.value, key) for key, tool in result.shop.instruments.items() if fits(tool)]
     proving = [pair for pair in able if 4.0 * pair[0] < width]
