@@ -153,6 +153,20 @@ def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monke
     assert asked == ["back"]
 
 
+SIDES: tuple[tuple[_push.Side, float], ...] = (("wall", -2e-5), ("floor", 0.0))
+
+
+def test_a_cutter_that_runs_out_takes_more_of_a_wall_and_no_more_of_a_floor() -> None:
+    this = made(BOTH_WALLS, "-Y", "+Y")[0]
+    at = _push.operation_case(this, "back")
+    for side, wanted in SIDES:
+        for runout, taken in ((1e-9, 0.0), (0.02, wanted)):
+            by = Belief.of([*columns(), column(f"collet:{at.op.collet}", "runout", runout, 1.01, "mm")], rows=ROWS)
+            pushed = _push.left_on(at, by, side)
+            assert pushed is not None
+            assert _surfaces.left_by(at, side)(by) - pushed == pytest.approx(taken, rel=0.05, abs=1e-9)
+
+
 def test_glue_lifts_the_part_off_the_carrier_that_is_touched() -> None:
     """Zero on the carrier: what is cut above comes out lower by the glue; zero on the part's own top does not."""
     glue = Belief.of([*columns(), column("device:carrier", "glue_line", 0.03, 1.5, "mm")], rows=ROWS)

@@ -17,12 +17,14 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Key, Rows, watched
+from ..cutting.push_off import wall_by_runout
 from ..errors import NameUnknown, OutOfRange
 from ..job.faces import outermost, resolve
 from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located
 from ._chance import known
+from ._forces import eccentricity
 from ._forms import Form, Moves, about, along, plus, shifted
 from ._lapped import LAPPED_SD, by_three_points, measured_from
 from ._life import since_fresh
@@ -106,15 +108,19 @@ def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
     if key not in _left:
         while len(_left) >= OPERATIONS:
             _left.pop(next(iter(_left)))
-        _left[key] = _Kept(lambda belief: _or_nothing(left_on(case, belief, side), belief))
+        _left[key] = _Kept(lambda belief: _as_cut(case, belief, side))
     return _left[key]
 
 
 _left: dict[tuple[str, ...], _Kept] = {}
 
 
-def _or_nothing(left: Rows | None, belief: Belief) -> Rows:
-    return _nothing(belief) if left is None else left
+def _as_cut(case: Case, belief: Belief, side: Side) -> Rows:
+    """What push-off leaves on, less what a cutter that runs out takes more of a wall: a slot has two of them."""
+    left = left_on(case, belief, side)
+    if left is None:
+        return _nothing(belief)
+    return left + wall_by_runout(eccentricity(case, belief)) if side == "wall" else left
 
 
 def _nothing(belief: Belief) -> Rows:
