@@ -30,9 +30,9 @@ from .totals import chance_part_lost
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
-CAREFUL: Final = (15.0, 50.0)              #: the same on all that may go wrong, where one is careful
+CAREFUL: Final = (15.0, 200.0)             #: the same on all that may go wrong, where one is careful
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
-LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22)
+LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22, 35)
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 SLOWEST: Final = 0.4                       #: of the usual speed: slower takes too long to be of use; judged
