@@ -164,6 +164,26 @@ def test_numbers_that_cannot_do_on_an_unknown_machine_are_told_what_would() -> N
     assert all(gain.p_after < answer.p_spoil for gain in answer.gains if gain.removal < removal_rate(answer.case))
 
 
+@pytest.mark.parametrize(("machine", "tool", "material"), [
+    ("knee", "end_mill_12_hss", "s275_hot_rolled"), ("light_gantry", "end_mill_6_2f", "al_6082"),
+    ("light_gantry", "end_mill_3_2f", "al_6082"),
+])
+def test_a_careful_first_value_is_found_where_there_is_one(machine: str, tool: str, material: str) -> None:
+    """'No numbers keep to 1 in 20' was told where half the depth does."""
+    wanted = Wanted(machine, tool, material)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop)))
+    assert answer.careful and answer.p_spoil <= bench.shop.close
+
+
+def test_nothing_is_told_of_what_holds_a_raw_face() -> None:
+    """How the work is held is not known here; no screw stands in the way of the cutter."""
+    wanted = Wanted("knee", "end_mill_16_hss", "s275_hot_rolled", bow=0.3)
+    bench = bench_of(load_shop(None), wanted)
+    answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
+    assert "clamp fouls" not in {checked.finding.check for checked in answer.checked}
+
+
 @pytest.mark.parametrize("asked", [3.2e-3, 1.6e-3, 0.8e-3, 0.4e-3])
 def test_passes_of_a_ball_lie_as_close_as_the_finish_asks(asked: float) -> None:
     """A fifth of the widest pass was the closest that was looked at: Ra 6 um where 1.6 was asked."""
@@ -191,7 +211,7 @@ def test_no_speed_is_told_at_which_a_day_goes_by(machine: str, tool: str, materi
     bench = bench_of(load_shop(None), wanted)
     answer = quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
     usual = usual_speed(bench.material, bench.tool.material) / (bench.tool.diameter / 2.0)
-    assert (answer.cut.spindle_speed or 0.0) >= 0.39 * usual
+    assert (answer.cut.spindle_speed or 0.0) >= 0.38 * usual
     tried = [float(rpm) * RPM for check in answer.checked for rpm in re.findall(r"(\d+) rpm", check.finding.because)]
     assert all(speed >= 0.38 * usual for speed in tried)
 

@@ -48,12 +48,16 @@ def overlap(case: Case, tip: Patch, feature: Feature) -> float:
 
 
 def _tips(case: Case) -> list[Patch]:
-    """The tips that may stand in the way: where the setting says where, else for a cut over all of the top."""
+    """The tips that may stand in the way: where the setting says where, else for a cut over all of the top.
+
+    Where nothing is known of what holds the part, as in a cut asked for alone, there is none to tell of.
+    """
     try:
         tips = [patch for patch in touching(case) if patch.name == "clamp"]
     except NameUnknown:
         return []
-    return tips if case.setting.holding.clamps or case.op.role.startswith("face") else []
+    over_all = case.op.role.startswith("face") and bool(device_of(case).squeeze)
+    return tips if case.setting.holding.clamps or over_all else []
 
 
 def worst(case: Case) -> tuple[float, int, str]:
