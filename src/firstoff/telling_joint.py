@@ -164,8 +164,11 @@ def _press_lines(answer: PressAnswer) -> Iterator[str]:
     yield ""
     yield from wrapped(f"The screw pushes with {_range(answer.screw, units)}.")
     tried = ", by your load test" if tight.held or tight.slipped else ""
-    yield from wrapped(f"It presses with {_force(answer.out.low, units)} or more (19 in 20; half of such with "
-                       f"{_force(answer.out.middle, units)}){tried}.")
+    if answer.out.middle > 0.0:
+        yield from wrapped(f"It presses with {_force(answer.out.low, units)} or more (19 in 20; half of such with "
+                           f"{_force(answer.out.middle, units)}){tried}.")
+    else:
+        yield "It presses with nothing."
     yield from _way(answer)
     yield ""
     yield from _press_risks(answer)

@@ -101,11 +101,32 @@ def _instead(now: PressAnswer) -> Iterator[tuple[str, float, float]]:
         thick = _thick_enough(now, now.asked)
         other = _answer(now.shop, replace(now.asked, thick=thick))
         yield f"a bar {tell(thick, 'length', now.shop.units)} thick", other.turn.torque, other.out.low
+        gentle = replace(now.asked, tight=replace(_untried(now.asked).tight, by="wrench", torque=_borne(now)))
+        other = _answer(now.shop, gentle)
+        if other.p_bends is not None and other.p_bends <= close:
+            yield "by a torque screwdriver", other.turn.torque, other.out.low
+
+
+def _untried(asked: WedgeAsked | LeverAsked) -> WedgeAsked | LeverAsked:
+    """The same without what a scale showed: that was tightened otherwise."""
+    return replace(asked, tight=replace(asked.tight, held=None, slipped=None))
+
+
+def _borne(now: PressAnswer) -> float:
+    """Torque of a wrench at which a lever bends no more often than this shop calls close [N m], to two figures."""
+    assert now.bends is not None
+    wrench = spread(now.screw.sd if now.asked.tight.torque else _answer(now.shop, replace(
+        now.asked, tight=replace(_untried(now.asked).tight, by="wrench", torque=now.turn.torque))).screw.sd,
+        now.bends.sd)
+    most = now.turn.torque * now.bends.middle / now.screw.middle * math.exp(
+        float(normal_quantile(now.shop.close)) * wrench)
+    step = 10.0 ** (math.floor(math.log10(most)) - 1)
+    return math.floor(most / step) * step
 
 
 def _harder(now: PressAnswer) -> Iterator[tuple[str, WedgeAsked | LeverAsked]]:
     asked = now.asked
-    free = replace(asked, tight=replace(asked.tight, held=None, slipped=None))
+    free = _untried(asked)
     if asked.tight.by in ("fingers", "thumbscrew"):
         stronger: By = "thumbscrew" if asked.tight.by == "fingers" else "key"
         yield f"by {stronger}", replace(free, tight=replace(free.tight, by=stronger))
