@@ -36,3 +36,22 @@ def test_a_nut_that_nobody_measured_is_told() -> None:
     this = case(op=operation(collet=None))
     found, lacking = rings(this, cutter_of(this))
     assert {ring.name for ring in found} == {"cutter", "shank"} and "nut_diameter" in lacking[0]
+
+
+@pytest.mark.parametrize("kind", ["t_slot", "dovetail"])
+def test_an_undercut_has_a_head_a_neck_and_a_shank(kind: str) -> None:
+    sizes = {"flute_length": "4 mm", "neck": "3 mm", "neck_length": "14 mm", "shank": "6 mm"}
+    this = case(in_shop=shop(em6=tool(kind=kind, **sizes)))
+    cutter = cutter_of(this)
+    assert (cutter.neck, cutter.length, cutter.land) == (1.5, 4.0, 4.0 if kind == "t_slot" else 0.0)
+    found, _ = rings(this, cutter)
+    assert [(r.name, r.radius, r.low) for r in found][:3] == [
+        ("cutter", 3.0, 0.0), ("neck", 1.5, 4.0), ("shank", 3.0, 14.0)]
+
+
+@pytest.mark.parametrize(("kind", "extra"), [
+    ("t_slot", {}), ("end_mill", {"neck": "3 mm"}), ("dovetail", {"neck": "7 mm", "neck_length": "20 mm"}),
+    ("t_slot", {"neck": "3 mm", "neck_length": "2 mm"})])
+def test_a_neck_that_cannot_be_is_refused(kind: str, extra: dict[str, str]) -> None:
+    with pytest.raises(ValueError, match="neck"):
+        shop(em6=tool(kind=kind, **extra))

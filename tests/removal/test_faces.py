@@ -90,3 +90,30 @@ def test_a_face_that_looks_down_is_refused() -> None:
     with pytest.raises(OutOfRange, match="looks down"):
         distance_to_plane(along((0, 0, 0), (1, 0, 0)), CUTTERS["flat"], Plane((0.0, 0.0, 0.0), (0.0, 0.0, -1.0),
                                                                              (1.0, 0.0, 0.0), (1.0, 1.0)))
+
+
+@pytest.mark.parametrize("deep", [-0.02, 0.0, 0.02])
+def test_what_looks_down_is_reached_by_a_head_wider_than_its_neck(deep: float) -> None:
+    """The roof of a T-slot, the flank of a dovetail, and no wall above the head."""
+    tee, tail = Cutter.t_slot(12.0, 3.0, 5.0), Cutter.dovetail(12.0, 4.0, 6.0)
+    roof = Plane((20.0, 10.0, 8.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0), (40.0, 20.0))
+    found = distance_to_plane(along((-5, 10, 5.0 + deep), (45, 10, 5.0 + deep)), tee, roof)
+    assert found.least == pytest.approx(-deep, abs=MICROMETRE)
+    c, s = 0.8, 0.6       # the flank of this dovetail leans by 3 in 4
+    flank = Plane((20.0, 15.0, 5.0 + 4.0 / 3.0), (0.0, -c, -s), (1.0, 0.0, 0.0), (40.0, 6.0))
+    touching = 15.0 - 6.0 + 3.0 / 4.0 * 4.0 / 3.0
+    found = distance_to_plane(along((-5, touching + deep / c, 5.0), (45, touching + deep / c, 5.0)), tail, flank)
+    assert found.least == pytest.approx(-deep, abs=MICROMETRE)
+    above = Plane((20.0, 14.0, 12.0), (0.0, -1.0, 0.0), (1.0, 0.0, 0.0), (40.0, 6.0))
+    assert distance_to_plane(along((-5, 10, 5.0), (45, 10, 5.0)), tee, above).gouge == 0.0
+    beside = Plane((20.0, 16.0, 6.0), (0.0, -1.0, 0.0), (1.0, 0.0, 0.0), (40.0, 4.0))
+    found = distance_to_plane(along((-5, 10 + deep, 5.0), (45, 10 + deep, 5.0)), tee, beside)
+    assert found.least == pytest.approx(-deep, abs=MICROMETRE)
+
+
+def test_a_bore_above_a_head_is_not_touched_by_it() -> None:
+    tee = Cutter.t_slot(12.0, 3.0, 5.0)
+    turn = moves_of([arc((12.0, 10, 5.0), (12.0, 10, 5.0), (10, 10, 5.0))])
+    assert distance_to_cylinder(turn, tee, Cylinder((10.0, 10.0, 9.0), 6.0, 4.0, True)).gouge == 0.0
+    groove = distance_to_cylinder(turn, tee, Cylinder((10.0, 10.0, 5.0), 8.0, 3.0, True))
+    assert groove.least == pytest.approx(0.0, abs=MICROMETRE)

@@ -23,6 +23,9 @@ def cutter_of(case: Case) -> Cutter:
         OutOfRange: if its sizes do not fit each other.
     """
     tool = case.tool
+    if tool.neck is not None:
+        head = (tool.diameter, tool.flute_length, tool.neck, tool.flutes)
+        return Cutter.t_slot(*head) if tool.kind == "t_slot" else Cutter.dovetail(*head)
     half = 0.5 * (tool.point_angle or (POINT if tool.kind in _POINTED else 0.0))
     if tool.kind == "ball":
         return Cutter(0.5 * tool.diameter, 0.0, 0.5 * tool.diameter, half, tool.flute_length, tool.flutes)
@@ -37,6 +40,6 @@ def rings(case: Case, cutter: Cutter) -> tuple[tuple[Ring, ...], tuple[str, ...]
     size = collet.nut_diameter if collet is not None else None
     nut = (0.5 * size, NUT_HEIGHT) if size else (0.0, 0.0)
     spindle = (SPINDLE[0] * 0.5 * size, SPINDLE[1]) if size else (0.0, 0.0)
-    found = rings_of(cutter, stickout(case), 0.5 * shank(case), nut, spindle)
+    found = rings_of(cutter, stickout(case), 0.5 * shank(case), nut, spindle, case.tool.neck_length or math.inf)
     lacking = () if size else ("nut and spindle (nut_diameter of the collet)",)
     return tuple(ring for ring in found if ring.radius > 0.0), lacking

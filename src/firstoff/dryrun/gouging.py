@@ -61,7 +61,7 @@ class Faces:
 
     def _from_plane(self, face: Face, moves: Moves) -> Distance | None:
         normal = self.placed.machine(face.normal)
-        if normal[2] < -UPRIGHT or not face.outlines:
+        if (normal[2] < -UPRIGHT and self.cutter.neck == 0.0) or not face.outlines:
             return None
         along = (1.0, 0.0, 0.0) if abs(normal[2]) > 1.0 - UPRIGHT else _unit(cross((0.0, 0.0, 1.0), normal))
         points = self._from_zero(face.outlines[0])

@@ -14,6 +14,7 @@ from ._flat import cut_flat, leave_flat
 from ._pieces import HOW, KIND, LASTS, LINE, LONG, PER_TOOTH, PX, PY, PZ, QX, QY, QZ
 from ._round import Form, cut_ahead, cut_behind, cut_round, height_at, stamp
 from ._spans import row_spans
+from ._under import cramped, cut_under
 from ._window import PLACE, S0, S1, SECONDS, WHOLE, close
 from .compiling import entry, inner, kernel
 
@@ -107,6 +108,8 @@ def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles)
     if state[GOING] == 0.0:
         return
     state[GOING] = 0.0
+    if form.neck > 0.0:
+        return
     line = Line(state[X], state[Y], state[Z], state[UX], state[UY], 0.0, state[RISE])
     above, radius = ceiling - line.z, form.radius / form.cell
     if form.flat < form.radius:
@@ -126,6 +129,8 @@ def settle(work: Work, form: Form, state: Reals, ceiling: float, ahead: Singles)
 @inner
 def owe_there(work: Work, form: Form, state: Reals, line: Line) -> int:
     """Where a flat tool goes on at a level, what it owes there, see `_edge.owe`; -1 where it must be cut."""
+    if form.neck > 0.0:
+        return 0
     if form.flat < form.radius or state[RISE] != 0.0 or line.rise != 0.0 or state[GOING] == 0.0:
         return -1
     if work.floor >= line.z:
@@ -137,6 +142,9 @@ def owe_there(work: Work, form: Form, state: Reals, line: Line) -> int:
 @kernel
 def stand(work: Work, form: Form, line: Line) -> None:
     """Cut all under the tool as it stands, or goes straight up or down."""
+    if form.neck > 0.0:
+        cut_under(work, form, line, 1.0)
+        return
     stamp(work, line, form)
     foot = Line(line.x, line.y, line.z + smaller(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
     cut_front(work, foot, form, form.radius / form.cell + 2.0, YES)
@@ -149,6 +157,9 @@ def go(
     """Cut along a line that is not straight up or down."""
     above = ceiling - line.z - smaller(line.rise * line.length, 0.0)
     if above <= 0.0:
+        return
+    if form.neck > 0.0:
+        cut_under(work, form, line, 1.0)
         return
     if form.flat >= form.radius:
         cut_flat(work, line, form.radius / form.cell)
@@ -326,6 +337,8 @@ def drive(
         if full(log, MOST_ARCS * sums):
             return p
         p = gather(log, pieces, tags, p)
+        if form.neck > 0.0 and cramped(work, form, piece[LONG] / form.cell):
+            return first
         tag = tags[p - 1]
         line, goes, joined, cosine = bearing(state, piece)
         closing = ends(log, piece, tag, cosine)

@@ -58,6 +58,9 @@ class Form(NamedTuple):
         bend_z: height above the tip there [mm].
         slope: of the flank, height for each radius [1].
         cell: side of a cell [mm].
+        neck: radius of what is above the teeth, where they are wider, else 0 [mm].
+        land: height up to which it then has its whole radius [mm].
+        head: height at which its neck begins [mm].
     """
 
     radius: float
@@ -67,6 +70,9 @@ class Form(NamedTuple):
     bend_z: float
     slope: float
     cell: float
+    neck: float
+    land: float
+    head: float
 
 
 @inner

@@ -26,7 +26,12 @@ Z0, Z1, SLICE_ENTRY, SLICE_EXIT, SLICE_VOLUME, STEEP = 0, 1, 2, 3, 4, 5
 
 @kernel
 def radius_at(form: Form, z: float) -> float:
-    """Radius of the cutter at a height above its tip [mm]."""
+    """Radius of the cutter at a height above its tip [mm]; of one with a neck, of its teeth alone."""
+    if form.neck > 0.0:
+        if z > form.head:
+            return 0.0
+        return form.radius - (form.radius - form.neck) * (z - form.land) / (form.head - form.land) if (
+            z > form.land) else form.radius
     if z < form.bend_z:
         rest = form.arc - z
         return form.flat + math.sqrt(larger(form.arc * form.arc - rest * rest, 0.0))
@@ -38,6 +43,9 @@ def radius_at(form: Form, z: float) -> float:
 @kernel
 def steepness(form: Form, z: float) -> float:
     """Sine of the angle between the cutter's normal at a height above its tip and its axis [1]."""
+    if form.neck > 0.0:
+        high, wide = form.head - form.land, form.radius - form.neck
+        return high / math.sqrt(high * high + wide * wide) if z > form.land else 1.0
     if z < form.bend_z:
         return math.sqrt(larger(form.arc * form.arc - (form.arc - z) * (form.arc - z), 0.0)) / form.arc
     if form.slope > 0.0 and form.bend + (z - form.bend_z) / form.slope < form.radius:

@@ -85,6 +85,7 @@ class Hit:
 
 def rings_of(
     cutter: Cutter, stickout: float, shank: float, nut: tuple[float, float], spindle: tuple[float, float],
+    neck: float = math.inf,
 ) -> tuple[Ring, ...]:
     """A whole tool as it stands in the spindle.
 
@@ -94,6 +95,7 @@ def rings_of(
         shank: radius of the shank [mm].
         nut: radius and height of the nut [mm].
         spindle: radius and height of what is above it [mm].
+        neck: where a neck above an undercut ends [mm]; at the nut where not given.
 
     Returns:
         From the tip up; a tip that is not flat as steps that hold it.
@@ -106,7 +108,9 @@ def rings_of(
         steps = [Ring("cutter", float(away[k + 1]), float(heights[k]), min(float(heights[k + 1]), teeth))
                  for k in range(STEPS) if heights[k] < teeth]
     top = stickout + nut[1]
-    whole = [Ring("cutter", cutter.radius, cutter.rim, teeth), Ring("shank", shank, teeth, stickout),
+    ends = min(neck, stickout) if cutter.neck > 0.0 else teeth
+    whole = [Ring("cutter", cutter.radius, cutter.rim, teeth), Ring("neck", cutter.neck, teeth, ends),
+             Ring("shank", shank, ends, stickout),
              Ring("nut", nut[0], stickout, top), Ring("spindle", spindle[0], top, top + spindle[1])]
     return (*steps, *(ring for ring in whole if ring.high > ring.low))
 

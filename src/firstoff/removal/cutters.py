@@ -36,6 +36,8 @@ class Cutter:
         flank: angle between flank and axis, 0 for straight sides [rad].
         length: of its teeth along the axis [mm].
         teeth: how many [1].
+        neck: radius of what is above the teeth, where those are wider: an undercut; 0 for none [mm].
+        land: height up to which the teeth then have their whole radius; from there they narrow to the neck [mm].
     """
 
     radius: float
@@ -44,6 +46,8 @@ class Cutter:
     flank: float = 0.0
     length: float = math.inf
     teeth: int = 2
+    neck: float = 0.0
+    land: float = 0.0
 
     def __post_init__(self) -> None:
         sizes = (self.radius, self.flat, self.corner, self.flank)
@@ -53,6 +57,27 @@ class Cutter:
             raise OutOfRange(
                 f"flat {self.flat:g} and corner {self.corner:g} do not fit a radius of {self.radius:g} mm",
                 right="flat and corner together no wider than the cutter, the flank less than 90° from the axis")
+
+        if self.neck > 0.0:
+            self._undercut()
+
+    def _undercut(self) -> None:
+        """Raise OutOfRange for a neck that is no neck."""
+        plain = self.flat == self.radius and self.corner == self.flank == 0.0
+        if not plain or not self.neck < self.radius or not 0.0 <= self.land <= self.length < math.inf:
+            raise OutOfRange(
+                f"a neck of {self.neck:g} mm, teeth {self.land:g} to {self.length:g} mm high do not fit a radius of "
+                f"{self.radius:g} mm", right="a flat end, a neck thinner than it, teeth of some height")
+
+    @classmethod
+    def t_slot(cls, diameter: float, head: float, neck: float, teeth: int = 4) -> Cutter:
+        """A T-slot or Woodruff cutter: teeth so high, of one diameter, on a neck of another."""
+        return cls(0.5 * diameter, 0.5 * diameter, length=head, teeth=teeth, neck=0.5 * neck, land=head)
+
+    @classmethod
+    def dovetail(cls, diameter: float, head: float, neck: float, teeth: int = 4) -> Cutter:
+        """A dovetail cutter: teeth that narrow from a diameter at their end to that of the neck."""
+        return cls(0.5 * diameter, 0.5 * diameter, length=head, teeth=teeth, neck=0.5 * neck)
 
     @classmethod
     def end_mill(cls, diameter: float, corner: float = 0.0, teeth: int = 2, length: float = math.inf) -> Cutter:
@@ -132,7 +157,9 @@ class Cutter:
         """What the kernels take, for cells of this side [mm]."""
         from ._round import Form
 
-        return Form(self.radius, self.flat, self.corner, self.bend, self.bend_z, self.slope, cell)
+        head = self.length if self.neck > 0.0 else 0.0
+        return Form(self.radius, self.flat, self.corner, self.bend, self.bend_z, self.slope, cell, self.neck,
+                    self.land, head)
 
 
 @lru_cache(maxsize=64)

@@ -48,7 +48,7 @@ class Cutting:
         stock: changed as it is cut.
         cutter: with which.
         window: path in a window, at least [mm].
-        rings: shank, nut and spindle; those wider than the cutter must not touch the stock.
+        rings: shank, nut and spindle; those wider than the cutter, or above an undercut, must not touch the stock.
         hits: where one did, so far.
     """
 
@@ -75,7 +75,9 @@ class Cutting:
         self._state[4:7] = np.inf
         room = 2 * self.stock.shape[1] + PICKED
         self._room = np.empty(room, dtype=np.int32), np.empty((4, room), dtype=np.float32)
-        self.rings = [ring for ring in self.rings if ring.radius > self.cutter.radius]
+        cutter = self.cutter
+        self.rings = [ring for ring in self.rings
+                      if ring.radius > cutter.radius or (cutter.neck > 0.0 and ring.low >= cutter.length)]
 
     def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
         """Cut along moves, chunk by chunk; what is not yet whole is kept for the next call or `rest`.
@@ -98,7 +100,10 @@ class Cutting:
         pieces, tags = pieces_of(moves, self.stock, self.cutter.teeth, self.window, seconds)
         begin = 0
         while begin < len(pieces):
+            before = begin
             begin, windows = self._drive(pieces, tags, begin)
+            if begin == before:
+                self.stock.widen()
             if len(windows):
                 yield windows
 

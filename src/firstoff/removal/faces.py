@@ -90,23 +90,32 @@ def lowest_in(cutter: Cutter, normal: Vector) -> tuple[float, float, float]:
 
     Args:
         cutter: its profile.
-        normal: of a face, of length 1, not down [1].
+        normal: of a face, of length 1; down only for a cutter that is wider than its neck [1].
 
     Returns:
         How far the point lies from the axis towards the face [mm], its height above the tip [mm], and how far it
         is from the tip along the normal, negative towards the face [mm].
 
     Raises:
-        OutOfRange: for a face that looks down: the shank is above every cutter.
+        OutOfRange: for a face that looks down: the shank is above every other cutter.
     """
     up = normal[2]
-    if up < -UPRIGHT:
-        raise OutOfRange("a face that looks down is out of reach of a cutter from above", right="turn the part over")
     level = math.hypot(normal[0], normal[1])
+    if up < -UPRIGHT:
+        return _highest_in(cutter, up, level)
     if level <= math.cos(cutter.flank) + UPRIGHT:
         away, height = cutter.flat + cutter.corner * level, cutter.corner * (1.0 - up)
     else:
         away, height = cutter.radius, cutter.rim
+    return away, height, up * height - level * away
+
+
+def _highest_in(cutter: Cutter, up: float, level: float) -> tuple[float, float, float]:
+    """The same for a face that looks down: on the upper side of a head that is wider than its neck."""
+    if cutter.neck <= 0.0:
+        raise OutOfRange("a face that looks down is out of reach of a cutter from above", right="turn the part over")
+    corners = ((cutter.radius, cutter.land), (cutter.neck, cutter.length))
+    away, height = min(corners, key=lambda corner: up * corner[1] - level * corner[0])
     return away, height, up * height - level * away
 
 
@@ -122,7 +131,7 @@ def distance_to_plane(moves: Moves, cutter: Cutter, plane: Plane) -> Distance:
         Distances of the pieces that pass along it.
 
     Raises:
-        OutOfRange: for a face that looks down.
+        OutOfRange: for a face that looks down, unless the cutter is wider than its neck.
     """
     away, height, offset = lowest_in(cutter, plane.normal)
     known = certain(moves)
@@ -136,7 +145,8 @@ def distance_to_plane(moves: Moves, cutter: Cutter, plane: Plane) -> Distance:
     first, last = np.zeros(len(begin)), np.ones(len(begin))
     for axis, size in ((along, plane.size[0]), (across, plane.size[1])):
         upwards = float(np.sign(axis[2])) if abs(axis[2]) > UPRIGHT and abs(normal[2]) <= UPRIGHT else 0.0
-        first, last = _within(start @ axis, stop @ axis, 0.5 * size, first, last, upwards)
+        reach = cutter.land * abs(axis[2]) if cutter.neck > 0.0 else math.inf
+        first, last = _within(start @ axis, stop @ axis, 0.5 * size, first, last, upwards, reach)
     on = first <= last
     gaps = [((begin + (end - begin) * share[:, None] - np.array(plane.point)) @ normal + offset)
             for share in (first, last)]
@@ -147,12 +157,12 @@ def distance_to_plane(moves: Moves, cutter: Cutter, plane: Plane) -> Distance:
 
 
 def _within(
-    start: Floats, stop: Floats, half: float, first: Floats, last: Floats, upwards: float,
+    start: Floats, stop: Floats, half: float, first: Floats, last: Floats, upwards: float, reach: float = math.inf,
 ) -> tuple[Floats, Floats]:
     """The share of each piece in which a coordinate is within ± half; with `upwards` (±1) a straight side that
-    reaches up counts from any lower place."""
+    reaches up so far counts from any lower place from which it does."""
     change = stop - start
-    low, high = (-half, half) if upwards == 0.0 else ((-np.inf, half) if upwards > 0.0 else (-half, np.inf))
+    low, high = -half - (reach if upwards > 0.0 else 0.0), half + (reach if upwards < 0.0 else 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         one, two = (low - start) / change, (high - start) / change
     still = np.abs(change) < 1e-12
@@ -178,6 +188,9 @@ def distance_to_cylinder(moves: Moves, cutter: Cutter, face: Cylinder) -> Distan
     centre, top = np.array(face.centre), face.centre[2] + face.height
     first, last = np.zeros(len(begin)), np.ones(len(begin))
     first, last = _within(begin[:, 2] + cutter.rim - top, end[:, 2] + cutter.rim - top, 0.0, first, last, 1.0)
+    if cutter.neck > 0.0:
+        first, last = _within(face.centre[2] - begin[:, 2] - cutter.land, face.centre[2] - end[:, 2] - cutter.land,
+                              0.0, first, last, 1.0)
     one, two = (begin + (end - begin) * share[:, None] for share in (first, last))
     way = (two - one)[:, :2]
     square = (way**2).sum(axis=1)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,13 +17,17 @@ from ..errors import OutOfRange
 from .cutters import Cutter
 from .cutting import Cutting
 from .moves import Kind, Moves, moves_of
-from .paths import certain, straight
+from .paths import certain, pieces_of, straight
 from .stock import BOTTOM, EMPTY, LOW, PART, TOP, Stock
+
+if TYPE_CHECKING:
+    from ._cells import Work
 
 Floats = NDArray[np.float64]
 
 LEAST: Final = 2.0e-6       #: [mm] as in `_cells`
 SQUARE: Final = 1.0e-9      #: [1] how far a turn may be from one
+LONGEST: Final = 1.0        #: [mm] pieces of the way of a cutter with an undercut
 HALF: Final = 0.5           #: a cell of which more is cut counts as cut, from the other side
 
 
@@ -54,10 +58,13 @@ def replay(stock: Stock, pasts: Sequence[Past]) -> None:
     Raises:
         OutOfRange: where a cutter's axis is neither along that of the new setting nor square to it.
     """
-    for past in sorted(pasts, key=lambda past: _sense(past) == 0.0):
+    for past in sorted(pasts, key=lambda past: (past.cutter.neck > 0.0) + 2 * (_sense(past) == 0.0)):
         up = _sense(past)
         if up == 0.0:
             from_side(stock, past)
+            continue
+        if past.cutter.neck > 0.0:
+            from_under(stock, past, up)
             continue
         if up < 0.0:
             turn_over(stock)
@@ -86,7 +93,6 @@ def from_side(stock: Stock, past: Past) -> None:
         stock: in the axes of the new setting; changed.
         past: what was cut.
     """
-    from ._cells import Work
     from ._from_side import cut_from_side
 
     turn = np.asarray(past.turn, dtype=np.float64)
@@ -98,13 +104,39 @@ def from_side(stock: Stock, past: Past) -> None:
               for way in (across, axis)]
     done = 0
     while done < len(pieces):
-        work = Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, np.zeros((2, 64)), np.zeros(1),
-                    np.zeros((4, 1), dtype=np.int32), np.zeros(1, dtype=np.int32),
-                    np.zeros((4, 1), dtype=np.float32), 0.0)
-        done = cut_from_side(work, past.cutter.form(stock.cell), pieces, done, *places[0], *places[1])
+        done = cut_from_side(_work(stock), past.cutter.form(stock.cell), pieces, done, *places[0], *places[1])
         if done < len(pieces):
             stock.widen()
     stock.bound()
+
+
+def from_under(stock: Stock, past: Past, up: float) -> None:
+    """Cut a piece of stock by a cutter wider than its neck that came from above (`up` 1) or from below (-1).
+
+    Args:
+        stock: in the axes of the new setting; changed.
+        past: what was cut.
+        up: 1 or -1.
+    """
+    from ._under import cut_all_under
+
+    pieces, _ = pieces_of(_placed(past, up), stock, 1, LONGEST)
+    done = 0
+    while done < len(pieces):
+        before = done
+        done = cut_all_under(_work(stock), past.cutter.form(stock.cell), pieces, done, up)
+        if done == before:
+            stock.widen()
+    stock.bound()
+
+
+def _work(stock: Stock) -> Work:
+    """A stock as kernels take it, with a book that nobody reads."""
+    from ._cells import Work
+
+    return Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, np.zeros((3, 64)),
+                np.array([0.0, 1.0]), np.zeros((4, stock.shape[0]), dtype=np.int32), np.zeros(1, dtype=np.int32),
+                np.zeros((4, 1), dtype=np.float32), 0.0)
 
 
 def _lying(past: Past, axis: Floats, across: Floats, cell: float) -> Floats:

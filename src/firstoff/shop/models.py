@@ -223,8 +223,9 @@ class Machine(MachineFigures):
 
 ToolKind = Literal[
     "end_mill", "ball", "corner_radius", "face_mill", "chamfer", "drill", "spot_drill", "countersink",
-    "tap", "reamer", "file", "saw",
+    "tap", "reamer", "file", "saw", "t_slot", "dovetail",
 ]
+UNDERCUT: Final = frozenset({"t_slot", "dovetail"})     #: kinds of tools whose teeth are wider than their neck
 
 
 class Tool(Written):
@@ -243,12 +244,25 @@ class Tool(Written):
     corner_radius: Length = 0.0
     point_angle: Angle | None = None                   # included angle: drill, countersink, chamfer
     tip_diameter: Length = 0.0                         # flat at the tip of a chamfer cutter
+    neck: Length | None = Field(default=None, gt=0)    # diameter above the teeth of a T-slot or dovetail cutter
+    neck_length: Length | None = Field(default=None, gt=0)      # from its end to where the shank begins
     edge_radius: LengthFigure | None = None            # of the cutting edge; else by tool material
     thread: str | None = None                          # of a tap: "M4"
     coating: str | None = None                         # one of the shop's coatings; bare where not given
     centre_cutting: bool = True
     rated_speed: Rotation | None = None                # the maker's limit, where one is given
     price: float = Field(default=0.0, ge=0)            # in the shop's money
+
+    @model_validator(mode="after")
+    def _neck(self) -> Tool:
+        if self.kind not in UNDERCUT:
+            if self.neck is not None or self.neck_length is not None:
+                raise ValueError(f"a neck is told of a t_slot or dovetail cutter, not of a {self.kind}")
+        elif self.neck is None or self.neck_length is None:
+            raise ValueError(f"a {self.kind} cutter needs its neck (a diameter) and its neck_length (from its end)")
+        elif self.neck >= self.diameter or self.neck_length <= self.flute_length:
+            raise ValueError("the neck must be thinner than the teeth, and end above them")
+        return self
 
 
 class Collet(Written):
