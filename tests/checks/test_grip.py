@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import Case
-from firstoff.checks.grip import CHECK, DEEPER, as_it_comes, bands, lost, lowest_cut, seats, size_of
+from firstoff.checks.grip import CHECK, DEEPER, LINE, as_it_comes, bands, held_by, lost, lowest_cut, seats, size_of
 from firstoff.job.edits import apply_edits
 from firstoff.part.shapes import Face, Feature
 from firstoff.shop.models import Shop
 from tests.checks.builders import HEIGHT, LENGTH, belief, block, case, chance, fig, found, operation, setting, shop
+from tests.checks.test_round import RADIUS, _believed
+from tests.checks.test_round import held as round_held
 
 PARALLELS = ("6 mm", "10 mm", "20 mm", "25 mm", "27 mm", "29 mm")
 
@@ -117,3 +119,15 @@ def test_a_jaw_that_misses_is_named() -> None:
     place = this.setting.model_copy(update={"holding": grip})
     finding = found(CHECK, replace(this, route=this.route.model_copy(update={"settings": {"first": place}})))
     assert finding.p_rows is None and "+Z: it does not stand upright" in finding.because
+
+
+def test_a_bar_in_a_chuck_by_its_length_and_what_its_lines_may_flatten() -> None:
+    def placed(kind: str, length: str) -> Case:
+        this = round_held(kind, (0.0, 0.0, 1.0), grip_height=length)
+        return replace(this, subject="setting", name="first", operation=None, windows=None)
+
+    for kind, wide in (("three_jaw", LINE * 2.0 * RADIUS), ("collet_block", 2.0 * np.pi * RADIUS / 3.0)):
+        this = placed(kind, "15 mm")
+        assert held_by(this, bands(this)) == pytest.approx((15.0, wide, True))
+        good, bad = (found(CHECK, placed(kind, length), _believed(kind)).p_fail for length in ("15 mm", "0.3 mm"))
+        assert good is not None and bad is not None and good <= 0.01 and bad > 0.5

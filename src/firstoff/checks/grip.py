@@ -35,6 +35,7 @@ LOST_SD: Final = math.log(1.6)
 CRUSH_SD: Final = math.log(1.2)     #: of the pressure at which metal flows, the jaw not quite flat; judged
 #: Share of yield strength from which jaws show on a soft face: they touch on part of it only; judged.
 SHOWS: Final = 0.1
+LINE: Final = 0.25                  #: of its diameter, to which a line on a bar may be flattened; judged
 SOFT: Final = frozenset({"N", "plastic", "wood"})
 USUAL: Final = (3.0, 5.0)           #: spare stock to grip [mm], milled off last
 ABOVE: Final = 0.5                  #: a cut stays so far above the jaws [mm]
@@ -68,10 +69,24 @@ def size_of(case: Case, band: Patch) -> tuple[float, float]:
 
 
 def _applies(case: Case) -> bool:
-    kind = device_of(case).kind
-    if kind not in JAWS or case.machine_kind == "hand" or not grip_said(case):
-        return False
-    return kind not in ROUND or round_face(case) is None
+    return device_of(case).kind in JAWS and case.machine_kind != "hand" and grip_said(case)
+
+
+def held_by(case: Case, found: tuple[Patch, ...]) -> tuple[float, float, bool]:
+    """Height or length that is gripped, and the width over which it bears [mm]; whether it is round."""
+    face = round_face(case) if device_of(case).kind in ROUND else None
+    if face is None or face.radius is None or face.axis is None:
+        tall, wide = min((size_of(case, band) for band in found), key=lambda item: item[0] * item[1])
+        return tall, wide, False
+    axis = np.array(face.axis) / np.linalg.norm(face.axis)
+    low, high = _heights(axis, np.array([face.low, face.high]))
+    long = min(high - low, case.setting.holding.grip_height or high - low)
+    return long, _round_width(case, face.radius), True
+
+
+def _round_width(case: Case, radius: float) -> float:
+    """Width that bears at each jaw on a bar [mm]: a third of a collet's bore; of a line, as far as it may flatten."""
+    return 2.0 * math.pi * radius / 3.0 if device_of(case).kind == "collet_block" else LINE * 2.0 * radius
 
 
 def lost(case: Case, belief: Belief) -> Rows:
@@ -92,12 +107,13 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "part", why, settle)
     if not belief.has(entity, "yield_strength"):
         return cannot(NAME, case, "part", f"the strength of {case.material.name} is not known", settle)
-    tall, wide = min((size_of(case, band) for band in found), key=lambda item: item[0] * item[1])
+    tall, wide, is_round = held_by(case, found)
     taken, strength = lost(case, belief), value(belief, entity, "yield_strength")
-    crushed = millimetres(crushed_height(clamp, metres(wide), strength))
+    crushed = millimetres(crushed_height(clamp, metres(wide), strength, at_edge=not is_round))
     p = over(taken, np.maximum(tall - crushed, 0.0), spread(LOST_SD, CRUSH_SD))
     return Finding(NAME, case.subject, case.name, "part", p, Spread.of(taken + crushed), Spread.of(tall), "mm",
-                   _because(case, tall, taken, crushed) + marks(case, clamp, (tall, wide), taken, strength), settle)
+                   _because(case, tall, taken, crushed)
+                   + ("" if is_round else marks(case, clamp, (tall, wide), taken, strength)), settle)
 
 
 def _because(case: Case, tall: float, taken: Rows, crushed: Rows) -> str:

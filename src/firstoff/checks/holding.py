@@ -25,6 +25,7 @@ from ._glued import glued, on_glue
 from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
+from ._round import ROUND, round_face
 from ._tightened import squeeze, turning
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Observation, cannot
@@ -342,7 +343,8 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
 def _say_tighter(case: Case, word: object) -> str:
     """With what it then presses with, since that marks a soft face."""
     figure_ = device_of(case).squeeze.get(str(word))
-    pressing = [patch.area for patch in touching(case) if patch.clamp >= 0]
+    on_lines = device_of(case).kind in ROUND and round_face(case) is not None
+    pressing = [] if on_lines else [patch.area for patch in touching(case) if patch.clamp >= 0]
     marks = f" (some {figure(figure_.value / min(pressing))} N/mm2 on its faces)" if pressing and figure_ else ""
     return f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}{marks}"
 

@@ -34,13 +34,16 @@ def crushing_pressure(yield_strength: npt.ArrayLike, at_edge: bool = True) -> Ar
     return np.asarray(strength * (EDGE if at_edge else INSIDE))
 
 
-def crushed_height(force: npt.ArrayLike, width: npt.ArrayLike, yield_strength: npt.ArrayLike) -> Array:
+def crushed_height(
+    force: npt.ArrayLike, width: npt.ArrayLike, yield_strength: npt.ArrayLike, at_edge: bool = True
+) -> Array:
     """Height of the gripped band that it takes to bear a jaw: with less the edge is crushed.
 
     Args:
         force: of the jaw [N], shape (N,).
         width: that jaw and part have in common along the jaw [m], broadcast.
         yield_strength: R_p0.2 of the part [N/m2], broadcast.
+        at_edge: whether the band reaches to an edge of the part; a line along a round bar does not.
 
     Returns:
         Height [m], shape (N,).
@@ -48,8 +51,8 @@ def crushed_height(force: npt.ArrayLike, width: npt.ArrayLike, yield_strength: n
     Raises:
         OutOfRange: if the force is negative, or another value not above 0.
 
-    Range: as crushing_pressure at an edge.
+    Range: as crushing_pressure.
     Source: own, force over width and crushing_pressure.
     """
     (load,), (wide,) = not_negative(force=force), above_zero(width=width)
-    return np.asarray(load / (wide * crushing_pressure(yield_strength)))
+    return np.asarray(load / (wide * crushing_pressure(yield_strength, at_edge)))
