@@ -29,6 +29,18 @@ def test_a_sketch_is_drawn_as_it_grows() -> None:
     assert (nothing.svg, nothing.lines) == ("", ()) and "block" in nothing.wrong
 
 
+def test_reading_a_model_tells_how_far_it_is_and_can_be_stopped(planned_block: Path) -> None:
+    told: list[float] = []
+    seen_model(planned_block / "block.step", "mm", lambda _what, share: told.append(share))
+    assert told and max(told) < 1.0
+
+    def enough(_what: str, _share: float) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        seen_model(planned_block / "block.step", "mm", enough)
+
+
 def test_inches_are_inches() -> None:
     assert seen_sketch("block 2 x 1 x 1/2", "in").stock[0] == "2.0787 in"
 

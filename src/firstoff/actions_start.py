@@ -8,6 +8,7 @@ import tempfile
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -16,6 +17,7 @@ from .job.reading import JOB_FILE, load_job
 from .shop.library import DATA, SHOP_FILE, STARTER, find_shop, load_shop
 from .tomlfile import read_table
 from .units import parse, tell
+from .work import Progress, quiet
 
 if TYPE_CHECKING:
     from .part.shapes import Part, View
@@ -58,8 +60,13 @@ def place_of_shop(folder: Path, shop: Path | None) -> Path | None:
     return find_shop(folder, "shop" if (folder / "shop" / SHOP_FILE).is_file() else None, shop)
 
 
-def seen_model(file: Path, units: str) -> Seen:
+def seen_model(file: Path, units: str, progress: Progress = quiet) -> Seen:
     """What is understood of a model in a file.
+
+    Args:
+        file: STEP, or a sketch.
+        units: in which it is told.
+        progress: told what is under way; both ways of reading end when it raises.
 
     Raises:
         FirstoffError: if it cannot be used.
@@ -67,9 +74,34 @@ def seen_model(file: Path, units: str) -> Seen:
     from .part.drawing import UPRIGHT, views
     from .part.reading import read
 
+    shares = {"part": 0.0, "drawing": 0.0}
+
+    def heard(which: str, what: str, share: float) -> None:
+        shares[which] = share
+        progress(what, min(shares.values()))
+
     with ThreadPoolExecutor(2) as pool:                   # both wait for the kernel in processes of their own
-        part, drawn = pool.submit(read, file), pool.submit(views, file, UPRIGHT)
+        drawn = pool.submit(views, file, UPRIGHT, heard=partial(heard, "drawing"))
+        part = pool.submit(read, file, heard=partial(heard, "part"))
         return _seen(part.result(), drawn.result(), units)
+
+
+def drawing_of(folder: Path, part: str, shop: Path | None = None) -> str:
+    """The drawing of a part of a job, its features numbered, as SVG.
+
+    Raises:
+        InputError: if the job has no such part, or its model cannot be used.
+    """
+    from .part.drawing import UPRIGHT, views
+    from .part.reading import read
+    from .sheets.part_drawing import part_drawing
+
+    job, cache = load_job(folder), folder / ".firstoff"
+    if part not in job.parts:
+        raise NameUnknown(f"no part {part!r} in the job", right=", ".join(job.parts))
+    model = folder / job.parts[part].model
+    return part_drawing(read(model, cache), views(model, UPRIGHT, cache),
+                        load_shop(place_of_shop(folder, shop)).units)
 
 
 def seen_sketch(text: str, unit: str) -> Seen:

@@ -102,3 +102,12 @@ def test_it_is_looked_at_by_another_process(tmp_path: Path, monkeypatch: pytest.
     file.write_bytes(wav()[:60])
     with pytest.raises(FileError, match=r"cut short|damaged"):
         kind_of(file)
+
+
+def test_the_log_of_an_accelerometer_is_a_recording(tmp_path: Path) -> None:
+    log = "time,x,y\n" + "".join(f"{k / 100:.2f},{k % 7},0.1\n" for k in range(40))
+    (tmp_path / "log").write_text(log, encoding="utf-8")
+    assert look(tmp_path / "log", "recording") == "csv"
+    (tmp_path / "log").write_text(log + "and so on\n", encoding="utf-8")
+    with pytest.raises(FileError, match="neither a sound nor a log"):
+        look(tmp_path / "log", "recording")

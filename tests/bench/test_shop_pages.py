@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from firstoff import actions
 from firstoff.actions_shop import Figure
-from firstoff.bench.shop_pages import _share, _strips, _tally
+from firstoff.bench.shop_pages import RECORDINGS_KEPT, _share, _strips, _tally
 
+from ..records.test_ringing import ring, write
 from .asking import Device, device
 
 SHOP = 'name = "mine"\n[machines.m]\nname = "my mill"\nlike = "light_gantry"\n' \
@@ -73,6 +75,49 @@ def test_no_path_is_taken_from_a_page(paired: Device, block: Path) -> None:
     said = {"machine": "m", "tool": "end_mill_6_3f", "axis": "x", "file": str(block / "job.toml")}
     assert paired.post("/hour/tap", said).status == 400
     assert paired.get("/hour/elephant").status == 404
+
+
+TAP = {"machine": "m", "tool": "end_mill_6_3f", "axis": "x"}
+ID = "0123456789abcdef" * 2
+
+
+def test_a_recording_of_the_tap_is_listened_to_and_goes_with_its_test(
+    paired: Device, block: Path, tmp_path: Path
+) -> None:
+    body = write(tmp_path / "t.wav", ring(1200.0, 0.02, 44100.0), 2).read_bytes()
+    assert 'type="file"' in paired.get("/hour/tap").text
+    assert paired.put(f"/recordings/{ID}?name=../../my%20tap.wav", body).json()["kind"] == "wav"
+    assert [file.name for file in (block / ".firstoff" / f"recording-{ID}").iterdir()] == ["my_tap.wav"]
+    answer = paired.post("/hour/tap", TAP | {"recording": ID, "keep": "yes"}).json()
+    assert answer["doubts"] == [] and answer["lines"]
+    (record,) = actions.records(block)
+    assert record.reading["recording"] == "my_tap.wav"
+    assert record.reading["frequency"].startswith("12")
+    assert list((block / ".firstoff").glob("recording-*")) == []
+    gone = paired.post("/hour/tap", TAP | {"recording": ID})
+    assert (gone.status, gone.json()["where"]) == (422, "tap.file")
+    assert paired.post("/hour/tap", TAP | {"recording": "../x"}).status == 400
+
+
+@pytest.mark.parametrize("body", [b"", b"#!/bin/sh", b"RIFF1234WAVE", b"t,a\n" * 50, b"\xff\xd8\xff"])
+def test_what_cannot_be_listened_to_is_not_kept(paired: Device, block: Path, body: bytes) -> None:
+    assert paired.put(f"/recordings/{ID}?name=tap.wav", body).status == 422
+    assert list((block / ".firstoff").glob("recording-*")) == []
+
+
+def test_a_recording_in_which_nothing_rings_is_told_beside_it(paired: Device, block: Path, tmp_path: Path) -> None:
+    hum = write(tmp_path / "t.wav", np.zeros(44100), 2).read_bytes()
+    assert paired.put(f"/recordings/{ID}?name=tap.wav", hum).status == 200
+    answer = paired.post("/hour/tap", TAP | {"recording": ID})
+    assert (answer.status, answer.json()["where"]) == (422, "tap.file")
+    assert actions.records(block) == ()
+
+
+def test_recordings_that_no_test_took_go(paired: Device, block: Path, tmp_path: Path) -> None:
+    body = write(tmp_path / "t.wav", ring(1200.0, 0.02, 44100.0), 2).read_bytes()
+    for k in range(RECORDINGS_KEPT + 2):
+        assert paired.put(f"/recordings/{k:032x}?name=tap.wav", body).status == 200
+    assert len(list((block / ".firstoff").glob("recording-*"))) == RECORDINGS_KEPT
 
 
 def test_learning_and_the_score_without_records_are_told(paired: Device) -> None:

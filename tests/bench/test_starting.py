@@ -10,6 +10,7 @@ from firstoff.bench.starting import MODELS_KEPT, MOST_MODEL, inside
 from firstoff.errors import FileError, FirstoffError
 from firstoff.job.reading import load_job
 from tests.test_actions_start import PART, SHOP
+from tests.test_actions_wanted import HEIGHT
 
 from .asking import ORIGIN, Device, ask, device
 
@@ -42,6 +43,24 @@ def test_a_job_is_made_from_a_sketch(empty: Device, tmp_path: Path) -> None:
     assert load_job(tmp_path).shop == "shop"
     page = empty.get("/start").text
     assert "Parts so far: bracket" in page and "my shop is used" in page and "plan a route" in page
+
+
+def test_sizes_and_joints_are_written_by_form(empty: Device, tmp_path: Path) -> None:
+    assert empty.post("/start/wanted/limits", HEIGHT).status == 422           # no part yet
+    empty.post("/start/part", PART | {"part": "body"})
+    page = empty.get("/start").text
+    for words in ("What must come right", "a size that must come right", 'list="faces"', '<option value="+Z">'):
+        assert words in page
+    assert empty.post("/start/wanted/limits", HEIGHT).json() == {"limits": "height"}
+    page = empty.get("/start").text
+    assert "<b>height</b> distance body -Z and +Z 12 mm -0.05 mm to 0.05 mm" in page
+    assert empty.get("/drawing/body").json()["svg"].startswith("<svg")
+    assert empty.get("/drawing/roof").status == 404
+    wrong = empty.post("/start/wanted/limits", HEIGHT | {"name": "b", "between": "-Z, roof"})
+    assert (wrong.status, wrong.json()["where"]) == (422, "between")
+    assert empty.post("/start/wanted/limits", {"out": "height"}).json() == {"limits": "height"}
+    assert load_job(tmp_path).limits == {}
+    assert empty.post("/start/wanted/parts", {"out": "body"}).status == 404
 
 
 def test_a_dropped_model_is_read_and_kept(empty: Device, tmp_path: Path, planned_block: Path) -> None:

@@ -13,7 +13,7 @@ LEVEL = {
     "shop": 5, "job": 6, "checks": 7, "dryrun": 8, "route": 9, "records": 10, "sheets": 11, "work": 11,
     "actions": 12, "actions_kept": 12, "telling": 13, "telling_cut": 14, "telling_hole": 14, "telling_joint": 14,
     "telling_sizes": 14, "telling_program": 14, "actions_mill": 13, "actions_drawn": 12,
-    "actions_start": 12, "actions_shop": 13, "telling_mill": 14,
+    "actions_start": 12, "actions_wanted": 13, "actions_shop": 13, "telling_mill": 14,
     "demo": 14, "cli_words": 15, "cli_quick": 16, "cli_mill": 16, "bench": 17, "cli": 18, "__main__": 19,
 }
 #: Rooms side by side that may meet: the reader of programs makes the moves that removal takes.

@@ -12,6 +12,7 @@ from selenium.webdriver.support.ui import Select
 from firstoff.job.reading import load_job
 
 from ..part import models
+from ..records.test_ringing import ring, write
 from ..test_actions_start import SHOP
 from .browser import BROWSER, DRIVER, Server, Tablet, small_taps
 
@@ -30,7 +31,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     one.kill()
 
 
-def write(page: Tablet, field: str, text: str) -> None:
+def fill(page: Tablet, field: str, text: str) -> None:
     """Into a field, instead of what stands there."""
     there = page.one(field)
     there.send_keys(Keys.CONTROL, "a")
@@ -49,7 +50,7 @@ def test_a_job_is_started_from_a_sketch_whose_drawing_grows(page: Tablet, server
     page.one("#new-shop").find_element("xpath", "..").find_element("css selector", "summary").click()
     for key, text in SHOP.items():
         if key not in ("like", "units"):
-            write(page, f"#shop-{key}", text)
+            fill(page, f"#shop-{key}", text)
     Select(page.one("#shop-like")).select_by_value(SHOP["like"])
     page.tap("start the shop")
     page.wait(lambda: "my shop is used" in page.text() and page.flag("ready") == "yes")
@@ -62,17 +63,39 @@ def test_a_job_is_started_from_a_sketch_whose_drawing_grows(page: Tablet, server
     assert page.one("#part-z").get_attribute("value") == "14 mm"
     page.picture("start")
     page.one("#part-lines").send_keys(Keys.BACKSPACE * 7)
-    write(page, "#part-job", "a bracket")
-    write(page, "#part-part", "bracket")
-    write(page, "#part-x", "wide")
+    fill(page, "#part-job", "a bracket")
+    fill(page, "#part-part", "bracket")
+    fill(page, "#part-x", "wide")
     page.tap("keep this part")
     page.wait(lambda: page.one("#new-part").get_attribute("data-answered") == "wrong")
     assert "wide" in page.one("#new-part .wrong").text
     assert page.one("#part-job").get_attribute("value") == "a bracket"            # nothing of what was typed is lost
-    write(page, "#part-x", "62 mm")
+    fill(page, "#part-x", "62 mm")
     page.tap("keep this part")
     page.wait(lambda: "Parts so far: bracket" in page.text())
     assert load_job(server.folder).parts["bracket"].model == "bracket.toml"
+    assert small_taps(page, 88) == []
+
+
+def test_a_size_that_must_come_right_is_written_by_form(page: Tablet, server: Server) -> None:
+    page.open(server.at("/start"))
+    wanted = page.one("#wanted")
+    next(e for e in page.all("summary") if e.text == "a size that must come right").click()
+    form = wanted.find_element("css selector", '[data-what="limits"]')
+    for key, text in (("name", "thick"), ("between", "-Z, +Z"), ("tolerance", "0.05")):
+        form.find_element("name", key).send_keys(text)
+    page.tap("keep this size")
+    page.wait(lambda: page.all('[data-what="limits"] .wrong'))
+    assert form.find_element("name", "name").get_attribute("value") == "thick"
+    assert form.find_element("css selector", "[name=tolerance] + .wrong").is_displayed()
+    form.find_element("name", "tolerance").clear()
+    form.find_element("name", "tolerance").send_keys("±0.05 mm")
+    page.tap("keep this size")
+    page.wait(lambda: "thick" in page.text() and page.all("[data-out=thick]"))
+    next(e for e in page.all("summary") if e.text == "what the faces of bracket are called").click()
+    page.wait(lambda: page.all(".named svg"))
+    page.picture("start-wanted")
+    assert load_job(server.folder).limits["thick"].between == ("-Z", "+Z")
     assert small_taps(page, 88) == []
 
 
@@ -103,22 +126,40 @@ def test_planning_tells_how_far_it_is_and_can_be_stopped(page: Tablet, server: S
     assert not (server.folder / "route.toml").exists()
 
 
+def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_path: Path) -> None:
+    page.open(server.at("/hour/tap"))
+    assert small_taps(page, 88) == []
+    (tmp_path / "talk.m4a").write_bytes(b"1234ftypM4A ")
+    page.one("#recording").send_keys(str(tmp_path / "talk.m4a"))
+    page.wait(lambda: page.all(".readings .wrong"))
+    assert ".wav" in page.one(".readings .wrong").text
+    page.one("#recording").send_keys(str(write(tmp_path / "tap.wav", ring(1200.0, 0.02, 44100.0), 2)))
+    page.wait(lambda: "tap.wav is here" in page.one("#listened").text)
+    page.picture("hour-tap")
+    page.tap("keep it")
+    page.wait(lambda: page.one(".readings").get_attribute("data-answered") == "yes")
+    if page.all(".readings .answer .tap"):
+        page.tap("keep it as it is")
+    page.wait(lambda: "Hz" in page.one(".readings .answer").text)
+
+
 def test_a_test_of_the_mill_is_a_guided_card(page: Tablet, server: Server) -> None:
     page.open(server.at("/hour"))
     assert small_taps(page, 88) == []
     page.one('a[href^="/hour/runout"]').click()
     page.wait(lambda: page.flag("ready") == "yes" and page.all(".readings"))
     assert "isolated" in page.one(".dont").text
-    write(page, "#ask-high", "0.02")
-    write(page, "#ask-low", "-0.01 mm")
+    fill(page, "#ask-high", "0.02")
+    fill(page, "#ask-low", "-0.01 mm")
     page.tap("keep it")
     page.wait(lambda: page.all(".readings .wrong"))
     assert "unit" in page.one(".readings .wrong").text
     assert page.one("#ask-low").get_attribute("value") == "-0.01 mm"
     page.picture("hour")
-    write(page, "#ask-high", "0.02 mm")
+    fill(page, "#ask-high", "0.02 mm")
     page.tap("keep it")
     page.wait(lambda: "runout" in page.one(".readings .answer").text)
     page.open(server.at("/shop"))
     assert "own 0.0" in page.one("#collets").text
+    assert "(1 record)" in page.one("#collets").text
     page.picture("shop")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -32,16 +33,42 @@ def test_a_missing_kernel_names_its_package(monkeypatch: pytest.MonkeyPatch) -> 
     (1, b"Traceback\nStandard_Failure: odd\n", "Standard_Failure: odd"),
     (1, b"", "no reason given"),
 ])
-def test_last_words(
-    code: int, words: bytes, says: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def died(command: list[str], **_: object) -> subprocess.CompletedProcess[bytes]:
-        return subprocess.CompletedProcess(command, code, b"", words)
-
-    monkeypatch.setattr(subprocess, "run", died)
+def test_last_words(code: int, words: bytes, says: str, tmp_path: Path) -> None:
     with pytest.raises(ModelError) as caught:
-        process.ask(CAP, {}, None)
+        process.answered(code, words, tmp_path / "none.json", CAP)
     assert says in caught.value.what
+
+
+def test_a_worker_that_dies_is_a_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "executable", "/bin/false")
+    with pytest.raises(ModelError, match="no reason given"):
+        process.ask(CAP, {}, None)
+
+
+def test_it_tells_how_far_the_worker_is() -> None:
+    told: list[tuple[str, float]] = []
+    process.ask(CAP, {}, None, heard=lambda what, share: told.append((what, share)))
+    shares = [share for _, share in told]
+    assert told[0] == (process.BEGINS, 0.0)
+    assert shares == sorted(shares) and shares[-1] < 1.0
+
+
+def test_a_worker_ends_when_nobody_wants_to_wait() -> None:
+    workers: list[subprocess.Popen[bytes]] = []
+    begin = subprocess.Popen
+
+    class Begun(begin):  # type: ignore[misc,valid-type]
+        def __init__(self, *said: object, **more: object) -> None:
+            super().__init__(*said, **more)
+            workers.append(self)
+
+    def enough(_what: str, _share: float) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.MonkeyPatch.context() as patch, pytest.raises(KeyboardInterrupt):
+        patch.setattr(subprocess, "Popen", Begun)
+        process.ask(CAP, {}, None, heard=enough)
+    assert [worker.returncode for worker in workers] == [-9]
 
 
 def test_errors_come_back_as_their_kind(tmp_path: Path) -> None:

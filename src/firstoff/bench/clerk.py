@@ -13,6 +13,7 @@ from ..errors import FirstoffError
 
 if TYPE_CHECKING:
     from ..actions_shop import Behind
+    from ..actions_start import Seen
     from ..dryrun.result import Result
     from ..part.shapes import View
 
@@ -204,6 +205,17 @@ class Clerk:
             done = keep_readings(mill, [found], self._progress)
             self.book = None
             return [], [*done.lines, *done.strange]
+
+    def read_model(self, file: Path, units: str) -> Seen:
+        """What is understood of a model in a file.
+
+        Raises:
+            Busy, Stopped, FirstoffError: as `check`.
+        """
+        with self._alone("reading the model"):
+            from .. import actions_start
+
+            return actions_start.seen_model(file, units, self._progress)
 
     def _progress(self, what: str, share: float) -> None:
         self._at = what, share

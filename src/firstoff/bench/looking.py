@@ -21,6 +21,12 @@ MEMORY: Final = 512 * 2**20           #: that it may take [bytes]
 PIXELS: Final = 120_000_000           #: of a photo, at most
 RIGHT: Final = "a photo (JPEG, PNG) or a recording (WAV, M4A, OGG, FLAC)"
 STEP: Final = "a STEP file: the text begins with ISO-10303-21"
+HEARD: Final = "a .wav recording, or a .csv log with the time in its first column"
+#: of the log of an accelerometer [bytes]; lines of it at least, and lines at its top that may be words
+LONGEST_LOG: Final = 20 * 2**20
+FEWEST: Final = 16
+HEADS: Final = 4
+ROW: Final = re.compile(rb"^\s*\"?[-+]?\d[\d.eE+-]*\"?\s*[,;\t]")
 PROGRAM: Final = "an NC program: text in G, M and axis words"
 LONGEST: Final = 5 * 2**20            #: of a program [bytes]
 #: of a program: a block with a word for a motion, an axis or the machine
@@ -32,7 +38,7 @@ def kind_of(file: Path, group: str = "record") -> str:
 
     Args:
         file: that was sent.
-        group: what it may be: record, model or program.
+        group: what it may be: record, recording, model or program.
 
     Raises:
         FileError: if it is none of the kinds of its group, or is cut short.
@@ -190,13 +196,30 @@ def _program(stream: BinaryIO, size: int) -> None:
         raise FileError("it is no program", right=PROGRAM)
 
 
+def _is_text(head: bytes) -> bool:
+    return bool(head) and all(letter in b"\t\n\r" or 32 <= letter < 127 for letter in head.lstrip(b"\xef\xbb\xbf"))
+
+
+def _log(stream: BinaryIO, size: int) -> None:
+    """The log of an accelerometer: text, with numbers in every line but the first few."""
+    if size > LONGEST_LOG:
+        raise FileError(f"the log has {size} bytes", right=f"at most {LONGEST_LOG}")
+    lines = [line for line in stream.read().splitlines() if line.strip()]
+    if len(lines) < FEWEST or any(b"\0" in line for line in lines) or not all(map(ROW.match, lines[HEADS:])):
+        raise FileError("it is neither a sound nor a log", right=HEARD)
+
+
 MODELS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {
     "step": (lambda head: head.lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"ISO-103"), _step),
 }
 PROGRAMS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {"nc": (bool, _program)}
 #: what may be sent -> its kinds, and what would be right
-GROUPS: Final = {"record": (KINDS, RIGHT), "model": (MODELS, STEP), "program": (PROGRAMS, PROGRAM)}
-NOTHING: Final = {"record": "it is neither a photo nor a recording that is kept", "model": "it is no STEP file",
+RECORDINGS: Final[dict[str, tuple[Callable[[bytes], bool], Walk]]] = {"wav": KINDS["wav"], "csv": (_is_text, _log)}
+GROUPS: Final = {"record": (KINDS, RIGHT), "recording": (RECORDINGS, HEARD),
+                 "model": (MODELS, STEP), "program": (PROGRAMS, PROGRAM)}
+NOTHING: Final = {"recording": "it cannot be listened to",
+                  "record": "it is neither a photo nor a recording that is kept",
+                  "model": "it is no STEP file",
                   "program": "the program is empty"}
 
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
+import shutil
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.concurrency import run_in_threadpool
@@ -11,11 +14,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from ..errors import NameUnknown, RecordError
+from ..errors import FileError, FirstoffError, NameUnknown, RecordError
 from ..units import tell
 from .clerk import Clerk
+from .looking import kind_of
 from .office import office_of, sent, texts, told
 from .pages import MARGIN, WIDE, page, records_in_words
+from .starting import ID, received
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,6 +31,8 @@ if TYPE_CHECKING:
     from ..shop.models import Collet, Instrument, Material, Shop, Tool
 
 FIRST: Final = 4            #: figures of a thing that are seen at once; the others unfold
+MOST_RECORDING: Final = 40 * 2**20        #: of a tap, sent [bytes]
+RECORDINGS_KEPT: Final = 4                #: that were sent, and their test not kept
 STROKES: Final = 60         #: of a tally; more are told by their number alone
 
 
@@ -201,15 +208,54 @@ def _ask(ask: Ask, stock: Shop, machine: str) -> dict[str, Any]:
 async def _tested(request: Request) -> Response:
     """Readings of one test: doubted, or kept and learned from."""
     clerk, said = office_of(request).clerk, texts(await sent(request))
-    keep, machine = said.pop("keep", "") == "yes", said.pop("machine", "")
-    if said.pop("file", ""):
+    keep, machine, name = said.pop("keep", "") == "yes", said.pop("machine", ""), said.pop("recording", "")
+    if said.pop("file", "") or (name and not ID.fullmatch(name)):
         raise HTTPException(400)              # no path is ever taken from a page
     filled = {key: text.strip() for key, text in said.items() if text.strip()}
-    doubts, lines = await run_in_threadpool(clerk.mill_test, machine, request.path_params["test"], filled, keep)
+    if name:
+        filled["file"] = str(_recorded(clerk, name))
+    try:
+        doubts, lines = await run_in_threadpool(clerk.mill_test, machine, request.path_params["test"], filled, keep)
+    except FirstoffError as error:
+        if name and error.where == filled["file"]:
+            raise RecordError(error.what, where="tap.file", right=error.right) from None
+        raise
+    if name and not doubts:
+        shutil.rmtree(_place(clerk, name))
     return JSONResponse({"doubts": doubts, "lines": lines})
 
 
+def _place(clerk: Clerk, name: str) -> Path:
+    return clerk.folder / ".firstoff" / f"recording-{name}"
+
+
+def _recorded(clerk: Clerk, name: str) -> Path:
+    """A recording that was sent, until its test is kept."""
+    found = next(iter(_place(clerk, name).glob("*")), None)
+    if found is None:
+        raise FileError("the recording is not here any more", where="tap.file", right="choose it again")
+    return found
+
+
+async def _recording(request: Request) -> Response:
+    """The recording of a tap: as long as allowed, a sound or a log; kept until its test is."""
+    clerk, name = office_of(request).clerk, request.path_params["id"]
+    if not ID.fullmatch(name):
+        raise HTTPException(400)
+    with await received(request, clerk, MOST_RECORDING) as incoming:
+        kind = await run_in_threadpool(kind_of, incoming, "recording")
+        said = request.query_params.get("name", "").rpartition(".")[0]
+        stem = re.sub(r"[^A-Za-z0-9_-]+", "_", said).strip("_")[-40:] or "tap"
+        _place(clerk, name).mkdir(exist_ok=True)
+        _place(clerk, name).joinpath(f"{stem}.{kind}").write_bytes(incoming.read_bytes())
+    old = sorted((clerk.folder / ".firstoff").glob("recording-*"), key=lambda place: place.stat().st_mtime)
+    for place in old[:-RECORDINGS_KEPT]:
+        shutil.rmtree(place)
+    return JSONResponse({"recording": name, "kind": kind})
+
+
 ROUTES = [
+    Route("/recordings/{id}", told(_recording), methods=["PUT"]),
     Route("/shop", told(_shop)), Route("/learn", told(_learn), methods=["POST"]),
     Route("/score", told(_score), methods=["POST"]), Route("/hour", told(_hour)), Route("/hour/{test}", told(_hour)),
     Route("/hour/{test}", told(_tested), methods=["POST"]),

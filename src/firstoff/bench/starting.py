@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Final, get_args
+from typing import TYPE_CHECKING, Any, Final, get_args
 
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
@@ -16,12 +16,16 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from ..errors import FileError, FirstoffError
+from ..errors import FileError, FirstoffError, NameUnknown
 from ..job.edits import value_of
+from ..units import tell
 from .clerk import Clerk
 from .looking import kind_of
 from .office import body_of, office_of, sent, texts, told
 from .pages import page
+
+if TYPE_CHECKING:
+    from ..job.models import Job
 
 #: of a model [bytes]
 MOST_MODEL: Final = 60 * 2**20
@@ -46,10 +50,45 @@ def start_page(clerk: Clerk) -> str:
     job = load_job(clerk.folder) if clerk.has_job else None
     conditions = get_args(Stock.model_fields["condition"].annotation)
     mills = {key: one.name for key, one in starter.machines.items() if starter.classes[one.like].kind == "mill"}
-    return page("start.html", job=job.name if job else "", parts=list(job.parts) if job else [],
+    wanted = _told_of(job, clerk) if job else {"limits": [], "joints": [], "holes": [], "bought": [], "named": None}
+    return page("start.html", **wanted, job=job.name if job else "", parts=list(job.parts) if job else [],
                 own=stock.name if place else "", mills=mills, units=job.units if job else stock.units,
                 materials={key: one.name for key, one in stock.materials.items()},
                 conditions=[(one, one.replace("_", " ")) for one in conditions])
+
+
+def _told_of(job: Job, clerk: Clerk) -> dict[str, Any]:
+    """What must come right so far, what goes together, and what can be named in more of it."""
+    from .. import actions_wanted
+    from ..job.models import Limit, ScrewJoint
+
+    named = actions_wanted.names(clerk.folder, clerk.shop)
+
+    def band(limit: Limit) -> str:
+        low, high = (tell(end, "length", job.units) for end in limit.tolerance)
+        return f"within {high}" if limit.is_zone else f"{low} to {high}"
+
+    return {
+        "limits": [(name, " ".join(filter(None, (
+            limit.kind, limit.part or "", " and ".join(limit.between),
+            tell(limit.size, "length", job.units) if limit.size is not None else "", band(limit)))))
+            for name, limit in job.limits.items()],
+        "joints": [(name, f"{joint.kind} {joint.screw}") for name, joint in job.joints.items()],
+        "holes": [(what, f"{part}.{hole}", text) for part, one in job.parts.items()
+                  for what, table in (("threads", one.threads), ("ream", one.ream)) for hole, text in table.items()],
+        "bought": [(name, piece.name) for name, piece in job.bought.items()],
+        "named": named, "kinds": _same(get_args(Limit.model_fields["kind"].annotation)),
+        "parts_alone": _same(job.parts), "heads": _same(get_args(ScrewJoint.model_fields["head"].annotation)),
+        "grades": [("8.8", "8.8"), *_same(g for g in get_args(ScrewJoint.model_fields["grade"].annotation)
+                                          if g != "8.8")],
+        "parts_and_all": [*_same(job.parts), *([("", "several parts: part.face")] if len(job.parts) > 1 else [])],
+        "instruments": [("", "what fits best"), *named.instruments.items()],
+    }
+
+
+def _same(words: Iterable[str]) -> list[tuple[str, str]]:
+    """Choices that are told by their own names."""
+    return [(word, word) for word in words]
 
 
 async def _sketch(request: Request) -> Response:
@@ -68,8 +107,6 @@ def _seen(found: Any) -> dict[str, Any]:
 
 async def _model(request: Request) -> Response:
     """A model that was dropped: as long as allowed, a STEP file, and understood; kept until a part wants it."""
-    from .. import actions_start
-
     clerk, name = office_of(request).clerk, request.path_params["id"]
     if not ID.fullmatch(name):
         raise HTTPException(400)
@@ -81,7 +118,7 @@ async def _model(request: Request) -> Response:
         named = incoming.with_suffix(".step")
         named.hardlink_to(incoming)
         try:
-            found = await run_in_threadpool(actions_start.seen_model, named, units)
+            found = await run_in_threadpool(clerk.read_model, named, units)
             named.replace(_kept(clerk, name))
         except FirstoffError as error:
             raise FileError(error.what, where="model", right=error.right) from None
@@ -189,7 +226,36 @@ def inside(edits: dict[str, str], folder: Path) -> None:
                             right="put it there first")
 
 
+async def _drawing(request: Request) -> Response:
+    """A part of the job with its features numbered: what its faces are called."""
+    from .. import actions_start
+
+    clerk = office_of(request).clerk
+    try:
+        svg = await run_in_threadpool(actions_start.drawing_of, clerk.folder, request.path_params["part"], clerk.shop)
+    except NameUnknown:
+        raise HTTPException(404) from None
+    return JSONResponse({"svg": svg})
+
+
+async def _wanted(request: Request) -> Response:
+    """A limit, a joint, a thread, a fit or a bought-in piece written into the job, or taken out."""
+    from .. import actions_wanted
+
+    clerk, said = office_of(request).clerk, texts(await sent(request))
+    what, out = request.path_params["what"], said.pop("out", "")
+    if what not in actions_wanted.BLANKS:
+        raise HTTPException(404)
+    if out:
+        await run_in_threadpool(actions_wanted.take_out, clerk.folder, what, out, clerk.shop)
+    else:
+        out = await run_in_threadpool(actions_wanted.add, clerk.folder, what, said, clerk.shop)
+    clerk.book, clerk.trouble = None, ""
+    return JSONResponse({what: out})
+
+
 ROUTES = [
+    Route("/start/wanted/{what}", told(_wanted), methods=["POST"]), Route("/drawing/{part}", told(_drawing)),
     Route("/start", told(_start)), Route("/start/part", told(_part), methods=["POST"]),
     Route("/start/shop", told(_new_shop), methods=["POST"]), Route("/sketch", told(_sketch), methods=["POST"]),
     Route("/models/{id}", told(_model), methods=["PUT"]),

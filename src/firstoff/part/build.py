@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import numpy as np
@@ -29,12 +29,17 @@ CHORD = 0.02                             # finest triangles for lines of sight [
 SHARE = 1e-4                             # of the part's diagonal, where that is coarser [1]
 
 
-def digest(path: Path, only: str | None = None) -> Part:
+def _quiet(_what: str, _share: float) -> None:
+    """Nobody is listening."""
+
+
+def digest(path: Path, only: str | None = None, tell: Callable[[str, float], None] = _quiet) -> Part:
     """Faces, edges, features, access and limits of the solids of a STEP file, each solid on its own.
 
     Args:
         path: the STEP file.
         only: name or number (from 1) of the one solid that is wanted; None for all.
+        tell: told what is under way and the share done, by the times of middling models.
 
     Raises:
         FileError: if the kernel cannot read the file.
@@ -46,6 +51,7 @@ def digest(path: Path, only: str | None = None) -> Part:
     edges: list[Edge] = []
     features_of: list[Feature] = []
     for number, solid in enumerate(loaded.solids):
+        tell("looking for its features", 0.5 + 0.15 * number / len(loaded.solids))
         own, between = topology.faces_and_edges(solid, number, len(faces), path.name)
         features_of += _recognised(solid, own, between, path.name)
         faces, edges = faces + own, edges + between
@@ -54,6 +60,7 @@ def digest(path: Path, only: str | None = None) -> Part:
         raise ModelError("the solid has no volume", where=path.name, right="export one closed solid body")
     low, high = _box(faces)
     chord = max(CHORD, SHARE * math.dist(low, high))
+    tell("looking from where they are reached", 0.65)
     found = _seen(loaded.solids, features.named(features_of), faces, edges, chord)
     content = path.read_bytes()
     text, sources = exchange.read(content), tuple(solid.source for solid in loaded.solids)

@@ -17,7 +17,10 @@ Wanted = Sequence[tuple[str, Vector, Vector]]
 UPRIGHT: Wanted = tuple((name, (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)) for name in NAMES)
 
 
-def views(path: Path, wanted: Wanted, cache: Path | None = None, upto: int | None = None) -> tuple[View, ...]:
+def views(
+    path: Path, wanted: Wanted, cache: Path | None = None, upto: int | None = None,
+    heard: process.Heard | None = None,
+) -> tuple[View, ...]:
     """Exact hidden-line drawings of the solids in a STEP file, or of a sketch in lines.
 
     'plan' looks down along -up; 'front' from in front of the machine; 'side' from the right; 'pictorial' is
@@ -29,13 +32,15 @@ def views(path: Path, wanted: Wanted, cache: Path | None = None, upto: int | Non
             in front of the machine; both in the part's coordinates, at right angles.
         cache: folder where answers are kept; None for no cache.
         upto: a line of a sketch: what it and those after it say is left out; None for all lines.
+        heard: told what is under way and the share done; drawing ends when it raises.
 
     Raises:
         InputError: if a name is not a drawing, or up and across are not at right angles.
         FileError, TomlError, ModelError: as `reading.read`.
     """
     order = [[name, list(unit(up)), list(unit(across))] for name, up, across in wanted if _fit(name, up, across)]
-    answer, _ = process.ask(path, {"views": order} | ({} if upto is None else {"upto": upto}), cache)
+    answer, _ = process.ask(path, {"views": order} | ({} if upto is None else {"upto": upto}), cache,
+                            heard=heard)
     return digest.views_of(answer)
 
 

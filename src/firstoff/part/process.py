@@ -13,6 +13,8 @@ import os
 import subprocess
 import sys
 import tempfile
+import time
+from collections.abc import Callable
 from functools import cache as remembered
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,9 @@ from typing import Any
 from firstoff import errors
 from firstoff.part import step_text
 
+Heard = Callable[[str, float], None]
+LOOKS = 0.2                              # how often it is looked how far a worker is [s]
+BEGINS = "starting the geometry kernel"
 SECONDS = 300.0                          # how long the kernel may think about one file [s]
 KERNEL, PACKAGE = "OCP", "cadquery-ocp-novtk>=8.0,<8.1"
 ANEW = "check the solid in the program that made it and export it again"
@@ -34,7 +39,9 @@ def version() -> str:
     return digest.hexdigest()[:16]
 
 
-def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SECONDS) -> tuple[dict[str, Any], str]:
+def ask(
+    path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SECONDS, heard: Heard | None = None,
+) -> tuple[dict[str, Any], str]:
     """The worker's answer about a STEP file, from the cache where it is there, and the file's sha256.
 
     Args:
@@ -42,6 +49,7 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
         job: what to ask, as JSON-able values; part of the cache key.
         cache: folder for answers, made when missing; None for no cache.
         seconds: time limit [s].
+        heard: told every so often what the worker does and the share done; the worker ends when it raises.
 
     Raises:
         FileError, ModelError, NameUnknown: if the file cannot be used.
@@ -56,7 +64,7 @@ def ask(path: Path, job: dict[str, Any], cache: Path | None, seconds: float = SE
     known = _kept(kept)
     if known is not None:
         return known, sha256
-    answer = _run(path, order, seconds)
+    answer = _run(path, order, seconds, heard)
     if "error" in answer:
         raise error_of(answer["error"])
     if kept is not None:
@@ -94,7 +102,7 @@ def keep(kept: Path, text: str) -> None:
         Path(name).replace(kept)
 
 
-def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
+def _run(path: Path, order: str, seconds: float, heard: Heard | None) -> dict[str, Any]:
     if importlib.util.find_spec(KERNEL) is None:
         raise errors.MissingPackage("the geometry kernel is not installed", right=f"pip install '{PACKAGE}'")
     root = str(Path(__file__).resolve().parents[2])
@@ -102,17 +110,39 @@ def _run(path: Path, order: str, seconds: float) -> dict[str, Any]:
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "answer.json"
         command = [sys.executable, "-m", "firstoff.part.worker", str(path), str(out), order]
+        words = Path(folder) / "words"
+        with words.open("wb") as said, subprocess.Popen(
+            command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=said, env=environment,
+        ) as worker:
+            try:
+                code = _waited(worker, seconds, mark_of(out), heard)
+            except subprocess.TimeoutExpired as error:
+                raise errors.ModelError(
+                    f"the geometry kernel did not finish in {seconds:g} s", where=str(path),
+                    right="simplify the model, or export it again",
+                ) from error
+            finally:
+                worker.kill()                # nothing, where it has ended
+        return answered(code, words.read_bytes(), out, path)
+
+
+def mark_of(out: Path) -> Path:
+    """The file in which a worker says how far it is, beside its answer: the share done, and what it does."""
+    return out.with_suffix(".mark")
+
+
+def _waited(worker: subprocess.Popen[bytes], seconds: float, mark: Path, heard: Heard | None) -> int:
+    """Wait for the end of a worker, looking every so often how far it is; returns its exit code."""
+    ends = time.monotonic() + seconds
+    while heard is not None:
         try:
-            done = subprocess.run(
-                command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
-                timeout=seconds, env=environment, check=False,
-            )
-        except subprocess.TimeoutExpired as error:
-            raise errors.ModelError(
-                f"the geometry kernel did not finish in {seconds:g} s", where=str(path),
-                right="simplify the model, or export it again",
-            ) from error
-        return answered(done.returncode, done.stderr, out, path)
+            return worker.wait(timeout=LOOKS)
+        except subprocess.TimeoutExpired:
+            if time.monotonic() > ends:
+                raise
+            share, _, what = mark.read_text(encoding="utf-8").partition(" ") if mark.is_file() else ("", "", "")
+            heard(what or BEGINS, float(share or 0.0))
+    return worker.wait(timeout=seconds)
 
 
 def answered(code: int, words: bytes, out: Path, path: Path) -> dict[str, Any]:

@@ -12,7 +12,7 @@ import contextlib
 import json
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from firstoff.part.sketch import Sketch
 
 
+Tell = Callable[[str, float], None]
+STARTED = 0.3                            # of the time of a middling model, that the kernel takes to start; measured
 MEMORY = 6 * 2**30                       # what one model may take [byte]
 
 
@@ -31,8 +33,15 @@ def main(arguments: Sequence[str]) -> None:
     """Answer one question about one file."""
     path, out = Path(arguments[0]), Path(arguments[1])
     job = json.loads(arguments[2]) if len(arguments) > 2 else {}
+    mark = out.with_suffix(".mark")
+
+    def tell(what: str, share: float) -> None:
+        beside = mark.with_suffix(".new")
+        beside.write_text(f"{share:.3f} {what}", encoding="utf-8")
+        beside.replace(mark)
+
     try:
-        answer = _plainly(path, job)
+        answer = _plainly(path, job, tell)
     except FirstoffError as error:
         where = error.where.replace(path.name, str(path), 1) if error.where else str(path)
         answer = {"error": {"kind": type(error).__name__, "what": error.what, "where": where, "right": error.right}}
@@ -47,20 +56,20 @@ def limit_memory(most: int = MEMORY) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, resource.getrlimit(resource.RLIMIT_AS)[1]))
 
 
-def _plainly(path: Path, job: dict[str, Any]) -> dict[str, Any]:
+def _plainly(path: Path, job: dict[str, Any], tell: Tell) -> dict[str, Any]:
     """The answer about the file; the kernel reads a plain copy of the same name where its text is odd."""
     if path.suffix.lower() == ".toml":
-        return _sketched(path, job)
+        return _sketched(path, job, tell)
     content = path.read_bytes()
     if not exchange.odd(content):
-        return _answer(path, job)
+        return _answer(path, job, tell)
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / path.name
         copy.write_bytes(exchange.plain(content))
-        return _answer(copy, job)
+        return _answer(copy, job, tell)
 
 
-def _sketched(path: Path, job: dict[str, Any]) -> dict[str, Any]:
+def _sketched(path: Path, job: dict[str, Any], tell: Tell) -> dict[str, Any]:
     """The answer about the solid of a sketch in lines."""
     from firstoff.part import sketch
 
@@ -73,10 +82,10 @@ def _sketched(path: Path, job: dict[str, Any]) -> dict[str, Any]:
     if "upto" in job:
         told = told.upto(job["upto"])
     with tempfile.TemporaryDirectory() as folder:
-        return _answer(told, job, Path(folder))
+        return _answer(told, job, tell, Path(folder))
 
 
-def _answer(path: Path | Sketch, job: dict[str, Any], folder: Path | None = None) -> dict[str, Any]:
+def _answer(path: Path | Sketch, job: dict[str, Any], tell: Tell, folder: Path | None = None) -> dict[str, Any]:
     try:
         from firstoff.part import build, hidden, sketch_solid
     except ImportError as error:
@@ -85,9 +94,10 @@ def _answer(path: Path | Sketch, job: dict[str, Any], folder: Path | None = None
         ) from error
     if not isinstance(path, Path):
         path = sketch_solid.write(path, folder or Path())
+    tell("reading the model", STARTED)
     if "views" in job:
         return {"views": [asdict(view) for view in hidden.views(path, job["views"], job.get("solid"))]}
-    return asdict(build.digest(path, job.get("solid")))
+    return asdict(build.digest(path, job.get("solid"), tell))
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 // The shop and the mill's hour: what is asked of the server, and its answer below.
-import { element, ready, send, shown } from "./sending.js";
+import { id } from "./queue.js";
+import { element, ready, send, shown, told } from "./sending.js";
 
 const lost = "no connection; nothing of what was typed is lost";
 
@@ -24,6 +25,27 @@ for (const button of document.querySelectorAll("[data-post]")) {
 }
 
 const form = document.querySelector(".readings");
+
+// A recording is sent as soon as it is chosen; its id goes with the readings.
+const recording = document.querySelector("#recording"), listened = document.querySelector("#listened");
+let recorded = "";
+if (recording) recording.addEventListener("change", async () => {
+  const [file] = recording.files;
+  recorded = "";
+  for (const old of form.querySelectorAll(".wrong")) old.remove();
+  if (!file) { listened.textContent = ""; return; }
+  listened.textContent = `sending ${file.name}`;
+  const name = id();
+  try {
+    await told(await fetch(`/recordings/${name}?name=${encodeURIComponent(file.name)}`, { method: "PUT", body: file }));
+    recorded = name;
+    listened.textContent = `${file.name} is here`;
+  } catch (error) {
+    listened.textContent = "";
+    recording.after(element("span", error.answered ? error.message : lost, { class: "wrong", role: "alert" }));
+  }
+  form.dataset.recorded = recorded || "wrong";
+});
 async function keep(more) {
   const place = form.querySelector(".answer");
   for (const old of form.querySelectorAll(".wrong")) old.remove();
@@ -32,7 +54,7 @@ async function keep(more) {
   stop.addEventListener("click", () => send("/stop", {}));
   place.replaceChildren(words, stop);
   try {
-    const said = { ...Object.fromEntries(new FormData(form)), machine: form.dataset.on, ...more };
+    const said = { ...Object.fromEntries(new FormData(form)), machine: form.dataset.on, ...(recorded ? { recording: recorded } : {}), ...more };
     const { doubts, lines } = await shown(words, send(`/hour/${form.dataset.test}`, said));
     place.replaceChildren(...[...doubts, ...lines].map((text) => element("p", text)));
     if (doubts.length) {
@@ -42,7 +64,7 @@ async function keep(more) {
     }
   } catch (error) {
     const key = (error.where || "").split(".").pop();
-    const field = key && form.elements[key];
+    const field = key && (key === "file" ? recording : form.elements[key]);
     place.replaceChildren();
     (field || place).after(element("span", error.answered ? error.message : lost, { class: "wrong", role: "alert" }));
     if (field) field.focus();

@@ -56,10 +56,12 @@ lines.addEventListener("input", () => {
 
 async function drop(file) {
   for (const old of document.querySelectorAll("#drop .wrong")) old.remove();
-  understood.replaceChildren(element("p", `reading ${file.name}`));
+  const words = element("p", `reading ${file.name}`), stop = element("button", "stop reading", { class: "tap", type: "button" });
+  stop.addEventListener("click", () => send("/stop", {}));
+  understood.replaceChildren(words, stop);
   const name = id();
   try {
-    show(await told(await fetch(`/models/${name}?units=${part.dataset.units}`, { method: "PUT", body: file })));
+    show(await shown(words, fetch(`/models/${name}?units=${part.dataset.units}`, { method: "PUT", body: file }).then(told)));
     model = name;
     lines.required = false;
     if (!part.elements.part.value) part.elements.part.value = file.name.toLowerCase().replace(/\.[^.]*$/, "").replace(/[^a-z0-9]+/g, "_").replace(/^[^a-z]+/, "");
@@ -93,6 +95,39 @@ if (shop) shop.addEventListener("submit", async (event) => {
     await send("/start/shop", Object.fromEntries(new FormData(shop)));
     location.reload();
   } catch (error) { wrong(shop, error); }
+});
+
+// What must come right and what goes together: each form by itself, and what stands there can be taken out.
+for (const form of document.querySelectorAll("form.wanted")) {
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    for (const old of form.querySelectorAll(".wrong")) old.remove();
+    const said = Object.fromEntries(new FormData(form));
+    const what = form.dataset.what === "threads" && said.fit && !said.thread ? "ream" : form.dataset.what;
+    for (const hidden of form.querySelectorAll("[data-kind][hidden]")) for (const field of hidden.querySelectorAll("[name]")) delete said[field.name];
+    try {
+      await send(`/start/wanted/${what}`, said);
+      form.reset();
+      location.reload();
+    } catch (error) { wrong(form, error); }
+  });
+  const kind = form.elements.kind, fields = [...form.querySelectorAll("[data-kind]")];
+  const fit = () => { for (const one of fields) one.hidden = !one.dataset.kind.split(" ").includes(kind.value); };
+  if (fields.length) { kind.addEventListener("change", fit); fit(); }
+}
+for (const button of document.querySelectorAll("[data-out]")) button.addEventListener("click", async () => {
+  try {
+    await send(`/start/wanted/${button.dataset.what}`, { out: button.dataset.out });
+    location.reload();
+  } catch (error) { button.after(element("span", error.answered ? error.message : lost, { class: "wrong", role: "alert" })); }
+});
+for (const named of document.querySelectorAll(".named")) named.addEventListener("toggle", async () => {
+  const figure = named.querySelector("figure");
+  if (!named.open || figure.firstChild) return;
+  const { svg } = await told(await fetch(`/drawing/${encodeURIComponent(named.dataset.part)}`));
+  const drawing = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+  figure.replaceChildren(document.importNode(drawing, true));
+  named.dataset.drawn = "yes";
 });
 
 const plan = find("#plan");
