@@ -28,6 +28,7 @@ from .browser import (
     small_taps,
     too_wide,
 )
+from .reader import complaints, spoken, tree
 
 pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
@@ -35,7 +36,11 @@ pytestmark = [
 ]
 TAP = 88                 #: 15 mm on a tablet of ten inches, 800 dots across 136 mm
 FIRST = "block-top-rough"
-PAGES = ("/", "/bench", "/ask", "/shop", "/hour", "/start", f"/behind/operation/{FIRST}", "/behind/setting/block-1")
+PAGES = ("/", "/bench", "/ask", "/shop", "/hour", "/start", f"/behind/operation/{FIRST}", "/behind/setting/block-1",
+         "/behind/size/height")
+#: what is heard by itself when it changes, of each page on which something does
+HEARD = {"/": {"aloud", "touched"}, "/bench": {"state"}, "/ask": {"answer"}, "/shop": {"answer"},
+         "/start": {"understood", "doing", "answer"}}
 
 
 @pytest.fixture(scope="module")
@@ -327,6 +332,34 @@ def test_everything_is_reached_by_the_keyboard_and_has_a_name(page: Tablet, serv
     assert names_and_outlines(page) == []
     assert small_taps(page, TAP) == []
     assert too_wide(page) == []
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_it_can_be_heard(page: Tablet, server: Server, path: str) -> None:
+    page.open(server.at(path))
+    assert complaints(page) == []
+    assert HEARD.get(path, set()) <= spoken(page)
+
+
+def test_a_new_verdict_is_heard(desk: Tablet) -> None:
+    desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]').click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys("0.22 mm", Keys.ENTER)
+    desk.wait(lambda: desk.flag("draft") == "checked")
+    assert "first to go" in str(desk.one("#aloud").get_property("textContent"))
+    said = [node for node in tree(desk) if node.get("live") == "polite" and node["role"] == "status"]
+    assert said
+    assert "in pencil: 0.22 mm" in next(node["name"] for node in tree(desk) if "0.22 mm" in node["name"])
+    assert complaints(desk) == []
+    desk.tap("rub out")
+
+
+def test_whoever_has_no_finger_stays_among_the_taps(bench: Tablet) -> None:
+    bench.one("#taps .tap").send_keys(Keys.ENTER)
+    assert bench.flag("row") == "noted"
+    assert bench.script("return document.activeElement.textContent") == "next"
+    assert complaints(bench) == []
 
 
 def test_a_hole_is_asked_as_a_sentence(page: Tablet, server: Server) -> None:

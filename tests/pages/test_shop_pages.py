@@ -14,7 +14,18 @@ from firstoff.job.reading import load_job
 from ..part import models
 from ..records.test_ringing import ring, write
 from ..test_actions_start import SHOP
-from .browser import BROWSER, DRIVER, Server, Tablet, small_taps
+from .browser import (
+    BROWSER,
+    DRIVER,
+    Server,
+    Tablet,
+    contrasts,
+    names_and_outlines,
+    small_taps,
+    tablet,
+    too_wide,
+)
+from .reader import complaints
 
 pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
@@ -141,6 +152,31 @@ def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_pa
     if page.all(".readings .answer .tap"):
         page.tap("keep it as it is")
     page.wait(lambda: "Hz" in page.one(".readings .answer").text)
+
+
+@pytest.mark.parametrize("path", ["/start", "/hour", "/hour/pull", "/hour/tap", "/shop", "/ask"])
+def test_the_pages_of_a_shop_are_read_heard_and_gone_through_by_keyboard(
+    page: Tablet, server: Server, path: str
+) -> None:
+    page.open(server.at(path))
+    for summary in page.all("main summary"):
+        page.script("arguments[0].parentElement.open = true", summary)
+    assert complaints(page) == []
+    assert min(contrasts(page))[0] >= 4.5
+    assert names_and_outlines(page) == []
+    assert too_wide(page) == []
+
+
+def test_the_code_that_pairs_a_device_is_typed_on_a_page_that_reads_well(
+    server: Server, tmp_path: Path
+) -> None:
+    other = tablet(tmp_path / "profile")
+    try:
+        other.driver.get(server.at("/pair"))
+        assert complaints(other) == []
+        assert min(contrasts(other))[0] >= 4.5
+    finally:
+        other.driver.quit()
 
 
 def test_a_test_of_the_mill_is_a_guided_card(page: Tablet, server: Server) -> None:

@@ -47,6 +47,25 @@ def test_pages_and_what_stands_on_them(tmp_path: Path) -> None:
     assert " safe" not in whole.lower()
 
 
+def test_a_smaller_drawing_stands_where_it_saves_a_sheet() -> None:
+    result = made.result()
+    plain, both = (content(result, views(result), smaller=smaller) for smaller in (False, True))
+    assert all(sheet["smaller"] is None for sheet in plain["settings"])
+    for sheet in both["settings"]:
+        assert sheet["smaller"]["height"] < sheet["drawing"]["height"]
+    few, many = typeset(both)[1], typeset(plain)[1]
+    assert few <= many
+    # a setting of two cards, as long as two sheets with the one drawing and one with the other
+    sheet = both["settings"][0]
+    for words in range(5, 60):
+        long = sheet["operations"][0] | {"notes": ["press " * words]}
+        one = both | {"settings": [sheet | {"operations": [long, long]}], "inspection": [], "joints": []}
+        large = one | {"settings": [one["settings"][0] | {"smaller": None}]}
+        if typeset(one)[1] < typeset(large)[1]:
+            return
+    raise AssertionError("the smaller drawing never saved a sheet")
+
+
 @needs_reader
 def test_an_inch_job_prints_inches(tmp_path: Path) -> None:
     result = made.result(units="in")

@@ -37,6 +37,7 @@ class Book:
     result: Result
     sheets: Mapping[str, Any]
     views: Mapping[str, Sequence[View]] = field(default_factory=dict)
+    standing: dict[str, Mapping[str, Any]] = field(default_factory=dict, compare=False)    # drawn once, when asked
     behind: Mapping[tuple[str, str], Sequence[Behind]] = field(default_factory=dict)   # figures of each check
 
 
@@ -118,7 +119,7 @@ class Clerk:
             self._progress("drawing", 0.9)
             views = actions.draw(result, self.folder)
             behind = actions_shop.stood_on(result, self.folder, shop=self.shop)
-            self.book = Book(result, content(result, views), views, behind)
+            self.book = Book(result, content(result, views), views, behind=behind)
             self.trouble = ""
             return self.book
 
@@ -204,7 +205,8 @@ class Clerk:
                 return doubts, []
             done = keep_readings(mill, [found], self._progress)
             self.book = None
-            return [], [*done.lines, *done.strange]
+            heard = [f"heard: {found.text('frequency')}, damping {found.text('damping')}"] if "file" in texts else []
+            return [], [*heard, *done.lines, *done.strange]
 
     def read_model(self, file: Path, units: str) -> Seen:
         """What is understood of a model in a file.

@@ -129,9 +129,13 @@ def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:
     """A setting as one sees it standing at the machine: from above and as a picture, as large as will go."""
     from ..sheets.document import drawing
 
+    name = str(sheet["name"])
+    if name in book.standing:
+        return dict(book.standing[name])
     views = [view for view in book.views.get(sheet["name"], ()) if view.name in AT_ARMS_LENGTH]
     drawn = drawing(book.result, sheet["name"], views, LOW)
-    return _setting(sheet) if drawn is None else dict(sheet) | {"svg": Markup(drawn.svg)}
+    book.standing[name] = _setting(sheet) if drawn is None else dict(sheet) | {"svg": Markup(drawn.svg)}
+    return dict(book.standing[name])
 
 
 def _card(card: Mapping[str, Any], book: Book, key: str) -> dict[str, Any]:

@@ -81,7 +81,8 @@ def dry_run(
     findings = [e.kept.finding for e in entries]
     checked = _with_remedies(entries, cases, store, cache, instead, progress)
     first = first_to_go(findings, belief.rows)
-    store.prune()
+    if instead:                            # a draft leaves the tidying to the check of what is inked
+        store.prune()
     operations = _times(cases, by_operation(findings, belief.rows))
     minutes = sum(t.running + t.handling for t in operations.values())
     worn = sum(tool_money(case, belief) for case in cases)

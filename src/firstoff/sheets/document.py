@@ -24,6 +24,7 @@ from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
 from .stand_drawing import stand_drawings
 
+STEP: Final = 1.0              #: a drawing that is lower by less saves nothing [mm]
 TEMPLATE: Final = Path(__file__).with_name("sheets.typ")
 
 
@@ -45,27 +46,41 @@ def write_pdf(
         FileError: if the PDF cannot be written there.
         MissingPackage: if the typesetter is not installed.
     """
-    pdf, pages = typeset(content(result, views, chains))
+    pdf, pages = typeset(content(result, views, chains, smaller=True))
     write_whole(pdf, path)
     return pages
 
 
 def content(
-    result: Result, views: Mapping[str, Sequence[View]], chains: Sequence[ChainDrawing] = ()
+    result: Result, views: Mapping[str, Sequence[View]], chains: Sequence[ChainDrawing] = (), *,
+    smaller: bool = False,
 ) -> Card:
-    """All that is printed, as texts and drawings."""
+    """All that is printed, as texts and drawings.
+
+    Args:
+        result: what the dry run returned.
+        views: hidden-line views by setting.
+        chains: the way of each limit through the settings, drawn.
+        smaller: whether each setting is drawn in the next smaller scale, too, for where that saves a sheet.
+    """
     order = _in_order(result)
     settings = []
     for name, place in order.items():
         sheet = setting_sheet(result, name, place)
         drawn = drawing(result, name, views.get(name, ()))
-        sheet["drawing"] = None if drawn is None else {"svg": drawn.svg, "height": drawn.height, "scale": drawn.scale}
+        sheet["drawing"] = None if drawn is None else _drawn(drawn)
+        less = drawing(result, name, views.get(name, ()), drawn.height - STEP) if smaller and drawn else None
+        sheet["smaller"] = _drawn(less) if less and drawn and less.height < drawn.height else None
         sheet["undrawn"] = list(drawn.left_out) if drawn else ["There is no drawing of this setting"]
         settings.append(sheet)
     return {"front": front_page(result), "settings": settings, "inspection": inspection(result),
             "decision": DECISION, "joints": joints(result), "listings": listings(result),
             "stands": [{"svg": stand.svg, "height": stand.height} for stand in stand_drawings(result)],
             "chains": [{"svg": chain.svg, "height": chain.height} for chain in chains]}
+
+
+def _drawn(made: Drawing) -> Card:
+    return {"svg": made.svg, "height": made.height, "scale": made.scale}
 
 
 def _in_order(result: Result) -> dict[str, tuple[int, int]]:

@@ -37,6 +37,7 @@ const ROWS = {
 let chosen = 0;
 
 function show(row, section = "") {
+  const among = taps.contains(document.activeElement);      // whoever goes by the keyboard stays among the taps
   const usable = ROWS[row].filter(([name]) => limits().length || !name.startsWith("measure"))
     .filter(([name]) => name !== "another limit" || limits().length > 1);
   taps.replaceChildren(...usable.map(([name, act]) => {
@@ -44,6 +45,7 @@ function show(row, section = "") {
     made.addEventListener("click", act);
     return made;
   }));
+  if (among && section !== "#words") taps.querySelector("button")?.focus();
   for (const one of sections) find(one).hidden = one !== section;
   card().hidden = section !== "";
   document.documentElement.dataset.row = row;

@@ -1,5 +1,5 @@
 // The desk: what is ticked or written anew is a draft; the whole job is checked with it before it is inked in.
-import { element, ready, send, shown, told } from "./sending.js";
+import { aloud, element, ready, send, shown, told } from "./sending.js";
 import { Pencil, fieldOf } from "./pencil.js";
 import { Turning } from "./turn.js";
 
@@ -18,6 +18,7 @@ async function checkDraft(near) {
   const words = element("p", "Checking the whole job with the draft");
   inkwell.replaceChildren(words, stopTap());
   inkwell.hidden = false;
+  aloud("Checking the whole job with the draft");
   let how = "checked";
   try {
     const found = await shown(words, send("/try", { edits: pencil.all() }));
@@ -65,6 +66,7 @@ function showDraft(found) {
   );
   draftPlace.hidden = false;
   pencil.follow(found);
+  aloud(`${first} Anything spoiled: ${found.spoiled}, was ${found.was_spoiled}. ${found.changed.length} verdicts change.`);
   offer(`${pencil.size} in pencil: anything spoiled ${found.spoiled}, a part lost ${found.lost}.`, true);
 }
 

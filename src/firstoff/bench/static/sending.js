@@ -24,6 +24,9 @@ export function element(name, text, attributes = {}) {
   return made;
 }
 
+// Said by a screen reader when it changes; there from the beginning, as nothing that appears is heard.
+export function aloud(text) { document.querySelector("#aloud").textContent = text; }
+
 export async function state(how = "") {
   return told(await fetch(`/state${how}`, { headers: { accept: "application/json" } }));
 }
