@@ -119,8 +119,8 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
     yield "MEASURED (ISO 14253-1, U = 2u)"
     for reading in said.readings:
         settle = f"; {reading.settle}" if reading.settle else ""
-        yield (f"  {reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
-               f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}{settle}")
+        yield from wrapped(f"{reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
+                           f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}{settle}", 2)
     yield ""
     if said.contradicts:
         yield "THESE READINGS CONTRADICT EACH OTHER"

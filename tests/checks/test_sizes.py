@@ -148,3 +148,19 @@ def test_closed_form_against_a_million_blocks_with_their_real_angles() -> None:
     assert ours == pytest.approx(float(out.mean()), rel=0.03)
     alone = chance_out(np.zeros(4), np.sqrt(np.diag(shared)), -half, half)
     assert alone == pytest.approx([float((np.abs(size - high) > half).mean()) for size in thick], rel=0.03)
+
+
+def test_a_distance_that_the_model_has_otherwise_is_said() -> None:
+    """A slip of the pen in the job, or another model: never told as a size that comes right."""
+    this, limit = made(BOTH_WALLS, "-Y", "+Y", size="41 mm")
+    with pytest.raises(Broken, match="the model has 40 mm there, and the job wants 41 mm"):
+        sized(this, limit, belief())
+
+
+def test_a_face_that_is_neither_flat_nor_round_has_no_one_place() -> None:
+    this, limit = made(BOTH_WALLS, "-Y", "+Y")
+    bent = tuple(replace(face, kind="spline") if face.number == 3 else face for face in this.parts["block"].faces)
+    loose = replace(this, parts={"block": replace(this.parts["block"], faces=bent)})
+    wanted = limit.model_copy(update={"between": ("-Y", "face 3")})
+    with pytest.raises(Broken, match="face 3 is neither flat nor round"):
+        sized(loose, wanted, belief())

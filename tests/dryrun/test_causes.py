@@ -45,6 +45,14 @@ def test_all_in_order_is_nothing_out_of_the_usual() -> None:
     assert {r.decision for r in said.readings} == {"conforms"}
 
 
+def test_what_cannot_show_in_a_reading_is_nothing_out_of_the_usual() -> None:
+    """The height as it should be: what moves width and length alone may be off or not, nothing here tells."""
+    said = explained(stacked.cases(), stacked.belief(), read(height=0.002))
+    assert said.told_apart and said.ask == "" and said.causes[0].text == "nothing out of the usual"
+    assert not any("radius" in cause.text for cause in said.causes) and said.causes[0].chance > 0.8
+    assert sum(cause.chance for cause in said.causes) < 1.0 + 1e-9
+
+
 def test_sizes_not_measured_follow_what_they_share() -> None:
     """The radius that made the width too large makes the length too large as well."""
     said = explained(stacked.cases(), stacked.belief(), read(width=0.06))

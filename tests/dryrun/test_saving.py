@@ -37,7 +37,7 @@ def test_two_faces_of_one_cut_are_told_once_and_each_gives_half() -> None:
     still = [text for text in texts if text.startswith("if it is still clamped")]
     assert still == ["if it is still clamped: sides once more, 0.04 mm more off each face"]
     assert [text for text in texts if text.startswith("clamp it again")] == [
-        "clamp it again in first, find the middle between both faces, take off each 0.04 mm"]
+        "clamp it again in first, find the middle between both faces, take 0.04 mm off each"]
 
 
 def test_a_little_too_much_is_lapped_off() -> None:

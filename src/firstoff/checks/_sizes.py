@@ -197,6 +197,10 @@ def _links(case: Case, limit: Limit) -> list[_Link]:
         first, second = (locate(name, case.job, case.parts, limit.part) for name in (one, other))
         if first.part != second.part:
             raise Broken(f"{one} and {other} lie on two parts: write a chain of distances, each within one part")
+        for name, place in ((one, first), (other, second)):
+            face = _face(case, place)
+            if face.kind != "plane" and face.axis is None:
+                raise Broken(f"{name} is neither flat nor round: nothing tells where on it one measures")
         factor = gain if limit.gains or limit.kind == "chain" else 1.0
         out.append(_Link(first.part, _face(case, first), _face(case, second), factor))
     _closes(case, limit, out)
@@ -204,17 +208,19 @@ def _links(case: Case, limit: Limit) -> list[_Link]:
 
 
 def _closes(case: Case, limit: Limit, links: list[_Link]) -> None:
-    """A chain of plain distances must come to the size that the job names; one with other gains only tells changes.
+    """Plain distances must come to the size that the job names; a chain with other gains only tells changes.
 
     Raises:
         Broken: if it does not.
     """
-    if len(links) < 2 or limit.size is None or any(abs(link.gain) != 1.0 for link in links):
+    if limit.size is None or any(abs(link.gain) != 1.0 for link in links):
         return
     total = sum(link.gain * abs(float(link.way @ np.array(_apart(link.other, link.one)))) for link in links)
     low, high = limit.tolerance
     if abs(total - limit.size) > high - low + OPEN:
         come, want = (tell(size, "length", case.job.units, 3) for size in (total, limit.size))
+        if len(links) == 1:
+            raise Broken(f"the model has {come} there, and the job wants {want}")
         raise Broken(f"the chain does not close: its links come to {come} in the models, and the job wants {want}")
 
 

@@ -38,6 +38,8 @@ TELLS: Final = 1.0
 THIN: Final = 8
 #: causes below this chance are not told
 FEW: Final = 0.03
+#: a cause that brings no reading so many of its expected standard deviations off does not show in them
+SHOWS: Final = 1.0
 #: a reading that no cause brings within so many of its standard uncertainties contradicts the others
 CONTRADICTS: Final = 4.0
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
@@ -159,7 +161,7 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
                               right="firstoff stack without --measured says why")
     readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
-    found = _explain(joint, where, readings)
+    found = _as_seen(joint, where, readings, _explain(joint, where, readings))
     causes, against = _causes(joint, found), _contradicts(joint, found, where, readings)
     sure = (causes[0].chance >= SURE if causes else True) and not against
     open_ = [k for k in range(len(joint.cases)) if joint.cases[k].name not in {r.limit for r in readings}]
@@ -260,6 +262,17 @@ def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Expla
     sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
     return explain(deviation, joint.read(at), joint.mean, joint.covariance, [metres(r.u) for r in readings],
                    joint.group_of, sizes, joint.asleep)
+
+
+def _as_seen(joint: _Joint, at: list[int], readings: Sequence[Reading], found: Explained) -> Explained:
+    """What could not show in these readings, however far off, counts as nothing out of the usual."""
+    lines, sd = joint.read(at), np.sqrt(np.diag(joint.covariance))
+    usual = np.where(joint.asleep, 0.0, sd)
+    wide = np.hypot([metres(r.u) for r in readings], np.sqrt((lines * usual) ** 2 @ np.ones(len(sd))))
+    shows = np.any(np.abs(lines) * sd * FAR > SHOWS * wide[:, None], axis=0)
+    seen = np.array([np.any(shows[joint.group_of == g]) for g in range(len(joint.groups))], dtype=np.bool_)
+    chance = np.append(np.where(seen, found.chance[:-1], 0.0), found.chance[-1] + found.chance[:-1][~seen].sum())
+    return found._replace(chance=chance)
 
 
 def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading]) -> str:

@@ -154,8 +154,9 @@ def _passes(
         deeper = f"{told} deeper" if faces == 1 else f"{told} more off each face"
         yield Way(f"if it is still clamped: {made.op_name} once more, {deeper}", running, 0.0,
                   _inside(reading, case, -off * growth, still))
-    where = "touch the face, take" if faces == 1 else "find the middle between both faces, take off each"
-    yield Way(f"clamp it again in {made.setting_name}, {where} {told}{' off' if faces == 1 else ''}", running
+    what = (f"touch the face of {made.op_name}, take {told} off" if faces == 1 else
+            f"find the middle between both faces, take {told} off each")
+    yield Way(f"clamp it again in {made.setting_name}, {what}", running
               + handling_minutes(this, None), 0.0, _inside(reading, case, -off * growth, again))
 
 
