@@ -22,8 +22,11 @@ from firstoff.dryrun.choosing import (
     Chooser,
     Search,
     choosable,
+    depths,
     settable,
     thinned,
+    trades,
+    widths,
     with_operation,
 )
 from firstoff.dryrun.cost import loss, wages
@@ -329,6 +332,19 @@ def test_the_careful_weigh_a_finish_like_a_part() -> None:
                  if f.at_risk in ("finish", "size"))
     assert finish > 0.0
     assert candidate.cost(5.0, careful=True) == pytest.approx(candidate.cost(5.0) + 5.0 * finish)
+
+
+def test_depth_and_width_are_traded_by_steps_that_are_looked_at() -> None:
+    """On a slope between depth and width neither alone is better: both together are tried."""
+    this, search = case(), Search()
+    now = this.op.cut
+    wide = sorted({cut.width_of_cut or 0.0 for cut in widths(this, now, search)})
+    deep = sorted({cut.depth_of_cut or 0.0 for cut in depths(this, now, search)})
+    middle = now.model_copy(update={"width_of_cut": wide[1], "depth_of_cut": deep[1]})
+    found = {(cut.depth_of_cut, cut.width_of_cut) for cut in trades(this, middle, search)}
+    assert found == {(deep[0], wide[2]), (deep[2], wide[0])}
+    ends = now.model_copy(update={"width_of_cut": wide[-1], "depth_of_cut": deep[-1]})
+    assert list(trades(this, ends, search)) == []
 
 
 def test_a_careful_search_ends_calmer() -> None:

@@ -168,9 +168,20 @@ class Chooser:
                 tried = tuple(vary(self.case, best.case.op.cut, self.search))
                 far = name in JUMPY or (turn == 0 and start is None)
                 best = (self._every if far else self._walk)(tried, best, weight, name)
+            best = self._traded(best, weight)
             if best is before:
                 break
         return best
+
+    def _traded(self, best: Candidate, weight: float) -> Candidate:
+        """Deeper and narrower, or shallower and wider, as long as that is better: one by one neither may be."""
+        if {"depth_of_cut", "width_of_cut"} & self.search.fixed:
+            return best
+        while True:
+            before = best
+            best = self._every(tuple(trades(self.case, best.case.op.cut, self.search)), best, weight, "")
+            if best is before:
+                return best
 
     def _every(self, tried: tuple[Cut, ...], best: Candidate, weight: float, _name: str) -> Candidate:
         """The best of all of them: between two good ones there may be worse ones."""
@@ -227,6 +238,20 @@ def widths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
         yield cut.model_copy(update={"width_of_cut": width})
     for step in steps_for_finish(case):
         yield cut.model_copy(update={"width_of_cut": step})
+
+
+def trades(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
+    """One step deeper and one narrower, and the other way round, of those that are looked at."""
+    steps = []
+    for name, vary in (("depth_of_cut", depths), ("width_of_cut", widths)):
+        now = getattr(cut, name) or 0.0
+        found = sorted({getattr(other, name) for other in vary(case, cut, search)})
+        steps.append((max((one for one in found if one < now), default=None),
+                      min((one for one in found if one > now), default=None)))
+    (shallower, deeper), (narrower, wider) = steps
+    for depth, width in ((deeper, narrower), (shallower, wider)):
+        if depth is not None and width is not None:
+            yield cut.model_copy(update={"depth_of_cut": depth, "width_of_cut": width})
 
 
 def feeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:

@@ -54,7 +54,7 @@ FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
-SURE: Final = 0.7              #: of what is allowed, on the few rows of the search: so that all rows keep to it too
+SURE: Final = 0.6              #: of what is allowed, on the few rows of the search: so that all rows keep to it too
 GAIN_ROWS: Final = 256         #: on which a change is weighed against the answer
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
