@@ -44,6 +44,7 @@ _ENTRIES = (
     Source("klocke2011", "F. Klocke, Manufacturing Processes 1: Cutting, Springer, 2011 (Kienzle and Victor tables)."),
     Source("kops1990", "L. Kops, D. T. Vo, Determination of the equivalent diameter of an end mill, CIRP Annals 39 (1990) 93-96."),
     Source("sharma", "P. C. Sharma, A Textbook of Production Engineering, S. Chand."),
+    Source("kosilova", "A. G. Kosilova, R. K. Meshcheryakov, Reference Book of the Manufacturing Engineer, vol. 2, 4th ed., 1986 (in Russian; speeds of milling, reaming and tapping).", "recalled"),
     Source("kalpakjian", "S. Kalpakjian, S. Schmid, Manufacturing Engineering and Technology."),
     Source("stephenson", "D. A. Stephenson, J. S. Agapiou, Metal Cutting Theory and Practice."),
     Source("groover", "M. P. Groover, Fundamentals of Modern Manufacturing."),

@@ -57,16 +57,17 @@ def columns() -> list[Column]:
             ("softens", 145.0))),
         *(column("tool_material:carbide", *figure) for figure in (
             ("conductivity", 85.0), ("hot_limit", 830.0), ("taylor_exponent", 0.25), ("book_margin", 1.3),
-            ("life_by_feed", 0.4))),
+            ("life_by_feed", 0.4), ("life_by_depth", 0.13))),
         *(column("tool_material:hss", *figure) for figure in (
             ("conductivity", 22.0), ("hot_limit", 570.0), ("taylor_exponent", 0.125), ("book_margin", 1.2),
-            ("life_by_feed", 0.6))),
+            ("life_by_feed", 0.6), ("life_by_depth", 0.07))),
         *(column(f"coolant:{wet}", "cooling", share) for wet, share in
           (("dry", 0.01), ("air", 0.05), ("mist", 0.1), ("brushed", 0.05), ("flood", 0.25))),
         column("coolant:dry", "film", 12.0, 1.3), column("coolant:flood", "speed", 1.25),
         column("coolant:brushed", "build_up", 0.4), column("coating:tin", "speed", 1.3),
         column("shop", "chip_ratio", 0.4), column("shop", "friction_ratio", 0.33),
         column("shop", "book_life", 2700.0), column("shop", "book_feed", 0.1, unit="mm"),
+        column("shop", "book_depth", 0.5),
         column("shop", "end_wear", 0.3, unit="mm"), column("shop", "scale_abrasion", 3.0, 1.3),
         column("shop", "build_up_roughness", 0.0025, 1.5, "mm"), column("shop", "jaw_contact", 3000.0, 1.5),
         column(steel, "skin_stress", 50e6, 1.5), column(steel, "batch", 1.0, 1.05, level=Level.BATCH),

@@ -95,6 +95,16 @@ def test_a_thick_chip_costs_life_and_a_thin_one_gains_none() -> None:
     assert np.median(thick) > 20.0 * np.median(thin)
 
 
+def test_a_deep_cut_costs_life_and_a_shallow_one_gains_none() -> None:
+    by, past = belief(), replace(past_of(case()), tool_material="hss")
+    flat, shallow, deep = (used([replace(past, deep=deep)], None, by) for deep in (1e-3, 1e-2, 10.0))
+    power = by.value("tool_material:hss", "life_by_depth") / by.value("tool_material:hss", "taylor_exponent")
+    assert np.array_equal(flat, shallow)
+    assert np.allclose(deep, shallow * (10.0 / by.value("shop", "book_depth")) ** power)
+    assert np.median(deep) > 2.0 * np.median(shallow)
+    assert past.deep == pytest.approx(past.depth / 1e-3 / case().tool.diameter)
+
+
 def test_cuts_of_different_chips_add_up() -> None:
     by, one = belief(), past_of(case())
     other = replace(one, chip=4.0 * one.chip + 2e-4)

@@ -43,14 +43,15 @@ def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
 def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
     """The same for cuts in one material under one coolant."""
     first, exponent = cuts[0], value(belief, f"tool_material:{cuts[0].tool_material}", "taylor_exponent")
-    spent: dict[tuple[float, float], float] = {}
+    made_of = f"tool_material:{first.tool_material}"
+    spent: dict[tuple[float, float, float], float] = {}
     for cut in cuts:
-        spent[cut.speed, cut.chip] = spent.get((cut.speed, cut.chip), 0.0) + cut.edge_time
-    speeds, thick = (np.array(column)[:, None] for column in zip(*spent, strict=True))
+        spent[cut.speed, cut.chip, cut.deep] = spent.get((cut.speed, cut.chip, cut.deep), 0.0) + cut.edge_time
+    speeds, thick, deep = (np.array(column)[:, None] for column in zip(*spent, strict=True))
     times = np.array(list(spent.values()))[:, None]
     life = tool_life(speeds, book_speed(first, coating, belief), value(belief, "shop", "book_life"), exponent)
-    life = life_by_chip(life, thicker(thick, belief), 1.0, exponent,
-                        known(belief, f"tool_material:{first.tool_material}", "life_by_feed", 0.0), 0.0)
+    life = life_by_chip(life, thicker(thick, belief), deeper(deep, belief), exponent,
+                        known(belief, made_of, "life_by_feed", 0.0), known(belief, made_of, "life_by_depth", 0.0))
     notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
     return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
 
@@ -62,6 +63,13 @@ def thicker(chip: Rows, belief: Belief) -> Rows:
     """
     book = known(belief, "shop", "book_feed", np.inf) * (1.0 - np.cos(BOOK_ARC)) / BOOK_ARC
     return np.asarray(np.maximum(chip / book, 1.0), dtype=np.float64)
+
+
+def deeper(deep: Rows, belief: Belief) -> Rows:
+    """Depth over that for which the books give their speeds [1]; a shallower cut counts as that: it wears less of the
+    edge, and that as fast.
+    """
+    return np.asarray(np.maximum(deep / known(belief, "shop", "book_depth", np.inf), 1.0), dtype=np.float64)
 
 
 def since_fresh(case: Case) -> list[Past]:

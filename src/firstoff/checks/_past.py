@@ -43,7 +43,8 @@ def _past_of(case: Case) -> Past:
     return Past(
         *bare, raw_faces(case), op.fresh, seconds, op.cooling, volume=cubic_metres(float(windows.volume.sum())),
         edge_time=float((time_in_cut(case) * arcs).sum()), chip=metres(float(thick[at])), depth=metres(depth),
-        speed=float(cutting_speed(working_diameter(case, depth), speed(case))), operation=case.name)
+        speed=float(cutting_speed(working_diameter(case, depth), speed(case))), operation=case.name,
+        deep=depth / case.tool.diameter)
 
 
 def is_drilling(case: Case) -> bool:

@@ -56,6 +56,7 @@ class Past:
         edge_time: angle in the cut x time in the cut, of one tooth [rad s].
         chip: mean thickness where it is thickest [m].
         depth: of cut there [m].
+        deep: the same over the diameter of the cutter [1].
         speed: of the edge there [m/s].
         operation: its id.
     """
@@ -75,6 +76,7 @@ class Past:
     depth: float = 0.0
     speed: float = 0.0
     operation: str = ""
+    deep: float = 0.0
 
     @property
     def wears(self) -> bool:

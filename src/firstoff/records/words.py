@@ -41,6 +41,7 @@ _WORDS: Final = {
     "scale_thickness": "thickness of the scale", "skin_stress": "stress in the skin",
     "heat_capacity": "heat capacity", "conductivity": "conductivity", "expansion": "expansion by heat",
     "taylor_exponent": "how its life falls with speed", "life_by_feed": "how its life falls with feed",
+    "life_by_depth": "how its life falls with depth",
     "hot_limit": "heat that its edge bears",
     "axis_scale": "error of its scales", "squareness": "error of squareness", "tram": "error of tram",
     "chatter_factor": "readiness to sing",

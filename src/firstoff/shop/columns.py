@@ -29,8 +29,8 @@ ENTITY: Final[Mapping[str, str]] = {
     "instruments": "instrument", "coatings": "coating", "coolants": "coolant", "discrepancies": "discrepancy",
 }
 #: figures of the shop as a whole
-SHOP_WIDE: Final = ("rubbing_ratio", "chip_ratio", "friction_ratio", "book_life", "book_feed", "end_wear",
-                    "scale_abrasion", "build_up_roughness", "jaw_contact")
+SHOP_WIDE: Final = ("rubbing_ratio", "chip_ratio", "friction_ratio", "book_life", "book_feed", "book_depth",
+                    "end_wear", "scale_abrasion", "build_up_roughness", "jaw_contact")
 
 #: parameters that a bar's own strength multiplies
 BY_BATCH: Final = frozenset({

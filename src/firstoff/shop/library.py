@@ -102,6 +102,7 @@ class _Discrepancies(Written):
     friction_ratio: RatioFigure
     book_life: TimeFigure
     book_feed: LengthFigure
+    book_depth: RatioFigure
     end_wear: LengthFigure
     scale_abrasion: RatioFigure
     build_up_roughness: LengthFigure

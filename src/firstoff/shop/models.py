@@ -330,7 +330,8 @@ class ToolMaterialFigures(Written):
     hot_limit: RiseFigure | None = None                # above the shop: hotter than this the edge gives way
     taylor_exponent: RatioFigure | None = None         # n of v T^n = C
     book_margin: RatioFigure | None = None             # speed at which an edge lasts `book_life` / usual speed
-    life_by_feed: RatioFigure | None = None            # y of v T^n f^y = C
+    life_by_feed: RatioFigure | None = None            # y of v T^n d^x f^y = C
+    life_by_depth: RatioFigure | None = None           # x of it, with n as here
 
 
 class Coating(Written):
@@ -392,6 +393,7 @@ class Shop(Written):
     friction_ratio: RatioFigure | None = None          # energy of friction / of shearing
     book_life: TimeFigure | None = None                # in the cut, for which cutting speeds are given
     book_feed: LengthFigure | None = None              # per tooth, for which cutting speeds are given
+    book_depth: RatioFigure | None = None              # along the cutter over its diameter, the same
     end_wear: LengthFigure | None = None               # flank land of a worn-out edge
     scale_abrasion: RatioFigure | None = None          # wear in scale / in clean metal
     build_up_roughness: LengthFigure | None = None     # Ra of fragments, dry
