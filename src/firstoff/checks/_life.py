@@ -32,11 +32,12 @@ def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
 
 def used(cuts: Sequence[Past], coating: str | None, belief: Belief) -> Rows:
     """Share of a tool's life that these cuts with it use, by row [1]; cuts of one kind are reckoned together."""
-    kinds: dict[tuple[str, str, bool], list[Past]] = {}
+    kinds: dict[tuple[str, str, bool, str], list[Past]] = {}
     for cut in cuts:
         if cut.wears and belief.has(f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"):
-            kinds.setdefault((cut.material, cut.coolant, cut.notched), []).append(cut)
-    return np.asarray(sum((_used_alike(alike, coating, belief) for alike in kinds.values()),
+            kinds.setdefault((cut.material, cut.coolant, cut.notched, cut.law), []).append(cut)
+    return np.asarray(sum(((_used_by_law if alike[0].law else _used_alike)(alike, coating, belief)
+                           for alike in kinds.values()),
                           start=np.zeros(belief.rows)))
 
 
@@ -54,6 +55,18 @@ def _used_alike(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
                         known(belief, made_of, "life_by_feed", 0.0), known(belief, made_of, "life_by_depth", 0.0))
     notched = value(belief, "shop", "scale_abrasion") if first.notched else 1.0
     return np.asarray(life_used(times / BOOK_ARC, life, notched).sum(axis=0) * discrepancy(belief, "wear"))
+
+
+def _used_by_law(cuts: list[Past], coating: str | None, belief: Belief) -> Rows:
+    """The same for taps or reamers: for how long they last at which share of the usual speed."""
+    law, coated = cuts[0].law, known(belief, f"coating:{coating}", "speed", 1.0)
+    usual = value(belief, f"material:{cuts[0].material}", f"cutting_speed:{cuts[0].tool_material}")
+    wet = known(belief, f"coolant:{cuts[0].coolant}", "speed", 1.0)
+    reference = usual * coated * wet * value(belief, "shop", f"{law}_speed")
+    lives = [tool_life(cut.speed, reference, value(belief, "shop", f"{law}_life"),
+                       value(belief, "shop", f"{law}_exponent")) for cut in cuts]
+    shares = [life_used(cut.edge_time / BOOK_ARC, life) for cut, life in zip(cuts, lives, strict=True)]
+    return np.asarray(np.sum(shares, axis=0) * discrepancy(belief, "wear"))
 
 
 def thicker(chip: Rows, belief: Belief) -> Rows:

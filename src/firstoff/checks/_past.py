@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from ..belief import Rows
 from ..cutting.engagement import cutting_speed
+from ..cutting.thread import COARSE
 from ._forces import is_milling, speed
 from ._life import BOOK_ARC
 from .base import Case, Past
 from .scale import raw_faces
 from .si import cubic_metres, metres, working_diameter
 
+#: A tap wrench, half a turn a second [rad/s]; judged.
+BY_HAND: Final = np.pi
 #: the last case asked for and its answer, since several checks of one case ask
 _last: list[tuple[Case, Past]] = []
 
@@ -33,6 +38,11 @@ def _past_of(case: Case) -> Past:
         edge = float(cutting_speed(metres(case.tool.diameter), speed(case)))
         return Past(*bare, False, op.fresh, seconds, op.cooling, edge_time=BOOK_ARC * time_drilling(case), speed=edge,
                     operation=case.name)                         # its lips cut all the time
+    own = _with_its_own_law(case)
+    if own is not None:
+        law, spent, edge = own
+        return Past(*bare, False, op.fresh, seconds, op.cooling, edge_time=BOOK_ARC * spent, speed=edge,
+                    operation=case.name, law=law)
     if not is_milling(case):
         return Past(*bare, False, op.fresh, seconds, op.cooling, operation=case.name)
     thick = chips(case)
@@ -53,6 +63,26 @@ def is_drilling(case: Case) -> bool:
         return False
     return (case.tool.kind == "drill" and case.op.role == "drill" and bool(case.op.cut.spindle_speed)
             and bool(case.op.cut.feed_per_tooth))
+
+
+def _with_its_own_law(case: Case) -> tuple[str, float, float] | None:
+    """Of a tap or reamer: which law of life it has, time in the cut [s] and speed of its edge [m/s]; None of others.
+
+    A tap goes in and comes out; one that is turned by hand does so half a turn a second.
+    """
+    if case.operation is None or case.op.tool is None:
+        return None
+    kind, cut, size = case.tool.kind, case.op.cut, metres(case.tool.diameter)
+    deep = sum(feature.size.get("depth", 0.0) for feature in case.features) or case.op.removes
+    thread = COARSE.get(case.tool.thread or "")
+    if kind == "tap" and case.op.role == "tap" and thread is not None:
+        turn = cut.spindle_speed or BY_HAND
+        return "tap", 2.0 * metres(deep) / thread.pitch * 2.0 * np.pi / turn, float(cutting_speed(size, turn))
+    feed = metres((cut.feed_per_tooth or 0.0) * case.tool.flutes)
+    if kind == "reamer" and case.op.role == "ream" and cut.spindle_speed and feed > 0.0:
+        turn = cut.spindle_speed
+        return "ream", metres(deep) / feed * 2.0 * np.pi / turn, float(cutting_speed(size, turn))
+    return None
 
 
 def time_drilling(case: Case) -> float:

@@ -102,7 +102,7 @@ def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
     The same operation on another route, changed elsewhere, leaves the same.
     """
     worn = [(past.material, past.tool_material, past.coolant, past.notched, past.wears, past.speed, past.chip,
-             past.deep, past.edge_time) for past in since_fresh(case)]
+             past.deep, past.edge_time, past.law) for past in since_fresh(case)]
     key = (side, repr(case.op.model_copy(update={"number": 1, "features": ()})), repr(case.tool), case.machine_name,
            case.material_name, repr(worn))
     if key not in _left:

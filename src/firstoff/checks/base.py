@@ -57,6 +57,7 @@ class Past:
         chip: mean thickness where it is thickest [m].
         depth: of cut there [m].
         deep: the same over the diameter of the cutter [1].
+        law: of life, of tools that have their own: tap or ream; empty for cutters and drills.
         speed: of the edge there [m/s].
         operation: its id.
     """
@@ -77,6 +78,7 @@ class Past:
     speed: float = 0.0
     operation: str = ""
     deep: float = 0.0
+    law: str = ""
 
     @property
     def wears(self) -> bool:

@@ -16,10 +16,9 @@ from ..cutting.wear import flank_wear
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import figure
-from ._forces import is_milling
 from ._knobs import FRESH, SPEED_DOWN
-from ._life import since_fresh, used
-from ._past import is_drilling, past_of, time_drilling, time_in_cut
+from ._life import BOOK_ARC, since_fresh, used
+from ._past import past_of, time_in_cut
 from .base import Case, Check, Finding, Spread
 from .si import millimetres, minutes, value
 
@@ -48,11 +47,11 @@ def _lasting(used: Rows) -> Rows:
 
 
 def applies(case: Case) -> bool:
-    """Whether a life of the tool is known: milling or drilling, with a cutting speed for tool and material."""
+    """Whether a life of the tool is known: a cutter, drill, tap or reamer with a cutting speed for this material."""
     figures = case.material.cutting_speed
     given = {"hss": figures.hss, "carbide": figures.carbide}
-    return (is_milling(case) or is_drilling(case)) and past_of(case).wears and given.get(
-        case.tool.material) is not None
+    return (case.operation is not None and case.op.tool is not None and past_of(case).wears
+            and given.get(case.tool.material) is not None)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -66,10 +65,11 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     land = flank_wear(after, value(belief, "shop", "end_wear"))
     widest = float(np.median(millimetres(land)))
-    inside = time_drilling(case) if is_drilling(case) else float(time_in_cut(case).sum())
+    past = past_of(case)
+    inside = float(time_in_cut(case).sum()) if past.mills else past.edge_time / BOOK_ARC
     tool, spent = case.tool.name, figure(minutes(inside))
     before = f", {_percent(earlier)} % before it," if np.median(earlier) > 0.001 else ""
-    notched = "; scale notches the edge" if past_of(case).notched else ""
+    notched = "; scale notches the edge" if past.notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
             f"{before}{worn}{notched}")

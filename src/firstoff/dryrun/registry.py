@@ -37,5 +37,4 @@ NOT_BUILT: tuple[str, ...] = (
     "NC programs: settings at an angle; force, push-off and chatter of T-slot and dovetail cutters",
     "a collet or yoke that gives",
     "sizes: parts cut together whose models do not lie parallel; roundness, straightness, runout",
-    "wear of taps and reamers",
 )

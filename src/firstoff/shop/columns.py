@@ -30,6 +30,7 @@ ENTITY: Final[Mapping[str, str]] = {
 }
 #: figures of the shop as a whole
 SHOP_WIDE: Final = ("rubbing_ratio", "chip_ratio", "friction_ratio", "book_life", "book_feed", "book_depth",
+                    "tap_speed", "tap_life", "tap_exponent", "ream_speed", "ream_life", "ream_exponent",
                     "end_wear", "scale_abrasion", "build_up_roughness", "jaw_contact")
 
 #: parameters that a bar's own strength multiplies

@@ -103,6 +103,12 @@ class _Discrepancies(Written):
     book_life: TimeFigure
     book_feed: LengthFigure
     book_depth: RatioFigure
+    tap_speed: RatioFigure
+    tap_life: TimeFigure
+    tap_exponent: RatioFigure
+    ream_speed: RatioFigure
+    ream_life: TimeFigure
+    ream_exponent: RatioFigure
     end_wear: LengthFigure
     scale_abrasion: RatioFigure
     build_up_roughness: LengthFigure

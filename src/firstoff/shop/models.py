@@ -393,6 +393,12 @@ class Shop(Written):
     friction_ratio: RatioFigure | None = None          # energy of friction / of shearing
     book_life: TimeFigure | None = None                # in the cut, for which cutting speeds are given
     book_feed: LengthFigure | None = None              # per tooth, for which cutting speeds are given
+    tap_speed: RatioFigure | None = None               # at which a tap lasts its life, over the usual cutting speed
+    tap_life: TimeFigure | None = None
+    tap_exponent: RatioFigure | None = None            # n of v T^n = C, of taps
+    ream_speed: RatioFigure | None = None              # the same of reamers
+    ream_life: TimeFigure | None = None
+    ream_exponent: RatioFigure | None = None
     book_depth: RatioFigure | None = None              # along the cutter over its diameter, the same
     end_wear: LengthFigure | None = None               # flank land of a worn-out edge
     scale_abrasion: RatioFigure | None = None          # wear in scale / in clean metal
