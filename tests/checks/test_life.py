@@ -105,6 +105,22 @@ def test_a_deep_cut_costs_life_and_a_shallow_one_gains_none() -> None:
     assert past.deep == pytest.approx(past.depth / 1e-3 / case().tool.diameter)
 
 
+@pytest.mark.parametrize(("law", "tool_life", "share"), [("tap", 5400.0, 0.4), ("ream", 1500.0, 0.5)])
+def test_taps_and_reamers_last_by_their_own_law(law: str, tool_life: float, share: float) -> None:
+    """At their share of the usual speed they last their life; slower ones longer, by the power of the law."""
+    by = belief()
+    usual = by.value("material:steel", "cutting_speed:hss") * by.value("shop", f"{law}_speed")
+    own = by.value("shop", f"{law}_life") / by.value("discrepancy:wear", "factor")
+    past = replace(past_of(case()), tool_material="hss", law=law, coolant="dry", chip=0.0, volume=0.0)
+    assert np.median(usual) == pytest.approx(0.5 * share, rel=0.1)
+    assert np.median(own) == pytest.approx(tool_life, rel=0.3)
+    speed = float(np.median(usual))
+    fast, slow = (used([replace(past, edge_time=60.0 * BOOK_ARC, speed=v)], None, by) for v in (speed, speed / 2.0))
+    power = 1.0 / by.value("shop", f"{law}_exponent")
+    assert np.allclose(fast, 60.0 / own * (speed / usual) ** power)
+    assert np.allclose(slow, fast * 0.5**power)
+
+
 def test_cuts_of_different_chips_add_up() -> None:
     by, one = belief(), past_of(case())
     other = replace(one, chip=4.0 * one.chip + 2e-4)

@@ -3,8 +3,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from firstoff.checks._life import BOOK_ARC
 from firstoff.checks._past import chips, past_of, time_in_cut
-from tests.checks.builders import case, job, operation, windows
+from firstoff.part.shapes import Feature
+from tests.checks.builders import block, case, job, operation, shop, tool, windows
 
 
 def test_what_a_milling_cut_leaves_to_those_after_it() -> None:
@@ -26,6 +28,23 @@ def test_the_way_back_is_not_in_the_cut() -> None:
 def test_a_drill_only_takes_time() -> None:
     past = past_of(case(op=operation(tool="drill4", role="drill"), cut=windows()))
     assert not past.mills and past.seconds == pytest.approx(6.0)
+
+
+def test_a_tap_goes_in_and_out_and_a_reamer_through() -> None:
+    """M5 in two holes 10 mm deep by hand: 12.5 turns each, twice; a reamer at 0.3 mm a turn."""
+    holes = [Feature(f"hole-{i}", "hole", (), size={"diameter": 4.2, "depth": 10.0}) for i in (1, 2)]
+    names = [hole.id for hole in holes]
+    tapping = {key: item for key, item in operation(features=names, role="tap", tool="tap5").items() if key != "cut"}
+    by_hand = past_of(case(op=tapping, part=block(*holes)))
+    assert by_hand.law == "tap" and by_hand.wears and not by_hand.mills
+    assert by_hand.edge_time / BOOK_ARC == pytest.approx(2 * 2 * 10.0 / 0.8 * 2.0)          # half a turn a second
+    assert by_hand.speed == pytest.approx(np.pi * 0.005 * 0.5)
+    turned = operation(features=names, role="ream", tool="reamer4",
+                       cut={"spindle_speed": "600 rpm", "feed_per_tooth": "0.05 mm"})
+    reamer = tool(name="reamer 4 mm", kind="reamer", material="hss", diameter="4 mm", flutes=6)
+    reamed = past_of(case(op=turned, part=block(*holes), in_shop=shop(reamer4=reamer)))
+    assert reamed.law == "ream" and reamed.edge_time / BOOK_ARC == pytest.approx(20.0 / 0.3 / 10.0)
+    assert reamed.speed == pytest.approx(np.pi * 0.004 * 10.0)
 
 
 def test_scale_notches() -> None:
