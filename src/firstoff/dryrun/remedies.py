@@ -27,6 +27,7 @@ from .totals import chance_spoiled
 from .walk import joint_as_routed
 
 MOST: Final = 3            #: remedies told for one check
+ROOM: Final = 0.95         #: of that, on few rows: what only just halves it there may not do so on all
 WORTH_IT: Final = 0.5      #: a remedy that does not cure its check must at least halve the chance of spoiling
 RISK: Final = 3.0          #: how much dearer than wages people hold what may go wrong; judged
 NO_LOSS: Final = 1.0       #: one that does must not make the operation worse
@@ -93,7 +94,7 @@ def _least_change(check: Check, case: Case, knob: Knob, thin: Quick, p_before: f
         cured = trial.p_check <= goal
         if cured and trial.look.within(max(case.shop.close, WORTH_IT * p_before)):
             return trial
-        most = _most_after(p_before, cured=cured)
+        most = _most_after(p_before, cured=cured) * (1.0 if cured else ROOM)
         if trial.look.within(most) and (best is None or trial.p_spoil < best.p_spoil):
             best = trial
     return best
