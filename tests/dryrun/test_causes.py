@@ -35,7 +35,7 @@ def test_a_wrong_zero_shows_in_the_height_alone() -> None:
 
 
 def test_causes_that_one_reading_cannot_tell_apart_name_the_next_one() -> None:
-    said = explained(stacked.cases(), stacked.belief(), read(width=0.06))
+    said = explained(stacked.cases(), stacked.belief(), read(width=0.05))
     assert not said.told_apart and said.ask == "measure length" and said.corrections == ()
 
 
@@ -51,6 +51,15 @@ def test_what_cannot_show_in_a_reading_is_nothing_out_of_the_usual() -> None:
     assert said.told_apart and said.ask == "" and said.causes[0].text == "nothing out of the usual"
     assert not any("radius" in cause.text for cause in said.causes) and said.causes[0].chance > 0.8
     assert sum(cause.chance for cause in said.causes) < 1.0 + 1e-9
+
+
+def test_what_else_the_job_holds_makes_no_cause_less_likely() -> None:
+    """The height is made elsewhere and was not measured: with it or without, the width tells the same."""
+    cases = stacked.cases()
+    whole, less = (explained(held, stacked.belief(), read(width=0.05)) for held in (
+        cases, [case for case in cases if case.name != "height"]))
+    assert [c.text for c in whole.causes] == [c.text for c in less.causes]
+    assert [c.chance for c in whole.causes] == pytest.approx([c.chance for c in less.causes], abs=1e-6)
 
 
 def test_sizes_not_measured_follow_what_they_share() -> None:

@@ -265,14 +265,18 @@ def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Expla
 
 
 def _as_seen(joint: _Joint, at: list[int], readings: Sequence[Reading], found: Explained) -> Explained:
-    """What could not show in these readings, however far off, counts as nothing out of the usual."""
+    """Only what could show in these readings, were it far off, is a cause of them.
+
+    What else the job holds, other parts and settings, makes none of these any less likely.
+    """
     lines, sd = joint.read(at), np.sqrt(np.diag(joint.covariance))
     usual = np.where(joint.asleep, 0.0, sd)
     wide = np.hypot([metres(r.u) for r in readings], np.sqrt((lines * usual) ** 2 @ np.ones(len(sd))))
     shows = np.any(np.abs(lines) * sd * FAR > SHOWS * wide[:, None], axis=0)
     seen = np.array([np.any(shows[joint.group_of == g]) for g in range(len(joint.groups))], dtype=np.bool_)
-    chance = np.append(np.where(seen, found.chance[:-1], 0.0), found.chance[-1] + found.chance[:-1][~seen].sum())
-    return found._replace(chance=chance)
+    each = np.where(seen, found.chance[:-1], 0.0) * len(seen) / max(int(seen.sum()), 1)
+    chance = np.append(each, found.chance[-1])
+    return found._replace(chance=chance / chance.sum())
 
 
 def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading]) -> str:
