@@ -12,7 +12,7 @@ import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import cache
+from functools import cache, cached_property
 from statistics import NormalDist
 from typing import Final, TypeVar
 
@@ -118,6 +118,11 @@ class Column:
     def key(self) -> Key:
         """(entity, parameter)."""
         return self.entity, self.parameter
+
+    @cached_property
+    def contents(self) -> bytes:
+        """All that it says, for digests."""
+        return repr(self).encode()
 
 
 @cache
@@ -266,7 +271,7 @@ class Belief:
         """A short name for the contents of these columns, for caches."""
         hasher = hashlib.blake2b(f"{self.rows}|{self.seed}".encode(), digest_size=12)
         for key in self.depends_on(keys):
-            hasher.update(repr(self.columns[key]).encode())
+            hasher.update(self.columns[key].contents)
             if key in self.moved:
                 hasher.update(self.moved[key].tobytes())
         return hasher.hexdigest()

@@ -370,6 +370,7 @@ def test_only_checks_of_this_kind_of_case_that_apply_are_run() -> None:
 
 def test_the_oldest_findings_go_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "KEPT_FILES", 3)
+    monkeypatch.setattr(room, "SPARE_FILES", 0)
     for age, name in enumerate("edcba"):
         (tmp_path / name).write_bytes(b"x")
         os.utime(tmp_path / name, (1000.0 + age, 1000.0 + age))
@@ -386,6 +387,7 @@ def test_what_this_run_used_is_not_forgotten_however_old(tmp_path: Path, monkeyp
     os.utime(mine, (1.0, 1.0))
     (tmp_path / "young").write_bytes(b"x")
     monkeypatch.setattr(room, "KEPT_FILES", 1)
+    monkeypatch.setattr(room, "SPARE_FILES", 0)
     store = power_store(tmp_path, small.belief(), monkeypatch)
     names(store, case)
     store.prune()

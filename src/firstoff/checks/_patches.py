@@ -109,11 +109,11 @@ def inside(face: Face, places: Array, one: Array, two: Array) -> npt.NDArray[np.
     odd = np.zeros(len(places), dtype=bool)
     for loop in face.outlines:
         corners = np.array(loop)
-        u, v = corners @ one, corners @ two
-        for u0, v0, u1, v1 in zip(u, v, np.roll(u, -1), np.roll(v, -1), strict=True):
-            crosses = (v0 > y) != (v1 > y)
-            if v0 != v1:
-                odd ^= crosses & (x < u0 + (y - v0) / (v1 - v0) * (u1 - u0))
+        u0, v0 = corners @ one, corners @ two
+        u1, v1 = np.roll(u0, -1), np.roll(v0, -1)
+        edge, place = np.nonzero((v0[:, None] > y) != (v1[:, None] > y))
+        across = u0[edge] + (y[place] - v0[edge]) / (v1 - v0)[edge] * (u1 - u0)[edge]
+        odd ^= np.bincount(place[x[place] < across], minlength=len(places)) % 2 == 1
     return odd
 
 

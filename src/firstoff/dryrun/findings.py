@@ -28,6 +28,7 @@ ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "p
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
+SPARE_FILES: Final = 400      #: more than that, before it is worth while to look which go
 
 
 @dataclass(frozen=True)
@@ -72,35 +73,35 @@ def _contents(case: Case) -> list[str]:
     if case.operation is not None:
         setting = case.setting
         return [
-            repr(case.operation.model_copy(update={"number": 1})), _said(setting), _said(wanted), _state(case),
-            _said(case.machine), _said(shop.classes[case.machine.like]), case.part.sha256,
-            _said(shop.tools.get(case.operation.tool or "")), _said(shop.collets.get(case.operation.collet or "")),
-            _said(shop.devices.get(setting.holding.device)), _said(wanted and shop.materials.get(wanted.material)),
-            _said(job.limits), *_screwed(case),
+            repr(case.operation.model_copy(update={"number": 1})), said(setting), said(wanted), _state(case),
+            said(case.machine), said(shop.classes[case.machine.like]), case.part.sha256,
+            said(shop.tools.get(case.operation.tool or "")), said(shop.collets.get(case.operation.collet or "")),
+            said(shop.devices.get(setting.holding.device)), said(wanted and shop.materials.get(wanted.material)),
+            said(job.limits), *_screwed(case),
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
     return [
-        _said(job.limits) if case.subject == "setting" else _said(case.limit),
-        repr(case.joint), repr(case.setting_name), _said(job.parts), _said(job.bought),
+        said(job.limits) if case.subject == "setting" else said(case.limit),
+        repr(case.joint), repr(case.setting_name), said(job.parts), said(job.bought),
         *(part.sha256 for part in case.parts.values()),
-        *(_said(case.route.settings[name]) for name in own),
-        *(f"{key} {_said(op)}" for key, op in case.route.in_order() if op.setting in own),
-        *map(_said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
+        *(said(case.route.settings[name]) for name in own),
+        *(f"{key} {said(op)}" for key, op in case.route.in_order() if op.setting in own),
+        *map(said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
                      shop.materials)),
     ]
 
 
-def _said(thing: object) -> str:
+def said(thing: object) -> str:
     """The contents of a frozen model, or of a table of them, in the order of its names; the last ones are kept."""
     known = _recent.get(id(thing))
     if known is not None and known[0] is thing:
         return known[1]
-    said = repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing)
+    words = repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing)
     while len(_recent) >= _KEPT:
         _recent.pop(next(iter(_recent)))
-    _recent[id(thing)] = thing, said
-    return said
+    _recent[id(thing)] = thing, words
+    return words
 
 
 #: words cost more than what they are looked up for; each stands with its thing, so that a number is its own
@@ -125,7 +126,7 @@ def _screwed(case: Case) -> list[str]:
     """What is screwed to what, and the parts that it goes through: how far a hole may lie off depends on it."""
     if case.op.role not in ("spot", "drill", "tap") or not case.job.joints:
         return []
-    return [_said(case.job.joints), *(part.sha256 for part in case.parts.values())]
+    return [said(case.job.joints), *(part.sha256 for part in case.parts.values())]
 
 
 def _state(case: Case) -> str:
@@ -192,9 +193,9 @@ class Findings:
     def _read(self, key: str) -> Kept | None:
         """What was found before with what is believed now; of two the one with all words."""
         best = None
-        for file in self._files.get(key, ()):
+        for name in self._files.get(key, ()):
             try:
-                found = _from_bytes(file.read_bytes(), self.belief.rows)
+                found = _from_bytes((self.folder / name).read_bytes(), self.belief.rows) if self.folder else None
             except OSError:
                 continue
             if found is not None and found.digest == self._digest_of(found.asked):
@@ -217,18 +218,20 @@ class Findings:
         if self.folder is None or not self.folder.is_dir():
             return
         used = {f"{key}.{kept.digest}" for key, kept in self._kept.items()}
+        if sum(map(len, self._files.values())) + self.computed <= KEPT_FILES + SPARE_FILES:
+            return
         files = [f for f in self.folder.iterdir() if f.name not in used]
         files.sort(key=lambda f: f.stat().st_mtime, reverse=True)
         for old in files[max(0, KEPT_FILES - len(used)):]:
             old.unlink(missing_ok=True)
 
 
-def _by_key(folder: Path | None) -> dict[str, list[Path]]:
-    """What stands on disk under each key."""
-    files: dict[str, list[Path]] = {}
+def _by_key(folder: Path | None) -> dict[str, list[str]]:
+    """The files that stand on disk under each key."""
+    files: dict[str, list[str]] = {}
     if folder is not None and folder.is_dir():
-        for file in folder.iterdir():
-            files.setdefault(file.name.partition(".")[0], []).append(file)
+        for name in os.listdir(folder):      # noqa: PTH208 - names alone, of some thousands
+            files.setdefault(name.partition(".")[0], []).append(name)
     return files
 
 

@@ -26,7 +26,7 @@ from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
-from .findings import Findings, Kept, case_key, touches, write_atomically
+from .findings import Findings, Kept, case_key, said, touches, write_atomically
 from .quick import Quick
 from .rechecked import size_remedies
 from .registry import NOT_BUILT, all_checks, all_rules
@@ -192,7 +192,7 @@ class _Search:
             hasher.update(f"{self.store.belief.digest}|{self.everything}".encode())
         hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
-        hasher.update(repr(sorted(shop.tools.items())).encode())
+        hasher.update(said(shop.tools).encode())
         for e in self.entries:
             if e.case is entry.case:
                 hasher.update(f"{e.check.name}|{e.kept.digest}|{e.kept.finding.p_fail}".encode())

@@ -74,17 +74,20 @@ def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:
 
 def relief(findings: Sequence[Finding], rows: int) -> list[float]:
     """By how much the chance of spoiling anything would fall if each check alone could not happen."""
-    total = log_survival(findings, rows)
-    whole = float(-np.expm1(total).mean())
+    survival = np.exp(log_survival(findings, rows))
     groups = [f for f in findings if f.joint_group]
     out = []
     for f in findings:
-        if f.joint_group:
+        if f.p_rows is None or not f.p_rows.any():
+            gain = 0.0
+        elif f.joint_group:
             own = [g for g in groups if g.joint_group == f.joint_group]
-            less = log_survival(own, rows) - log_survival([g for g in own if g is not f], rows)
+            without = log_survival([g for g in own if g is not f], rows) - log_survival(own, rows)
+            gain = float((survival * np.expm1(without)).mean())
         else:
-            less = log_survival([f], rows)
-        out.append(whole - float(-np.expm1(total - less).mean()))
+            p = np.minimum(f.p_rows, ALMOST_CERTAIN)
+            gain = float((survival * p / (1.0 - p)).mean())
+        out.append(gain)
     return out
 
 
