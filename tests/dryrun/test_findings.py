@@ -17,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.belief import Belief, Column, Level, LogNormal
-from firstoff.checks.base import Case, Check, Finding, Spread
+from firstoff.checks.base import Case, Check, Finding, Past, Spread
 from firstoff.dryrun import findings as room
 from firstoff.dryrun import looking
 from firstoff.dryrun.findings import (
@@ -29,9 +29,10 @@ from firstoff.dryrun.findings import (
     write_atomically,
 )
 from firstoff.errors import NameUnknown, OutOfRange
+from firstoff.job.edits import apply_edits
 from firstoff.shop.models import Shop
 from tests.checks import builders
-from tests.dryrun import small
+from tests.dryrun import small, stacked
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -180,10 +181,62 @@ def test_rows_and_seed_are_in_the_key() -> None:
     assert len(keys) == 3
 
 
-@pytest.mark.parametrize("name", ["height", "screws"])
-def test_limits_and_joints_look_at_how_their_parts_are_made(name: str) -> None:
-    other = small.route(((f"operations.{small.FACE}.cut.depth_of_cut", "0.9 mm"),))
+@pytest.mark.parametrize(("name", "edit"), [("height", ("removes", "0.9 mm")), ("screws", ("removes", "0.9 mm")),
+                                            ("screws", ("cut.depth_of_cut", "0.9 mm"))])
+def test_limits_and_joints_look_at_how_their_parts_are_made(name: str, edit: tuple[str, str]) -> None:
+    other = small.route(((f"operations.{small.FACE}.{edit[0]}", edit[1]),))
     assert case_key(small.cases(other)[name], small.belief()) != case_key(small.cases()[name], small.belief())
+
+
+def limits_after(store: Findings, *edits: tuple[str, str]) -> dict[str, float | None]:
+    """The limits of the block that is milled all round, its route edited."""
+    planned = apply_edits(stacked.route(), edits)
+    return {case.name: kept.finding.p_fail for case in stacked.cases(stacked.job("±0.02 mm"), planned)
+            if case.limit is not None for kept in store.of(case)}
+
+
+def test_a_limit_is_computed_anew_for_the_cuts_that_it_stands_on_and_for_no_other(tmp_path: Path) -> None:
+    believed = stacked.belief()
+    store = Findings(believed, tmp_path)
+    before, cut = limits_after(store), "operations.side-4.cut.width_of_cut"
+    assert store.computed == 3
+    after = limits_after(store, (cut, "0.1 mm"))
+    assert store.computed == 5, "the width, and the height, which the same cutter mills later, less blunt"
+    assert after["width"] != before["width"] and after["length"] == before["length"]
+    assert limits_after(Findings(believed, None), (cut, "0.1 mm")) == after, "as if nothing had been kept"
+    later = Findings(believed, tmp_path)
+    assert limits_after(later) == before and limits_after(later, (cut, "0.1 mm")) == after and later.computed == 0
+
+
+def test_a_limit_that_could_not_be_told_is_looked_at_again_when_any_cut_changes() -> None:
+    store = Findings(stacked.belief())
+    bad = ("operations.side-4.stickout", "0.01 mm")
+    planned = apply_edits(stacked.route(), (bad,))
+    case = next(c for c in stacked.cases(planned=planned) if c.name == "width")
+    told = room.evaluate(looking.checks_of(case)[0], case, Belief({}, 64))
+    assert told.finding.p_rows is None and {name for name, _ in told.finding.reads} == set(planned.operations)
+    assert limits_after(store)["width"] is not None
+
+
+def test_cases_of_two_routes_are_alike_but_for_what_was_edited() -> None:
+    store, planned = Findings(stacked.belief()), stacked.route()
+    edited = apply_edits(planned, (("operations.side-4.cut.width_of_cut", "0.1 mm"),))
+    one, two = ({(c.subject, c.name): c for c in stacked.cases(planned=route)} for route in (planned, edited))
+    other = {name for (_, name), case in two.items() if not store.alike(case, one["operation", name]
+             if ("operation", name) in one else one[_, name])}
+    assert "side-4" in other and not {"side-1", "side-2", "side-3"} & other
+    assert {"width", "height"} <= other, "limits may stand on it"
+
+
+def test_what_blunts_a_tool_is_all_that_its_wear_is_known_by() -> None:
+    from firstoff.checks._life import used
+
+    believed = builders.belief()
+    past = Past("first", "em6", "carbide", "steel", "dry", False, False, 60.0, 0.0, 1e-6, 40.0, 2e-5, 1e-3, 1.5)
+    other = replace(past, setting="second", seconds=90.0, cooling=5.0, volume=2e-6, depth=2e-3, operation="else")
+    assert past.blunts == other.blunts
+    assert used([past], None, believed) == pytest.approx(used([other], None, believed))
+    assert used([past], None, believed) != pytest.approx(used([replace(past, edge_time=80.0)], None, believed))
 
 
 def test_a_joint_looks_at_both_its_parts_and_a_limit_at_its_own() -> None:

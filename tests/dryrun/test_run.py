@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from functools import cache
@@ -12,6 +13,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, Column, Level, LogNormal
+from firstoff.checks.base import Remedy
 from firstoff.dryrun import run as room
 from firstoff.dryrun.cost import expected_loss
 from firstoff.dryrun.findings import Findings
@@ -230,7 +232,7 @@ def test_one_changed_number_computes_its_operation_and_what_looks_at_it(warm: Pa
 
 
 def test_a_damaged_memory_of_remedies_is_only_a_missing_one(warm: Path) -> None:
-    texts = (b"", b"7", b"[[1]]", b'[{"text": "x"}]', b"\xe9\xff")
+    texts = (b"", b"7", b"[[1]]", b'{"edited": {}, "remedies": [{"text": "x"}]}', b"\xe9\xff")
     files = sorted((warm / "instead").iterdir())
     assert files
     for index, file in enumerate(files):
@@ -238,11 +240,21 @@ def test_a_damaged_memory_of_remedies_is_only_a_missing_one(warm: Path) -> None:
     assert [c.instead for c in run(cache=warm).checks] == [c.instead for c in checked().checks]
 
 
-@pytest.mark.parametrize("text", [b"", b"7", b"[[1]]", b'[{"text": "x"}]', b"\xe9\xff", b'[{"edits": 3}]'])
+@pytest.mark.parametrize("text", [b"", b"7", b"[[1]]", b'[{"text": "x"}]', b"\xe9\xff",
+                                  b'{"edited": {}, "remedies": [{"edits": 3}]}', b'{"remedies": []}'])
 def test_what_is_no_remedy_is_not_read_as_one(text: bytes, tmp_path: Path) -> None:
     (tmp_path / "a").write_bytes(text)
-    assert room._read_remedies(tmp_path / "a") is None
-    assert room._read_remedies(tmp_path / "gone") is None and room._read_remedies(None) is None
+    for file in (tmp_path / "a", tmp_path / "gone", None):
+        assert room._read_remedies(file, small.route()) is None
+
+
+def test_a_remedy_is_looked_for_again_when_the_operation_that_it_changes_has_changed(tmp_path: Path) -> None:
+    route, file = small.route(), tmp_path / "a"
+    found = (Remedy("shallower", ((f"operations.{SINK}.cut.depth_of_cut", "1 mm"),), 0.1, 2.0),)
+    file.write_text(json.dumps({"edited": room._edited(found, route), "remedies": [vars(r) for r in found]}))
+    assert room._read_remedies(file, route) == found
+    same, other = (small.route(((f"operations.{name}.cut.feed_per_tooth", "0.02 mm"),)) for name in (FACE, SINK))
+    assert room._read_remedies(file, same) == found and room._read_remedies(file, other) is None
 
 
 def test_what_a_part_is_worth_is_asked_anew(warm: Path) -> None:

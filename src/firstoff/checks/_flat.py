@@ -18,9 +18,9 @@ from ..stack.spring import bow_after_skin
 from ._chance import known
 from ._lapped import LAPPED_SD
 from ._makers import Broken, Made, cuts_of, is_wall
-from ._push import left_on, operation_case
+from ._push import operation_case
 from ._sizes import Sized, face_of, needs
-from ._surfaces import Source
+from ._surfaces import Source, cut_digest, left_by
 from .base import Case
 from .si import metres, value
 
@@ -49,13 +49,14 @@ def flat(case: Case, limit: Limit, belief: Belief) -> Sized:
         flatter = {f"flat_lap:{made.op_name}": Source("how true it is lapped", made.op_name,
                                                       lambda belief: np.full(belief.rows, metres(LAPPED_SD)))}
         return Sized(dict.fromkeys(flatter, 1.0), (), flatter, "", made.op_name)
+    reads = made.op_name, cut_digest(operation_case(case, made.op_name))
     sources = {
         f"flat_spring:{made.op_name}": Source("spring of the bar when it is let go", made.setting_name,
                                               lambda belief: _spring(case, belief, made), lasting=True),
         f"flat_tram:{made.op_name}": Source("spindle out of tram", "", lambda belief: _rows(case, belief, made),
-                                            lasting=True),
+                                            lasting=True, reads=reads),
         f"flat_uneven:{made.op_name}": Source("push-off", made.op_name, lambda belief: _uneven(case, belief, made),
-                                              lasting=True),
+                                              lasting=True, reads=reads),
         f"flat_repeat:{made.op_name}": Source("the repeat of the axes", made.op_name,
                          lambda belief: known(belief, f"machine:{made.setting.machine}", "positioning", 0.0)),
     }
@@ -74,8 +75,7 @@ def _rows(case: Case, belief: Belief, made: Made) -> Rows:
 def _uneven(case: Case, belief: Belief, made: Made) -> Rows:
     if made.op.tool is None:
         return np.zeros(belief.rows)
-    left = left_on(operation_case(case, made.op_name), belief, "wall" if is_wall(made) else "floor")
-    return np.zeros(belief.rows) if left is None else UNEVEN * np.abs(left)
+    return UNEVEN * np.abs(left_by(operation_case(case, made.op_name), "wall" if is_wall(made) else "floor")(belief))
 
 
 def _spring(case: Case, belief: Belief, made: Made) -> Rows:

@@ -17,16 +17,18 @@ from .si import cubic_metres, metres, working_diameter
 
 #: A tap wrench, half a turn a second [rad/s]; judged.
 BY_HAND: Final = np.pi
-#: the last case asked for and its answer, since several checks of one case ask
-_last: list[tuple[Case, Past]] = []
+#: the last cases asked for, each with its answer, since several checks of one case ask
+_last: dict[int, tuple[Case, Past]] = {}
+_KEPT: Final = 1024
 
 
 def past_of(case: Case) -> Past:
     """An operation as those after it see it; also as its own checks of heat and wear do."""
-    kept = _last[0] if _last else None
-    if kept is None or kept[0] is not case:
-        kept = (case, _past_of(case))
-        _last[:] = [kept]
+    kept = _last.get(id(case))
+    if kept is None:
+        while len(_last) >= _KEPT:
+            _last.pop(next(iter(_last)))
+        kept = _last[id(case)] = case, _past_of(case)
     return kept[1]
 
 

@@ -51,6 +51,10 @@ class Sized:
         """Whether it is made for the middle of its limits, since it is measured before it is done."""
         return bool(self.measured) or self.lapped
 
+    def reads(self) -> tuple[tuple[str, str], ...]:
+        """The operations whose cuts it stands on, each with a digest of it."""
+        return tuple(sorted({found for name in self.names() if (found := self.sources[name].reads) is not None}))
+
     def names(self) -> tuple[str, ...]:
         """The sources that move it, those that cancel left out."""
         lines = (self.middle, *self.corners)

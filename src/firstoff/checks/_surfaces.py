@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from hashlib import blake2b
 from typing import Final
 
 import numpy as np
@@ -69,12 +70,14 @@ class Source:
         where: the setting or operation that it belongs to; empty for the machine's own.
         rows: tells of a belief its standard deviation by row, or its value where it is the same all day [m, or rad].
         lasting: whether it is the same all day.
+        reads: the operation whose cut it is computed from, and a digest of that; None for none.
     """
 
     label: str
     where: str
     rows: Callable[[Belief], Rows]
     lasting: bool = False
+    reads: tuple[str, str] | None = None
 
 
 class _Kept:
@@ -101,10 +104,7 @@ def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
 
     The same operation on another route, changed elsewhere, leaves the same.
     """
-    worn = [(past.material, past.tool_material, past.coolant, past.notched, past.wears, past.speed, past.chip,
-             past.deep, past.edge_time, past.law) for past in since_fresh(case)]
-    key = (side, repr(case.op.model_copy(update={"number": 1, "features": ()})), repr(case.tool), case.machine_name,
-           case.material_name, repr(worn))
+    key = side, cut_digest(case)
     if key not in _left:
         while len(_left) >= OPERATIONS:
             _left.pop(next(iter(_left)))
@@ -112,7 +112,15 @@ def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
     return _left[key]
 
 
-_left: dict[tuple[str, ...], _Kept] = {}
+_left: dict[tuple[Side, str], _Kept] = {}
+
+
+def cut_digest(case: Case) -> str:
+    """A short name for all that an operation's cut is known by, and how its tool was worn before."""
+    worn = [past.blunts for past in since_fresh(case)]
+    said = (case.op.model_copy(update={"number": 1, "features": ()}), case.shop.tools.get(case.op.tool or ""),
+            case.machine_name, case.material_name, worn)
+    return blake2b(repr(said).encode(), digest_size=8).hexdigest()
 
 
 def _as_cut(case: Case, belief: Belief, side: Side) -> Rows:
@@ -394,8 +402,10 @@ class Surfaces:
     def _pushed(self, made: Made) -> str:
         """What the cut leaves on, by row."""
         side: Side = "wall" if is_wall(made) else "floor"
-        left = left_by(operation_case(self.case, made.op_name), side) if made.op.tool else _nothing
-        return self._lasting(f"pushed:{made.op_name}:{side}", "push-off", made.op_name, left)
+        case = operation_case(self.case, made.op_name)
+        return self.known_as(f"pushed:{made.op_name}:{side}", Source(
+            "push-off", made.op_name, left_by(case, side) if made.op.tool else _nothing, lasting=True,
+            reads=(made.op_name, cut_digest(case))))
 
     def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
         """Error of travel: so much a metre from zero."""

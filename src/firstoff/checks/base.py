@@ -90,6 +90,12 @@ class Past:
         """Whether it takes chips off with a milling cutter."""
         return self.chip > 0.0 and self.volume > 0.0
 
+    @property
+    def blunts(self) -> tuple[object, ...]:
+        """All of it that tells how it wears a tool."""
+        return (self.tool, self.tool_material, self.material, self.coolant, self.notched, self.fresh, self.mills,
+                self.wears, self.speed, self.chip, self.deep, self.edge_time, self.law)
+
 
 @dataclass(frozen=True)
 class Case:
@@ -203,6 +209,7 @@ class Finding:
     because: str
     settle_by: str = ""                            # the test or measurement that would tell
     joint_group: str = ""                          # findings whose chance is counted once, together
+    reads: tuple[tuple[str, str], ...] = ()        # operations whose cuts it stands on, each with a digest
     to_try: str = ""                               # what to set instead when it happens all the same, as far as known
 
     @property

@@ -37,8 +37,8 @@ _BY_KIND: Final[dict[str, Callable[[Case, Limit, Belief], Sized]]] = {
 }
 #: chances below it are added up over the corners
 _RARE = 1e-4
-#: where corners are told apart, that each row looks at: the rows together count
-_POINTS = 32
+#: where corners are told apart, that all rows together look at: what one of them misses averages out
+_MANY = 65536
 #: no size is known better than to this [m]; it keeps a likelihood finite
 _NARROWEST = 1e-8
 
@@ -108,7 +108,7 @@ def chance_by_row(came: Expected, belief: Belief, low: float, high: float) -> Ro
     products = (lines[:, None] * lines).reshape(-1, lines.shape[1])
     corners = (products @ (came.spreads.sd[:, likely] * scale[likely]) ** 2).T.reshape(-1, len(lines), len(lines))
     apart[likely] = joint_chance_out(
-        offset[likely], corners, np.full(len(lines), low), np.full(len(lines), high), points=_POINTS)
+        offset[likely], corners, np.full(len(lines), low), np.full(len(lines), high), points=_MANY // belief.rows)
     return np.asarray(apart)
 
 
@@ -131,7 +131,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, came.found)}")
     return Finding(NAME, case.subject, case.name, "size", p, Spread.of(micrometres(reach)),
                    Spread.of(micrometres(half)), "µm", because, _settle(case, came.found),
-                   joint_group=group(case.part_name))
+                   joint_group=group(case.part_name), reads=came.found.reads())
 
 
 def too_coarse(limit: Limit, instrument: Instrument | None) -> bool:

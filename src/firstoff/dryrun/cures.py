@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -60,16 +60,30 @@ def cures_of(case: Case, belief: Belief, p: float, remake: float) -> tuple[Cure,
         p: chance that it is out as planned [1].
         remake: minutes that the part costs when it is lost [min].
     """
-    belief = belief.thinned(range(0, belief.rows, THIN))
-    came = expected(case, belief)
+    few = _few(belief)
+    came = expected(case, few.belief)
     kinds = dict.fromkeys(came.found.sources[name].label for name in came.found.names())
-    found = [Cure(f"without {label}", _without(case, belief, came, label)) for label in kinds]
-    changes = list(_otherwise(case, belief, came, remake, p))
-    paying = [cure for cure in changes if (cure.saves or 0.0) > 0.0 or remake == 0.0]
-    worth = [cure for cure in (*found, *paying) if cure.p_after < WORTH * p]
-    told = [sorted((cure for cure in worth if bool(cure.edits) is can), key=lambda cure: cure.p_after)[:CURES]
-            for can in (True, False)]
-    return tuple(sorted((*told[0], *told[1]), key=lambda cure: cure.p_after))
+    found = (Cure(f"without {label}", _without(case, few.belief, came, label)) for label in kinds)
+    return tuple(sorted((*_best(found, p), *changes_of(case, belief, p, remake)), key=lambda cure: cure.p_after))
+
+
+def changes_of(case: Case, belief: Belief, p: float, remake: float) -> tuple[Cure, ...]:
+    """Other ways to make its faces that pay, the best first.
+
+    Args:
+        case: of the limit.
+        belief: what is believed.
+        p: chance that it is out as planned [1].
+        remake: minutes that the part costs when it is lost [min].
+    """
+    few = _few(belief)
+    changes = _otherwise(case, few, expected(case, few.belief), remake, p)
+    return _best((cure for cure in changes if (cure.saves or 0.0) > 0.0 or remake == 0.0), p)
+
+
+def _best(cures: Iterable[Cure], p: float) -> tuple[Cure, ...]:
+    """The few that lower the chance most, of those that lower it enough to be told."""
+    return tuple(sorted((cure for cure in cures if cure.p_after < WORTH * p), key=lambda cure: cure.p_after)[:CURES])
 
 
 def chance_of(case: Case, belief: Belief, found: Sized) -> float:
@@ -95,16 +109,25 @@ def _without(case: Case, belief: Belief, came: Expected, label: str) -> float:
     return chance_of(case, belief, less)
 
 
-def _otherwise(case: Case, belief: Belief, came: Expected, remake: float, p: float) -> Iterator[Cure]:
+def _few(belief: Belief) -> Quick:
+    """The belief on few rows; the last is kept, since all limits ask."""
+    if not _last or _last[0][0] is not belief:
+        _last[:] = [(belief, Quick(belief.thinned(range(0, belief.rows, THIN))))]
+    return _last[0][1]
+
+
+_last: list[tuple[Belief, Quick]] = []
+
+
+def _otherwise(case: Case, thin: Quick, came: Expected, remake: float, p: float) -> Iterator[Cure]:
     """Other ways to make it, each edited into the route and looked at there."""
-    thin = Quick(belief)
     for way in (*in_its_part(case, came, thin), *across_parts(case, came)):
         then = replace(case, route=apply_edits(case.route, way.edits))
         try:
-            found = expected(then, belief)
+            found = expected(then, thin.belief)
         except (Broken, NameUnknown):
             continue        # made like that it could not be followed any more
-        after = float(chance_by_row(found, belief, *bounds(limit_of(case))).mean())
+        after = float(chance_by_row(found, thin.belief, *bounds(limit_of(case))).mean())
         saves = (p - after) * remake - minutes_more(case.route, then.route, case.shop)
         yield Cure(way.text, after, saves, way.edits)
 

@@ -11,7 +11,8 @@ import hashlib
 import json
 import os
 import tempfile
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -20,14 +21,18 @@ import numpy as np
 
 from ..belief import LASTING, Belief, Key, Rows, watched
 from ..checks._life import since_fresh
+from ..checks._push import operation_case
+from ..checks._surfaces import cut_digest
 from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
+from ..job.route import Cut, Operation
 from .looking import Look, checks_of
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
+KEPT_CASES: Final = 2000      #: of which the keys are kept in a run
 SPARE_FILES: Final = 400      #: more than that, before it is worth while to look which go
 
 
@@ -86,7 +91,8 @@ def _contents(case: Case) -> list[str]:
         repr(case.joint), repr(case.setting_name), said(job.parts), said(job.bought),
         *(part.sha256 for part in case.parts.values()),
         *(said(case.route.settings[name]) for name in own),
-        *(f"{key} {said(op)}" for key, op in case.route.in_order() if op.setting in own),
+        *(f"{key} {planned(op) if case.limit is not None else said(op)}"
+          for key, op in case.route.in_order() if op.setting in own),
         *map(said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
                      shop.materials)),
     ]
@@ -94,31 +100,44 @@ def _contents(case: Case) -> list[str]:
 
 def said(thing: object) -> str:
     """The contents of a frozen model, or of a table of them, in the order of its names; the last ones are kept."""
-    known = _recent.get(id(thing))
+    return _kept_words(thing, lambda: repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing))
+
+
+def planned(operation: Operation) -> str:
+    """The contents of an operation but for the numbers of its cut: of those a limit says itself which it reads."""
+    update = {"cut": Cut(), "stickout": None, "collet": None}
+    return _kept_words(operation, lambda: repr(operation.model_copy(update=update)), "planned")
+
+
+def _kept_words(thing: object, words: Callable[[], str], kind: str = "") -> str:
+    known = _recent.get((id(thing), kind))
     if known is not None and known[0] is thing:
         return known[1]
-    words = repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing)
     while len(_recent) >= _KEPT:
         _recent.pop(next(iter(_recent)))
-    _recent[id(thing)] = thing, words
-    return words
+    _recent[id(thing), kind] = thing, words()
+    return _recent[id(thing), kind][1]
 
 
 #: words cost more than what they are looked up for; each stands with its thing, so that a number is its own
-_recent: dict[int, tuple[object, str]] = {}
+_recent: dict[tuple[int, str], tuple[object, str]] = {}
 _KEPT: Final = 4096
 
 
 def _past(case: Case) -> str:
     """What was made before with the same tool or in the same setting, for checks that look back."""
-    own = [p for p in case.before if p.tool == case.op.tool or p.setting == case.setting_name]
-    return hashlib.blake2b(repr(own).encode(), digest_size=8).hexdigest()
+    return hashlib.blake2b(repr(_looked_at(case)).encode(), digest_size=8).hexdigest()
+
+
+def _looked_at(case: Case) -> list[object]:
+    """What warmed the part in the same setting, and what blunted the same tool anywhere."""
+    return [p if p.setting == case.setting_name else p.blunts for p in case.before
+            if p.tool == case.op.tool or p.setting == case.setting_name]
 
 
 def _wear(case: Case) -> str:
     """What its tool has milled before as it stands in the spindle, for checks that feel how blunt it is."""
-    worn_by = [(p.material, p.tool_material, p.coolant, p.notched, p.speed, p.chip, p.edge_time)
-               for p in since_fresh(case) if p.mills]
+    worn_by = [p.blunts for p in since_fresh(case)]
     return hashlib.blake2b(repr(worn_by).encode(), digest_size=8).hexdigest()
 
 
@@ -153,7 +172,8 @@ class Findings:
     def __init__(self, belief: Belief, folder: Path | None = None) -> None:
         self.belief, self.folder = belief, folder
         self.computed = 0
-        self._kept: dict[str, Kept] = {}
+        self._kept: dict[str, list[Kept]] = {}
+        self._cases: dict[int, tuple[Case, list[tuple[Check, str]]]] = {}     # a case stands with its keys
         self._digests: dict[tuple[Key, ...], str] = {}
         self._files = _by_key(folder)
 
@@ -162,9 +182,13 @@ class Findings:
         keyed = self._keyed(case)
         return tuple(self._one(check, case, key, told=told) for check, key in keyed)
 
-    def keys(self, case: Case) -> tuple[str, ...]:
-        """What the findings of a case stand under: the same for two cases in which the same is found."""
-        return tuple(key for _, key in self._keyed(case))
+    def alike(self, case: Case, other: Case) -> bool:
+        """Whether the same is found in two cases: a case of two routes, changed elsewhere."""
+        if _untouched(case, other):
+            return True
+        if case.limit is not None and _own_operations(case) != _own_operations(other):
+            return False
+        return self._keyed(case) == self._keyed(other)
 
     def look(self, case: Case) -> Look:
         """The same check by check, for a sum, as far as it is asked for."""
@@ -174,6 +198,14 @@ class Findings:
                     lambda check: self._one(check, case, keys[check.name], told=False).finding)
 
     def _keyed(self, case: Case) -> list[tuple[Check, str]]:
+        known = self._cases.get(id(case))
+        if known is None:
+            while len(self._cases) >= KEPT_CASES:
+                self._cases.pop(next(iter(self._cases)))
+            known = self._cases[id(case)] = case, self._keyed_anew(case)
+        return known[1]
+
+    def _keyed_anew(self, case: Case) -> list[tuple[Check, str]]:
         key, checks = case_key(case, self.belief), checks_of(case)
         back = {c.name for c in checks if c.looks_back or (c.looks_back_at is not None and c.looks_back_at(case))}
         past = f"-{_past(case)}" if back else ""
@@ -182,25 +214,34 @@ class Findings:
                     f"{past if c.name in back else wear if c.feels_wear else ''}") for c in checks]
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
-        found = self._kept.get(key) or self._read(key)
+        if key not in self._kept:
+            self._kept[key] = self._read(key)
+        found = self._fitting(key, case)
         if found is None or (told and not found.told):
             found = evaluate(check, case, self.belief, told=told)
             self.computed += 1
             self._write(key, found)
-        self._kept[key] = found
+            self._kept[key].append(found)
         return found
 
-    def _read(self, key: str) -> Kept | None:
-        """What was found before with what is believed now; of two the one with all words."""
-        best = None
+    def _fitting(self, key: str, case: Case) -> Kept | None:
+        """Of what is kept under a key what stands on the cuts of this route; of two the one with all words."""
+        fit = [kept for kept in self._kept[key] if all(
+            name in case.route.operations and cut_digest(operation_case(case, name)) == digest
+            for name, digest in kept.finding.reads)]
+        return max(fit, key=lambda kept: kept.told, default=None)
+
+    def _read(self, key: str) -> list[Kept]:
+        """What was found before with what is believed now."""
+        kept = []
         for name in self._files.get(key, ()):
             try:
                 found = _from_bytes((self.folder / name).read_bytes(), self.belief.rows) if self.folder else None
             except OSError:
                 continue
             if found is not None and found.digest == self._digest_of(found.asked):
-                best = found if best is None or found.told else best
-        return best
+                kept.append(found)
+        return kept
 
     def _digest_of(self, asked: tuple[Key, ...]) -> str:
         if asked not in self._digests:
@@ -211,19 +252,38 @@ class Findings:
         if self.folder is None:
             return
         self.folder.mkdir(parents=True, exist_ok=True)
-        write_atomically(self.folder / f"{key}.{kept.digest}", _to_bytes(kept))
+        write_atomically(self.folder / _file_name(key, kept), _to_bytes(kept))
 
     def prune(self) -> None:
         """Forget the oldest findings on disk beyond `KEPT_FILES`, but for those that this run has used."""
         if self.folder is None or not self.folder.is_dir():
             return
-        used = {f"{key}.{kept.digest}" for key, kept in self._kept.items()}
+        used = {_file_name(key, kept) for key, found in self._kept.items() for kept in found}
         if sum(map(len, self._files.values())) + self.computed <= KEPT_FILES + SPARE_FILES:
             return
         files = [f for f in self.folder.iterdir() if f.name not in used]
         files.sort(key=lambda f: f.stat().st_mtime, reverse=True)
         for old in files[max(0, KEPT_FILES - len(used)):]:
             old.unlink(missing_ok=True)
+
+
+def _own_operations(case: Case) -> dict[str, Operation]:
+    """The operations that a limit or joint may look at."""
+    settings = case.route.settings
+    return {name: op for name, op in case.route.operations.items() if touches(case, settings[op.setting].workpiece)}
+
+
+def _untouched(case: Case, other: Case) -> bool:
+    """Whether nothing of an operation differs, nor of what came before it: quick to see where a route was edited."""
+    if case.operation is None or case.operation is not other.operation or case.run or other.run:
+        return False
+    return case.setting == other.setting and case.state == other.state and _looked_at(case) == _looked_at(other)
+
+
+def _file_name(key: str, kept: Kept) -> str:
+    """Under its key and what it was found with."""
+    stands_on = hashlib.blake2b(repr(kept.finding.reads).encode(), digest_size=4).hexdigest()
+    return f"{key}.{kept.digest}{stands_on if kept.finding.reads else ''}"
 
 
 def _by_key(folder: Path | None) -> dict[str, list[str]]:
@@ -246,6 +306,9 @@ def evaluate(check: Check, case: Case, belief: Belief, *, told: bool = True) -> 
     """
     watch = watched(belief if told else belief.wordless())
     finding = found_by(check, case, watch)
+    if case.limit is not None and finding.p_rows is None:      # it did not come so far as to say what it reads
+        reads = tuple((name, cut_digest(operation_case(case, name))) for name in _own_operations(case))
+        finding = replace(finding, reads=reads)
     asked = tuple(sorted(watch.asked))
     lasting = _lasting(check, case, belief, finding, asked) if told else None
     return Kept(finding, lasting, asked, belief.digest_of(asked), told)
@@ -296,7 +359,7 @@ def _to_bytes(kept: Kept) -> bytes:
     head = {
         "check": f.check, "subject": f.subject, "name": f.name, "at_risk": f.at_risk, "demand": f.demand,
         "capacity": f.capacity, "unit": f.unit, "because": f.because, "settle_by": f.settle_by,
-        "joint_group": f.joint_group, "to_try": f.to_try, "asked": kept.asked,
+        "joint_group": f.joint_group, "reads": f.reads, "to_try": f.to_try, "asked": kept.asked,
         "digest": kept.digest, "told": kept.told,
         "rows": 0 if f.p_rows is None else len(f.p_rows),
         "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
@@ -315,6 +378,7 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
             return None
         asked = tuple((a, b) for a, b in head.pop("asked"))
         digest, told = head.pop("digest"), head.pop("told")
+        head["reads"] = tuple((a, b) for a, b in head["reads"])
         values = np.frombuffer(body, dtype="<f8")
         p_rows = values[: sizes[0]] if sizes[0] else None
         lasting = values[sizes[0]:] if sizes[1] else None

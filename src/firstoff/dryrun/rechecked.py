@@ -11,7 +11,7 @@ from ..errors import FirstoffError
 from ..job.edits import apply_edits
 from ..job.possible import route_can_be
 from .cost import expected_loss, wages
-from .cures import Cure, cures_of
+from .cures import Cure, changes_of
 from .findings import Findings
 from .registry import all_checks
 from .remedies import Edits
@@ -71,9 +71,13 @@ _Found = list[tuple[Finding, Case]]
 
 def _changed(cases: Iterable[Case], others: Iterable[Case], findings: Findings) -> _Found:
     """What is found in the cases that the others have not, or have otherwise."""
-    known = {(c.subject, c.name, *findings.keys(c)) for c in others}
-    return [(kept.finding, c) for c in cases if (c.subject, c.name, *findings.keys(c)) not in known
-            for kept in findings.of(c, told=False)]
+    known = {(c.subject, c.name): c for c in others}
+
+    def same(case: Case) -> bool:
+        other = known.get((case.subject, case.name))
+        return other is not None and findings.alike(case, other)
+
+    return [(kept.finding, c) for c in cases if not same(c) for kept in findings.of(c, told=False)]
 
 
 def _breaks(was: _Found, now: _Found, close: float) -> str:
@@ -153,7 +157,7 @@ def size_remedies(case: Case, p: float, cases: Sequence[Case], findings: Finding
         findings: the store that full checks go through.
     """
     remake = part_minutes(case.part_name or "", cases)
-    looked = [cure for cure in cures_of(case, findings.belief, p, remake) if cure.edits][:MOST]
+    looked = changes_of(case, findings.belief, p, remake)[:MOST]
     full = cures_in_full(looked, case, p, remake, cases, findings)
     return tuple(Remedy(cure.text, cure.edits, cure.p_after, minutes, wages(minutes, case.shop), cure.breaks)
                  for cure in full for minutes in (cure.minutes or 0.0,))

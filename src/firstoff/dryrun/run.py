@@ -159,7 +159,7 @@ class _Search:
     def remedies(self, entry: _Entry) -> tuple[Remedy, ...]:
         """What was found before, or is found now."""
         file = self.cache / "instead" / self._key(entry) if self.cache else None
-        known = _read_remedies(file)
+        known = _read_remedies(file, entry.case.route)
         if known is not None:
             return known
         if entry.case.limit is not None:
@@ -169,7 +169,8 @@ class _Search:
             found = remedies_for(entry.check, entry.case, own, self.store, self.thin, self._limits_of(entry.case))
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
-            write_atomically(file, json.dumps([vars(r) for r in found]).encode())
+            table = {"edited": _edited(found, entry.case.route), "remedies": [vars(r) for r in found]}
+            write_atomically(file, json.dumps(table).encode())
         return found
 
     def _limits_of(self, case: Case) -> tuple[Case, ...]:
@@ -181,15 +182,17 @@ class _Search:
         return tuple(found.values())
 
     @cached_property
-    def everything(self) -> str:
-        """The keys of all cases of the walk."""
-        return ",".join(case_key(case, self.store.belief) for case in self.cases)
+    def belief_digest(self) -> str:
+        """Of all that is believed."""
+        return self.store.belief.digest
 
     def _key(self, entry: _Entry) -> str:
         hasher = hashlib.blake2b(digest_size=16)
         shop = entry.case.shop
-        if entry.case.limit is not None:       # what is then found everywhere else counts, too
-            hasher.update(f"{self.store.belief.digest}|{self.everything}".encode())
+        if entry.case.limit is not None:
+            # what else would be found then counts too; but not the numbers of cuts that neither make its faces
+            # nor are changed themselves: what they do, they do with the change as without
+            hasher.update(f"{self.belief_digest}|{entry.kept.finding.reads!r}".encode())
         hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
@@ -217,12 +220,20 @@ def _with_line(entry: _Entry, said: Verdict) -> Finding:
     return replace(finding, because=f"{finding.because}; hardest in line {line} of {case.run.file}")
 
 
-def _read_remedies(file: Path | None) -> tuple[Remedy, ...] | None:
+def _edited(remedies: Sequence[Remedy], route: Route) -> dict[str, str]:
+    """What stands in the route of each operation that one of these changes touches."""
+    names = {path.split(".")[1] for remedy in remedies for path, _ in remedy.edits if path.startswith("operations.")}
+    return {name: said(route.operations[name]) for name in sorted(names) if name in route.operations}
+
+
+def _read_remedies(file: Path | None, route: Route) -> tuple[Remedy, ...] | None:
+    """What was found before, where no operation that it would change has changed since."""
     if file is None or not file.is_file():
         return None
     try:
         table = json.loads(file.read_bytes())
-        return tuple(Remedy(**{**row, "edits": tuple((a, b) for a, b in row["edits"])}) for row in table)
+        found = tuple(Remedy(**{**row, "edits": tuple((a, b) for a, b in row["edits"])}) for row in table["remedies"])
+        return found if table["edited"] == _edited(found, route) else None
     except (ValueError, TypeError, KeyError):
         return None
 

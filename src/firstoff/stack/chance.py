@@ -84,7 +84,7 @@ def joint_chance_out(
     for k in range(size):
         if single[:, k].max(initial=0.0) > _LOWEST:
             total += single[:, k] * _share_of_one(k, rows, matrix, (low, high), (below[:, k], above[:, k]), wide,
-                                                  max(POINTS // points, 1))
+                                                  max(POINTS // max(points, 1), 1))
     return np.clip(total, single.max(axis=1), np.minimum(single.sum(axis=1), 1.0))
 
 
