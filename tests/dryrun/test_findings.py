@@ -198,14 +198,14 @@ def limits_after(store: Findings, *edits: tuple[str, str]) -> dict[str, float | 
 def test_a_limit_is_computed_anew_for_the_cuts_that_it_stands_on_and_for_no_other(tmp_path: Path) -> None:
     believed = stacked.belief()
     store = Findings(believed, tmp_path)
-    before, cut = limits_after(store), "operations.side-4.cut.width_of_cut"
+    before, cut = limits_after(store), "operations.side-4.cut.feed_per_tooth"
     assert store.computed == 3
-    after = limits_after(store, (cut, "0.1 mm"))
+    after = limits_after(store, (cut, "0.06 mm"))
     assert store.computed == 5, "the width, and the height, which the same cutter mills later, less blunt"
     assert after["width"] != before["width"] and after["length"] == before["length"]
-    assert limits_after(Findings(believed, None), (cut, "0.1 mm")) == after, "as if nothing had been kept"
+    assert limits_after(Findings(believed, None), (cut, "0.06 mm")) == after, "as if nothing had been kept"
     later = Findings(believed, tmp_path)
-    assert limits_after(later) == before and limits_after(later, (cut, "0.1 mm")) == after and later.computed == 0
+    assert limits_after(later) == before and limits_after(later, (cut, "0.06 mm")) == after and later.computed == 0
 
 
 def test_a_limit_that_could_not_be_told_is_looked_at_again_when_any_cut_changes() -> None:
@@ -220,7 +220,7 @@ def test_a_limit_that_could_not_be_told_is_looked_at_again_when_any_cut_changes(
 
 def test_cases_of_two_routes_are_alike_but_for_what_was_edited() -> None:
     store, planned = Findings(stacked.belief()), stacked.route()
-    edited = apply_edits(planned, (("operations.side-4.cut.width_of_cut", "0.1 mm"),))
+    edited = apply_edits(planned, (("operations.side-4.cut.feed_per_tooth", "0.06 mm"),))
     one, two = ({(c.subject, c.name): c for c in stacked.cases(planned=route)} for route in (planned, edited))
     other = {name for (_, name), case in two.items() if not store.alike(case, one["operation", name]
              if ("operation", name) in one else one[_, name])}

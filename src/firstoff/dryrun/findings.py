@@ -182,6 +182,11 @@ class Findings:
         keyed = self._keyed(case)
         return tuple(self._one(check, case, key, told=told) for check, key in keyed)
 
+    def keys(self, case: Case) -> tuple[str, ...]:
+        """What the findings of a case stand under: the same is found under the same, as far as a finding says itself
+        what it `reads`."""
+        return tuple(key for _, key in self._keyed(case))
+
     def alike(self, case: Case, other: Case) -> bool:
         """Whether the same is found in two cases: a case of two routes, changed elsewhere."""
         if _untouched(case, other):

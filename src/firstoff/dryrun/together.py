@@ -84,8 +84,8 @@ def kept_once(found: Sequence[tuple[Finding, Case]], store: Findings, folder: Pa
     if folder is None or not sizes:
         return counted_once(sizes, store.belief)
     hasher = hashlib.blake2b(store.belief.digest.encode(), digest_size=16)
-    for _, case in sizes:
-        hasher.update("|".join(store.keys(case)).encode())
+    for finding, case in sizes:
+        hasher.update(f"{store.keys(case)}|{finding.reads}".encode())
     file = folder / hasher.hexdigest()
     if file.is_file() and (known := _from_bytes(file.read_bytes(), store.belief.rows)) is not None:
         return known
