@@ -159,7 +159,7 @@ def test_a_distance_that_the_model_has_otherwise_is_said() -> None:
 
 def test_a_face_that_is_neither_flat_nor_round_has_no_one_place() -> None:
     this, limit = made(BOTH_WALLS, "-Y", "+Y")
-    bent = tuple(replace(face, kind="spline") if face.number == 3 else face for face in this.parts["block"].faces)
+    bent = tuple(replace(face, kind="free_form") if face.number == 3 else face for face in this.parts["block"].faces)
     loose = replace(this, parts={"block": replace(this.parts["block"], faces=bent)})
     wanted = limit.model_copy(update={"between": ("-Y", "face 3")})
     with pytest.raises(Broken, match="face 3 is neither flat nor round"):
