@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -118,6 +120,22 @@ def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: 
     assert [way["text"] for way in pages.decision(read, ways, book.result)["ways"]] == ["make it anew"]
 
 
+@pytest.mark.parametrize(("said", "note", "learns"), [
+    ("book figures only", "book figures only", False), ("", "book figures only", False),
+    ("own figures from 3 records, book figures else; there are newer records: run firstoff learn",
+     "own figures from 3 records, book figures else; there are newer records", True),
+    ("own figures were learned with other rows: run firstoff learn again",
+     "own figures were learned with other rows", True),
+])
+def test_what_a_command_would_do_is_done_in_the_shop(said: str, note: str, learns: bool) -> None:
+    assert pages.whose_figures(said) == {"note": note, "learns": learns}
+
+
+def test_cautions_stand_before_what_is_only_noted(book: Book) -> None:
+    sheet = {"held": [("held in", "vise"), ("how tight", "hand")], "cautions": ["chips burn"]}
+    assert pages._before({"notes": ["packed", "in rows", "slowly"]}, sheet) == ["vise, hand", "chips burn", "packed"]
+
+
 def test_how_sure_tells_whose_figures_and_how_many_records(book: Book) -> None:
     behind = [Behind("mill: damping", True, 3), Behind("steel: force", True, 1), Behind("collet", False, 0)]
     said = pages.stands_on(behind)
@@ -141,3 +159,12 @@ def test_the_first_page_needs_nothing_of_the_job(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text("nothing that can be read", encoding="utf-8")
     page = device(tmp_path).get("/")
     assert "Reading the job" in page.text
+
+
+def test_the_first_page_is_there_before_anything_that_computes_is_loaded() -> None:
+    code = ("import sys, firstoff.bench.routes, firstoff.bench.serving, firstoff.cli\n"
+            "from firstoff.bench import pages\n"
+            "pages.pair('')\n"
+            "print(*{'numpy', 'scipy', 'sqlalchemy', 'firstoff.job', 'firstoff.dryrun'} & set(sys.modules))")
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""

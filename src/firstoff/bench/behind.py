@@ -12,7 +12,6 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
 from ..errors import NameUnknown, OutOfRange
-from ..telling import sentence
 from .clerk import Book, Clerk
 from .office import office_of, told
 from .pages import page, waiting
@@ -43,13 +42,15 @@ def _size(book: Book, clerk: Clerk, name: str) -> dict[str, Any]:
 
     belief = actions_drawn.figures(book.result, clerk.folder, clerk.shop)
     svg = actions_drawn.size_way(book.result, name, belief)
-    said = [SIZE_KEY] if svg else ["Its ends are made in no setting of the route: there is no way to draw."]
+    said = [*_why(book, name, "limit"), SIZE_KEY] if svg else [
+        "Its ends are made in no setting of the route: there is no way to draw."]
     return _sheet(f"Where {name.replace('_', ' ')} comes from", "/#inspection", svg, said)
 
 
 def _setting(book: Book, clerk: Clerk, name: str) -> dict[str, Any]:
     """What touches the part in a setting."""
     from .. import actions_drawn
+    from ..telling import sentence
 
     belief = actions_drawn.figures(book.result, clerk.folder, clerk.shop)
     svg, said = actions_drawn.contacts(book.result, name, book.views.get(name, ()), belief)
@@ -59,17 +60,27 @@ def _setting(book: Book, clerk: Clerk, name: str) -> dict[str, Any]:
 def _operation(book: Book, clerk: Clerk, name: str) -> dict[str, Any]:
     """What sings, and the notes on the program."""
     from .. import actions_drawn
+    from ..telling import sentence
 
     rows = actions_drawn.program_notes(book.result, name)
     belief = actions_drawn.figures(book.result, clerk.folder, clerk.shop)
     op = book.result.route.operations[name]
     try:
         svg = actions_drawn.singing(book.result, name, belief)
-        said = [SINGS_KEY] if svg else ["Nothing of this operation can sing, as far as is computed."]
+        said = [*_why(book, name, "operation", "chatter"), SINGS_KEY] if svg else [
+            "Nothing of this operation can sing, as far as is computed."]
     except OutOfRange as error:               # nothing is cut, or the figures end here
         svg, said = None, [sentence(error.what)]
     return _sheet(f"Behind operation {op.number}", f"/#op-{op.number}", svg, said) | {
         "rows": rows, "program": book.result.route.program_of(op) or ""}
+
+
+def _why(book: Book, name: str, subject: str, check: str = "") -> list[str]:
+    """What the drawing shows, in words."""
+    from ..telling import sentence
+
+    return [sentence(c.finding.because) for c in book.result.checks if c.operation == name
+            and c.finding.subject == subject and check in ("", c.finding.check)]
 
 
 def _sheet(title: str, back: str, svg: str | None, said: list[str]) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -13,9 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from ..dryrun.result import Checked, Result, odds
 from ..errors import FirstoffError
-from ..telling import changed_verdicts, place, sentence
 from ..units import tell
 from .clerk import Book, Clerk
 from .guard import POLICY
@@ -23,6 +22,7 @@ from .guard import POLICY
 if TYPE_CHECKING:
     from ..actions_shop import Behind
     from ..dryrun.causes import Reading
+    from ..dryrun.result import Checked, Result
     from ..dryrun.saving import Way
     from ..records.store import Record
 
@@ -62,6 +62,8 @@ def pair(wrong: str) -> str:
 
 def trouble(error: FirstoffError) -> str:
     """A page that cannot be shown, and what would be right."""
+    from ..telling import sentence
+
     return page("trouble.html", what=sentence(error.what), where=error.where, right=error.right)
 
 
@@ -77,6 +79,7 @@ def ask(blanks: Mapping[str, Any]) -> str:
 
 def desk(book: Book, network: bool) -> str:
     """The route card, laid out as it prints."""
+    from ..telling import sentence
     from . import pencil
 
     result = book.result
@@ -87,9 +90,15 @@ def desk(book: Book, network: bool) -> str:
         for sheet in book.sheets["settings"]
     ], inspection=book.sheets["inspection"], limits=_limits(result), parts=list(result.parts), network=network,
         joints=[joint | {"lines": pencil.joint_of(result, joint["name"])} for joint in book.sheets["joints"]],
-        choices=pencil.choices(result),
+        choices=pencil.choices(result), **whose_figures(str(book.sheets["front"]["figures_note"])),
         contents=[_contents(sheet) for sheet in book.sheets["settings"]],
         remarks=[sentence(text) for text in result.remarks])
+
+
+def whose_figures(said: str) -> dict[str, Any]:
+    """Whose figures these are; what is done by a command elsewhere is done in the shop here."""
+    plain = re.sub(r":? ?run firstoff learn( again)?", "", said)
+    return {"note": plain or "book figures only", "learns": plain != said}
 
 
 def _contents(sheet: Mapping[str, Any]) -> dict[str, Any]:
@@ -103,6 +112,9 @@ def _contents(sheet: Mapping[str, Any]) -> dict[str, Any]:
 
 def _first(first: Checked | None) -> dict[str, Any] | None:
     """What is first to go, in one sentence, with what can be ticked instead."""
+    from ..dryrun.result import odds
+    from ..telling import place, sentence
+
     if first is None:
         return None
     return {
@@ -115,6 +127,8 @@ def _first(first: Checked | None) -> dict[str, Any] | None:
 
 def _limits(result: Result) -> list[dict[str, Any]]:
     """What can be ticked so that sizes come right more often."""
+    from ..dryrun.result import odds
+
     return [{"name": c.operation, "text": r.text, "edits": dict(r.edits), "was": odds(c.finding.p_fail),
              "after": odds(r.p_after), "minutes": round(r.minutes)}
             for c in result.checks if c.finding.subject == "limit" for r in c.instead]
@@ -164,6 +178,9 @@ def strip(checked: Checked) -> dict[str, Any]:
 
     Where they span much, distances are of their logarithms, as ratios are what matters then.
     """
+    from ..dryrun.result import odds
+    from ..telling import sentence
+
     demand, capacity = checked.finding.demand, checked.finding.capacity
     words = {"title": checked.title, "odds": odds(checked.finding.p_fail), "verdict": checked.verdict,
              "because": sentence(checked.finding.because), "drawn": False}
@@ -201,7 +218,9 @@ def records_in_words(many: int) -> str:
 
 def draft(before: Result, after: Result) -> dict[str, Any]:
     """What a draft would change, for the desk: in sum, and where it stands on the cards."""
+    from ..dryrun.result import odds
     from ..sheets.cards import operation_card
+    from ..telling import changed_verdicts
     from . import pencil
 
     was = pencil.written(before)
@@ -252,6 +271,8 @@ def _at_bench(card: Mapping[str, Any], sheet: Mapping[str, Any], result: Result,
 
 
 def _first_says(card: Mapping[str, Any]) -> str:
+    from ..telling import sentence
+
     first = card["first"]
     if first is None or first["verdict"] == "good":
         return ""
@@ -259,10 +280,10 @@ def _first_says(card: Mapping[str, Any]) -> str:
 
 
 def _before(card: Mapping[str, Any], sheet: Mapping[str, Any]) -> list[str]:
-    """At most three things to check before starting: the hold on the work, on the tool, and a caution."""
+    """At most three things to check before starting: the hold on the work, what hurts, what the card notes."""
     held = dict(sheet["held"])
     work = ", ".join(text for text in (held["held in"], held.get("how tight", ""), held.get("how deep", "")) if text)
-    said = [work, *([f"{card['tool']}: {card['hold']}"] if card["hold"] else []), *card["notes"], *sheet["cautions"]]
+    said = [work, *sheet["cautions"], *card["notes"]]
     return [text for text in said if text][:CHECKS_BEFORE]
 
 
@@ -296,4 +317,6 @@ def decision(read: Reading, ways: Sequence[Way], result: Result) -> dict[str, An
 
 
 def _comes_right(chance: float) -> str:
+    from ..dryrun.result import odds
+
     return f"still wrong {odds(1.0 - chance)}"

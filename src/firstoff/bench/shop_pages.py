@@ -19,7 +19,7 @@ from ..units import tell
 from .clerk import Clerk
 from .looking import kind_of
 from .office import office_of, sent, texts, told
-from .pages import MARGIN, WIDE, page, records_in_words
+from .pages import MARGIN, WIDE, page, records_in_words, whose_figures
 from .starting import ID, received
 
 if TYPE_CHECKING:
@@ -50,8 +50,9 @@ def _shop_page(clerk: Clerk) -> str:
     done = frozenset(record.subject for record in kept)
     lives = actions_shop.lives(clerk.book.result, done) if clerk.book else {}
     tries = actions_shop.tries(clerk.folder, shop=clerk.shop) if clerk.has_job else ()
-    return page("shop.html", name=found.shop.name, own=found.own, note=found.note, records=len(kept),
-                sections=_sections(found, lives), tries=[_tried(item, found.shop) for item in tries])
+    return page("shop.html", name=found.shop.name, own=found.own, note=whose_figures(found.note)["note"],
+                records=len(kept), sections=_sections(found, lives),
+                tries=[_tried(item, found.shop) for item in tries])
 
 
 def _sections(found: Standing, lives: dict[str, Life]) -> list[dict[str, Any]]:

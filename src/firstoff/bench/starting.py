@@ -17,7 +17,6 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from ..errors import FileError, FirstoffError, NameUnknown
-from ..job.edits import value_of
 from ..units import tell
 from .clerk import Clerk
 from .looking import kind_of
@@ -218,6 +217,8 @@ def inside(edits: dict[str, str], folder: Path) -> None:
     Raises:
         FileError: if one does.
     """
+    from ..job.edits import value_of
+
     for path, text in edits.items():
         whole = value_of(text, path)          # of a whole operation, or of one key of it
         value = whole.get("program") if isinstance(whole, dict) else whole if path.endswith(".program") else None

@@ -36,6 +36,7 @@ function tellWrong(error, near) {
   const text = error.answered ? error.message : "no connection; the draft is still here";
   const path = (error.where || "").split(", ").pop();
   (fieldOf(path) || near).after(element("span", text, { class: "wrong", role: "alert" }));
+  draftPlace.hidden = true;              // what it said was of another draft
   offer(text);
 }
 
