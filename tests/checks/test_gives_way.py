@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firstoff.checks._gives_way import Cutting, gives_way, loose_way
+from firstoff.checks._gives_way import Cutting, at_most, gives_way, loose_way
 from firstoff.checks._touching import contacts_of, touching
 from firstoff.holding.contact import Contacts, limit_factor
 from tests.checks.builders import case, setting
@@ -69,3 +69,14 @@ def test_a_part_that_nothing_keeps_is_told() -> None:
     jaws = full.clamp != -1
     alone = Contacts(*(field[jaws] for field in full))._replace(side_stiffness=np.zeros(int(jaws.sum())))
     assert loose_way(alone) is not None
+
+
+def test_a_weak_hold_is_no_stronger_than_limit_analysis_lets_it() -> None:
+    """A push far above it is borne at a hundredth of 2 mu C: it was told as a tenth, where the search begins."""
+    contacts = held()
+    far = replace(cutting(), points=np.tile([0.05, 0.02, 3.0], (4, 1)), share=np.zeros(ROWS))
+    found = gives_way(contacts, np.full(ROWS, 0.1), np.full(ROWS, 3000.0), far)
+    most = at_most(contacts, 0.1, 3000.0, far, found.load)
+    assert most < 0.1 * 2.0 * 0.1 * 3000.0, "less than where the search begins"
+    assert found.bears == pytest.approx(np.full(ROWS, float(found.bears[0])))
+    assert 0.3 * most < float(found.bears[0]) <= 1.03 * most

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks._patches import Reach, patch_of, side_named, span, square_to
+from firstoff.checks._patches import _CELLS, Reach, _gathered, patch_of, side_named, span, square_to
 from firstoff.checks.base import Case
 from tests.checks.builders import HEIGHT, LENGTH, WIDTH, case, setting
 
@@ -41,3 +41,14 @@ def test_spare_stock_stands_beyond_the_part_and_is_gripped() -> None:
 def test_what_is_no_flat_side_is_none() -> None:
     assert side_named(placed(), None) is None and side_named(placed(), "keel") is None
     assert abs(float(square_to(Z) @ Z)) < 1e-12
+
+
+def test_metal_in_a_corner_is_gathered_over_what_there_is_of_it() -> None:
+    steps = (np.arange(_CELLS) + 0.5) / _CELLS
+    places = np.stack([axis.ravel() for axis in np.meshgrid(steps, steps, [0.0], indexing="ij")], axis=1)
+    there = (places[:, 0] < 0.26) & (places[:, 1] < 0.26)
+    points, areas = _gathered(places, there, (3, 2), 1.0)
+    assert len(points) == 6 and float(areas.sum()) == there.sum()
+    assert np.ptp(points[:, 0]) > 0.1 and np.ptp(points[:, 1]) > 0.1
+    none, nothing = _gathered(places, np.zeros(len(places), dtype=bool), (3, 2), 1.0)
+    assert len(none) == 0 and len(nothing) == 0

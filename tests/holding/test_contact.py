@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
-from firstoff.holding.contact import UNHELD, Contacts, Push, Settled, free_way, limit_factor, settle, tangents
+from firstoff.holding.contact import LEAKS, UNHELD, Contacts, Push, Settled, free_way, limit_factor, settle, tangents
 
 Array = npt.NDArray[np.float64]
 HALF, WIDE, GRIP = 0.03, 0.02, 0.01          #: of the block along the jaws and across them, height of the grip [m]
@@ -183,3 +183,36 @@ def test_bad_shapes_are_refused() -> None:
         settle(contacts, np.full((2, 1), 0.1), np.zeros((2, 1)), Push(np.ones((3, 1, 3)), np.zeros(3), np.zeros(3)))
     with pytest.raises(OutOfRange, match="length 1"):
         tangents(np.array([[0.0, 0.0, 2.0]]))
+
+
+def cornered() -> Contacts:
+    """A long part on a rest, gripped by two small pieces of each jaw at one end."""
+    rest = [(x, y, 0.0) for x, *ys in ((94.4, 7.7, 26.3), (55.0, 8.5, 25.5), (18.5, 8.4, 25.6)) for y in ys]
+    corner = [(3.2, 0.6), (5.1, 2.2)]
+    points = [*rest, *((x, 34.0, z) for x, z in corner), *((x, 0.0, z) for x, z in corner)]
+    normals = [(0.0, 0.0, 1.0)] * 6 + [(0.0, -1.0, 0.0)] * 2 + [(0.0, 1.0, 0.0)] * 2
+    stiff = 2e8 * np.array([*np.array([448.0, 448.0, 623.3, 623.3, 610.3, 610.3]) / 3363.2, *[0.171, 0.829] * 2])
+    return Contacts(np.array(points) / 1000.0, np.array(normals), stiff, 0.82 * stiff,
+                    np.array([-1] * 8 + [0, 0], dtype=np.intp))
+
+
+def test_a_part_gripped_at_one_corner_comes_to_rest_in_its_jaws() -> None:
+    """Small contacts far from the middle of a long rest: between 0.05 and 0.15 of friction it went to and fro."""
+    friction = np.linspace(0.02, 0.3, 15)[:, None]
+    found = settle(cornered(), friction, np.full((15, 1), 600.0))
+    assert (found.unheld < UNHELD).all()
+    for jaw in (slice(6, 8), slice(8, None)):
+        assert found.pressing[:, jaw].sum(axis=1) == pytest.approx(np.full(15, 600.0), rel=0.01)
+
+
+def test_what_open_contacts_leak_is_no_sliding() -> None:
+    """Lifted far from its grip, a fiftieth of any load lies on the weak springs of the rest, and nothing slides."""
+    load = Push(np.array([[[0.0, 0.0, 1.0]]]), np.array([0.068, 0.017, 0.004]), np.zeros((1, 1, 3)))
+    mu, clamp = np.array([[0.1]]), np.array([[600.0]])
+    tiny = settle(cornered(), mu, clamp, load._replace(force=load.force / 100.0), settle(cornered(), mu, clamp))
+    assert UNHELD < float(tiny.unheld[0, 0]) < LEAKS
+    # the light piece rubs about the heavy one: 2 mu x 0.171 C x its distance, over the distance of the load
+    apart = np.hypot(5.1 - 3.2, 2.2 - 0.6)
+    by_hand = 2.0 * 0.1 * 0.171 * 600.0 * apart / (68.0 - 5.1)
+    held = limit_factor(cornered(), mu, clamp, load, up_to=10.0, patient=True)[0, 0]
+    assert 0.7 * by_hand < held < 1.1 * by_hand

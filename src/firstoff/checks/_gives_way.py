@@ -23,6 +23,9 @@ Array = npt.NDArray[np.float64]
 FRICTIONS: Final = (0.0125, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8)
 LIFTS: Final = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)
 UP_TO: Final = 10.0               #: times twice friction by clamp, that the table looks up to
+#: Searches: with patience or without, and so many times further down.
+LOOKS: Final = ((False, 1.0), (True, 1.0), (True, 10.0), (True, 100.0))
+LOWEST: Final = 1.05              #: over the least that a search can find: nearer, it may be less
 STAGES: Final = 3                 #: of the search: to 1.4 %
 LEAST: Final = 4                  #: loads that are followed over the whole table
 KEPT: Final = 256                 #: tables of late, since a cut that changes in speed or feed asks for the same
@@ -153,11 +156,24 @@ def _solved(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Arra
 
 
 def _borne(contacts: Contacts, cutting: Cutting, mu: Array, share: Array) -> Array:
-    """Push borne for each newton of clamp, by row of friction and share, and by load."""
-    unit, guess = cutting.unit(share), (2.0 * mu * contacts.clamps)[:, None, None]
-    grown = Push(unit.force * guess, unit.point, unit.moment * guess)
-    found = limit_factor(contacts, mu[:, None], np.ones((len(mu), contacts.clamps)), grown, UP_TO, STAGES, quick=True)
-    return np.asarray(found * guess[:, :, 0])
+    """Push borne for each newton of clamp, by row of friction and share, and by load.
+
+    The search looks so many times up and down from a guess. What seems to bear less is looked for once more with
+    patience, and then below.
+    """
+    unit, guess = cutting.unit(share), 2.0 * mu * contacts.clamps
+    found = np.zeros((len(mu), unit.force.shape[-2]))
+    below = np.ones(found.shape, dtype=np.bool_)
+    for patient, down in LOOKS:
+        sure = (guess / down)[:, None]
+        grown = Push(unit.force * sure[..., None], unit.point, unit.moment * sure[..., None])
+        factor = limit_factor(contacts, mu[:, None], np.ones((len(mu), contacts.clamps)), grown, UP_TO, STAGES,
+                              quick=True, patient=patient)
+        found = np.where(below, factor * sure, found)
+        below &= (factor > 0.0) & (factor < LOWEST / UP_TO)
+        if not below.any():
+            break
+    return np.asarray(found)
 
 
 def _lines(rows: Rows, lines: tuple[float, ...]) -> Array:

@@ -74,10 +74,10 @@ def patch_of(case: Case, name: str, face_name: str, side: Side, reach: Reach, cl
 def _gathered(
     places: Array, there: npt.NDArray[np.bool_], nodes: tuple[int, int], cell: float
 ) -> tuple[Array, Array]:
-    """Cells gathered in blocks: the middle and area of the metal in each."""
-    index = np.arange(_CELLS)
-    block = (index * nodes[0] // _CELLS)[:, None] * nodes[1] + (index * nodes[1] // _CELLS)[None, :]
-    block = block.ravel()
+    """Cells gathered in blocks: the middle and area of the metal in each, over what there is of it."""
+    covered = there.reshape(_CELLS, _CELLS)
+    one, two = (_blocks(np.asarray(covered.any(axis=axis)), count) for axis, count in zip((1, 0), nodes, strict=True))
+    block = np.where((one[:, None] < 0) | (two[None, :] < 0), -1, one[:, None] * nodes[1] + two[None, :]).ravel()
     points, areas = [], []
     for i in range(nodes[0] * nodes[1]):
         mine = (block == i) & there
@@ -85,6 +85,15 @@ def _gathered(
             points.append(places[mine].mean(axis=0))
             areas.append(mine.sum() * cell)
     return np.reshape(points, (-1, 3)), np.array(areas, dtype=float)
+
+
+def _blocks(some: npt.NDArray[np.bool_], count: int) -> npt.NDArray[np.intp]:
+    """To which of so many blocks each row of cells belongs, from the first with metal to the last; -1 outside."""
+    if not some.any():
+        return np.full(len(some), -1, dtype=np.intp)
+    first, last = np.flatnonzero(some)[[0, -1]]
+    place = (np.arange(len(some)) - first) * count // (last - first + 1)
+    return np.asarray(np.where((place >= 0) & (place < count), place, -1), dtype=np.intp)
 
 
 def _metal(case: Case, faces: tuple[Face, ...], places: Array, reach: Reach) -> npt.NDArray[np.bool_]:

@@ -41,6 +41,7 @@ NEAR: Final = 0.7             #: share of what is borne from which limit analysi
 MORE_TORQUE: Final = (1.25, 1.6, 2.0, 3.0)    #: on the wrench, times what it is set to
 LEAST_TOLD: Final = 0.001     #: of how far a part gives in its hold [mm]
 LEAST_GONE: Final = 0.05      #: of a contact, that is told
+NOTHING: Final = 0.1          #: [N] what bears less bears nothing
 LEAST_BORNE: Final = 1e-3     #: by a part that nothing holds any more [N]
 _TILTS: Final = "tilt out of its hold"
 
@@ -276,8 +277,9 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     if found.stage is not None and float(held.bears.max()) <= LEAST_BORNE:
         return f"{pushes}; from line {found.stage.line} on it comes loose: {held.how}"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
+    most = f"at about {middle(bears)} N" if float(np.median(bears)) >= NOTHING else "at once"
     return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
-            f"would {held.how} at about {middle(bears)} N{_height(case)}{moves}{_proved(force, held)}"
+            f"would {held.how} {most}{_height(case)}{moves}{_proved(force, held)}"
             + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.stage))
 
 

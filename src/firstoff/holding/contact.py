@@ -22,6 +22,8 @@ UNHELD: Final = 0.003     #: share of a load on the weak springs above which not
 STEPS: Final = 60         #: of Newton; a part that is held needs about five
 TIGHT: Final = {8: 1e-9, 4: 1e-5}     #: balance left over, as a share of the load, by the bytes of a number
 EASY: Final = 12          #: of them, after which it goes on in fixed parts of a step: rows that go to and fro
+LEAKS: Final = 0.05       #: such a share at a small load is no sliding yet
+EASED: Final = (16.0, 8.0, 4.0, 2.0, 1.5, 1.2, 1.0)    #: times friction, one after the other, for rows without a rest
 FREE: Final = 1e-9        #: stiffness of a way to move over the stiffest, below which nothing holds it
 _TINY: Final = 1e-30
 _SECTIONS: Final = 7      #: into which a search cuts its range at a time: all of them are solved together
@@ -161,7 +163,7 @@ def free_way(contacts: Contacts) -> Array | None:
 
 def settle(
     contacts: Contacts, friction: npt.ArrayLike, clamp_force: npt.ArrayLike, push: Push | None = None,
-    before: Settled | None = None, quick: bool = False,
+    before: Settled | None = None, quick: bool = False, patient: bool = False,
 ) -> Settled:
     """Where the part comes to rest when clamps press and a load pushes, after what came before.
 
@@ -172,6 +174,7 @@ def settle(
         push: the load; none while the clamps are tightened; its leading axes (N, L) for L loads apart.
         before: how it had settled before, shape (N, ...); untouched where not given.
         quick: in single precision, to some 1e-5 of the load.
+        patient: whether loads that come to no rest are tried again from more friction, too, as clamps always are.
 
     Returns:
         Settled, of shape (N,) without a load and (N, L) under loads.
@@ -198,13 +201,13 @@ def settle(
     whole = whole if push is not None else np.abs(pull).max(axis=-1)
     pull = pull.astype(kind)
     memory = _remember(before, frame, rows)
-    found = _settled(frame, whole, memory, _solve(frame, mu, pull, memory))
+    found = _settled(frame, whole, memory, _solve(frame, mu, pull, memory, patient))
     return found if push is not None else Settled(*(field[:, 0] for field in found))
 
 
 def limit_factor(
     contacts: Contacts, friction: npt.ArrayLike, clamp_force: npt.ArrayLike, push: Push, up_to: float = 64.0,
-    stages: int = 4, quick: bool = False,
+    stages: int = 4, quick: bool = False, patient: bool = False,
 ) -> Array:
     """By how much a load may grow before something of it is held by nothing.
 
@@ -216,6 +219,7 @@ def limit_factor(
         up_to: factor beyond which nobody asks [1].
         stages: how often the range is cut into seven [1].
         quick: in single precision.
+        patient: as settle; some holds come to rest only so, most loads beyond the limit cost several times as much.
 
     Returns:
         Factor [1], shape (N, L); up_to where it holds even that, 0 where the clamps alone do not hold it.
@@ -229,6 +233,10 @@ def limit_factor(
     clamped = settle(contacts, friction, clamp_force, quick=quick)
     rows, loads = len(clamped.unheld), push.force.shape[-2]
     force, point, moment = np.broadcast_arrays(push.force, push.point, push.moment)
+    small = Push(force / up_to, point, moment / up_to)
+    least = settle(contacts, friction, clamp_force, small, clamped, quick, patient)
+    # far from small contacts the weak springs of open ones bear a share of any load, that nothing slides under
+    most = UNHELD + np.where(least.unheld < LEAKS, least.unheld, 0.0)[..., None]
     low, wide = np.full((rows, loads), -np.log(up_to)), 2.0 * np.log(up_to)
     for _ in range(stages):
         wide /= _SECTIONS
@@ -236,8 +244,8 @@ def limit_factor(
         grown = np.exp(tries)[..., None]
         many = Push(_flat(force[:, :, None] * grown), _flat(point[:, :, None] + 0.0 * grown),
                     _flat(moment[:, :, None] * grown))
-        found = settle(contacts, friction, clamp_force, many, clamped, quick)
-        holds = (found.unheld < UNHELD).reshape(tries.shape)
+        found = settle(contacts, friction, clamp_force, many, clamped, quick, patient)
+        holds = found.unheld.reshape(tries.shape) < most
         low = low + wide * np.cumprod(holds, axis=-1).sum(axis=-1)
     # at what was found a share UNHELD of the load is held by nothing: without it the rest is just borne
     return np.asarray((1.0 - UNHELD) * np.exp(low) * (clamped.unheld < UNHELD)[:, None])
@@ -301,7 +309,9 @@ def _remember(before: Settled | None, frame: _Frame, rows: int) -> _Memory:
     return _Memory(place.astype(frame.weak.dtype), rubbing.astype(frame.weak.dtype))
 
 
-def _solve(frame: _Frame, mu: Array, pull: Array, memory: _Memory) -> tuple[Array, Array, Array, Array]:
+def _solve(
+    frame: _Frame, mu: Array, pull: Array, memory: _Memory, patient: bool = False
+) -> tuple[Array, Array, Array, Array]:
     """Places, pressing, rubbing and what is left over of all problems, chunk by chunk."""
     rows, loads, ways = pull.shape
     count = len(frame.stiff)
@@ -313,10 +323,26 @@ def _solve(frame: _Frame, mu: Array, pull: Array, memory: _Memory) -> tuple[Arra
         kept, friction = _carried(frame, memory, part, loads), np.repeat(mu[part], loads, axis=0)
         place, left = _newton(frame, friction, pull[part].reshape(-1, ways), start, kept,
                               loads if memory.place.any() and memory.place.shape[1] == 1 else 1)
+        if patient or not memory.place.any():
+            place, left = _eased(frame, friction, pull[part].reshape(-1, ways), kept, start, (place, left))
         state = _state(frame, friction, kept, place)
         for whole, some in zip(found, (place, state.normal, np.stack(_friction(state), axis=-1), left), strict=True):
             whole[part] = some.reshape(whole[part].shape)
     return found[0], found[1], found[2], found[3]
+
+
+def _eased(
+    frame: _Frame, mu: Array, pull: Array, kept: Array, start: Array, found: tuple[Array, Array]
+) -> tuple[Array, Array]:
+    """Rows that came to no rest, from where they would lie with more friction."""
+    place, left = found
+    lost = np.flatnonzero(np.abs(left).max(axis=1) > TIGHT[frame.stiff.itemsize] * np.abs(pull).max(axis=1))
+    if len(lost):
+        there = start[lost]
+        for more in EASED:
+            there, rest = _newton(frame, more * mu[lost], pull[lost], there, kept[lost], 1)
+        place[lost], left[lost] = there, rest
+    return place, left
 
 
 def _start(frame: _Frame, memory: _Memory, pull: Array, part: slice) -> Array:
