@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -25,8 +26,20 @@ _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "rea
 STEEP: Final = 0.2
 
 
+class Bite(NamedTuple):
+    """One engagement of the operation."""
+
+    depth: float                 # [mm]
+    width: float                 # [mm]
+    seconds: float               # spent in it [s]
+    heading: tuple[float, float, float]
+    engagement: Engagement       # SI, at the working diameter
+    edge: Engagement | Edge      # what cuts: the same cylinder, or the slices of another outline, or a way down
+    feed: float                  # per tooth [m]
+
+
 class Load(NamedTuple):
-    """One engagement of the operation and its forces by row."""
+    """The same with its forces by row."""
 
     depth: float                 # [mm]
     width: float                 # [mm]
@@ -96,33 +109,49 @@ def loads(case: Case, belief: Belief) -> tuple[Load, ...]:
         OutOfRange: if the tool cuts nothing at all in this operation.
     """
     law, offset = coefficients(case, belief), eccentricity(case, belief)
-    key = _digest(case, law, offset)
+    key = _digest(case, (*law, offset))
     if key not in _recent:
         while len(_recent) >= _KEPT:
             _recent.pop(next(iter(_recent)))
+        _recent[key] = tuple(Load(*bite, milling_forces(law, bite.edge, bite.feed, offset))
+                             for bite in bites(case, belief))
+    return _recent[key]
+
+
+def bites(case: Case, belief: Belief) -> tuple[Bite, ...]:
+    """Every different engagement of the operation, of many those that can be the worst in some row.
+
+    Raises:
+        OutOfRange: if the tool cuts nothing at all in this operation.
+    """
+    law = sharp_coefficients(case, belief)
+    key = _digest(case, law)
+    if key not in _bitten:
+        while len(_bitten) >= _KEPT:
+            _bitten.pop(next(iter(_bitten)))
         kinds = _different(case)
         if not kinds:
             raise OutOfRange("the tool takes nothing off here: depth, width or feed is nothing")
         assert case.windows is not None
-        kinds = worst_windows(case.windows, kinds, sharp_coefficients(case, belief), profile_of(case),
-                              case.tool.flutes, case.tool.helix)
-        _recent[key] = tuple(_load(case, law, offset, i, seconds) for i, seconds in kinds)
-    return _recent[key]
+        kinds = worst_windows(case.windows, kinds, law, profile_of(case), case.tool.flutes, case.tool.helix)
+        _bitten[key] = tuple(_bite(case, i, seconds) for i, seconds in kinds)
+    return _bitten[key]
 
 
 #: the last few operations, since several checks ask for the same forces; the key holds all they depend on
 _recent: dict[bytes, tuple[Load, ...]] = {}
+_bitten: dict[bytes, tuple[Bite, ...]] = {}
 _KEPT = 64
 
 
-def _digest(case: Case, law: Coefficients, offset: Rows) -> bytes:
+def _digest(case: Case, figures: Iterable[float | Rows]) -> bytes:
     assert case.windows is not None
     tool = case.tool
     profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, tool.corner_radius, tool.point_angle,
                tool.tip_diameter)
     hasher = hashlib.blake2b(repr(profile).encode(), digest_size=16)
     hasher.update(case.windows.digest_bytes())
-    for rows in (*law, offset):
+    for rows in figures:
         hasher.update(np.ascontiguousarray(rows).tobytes())
     return hasher.digest()
 
@@ -143,7 +172,7 @@ def _different(case: Case) -> list[tuple[int, float]]:
     return list(kinds.values())
 
 
-def _load(case: Case, law: Coefficients, offset: Rows, i: int, seconds: float) -> Load:
+def _bite(case: Case, i: int, seconds: float) -> Bite:
     windows = case.windows
     assert windows is not None
     depth, feed = float(windows.depth[i]), metres(float(windows.feed_per_tooth[i]))
@@ -153,8 +182,7 @@ def _load(case: Case, law: Coefficients, offset: Rows, i: int, seconds: float) -
     x, y, z = (float(item) for item in windows.direction[i])
     slope = float(np.arctan2(-z, np.hypot(x, y)))
     edge = _edge_of_window(case, i, slope) or edge_of(case, engagement, slope)
-    forces = milling_forces(law, edge, feed, offset)
-    return Load(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed, forces)
+    return Bite(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed)
 
 
 def _edge_of_window(case: Case, i: int, slope: float) -> Edge | None:

@@ -25,7 +25,7 @@ from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, over
 from ._discrepancy import discrepancy_of
-from ._forces import Load, is_milling, loads, machine_entity, material_entity, sharp_coefficients, speed
+from ._forces import Bite, bites, is_milling, machine_entity, material_entity, sharp_coefficients, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread
@@ -57,20 +57,20 @@ _STRATA: Final = (1 / 4, 3 / 4)
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
-def _flanks(case: Case, belief: Belief, load: Load) -> FlankDamping:
+def _flanks(case: Case, belief: Belief, load: Bite) -> FlankDamping:
     """Damping of the flanks in this engagement, by row."""
     cut = load.engagement
     return mean_flank_damping(flank(case, belief), cut.diameter, cut.teeth, cut.entry, cut.exit)
 
 
-def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Load) -> Rows:
+def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Bite) -> Rows:
     """Depth of cut at which this engagement begins to chatter, its flanks rubbing as at its depth, by row [m]."""
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     return depth_limit(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                        load.engagement.depth_of_cut)
 
 
-def _middle_limit(case: Case, belief: Belief, load: Load, modes: slice = slice(None)) -> float:
+def _middle_limit(case: Case, belief: Belief, load: Bite, modes: slice = slice(None)) -> float:
     """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
     here = middle_tip(case, belief, load.heading)
     law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
@@ -78,9 +78,9 @@ def _middle_limit(case: Case, belief: Belief, load: Load, modes: slice = slice(N
     return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
 
-def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Load]:
+def _worst_kinds(case: Case, belief: Belief, found: tuple[Bite, ...]) -> list[Bite]:
     """The engagements that sing first in the median row, the worst first: of each arc the deepest, and its like."""
-    deepest: dict[tuple[float, ...], Load] = {}
+    deepest: dict[tuple[float, ...], Bite] = {}
     for load in found:
         arc = (round(load.engagement.entry, 2), round(load.engagement.exit, 2),
                *(round(abs(part), 2) for part in load.heading[:2]))
@@ -94,7 +94,7 @@ def _worst_kinds(case: Case, belief: Belief, found: tuple[Load, ...]) -> list[Lo
     return [load for use, load in order if use >= _NEAR * order[0][0]]
 
 
-def _that_matter(case: Case, belief: Belief, kinds: list[Load]) -> list[Load]:
+def _that_matter(case: Case, belief: Belief, kinds: list[Bite]) -> list[Bite]:
     """Of several engagements those that come near to singing first in any of some rows, or may flip in one."""
     if len(kinds) == 1 or belief.rows <= _QUICK_ROWS:
         return kinds
@@ -110,14 +110,14 @@ def _quick(belief: Belief) -> Belief:
     return belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // _QUICK_ROWS)))
 
 
-def _ratio(case: Case, belief: Belief, load: Load) -> Rows:
+def _ratio(case: Case, belief: Belief, load: Bite) -> Rows:
     """Depth of an engagement over its limit, by row."""
     law, here = sharp_coefficients(case, belief), tip(case, belief, load.heading)
     limit = _limit(case, law, here, _flanks(case, belief, load), load)
     return np.asarray(load.engagement.depth_of_cut / limit * _off(case, belief, load))
 
 
-def _weighed(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
+def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
     off = _off(case, belief, load)
@@ -137,12 +137,12 @@ _recent: dict[bytes, tuple[Rows, Rows]] = {}
 _KEPT: Final = 64
 
 
-def _off(case: Case, belief: Belief, load: Load) -> Rows:
+def _off(case: Case, belief: Belief, load: Bite) -> Rows:
     """How far the physics is out in this engagement, by row [1]."""
     return discrepancy_of(case, belief, "chatter", load.engagement.entry, load.engagement.exit)
 
 
-def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
+def _found(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
     """Where it may flip the two low modes are followed; the tool's own, far above all teeth, keeps its limit."""
     ratio = _ratio(case, belief, load)
     chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
@@ -153,7 +153,7 @@ def _found(case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip)
 
 
 def _flipped(
-    case: Case, belief: Belief, load: Load, law: Coefficients, here: Tip, at: Index, ratio: Rows, chance: Rows
+    case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip, at: Index, ratio: Rows, chance: Rows
 ) -> None:
     """The chances of rows that may flip put right: of those that hardly do some are followed, and stand for all."""
     hardly = at[ratio[at] < _DOUBTFUL]
@@ -176,7 +176,7 @@ def _law_of(law: Coefficients, at: Index) -> Coefficients:
     return Coefficients(*(np.asarray(rows)[at] for rows in law))
 
 
-def _flanks_of(case: Case, belief: Belief, load: Load, at: Index) -> FlankDamping:
+def _flanks_of(case: Case, belief: Belief, load: Bite, at: Index) -> FlankDamping:
     return FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
 
 
@@ -185,7 +185,7 @@ def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
     return Tip(*(tuple(Mode(*(np.asarray(item)[at] for item in mode)) for mode in some[modes]) for some in here))
 
 
-def _may_flip(case: Case, here: Tip, load: Load, ratio: Rows) -> Index:
+def _may_flip(case: Case, here: Tip, load: Bite, ratio: Rows) -> Index:
     """Rows that are open and in which teeth come about as often as machine or seat swing, if the arc is brief."""
     cut = load.engagement
     lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
@@ -197,7 +197,7 @@ def _may_flip(case: Case, here: Tip, load: Load, ratio: Rows) -> Index:
     return np.flatnonzero(near & (ratio > _OPEN[0]) & (ratio < _OPEN[1]))
 
 
-def _regeneration(load: Load, law: Coefficients, rubs: Rows, at: Index) -> Regeneration:
+def _regeneration(load: Bite, law: Coefficients, rubs: Rows, at: Index) -> Regeneration:
     """The cut as discretization takes it, in some rows."""
     cut = load.engagement
     return Regeneration(np.asarray(law.tangential)[at], np.asarray(law.radial)[at], cut.teeth, cut.entry, cut.exit,
@@ -217,7 +217,7 @@ def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows, ratio: Rows
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    found = loads(case, belief)
+    found = bites(case, belief)
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
     weighed = [_weighed(case, belief, load) for load in kinds]
     chance, ratio = (np.max(parts, axis=0) for parts in zip(*weighed, strict=True))
@@ -245,7 +245,7 @@ def _deep(case: Case, depth: float) -> str:
     return tell_rounded(depth, "length", case.job.units)
 
 
-def _tone(case: Case, belief: Belief, load: Load) -> str:
+def _tone(case: Case, belief: Belief, load: Bite) -> str:
     """At which frequency a microphone would hear it, for the median of each figure."""
     here = middle_tip(case, belief, load.heading)
     law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
@@ -261,7 +261,7 @@ def _tone(case: Case, belief: Belief, load: Load) -> str:
     return f", with a tone of about {tell_rounded(heard, 'frequency')} ({beside})"
 
 
-def _singer(case: Case, belief: Belief, load: Load) -> str:
+def _singer(case: Case, belief: Belief, load: Bite) -> str:
     """What gives way: the machine, or the cutter in its collet."""
     machine, rest = (_middle_limit(case, belief, load, which) for which in (slice(0, 1), slice(1, None)))
     return "the machine" if machine <= rest else "the cutter in its collet"
@@ -305,7 +305,7 @@ def _chance_at(case: Case, belief: Belief, spindle_speed: float) -> float:
     """Chance that the operation sings at another speed."""
     cut = case.op.cut.model_copy(update={"spindle_speed": spindle_speed})
     other = replace(case, operation=case.op.model_copy(update={"cut": cut}))
-    kinds = _worst_kinds(other, belief, loads(other, belief))
+    kinds = _worst_kinds(other, belief, bites(other, belief))
     return max(float(_weighed(other, belief, load)[0].mean()) for load in kinds)
 
 
@@ -335,7 +335,7 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     spindle = case.machine.spindle
     if spindle is None or spindle.slowest >= fastest(case):
         return []
-    load = max(loads(case, belief), key=lambda item: item.depth)
+    load = max(bites(case, belief), key=lambda item: item.depth)
     law = sharp_coefficients(case, belief)
     factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
     best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,

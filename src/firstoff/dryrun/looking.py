@@ -16,7 +16,9 @@ from .registry import all_checks
 from .totals import chance_spoiled, log_survival
 
 #: checks that take longest, the longest last (benchmarks/test_cut.py)
-DEAR: Final = ("push-off", "axis thrust", "squeezed", "wander", "size", "holding", "chatter")
+DEAR: Final = ("push-off", "axis thrust", "squeezed", "wander", "size", "holding")
+#: what most candidates that are too risky are too risky by: it comes first, and nothing else need be computed
+TELLING: Final = "chatter"
 
 
 class Look:
@@ -73,7 +75,7 @@ class Look:
 
 
 def _dearness(name: str) -> int:
-    return DEAR.index(name) if name in DEAR else -1
+    return -2 if name == TELLING else DEAR.index(name) if name in DEAR else -1
 
 
 def checks_of(case: Case) -> tuple[Check, ...]:
