@@ -6,8 +6,8 @@ import re
 from xml.etree import ElementTree
 
 from firstoff.dryrun.sizes import sizes_of
-from firstoff.dryrun.way import way_of
-from firstoff.sheets.chain_drawing import WIDTH, ChainDrawing, chain_drawing
+from firstoff.dryrun.way import Hop, Way, way_of
+from firstoff.sheets.chain_drawing import WIDTH, ChainDrawing, chain_drawing, lanes
 from tests.dryrun import stacked
 
 
@@ -36,3 +36,22 @@ def test_nothing_leaves_the_sheet() -> None:
         numbers = [float(n) for element in root.iter() if element.tag.endswith("path")
                    for n in re.findall(r"-?\d+\.\d+", element.get("d", ""))]
         assert min(numbers) >= 0.0 and max(numbers) <= WIDTH and f'height="{drawn.height:g}mm"' in drawn.svg
+
+
+def test_steps_of_one_setting_do_not_lie_on_each_other() -> None:
+    """Two that share a row stand side by side; those apart, and those of other settings, in the middle."""
+    a, b, c, d, e = (("part", number) for number in range(5))
+    hops = (Hop("one", a, b), Hop("one", c, b), Hop("one", d, e), Hop("two", a, e))
+    way = Way("limit", (a, b), (a, b, c, d, e), tuple("abcde"), ("one", "two"), hops, {})
+    found = lanes(way)
+    assert found == {hops[0]: -0.5, hops[1]: 0.5, hops[2]: -0.5, hops[3]: 0.0}
+
+
+def test_a_last_cut_set_by_a_reading_is_said_on_it() -> None:
+    route = stacked.route()
+    rough = route.operations["under"].model_copy(update={"number": 55, "leaves": 0.2, "measure": ("height",)})
+    cases = stacked.cases(planned=route.model_copy(update={"operations": {**route.operations, "rough": rough}}))
+    size = next(one for one in sizes_of(cases, stacked.belief(), cures=False) if one.name == "height")
+    way = way_of(size, stacked.belief())
+    assert way is not None and "the last cut set by what is read after rough" in chain_drawing(size, way).svg
+    assert "read after" not in of("height").svg

@@ -20,6 +20,7 @@ COLUMN: Final = 34.0           #: between settings, at most [mm]
 TOP: Final = 20.0              #: for the heading and the names of the settings [mm]
 BELOW: Final = 12.0            #: for what belongs to no setting [mm]
 DOT: Final = 1.3               #: radius of a surface that is made [mm]
+LANE: Final = 4.0              #: between steps of one setting that would lie on each other, at most [mm]
 LEAST: Final = 0.005           #: a smaller share is not told
 
 
@@ -54,13 +55,16 @@ def chain_drawing(size: Size, way: Way) -> ChainDrawing:
     columns = {name: left + step * (k + 0.5) for k, name in enumerate(way.settings)}
     rows = {surface: TOP + ROW * (k + 0.5) for k, surface in enumerate(way.surfaces)}
     _settings(pen, way, columns, step)
-    _surfaces(pen, way, rows, columns)
-    for hop in way.hops:
-        _hop(pen, hop, columns[hop.setting], rows)
+    places = {hop: columns[hop.setting] + min(LANE, step / 4.0) * aside for hop, aside in lanes(way).items()}
+    _surfaces(pen, way, rows, places)
+    for hop, x in places.items():
+        _hop(pen, hop, x, rows)
     _ends(pen, way, rows, max(columns.values(), default=left) + BEYOND)
     rest = way.shares.get("", 0.0)
     if rest >= LEAST:
-        pen.text((left, height - 5.0), f"instrument, cutter and machine, in all settings: {rest:.0%}")
+        pen.text((left, height - 6.5), f"instrument, cutter and machine, in all settings: {rest:.0%}")
+    if size.came is not None and size.came.found.measured:
+        pen.text((left, height - 2.0), f"the last cut set by what is read after {size.came.found.measured}")
     return ChainDrawing(pen.svg(), height)
 
 
@@ -80,15 +84,35 @@ def _settings(pen: Pen, way: Way, columns: dict[str, float], step: float) -> Non
         pen.text((x, TOP - 4.5), f"{share:.0%}" if share >= LEAST else "—", anchor="middle", bold=True)
 
 
-def _surfaces(pen: Pen, way: Way, rows: dict[Surface, float], columns: dict[str, float]) -> None:
+def _surfaces(pen: Pen, way: Way, rows: dict[Surface, float], places: dict[Hop, float]) -> None:
     """A thin line for each surface, as far as settings use it."""
     for surface, name in zip(way.surfaces, way.names, strict=True):
         y = rows[surface]
-        used = [columns[hop.setting] for hop in way.hops if surface in (hop.made, hop.datum)]
+        used = [places[hop] for hop in way.hops if surface in (hop.made, hop.datum)]
         pen.text((0.0, y), name, bold=surface in way.ends)
         if used:
             start = text_width(name) + 2.0
             pen.path([[(start, y), (max(used), y)]], "thin", grey=True)
+
+
+def lanes(way: Way) -> dict[Hop, float]:
+    """How far each step stands beside the middle of its setting, in lanes: none lies on another."""
+    rows = {surface: k for k, surface in enumerate(way.surfaces)}
+    placed: dict[str, list[list[Hop]]] = {}
+
+    def reach(hop: Hop) -> tuple[int, int]:
+        low, high = sorted((rows[hop.made], rows[hop.datum]))
+        return low, high
+
+    for hop in sorted(way.hops, key=reach):
+        taken = placed.setdefault(hop.setting, [])
+        free = next((lane for lane in taken if reach(lane[-1])[1] < reach(hop)[0]), None)
+        if free is None:
+            taken.append([hop])
+        else:
+            free.append(hop)
+    return {hop: k - (len(taken) - 1) / 2.0
+            for taken in placed.values() for k, lane in enumerate(taken) for hop in lane}
 
 
 def _hop(pen: Pen, hop: Hop, x: float, rows: dict[Surface, float]) -> None:
