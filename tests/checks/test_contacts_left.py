@@ -131,3 +131,8 @@ def test_a_long_program_looks_at_fewer_squares() -> None:
     this = milled(tips)
     gone = lost_at(this, touching(this))
     assert sum(len(item) for item in gone) == sum(len(patch.cells) for patch in touching(this))
+
+
+def test_the_first_move_may_take_the_hold_away() -> None:
+    first = next(stages(milled(along_the_fixed_jaw(5.0))))
+    assert first.line == 10 and first.least[0] == "fixed jaw" and first.least[1] < 1.0

@@ -59,9 +59,10 @@ def stages(case: Case) -> Iterator[Stage]:
     for end in ends:
         mine = np.zeros(len(case.windows), dtype=np.bool_)
         mine[before + 1:end + 1] = True
-        here = patches if end == ends[-1] and not _goes(gone, end) else _left(patches, gone, end)
+        here = patches if not _goes(gone, end) else _left(patches, gone, end)
         there = replace(case, windows=case.windows.take(mine)) if not mine.all() else case
-        line = 0 if before < 0 else int(case.windows.line[before + 1])
+        whole = before < 0 and not _goes(gone, end)
+        line = 0 if whole else int(case.windows.line[before + 1])
         yield Stage(there, here, line, _least(patches, gone, end))
         before = end
 

@@ -216,6 +216,7 @@ class _Found(NamedTuple):
     cutting: Cutting
     held: Hold
     stage: Stage | None = None
+    barest: Stage | None = None          # the stretch in which the least is left of some contact
 
 
 def _worst(case: Case, belief: Belief) -> _Found | str:
@@ -230,7 +231,9 @@ def _worst(case: Case, belief: Belief) -> _Found | str:
         found.append(_Found(cutting, held, stage))
     if not found:
         raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
-    return max(found, key=lambda item: float(np.median(item.cutting.push / item.held.bears)))
+    worst_ = max(found, key=lambda item: float(np.median(item.cutting.push / item.held.bears)))
+    seen = [item.stage for item in found if item.stage is not None]
+    return worst_._replace(barest=min(seen, key=lambda stage: stage.least[1], default=None))
 
 
 def _loads(case: Case, belief: Belief) -> Iterator[tuple[Cutting, Stage | None]]:
@@ -280,7 +283,7 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     most = f"at about {middle(bears)} N" if float(np.median(bears)) >= NOTHING else "at once"
     return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
             f"would {held.how} {most}{_height(case)}{moves}{_proved(force, held)}"
-            + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.stage))
+            + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.barest))
 
 
 def _cut_off(stage: Stage | None) -> str:
