@@ -32,6 +32,11 @@ def test_an_unknown_machine_is_told_what_to_listen_for() -> None:
     assert "Listen for" not in text()
 
 
+def test_the_colour_of_the_chips_of_steel_is_told() -> None:
+    assert re.search(r"chips come off [a-z]+", text(material="s275_cold_drawn"))
+    assert "chips come off" not in text()
+
+
 def test_own_numbers_are_told_as_such() -> None:
     assert "Your own depth, width as you gave them" in text(depth=0.4, width=1.0)
 

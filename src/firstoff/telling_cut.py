@@ -33,6 +33,8 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     yield from wrapped(answer.why_direction, 2)
     yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
            f"{_removal(removal_rate(case), units)}")
+    if answer.chips:
+        yield f"  chips come off {answer.chips}; darker ones tell of a blunt edge or too much speed"
     yield ""
     yield from wrapped(f"Limited by: {answer.limited_by}.")
     yield from _careful(answer)
@@ -75,7 +77,7 @@ def _careful(answer: Answer) -> Iterator[str]:
     if answer.p_spoil <= 1.02 * answer.bench.shop.close:
         held = f"so this is a careful first value: {likely}"
     else:
-        held = f"and no numbers of any use keep all of them to {_bare(odds(answer.bench.shop.close))}: {likely}"
+        held = f"and no numbers that are of use bring the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
     yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
     first = [text for check, text in LISTEN.items() if any(c.finding.check == check for c in answer.checked)]
     yield from wrapped(f"Listen for {'; '.join(first)}. While it is quiet go a quarter deeper each pass"

@@ -5,7 +5,8 @@ import pytest
 
 from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy
 from firstoff.checks._past import past_of
-from firstoff.checks.heat import CHECK
+from firstoff.checks.heat import CHECK, chips_come_off
+from firstoff.cutting.heat import COLOURS
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
 
 HSS = shop(em6=tool(material="hss"))
@@ -38,6 +39,14 @@ def test_carbide_bears_what_burns_steel() -> None:
 def test_chips_of_steel_have_a_colour_when_dry() -> None:
     assert "chips come off" in found(CHECK, at(6000)).because  # type: ignore[arg-type]
     assert "chips come off" not in found(CHECK, at(6000, coolant="flood")).because  # type: ignore[arg-type]
+
+
+def test_the_colour_is_the_hotter_the_faster() -> None:
+    words = [word for word, _ in COLOURS]
+    seen = [chips_come_off(at(speed), belief()) for speed in (1500, 6000, 30000)]  # type: ignore[arg-type]
+    places = [words.index(word) for word in seen]
+    assert places == sorted(places) and places[0] < places[-1]
+    assert chips_come_off(at(6000, coolant="flood"), belief()) == ""  # type: ignore[arg-type]
 
 
 def test_flood_cools_and_is_offered() -> None:

@@ -16,6 +16,7 @@ import numpy as np
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check, Finding
+from ..checks.heat import chips_come_off
 from ..dryrun.choosing import (
     SLOWEST,
     TOO_FAST_A_FEED,
@@ -90,6 +91,7 @@ class Answer:
     gains: tuple[Gain, ...]
     rules: tuple[str, ...]                        # that are not met
     figures_note: str = ""                        # whose figures these are
+    chips: str = ""                               # their colour, of a steel that is cut dry
 
     @property
     def cut(self) -> Cut:
@@ -125,7 +127,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     answer = Answer(
         bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
         _limited(chooser, best, checked, first), careful and settled != NUMBERS.keys(), settled,
-        _why_direction(case), (), _unmet(case))
+        _why_direction(case), (), _unmet(case), chips=chips_come_off(case, belief))
     some = _Some.of(answer, findings, belief)
     gains = [*_mended(answer, some, thin), *_gains(answer, search, some, thin)]
     return replace(answer, gains=tuple(gains))
