@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from firstoff.actions import Stacked
 from firstoff.dryrun.causes import explained
+from firstoff.dryrun.cures import Cure
 from firstoff.dryrun.saving import ways
 from firstoff.dryrun.sizes import sizes_of
 from firstoff.job.measured import Measured
 from firstoff.telling_sizes import stack_json, stack_lines
+from tests.checks.test_lapped import lapped
 from tests.dryrun import stacked
 
 CASES, BELIEVED = stacked.cases(stacked.job("±0.05 mm")), stacked.belief()
@@ -44,7 +47,7 @@ def test_one_object() -> None:
 
 
 def test_what_measured_ones_mean_in_words() -> None:
-    text = "\n".join(stack_lines(measured(width=0.06)))
+    text = "\n".join(stack_lines(measured(width=0.055)))
     assert "CANNOT BE TOLD APART" in text and "What would tell: measure length." in text
     assert "NOW WHAT: width" in text and "make the block anew" in text
     sure = "\n".join(stack_lines(measured(width=0.06, length=0.06)))
@@ -53,3 +56,16 @@ def test_what_measured_ones_mean_in_words() -> None:
 
 def test_a_job_without_limits_says_what_to_write() -> None:
     assert "[limits]" in " ".join(stack_lines(Stacked(stacked.job(), ())))
+
+
+def test_a_lapped_size_says_where_and_a_cure_what_it_breaks() -> None:
+    cases = [lapped()]
+    size = sizes_of(cases, BELIEVED, cures=False)[0]
+    assert "Lapped at lap until it reads right all over." in "\n".join(stack_lines(Stacked(stacked.job(), (size,))))
+    cure = Cure("leave some", 0.01, 12.0, (("operations.a.leaves", "0.1 mm"),), 3.0, "a: it breaks")
+    told = Stacked(stacked.job(), (replace(size, cures=(cure,)),))
+    text = " ".join(" ".join(stack_lines(told)).split())
+    assert "leave some: about 1 in 100; saves 12 min; but then a: it breaks" in text
+    (instead,) = stack_json(told)["limits"][0]["instead"]
+    assert instead == {"text": "leave some", "p_out": 0.01, "saves_minutes": 12.0, "minutes": 3.0,
+                       "edits": {"operations.a.leaves": "0.1 mm"}, "breaks": "a: it breaks"}

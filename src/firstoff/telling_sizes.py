@@ -94,6 +94,8 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
     if size.came.found.measured:
         yield from wrapped(f"Measured after {size.came.found.measured}, and the last cut set by it; without that "
                            f"it is out {odds(size.p_unmeasured)}.", 4, 0)
+    if size.came.found.lapped:
+        yield from wrapped(f"Lapped at {size.came.found.late} until it reads right all over.", 4, 0)
     if size.too_coarse:
         yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
     for cure in size.cures:

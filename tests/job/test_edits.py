@@ -106,9 +106,17 @@ def test_a_whole_operation_is_put_in_and_taken_out() -> None:
     after = apply_edits(ROUTE, [("operations.twice", said), ("settings.two", in_one_line(ROUTE.settings["one"])),
                                 ("operations.twice.setting", "two"), ("operations.hole-1-drill", "")])
     assert set(after.operations) == {"top-face", "twice"}
-    assert after.operations["twice"] == ROUTE.operations["top-face"].model_copy(update={"setting": "two"})
+    assert after.operations["twice"] == ROUTE.operations["top-face"].model_copy(
+        update={"setting": "two", "number": 11}), "at the next free number"
     assert after.settings["two"] == ROUTE.settings["one"]
     assert ROUTE.operations["hole-1-drill"].number == 20, "the route itself is not touched"
+
+
+def test_two_that_are_put_in_at_one_number_follow_each_other() -> None:
+    """Changes are offered one by one: two that are made may have chosen the same number."""
+    said = in_one_line(ROUTE.operations["top-face"].model_copy(update={"number": 11}))
+    after = apply_edits(ROUTE, [("operations.a", said), ("operations.b", said), ("operations.a", said)])
+    assert [after.operations[name].number for name in ("a", "b")] == [11, 12]
 
 
 def test_lists_are_written_as_toml_has_them() -> None:

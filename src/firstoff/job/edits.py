@@ -113,11 +113,19 @@ def _edited(tables: dict[str, W], name: str, key: str, text: str, dotted: str, k
     if key and name in tables:
         tables[name] = _changed(tables[name], key, text, dotted)
     elif not key and text.startswith("{"):
-        tables[name] = _validated(kind, value_of(text, dotted), "", dotted)
+        tables[name] = _free(_validated(kind, value_of(text, dotted), "", dotted), name, tables)
     elif not key and name in tables and not text:
         del tables[name]
     else:
         raise NameUnknown(f"there is no {dotted!r} in the route", where="route.toml")
+
+
+def _free(made: W, name: str, tables: Mapping[str, W]) -> W:
+    """What is put in, by the next number that no other operation has: two changes may have chosen the same."""
+    taken = {other.number for key, other in tables.items() if key != name and isinstance(other, Operation)}
+    while isinstance(made, Operation) and made.number in taken:
+        made = made.model_copy(update={"number": made.number + 1})
+    return made
 
 
 def _changed(written: W, key: str, text: str, dotted: str) -> W:
