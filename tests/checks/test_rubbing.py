@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from firstoff.checks.rubbing import CHECK, largest_chips
@@ -27,6 +29,15 @@ def test_a_narrow_cut_thins_the_chip() -> None:
     assert chip == pytest.approx(2e-5 * 2.0 * (part * (1.0 - part)) ** 0.5)
     wide, _ = largest_chips(case(op=operation(cut={"feed_per_tooth": "0.02 mm", "width_of_cut": "4 mm"})))
     assert wide == pytest.approx(2e-5)
+
+
+def test_a_rapid_through_the_work_is_no_chip() -> None:
+    """It has no feed per tooth; that it goes through the work is told by another check."""
+    this = case(op=operation(cut={"feed_per_tooth": "0.02 mm"}))
+    assert this.windows is not None
+    feed = this.windows.feed_per_tooth.copy()
+    feed[0] = 0.0
+    assert largest_chips(replace(this, windows=replace(this.windows, feed_per_tooth=feed))) == largest_chips(this)
 
 
 def test_a_blunt_edge_is_worse() -> None:

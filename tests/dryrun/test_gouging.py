@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.dryrun.gouging import Faces, _within
+from firstoff.dryrun.gouging import Faces, _shares, _within
 from firstoff.dryrun.placing import Placed
 from firstoff.removal.cutters import Cutter
 from tests.checks.builders import case
@@ -51,3 +51,23 @@ def test_points_on_an_edge_are_not_inside() -> None:
     points = np.array([(2.0, 2.0), (0.0, 2.0), (5.0, 2.0), (3.99, 2.0), (1.0, 1.0)])
     hole = SQUARE * 0.25 + 0.5
     assert _within(points, [SQUARE, hole], upright=False).tolist() == [True, False, False, False, False]
+
+
+@pytest.mark.parametrize("deep", [0.03, 0.5])
+def test_a_pass_that_comes_in_over_one_edge_and_leaves_over_another_is_seen(deep: float) -> None:
+    """All across the part and beyond, also over the mouth of the pocket; not where it runs in the air beside it."""
+    for y in (5.0, 20.0):
+        looked = faces()
+        looked.look(along((-20.0, y, -deep), (120.0, y, -deep)))
+        assert looked.gouged[5].size == pytest.approx(deep, abs=1e-6)
+    beside = faces()
+    beside.look(along((-20.0, -9.0, -deep), (120.0, -9.0, -deep)))
+    assert 5 not in beside.gouged
+
+
+def test_a_pass_that_dives_is_as_deep_as_where_it_leaves() -> None:
+    looked = faces()
+    looked.look(along((5.0, 5.0, 0.3), (5.0, 35.0, -0.3)))
+    assert looked.gouged[5].size == pytest.approx(0.3, abs=1e-6)
+    shares = _shares(np.array([(-1.0, 2.0)]), np.array([(5.0, 2.0)]), [SQUARE])[1]
+    assert {round(float(share), 3) for share in shares} >= {0.183, 0.5, 0.817}

@@ -72,3 +72,15 @@ def test_what_is_owed_in_front_is_booked_once(angle: float) -> None:
     assert volumes.sum() == pytest.approx(before - stock.volume, rel=1e-6)
     assert volumes[2:-2] == pytest.approx(np.concatenate([12.0 * (w.s1 - w.s0) for w in windows])[2:-2], rel=0.003)
     assert volumes.sum() == pytest.approx(16.0 * 12.0 + 2.0 * math.pi * 9.0, rel=0.002)
+
+
+def test_level_after_level_along_one_wall_each_is_as_deep_as_it_is() -> None:
+    """What an edge left of a wall's cells was cut by the levels before: only what stands there now counts."""
+    stock = Stock.block((40.0, 30.0, 10.0))
+    round_about = [(8.0, 8.0), (32.0, 8.0), (32.0, 22.0), (8.0, 22.0), (8.0, 8.0)]
+    for k in range(1, 5):
+        z = 10.0 - 0.4 * k
+        windows = cut(stock, along((8.0, 8.0, z + 0.4), *((x, y, z) for x, y in round_about)), SIX)
+        real = windows.take((windows.volume > 0.1) & (windows.floor < 0.5 * windows.volume))
+        assert len(real) > 40
+        assert (real.depth < 0.4 + 0.01).mean() > 0.95 and np.median(real.depth) == pytest.approx(0.4, abs=0.01)

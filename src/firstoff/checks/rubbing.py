@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..cutting.rubbing import minimum_chip, working_teeth
+from ..removal.windows import Windows
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
 from ._forces import eccentricity, is_milling
@@ -27,7 +29,7 @@ def largest_chips(case: Case) -> tuple[float, float]:
     """Largest chip of the thinnest window, and its feed per tooth [m]."""
     windows = case.windows
     assert windows is not None
-    cuts = (windows.depth > 0.0) & (windows.exit > windows.entry)
+    cuts = _cuts(windows)
     entry, leave = windows.entry[cuts], windows.exit[cuts]
     across = (entry <= np.pi / 2) & (leave >= np.pi / 2)
     sine = np.where(across, 1.0, np.maximum(np.abs(np.sin(entry)), np.abs(np.sin(leave))))
@@ -39,8 +41,13 @@ def largest_chips(case: Case) -> tuple[float, float]:
 def _applies(case: Case) -> bool:
     if not is_milling(case):
         return False
-    windows = case.windows
-    return windows is not None and bool(np.any((windows.depth > 0.0) & (windows.exit > windows.entry)))
+    return case.windows is not None and bool(_cuts(case.windows).any())
+
+
+def _cuts(windows: Windows) -> NDArray[np.bool_]:
+    """Windows with a chip: a rapid through the work, or a cut whose feed nobody knows, is told by another check."""
+    fed = windows.feed_per_tooth > 0.0
+    return np.asarray(fed & (windows.depth > 0.0) & (windows.exit > windows.entry))
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:

@@ -13,11 +13,12 @@ from ..checks._run import Spot
 from ..errors import OutOfRange
 from ..part.shapes import Face, Vector
 from ..removal.cutters import Cutter
-from ..removal.faces import Cylinder, Distance, Plane, distance_to_cylinder, distance_to_plane, lowest_in
+from ..removal.faces import Cylinder, Distance, Plane, distance_to_cylinder, lowest_in, stretches_over
 from ..removal.moves import Kind, Moves
 from .placing import Placed, cross
 
 Floats = NDArray[np.float64]
+Longs = NDArray[np.int64]
 
 INSIDE: Final = 0.05         #: a touch so far inside a face's outline counts as on it [mm]
 UPRIGHT: Final = 1e-6        #: [1]
@@ -72,16 +73,25 @@ class Faces:
         size = high - low
         plane = Plane(_vector(middle), normal, along, (float(size[0]), float(size[1])))
         try:
-            found = distance_to_plane(moves, self.cutter, plane)
+            line, begin, end, gaps = stretches_over(moves, self.cutter, plane)
         except OutOfRange:
+            return None
+        told = np.minimum(*gaps) < (np.inf if face.number in self.finished else 0.0)
+        if not told.any():
             return None
         away, height, _ = lowest_in(self.cutter, normal)
         level = float(np.hypot(normal[0], normal[1]))
         towards = np.array([-normal[0], -normal[1], 0.0]) / level if level > UPRIGHT else np.zeros(3)
-        touch = found.place + away * towards + np.array([0.0, 0.0, height])
+        touch = away * towards + np.array([0.0, 0.0, height])
         loops = [self._from_zero(loop) @ frame.T for loop in face.outlines]
-        on = _within(touch @ frame.T, loops, upright=abs(normal[2]) < UPRIGHT)
-        return Distance(found.line[on], found.least[on], found.place[on])
+        upright = abs(normal[2]) < UPRIGHT
+        ends = [(points[told] + touch) @ frame.T for points in (begin, end)]
+        which, share = _shares(ends[0], ends[1], loops[:0] if upright else loops)
+        on = _within(ends[0][which] + (ends[1] - ends[0])[which] * share[:, None], loops, upright)
+        which, share = which[on], share[on]
+        one, two = (gap[told][which] for gap in gaps)
+        place = begin[told][which] + (end - begin)[told][which] * share[:, None]
+        return Distance(line[told][which], one + (two - one) * share, place)
 
     def _from_cylinder(self, face: Face, moves: Moves) -> Distance | None:
         assert face.axis is not None and face.axis_point is not None and face.radius is not None
@@ -113,6 +123,39 @@ class Faces:
     def left(self) -> tuple[Spot, ...]:
         """What stays on faces that were passed along."""
         return tuple(spot._replace(size=max(0.0, spot.size)) for spot in self.nearest.values())
+
+
+def _shares(begin: Floats, end: Floats, loops: Sequence[Floats]) -> tuple[Longs, Floats]:
+    """Places along straight pieces at which a distance may be least: each end, just inside it, just inside each
+    crossing of an outline, and halfway between two of them.
+
+    Args:
+        begin: of n pieces, in the face [mm], shape (n, 2).
+        end: of them [mm], shape (n, 2).
+        loops: outlines that they may cross.
+
+    Returns:
+        Pieces and shares of them [1], as many of each.
+    """
+    way = end - begin
+    stops = [np.zeros((len(begin), 1)), np.ones((len(begin), 1))]
+    for loop in loops:
+        side, from_start = np.roll(loop, -1, axis=0) - loop, loop - begin[:, None]
+        across = way[:, None, 0] * side[:, 1] - way[:, None, 1] * side[:, 0]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = (from_start[..., 0] * side[:, 1] - from_start[..., 1] * side[:, 0]) / across
+            along = (from_start[..., 0] * way[:, None, 1] - from_start[..., 1] * way[:, None, 0]) / across
+        crossed = (share > 0.0) & (share < 1.0) & (along >= 0.0) & (along <= 1.0)
+        stops.append(np.where(crossed, share, 1.0))
+    sorted_stops = np.sort(np.concatenate(stops, axis=1), axis=1)
+    one, two = sorted_stops[:, :-1], sorted_stops[:, 1:]
+    length = np.maximum(np.hypot(*way.T), 1e-12)[:, None]
+    in_by = np.minimum(0.5 * (two - one), 2.0 * INSIDE / length)
+    shares = np.concatenate([one, one + in_by, 0.5 * (one + two), two - in_by, two], axis=1)
+    real = np.tile(two - one > 0.0, (1, 5))
+    real[~real.any(axis=1), 0] = True       # goes nowhere, as seen from the face
+    which = np.broadcast_to(np.arange(len(begin))[:, None], shares.shape)
+    return which[real], shares[real]
 
 
 def _within(points: Floats, loops: Sequence[Floats], upright: bool) -> NDArray[np.bool_]:

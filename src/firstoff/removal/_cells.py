@@ -22,6 +22,7 @@ LEAST = 2.0e-6      #: [mm] less than this is rounding, not material
 SOON = 16           #: [cells] ahead of what is cut now: as many as memory hands over in one go
 SLIM = 0.01         #: [1] an edge within so much of a side of the cell is not told from it
 WHOLE = 1.0 - 1e-9  #: [1] more of a cell is all of it
+SLIVER = 0.02       #: of a cell: a thinner rod does not say how deep a cut is
 YES, NO = 1.0, 0.0  #: for kernels: true and false are types of their own to the compiler, which then compiles twice
 CORNER = 0.70711    #: [cells] from the middle of a cell to its corner
 OVERLAP = 0.5       #: [cells] pieces beside each other overlap so far at their edges
@@ -267,10 +268,40 @@ def side(work: Work, across: float, low: float, high: float, removed: float) -> 
 
 
 @inner
+def widened(work: Work, k: int, z: float, share: float) -> float:
+    """What `take` would cut, down to z, off that part of a cell which still stands to its top [mm]: the rest of what
+    it cuts stood only to LOW, since an edge has gone by before."""
+    part = float(work.rods[PART, spot(k)])
+    return larger(share - part, 0.0) * (float(work.rods[TOP, spot(k)]) - larger(z, float(work.rods[BOTTOM, spot(k)])))
+
+
+@inner
+def take_side(work: Work, k: int, z: float, share: float, across: float, low: float, tip: float) -> None:
+    """Cut a share of a cell down to z by the side of a tool with its tip at `tip`, and book it from `low` above that
+    on: of a cell that was cut in part before, what stood to its top and what stood to LOW, each as high as it was.
+    """
+    top, wide, was = float(work.rods[TOP, spot(k)]), 1.0e9, float(work.rods[LOW, spot(k)])
+    if work.rods[PART, spot(k)] > 0.0:
+        wide = widened(work, k, z, share)
+    removed = take(work, k, z, share)
+    wide = smaller(wide, removed)
+    side(work, across, low, top - tip, wide)
+    side(work, across, low, larger(was - tip, low), removed - wide)
+
+
+@inner
+def higher(highest: float, high: float, removed: float) -> float:
+    """The height up to which a cut was met: a sliver that rounding has left on a wall is none."""
+    return high if high > highest and removed > SLIVER * high else highest
+
+
+@inner
 def note(work: Work, removed: float, low: float, high: float) -> None:
     """Book a volume by the side of the tool, and between which heights above the tip [mm] it was met."""
     sums = len(work.book) - 1
     work.book[sums, VOLUME] += removed
+    if removed <= SLIVER * (high - low) or high <= low:
+        return
     work.book[sums, LOWEST] = smaller(work.book[sums, LOWEST], low)
     work.book[sums, HIGHEST] = larger(work.book[sums, HIGHEST], high)
 

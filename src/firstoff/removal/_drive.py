@@ -352,7 +352,7 @@ def drive(
         if closing and (work.book[sums, VOLUME] > 0.0 or tag[KIND] != log.last[KIND]):
             write(work, log, form, NO)
         if owed > 0:
-            book_owed(work, owed, radius, -1.0)
+            book_owed(work, owed, line.z, radius, -1.0)
         before, state[GOING] = work.book[sums, VOLUME], 0.0
         if smaller(piece[PZ], piece[QZ]) < ceiling:
             if not joined:

@@ -26,13 +26,15 @@ from ._cells import (
     below,
     covered,
     engage,
+    higher,
     larger,
     long,
     pick_thin,
-    side,
     smaller,
     spot,
     take,
+    take_side,
+    widened,
 )
 from ._round import Form, height_at
 from ._spans import row_spans, steep
@@ -50,11 +52,10 @@ def cut_share(work: Work, k: int, foot: float, form: Form, share: float, across:
     top = float(work.rods[TOP, spot(k)])
     if top <= foot + low + LEAST:
         return
-    removed = take(work, k, foot + low, share)
     if ends > NO:
-        below(work, removed)
+        below(work, take(work, k, foot + low, share))
     else:
-        side(work, across, low, top - foot, removed)
+        take_side(work, k, foot + low, share, across, low, foot)
 
 
 @inner
@@ -133,14 +134,9 @@ def cut_front(work: Work, line: Line, form: Form, back: float, ends: float) -> N
 
 @inner
 def would_take(work: Work, k: int, z: float, share: float) -> float:
-    """What `take_part` would cut off a cell of one interval down to z, with nothing done."""
-    top, part = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)])
-    if part == 0.0:
-        return share * (top - z)
-    deeper = float(work.rods[LOW, spot(k)]) - z
-    if share < part:
-        return share * deeper if deeper > 0.0 else 0.0
-    return (share - part) * (top - z) + (part * deeper if deeper > 0.0 else 0.0)
+    """What a share of a cell of one interval, cut down to z, would take off that part of it which was cut before."""
+    part, deeper = float(work.rods[PART, spot(k)]), float(work.rods[LOW, spot(k)]) - z
+    return smaller(share, part) * deeper if deeper > 0.0 else 0.0
 
 
 @kernel
@@ -150,8 +146,8 @@ def owe(work: Work, line: Line, radius: float) -> int:
     It is booked, and stays to be booked the other way round where the path goes on: what is cut then is more by it.
 
     Returns:
-        How many cells it is, their places across the path, how much of each and how high it stood being in `places`;
-        -1 where there are more than there is room for.
+        How many cells it is; -1 where there are more than there is room for. In `places` are then where across the
+        path they lie, how much of what stood to its top, how high that is, and how much of what stood to LOW.
     """
     first, last = row_spans(
         line.x, line.y, line.ux, line.uy, 0.0, OVERLAP, radius + CORNER, radius - CORNER, work)
@@ -162,22 +158,31 @@ def owe(work: Work, line: Line, radius: float) -> int:
     for e in range(count):
         k = long(work.picked[e])
         share = np.float64(work.places[HEIGHT, e])
-        work.places[PASSED, e] = np.float64(work.rods[TOP, spot(k)]) - line.z
-        work.places[HEIGHT, e] = would_take(work, k, line.z, share)
-    book_owed(work, count, radius, 1.0)
+        high = np.float64(work.rods[TOP, spot(k)]) - line.z
+        work.places[PASSED, e], work.places[ALONG, e] = high, 0.0
+        work.places[HEIGHT, e] = share * high
+        if work.rods[PART, spot(k)] > 0.0:
+            work.places[HEIGHT, e] = widened(work, k, line.z, share)
+            work.places[ALONG, e] = would_take(work, k, line.z, share)
+    book_owed(work, count, line.z, radius, 1.0)
     return count
 
 
 @inner
-def book_owed(work: Work, count: int, radius: float, sign: float) -> None:
-    """Book what `owe` found, or book it back."""
+def book_owed(work: Work, count: int, z: float, radius: float, sign: float) -> None:
+    """Book what `owe` found at a height, or book it back."""
     over, volume, highest = 1.0 / radius, 0.0, 0.0
     for e in range(count):
         removed, high = np.float64(work.places[HEIGHT, e]), np.float64(work.places[PASSED, e])
+        across, deeper = np.float64(work.places[ACROSS, e]) * over, np.float64(work.places[ALONG, e])
         if removed > 0.0:
-            volume, highest = volume + removed, larger(highest, high)
-            engage(work, np.float64(work.places[ACROSS, e]) * over, 0.0, high, sign * removed)
+            volume, highest = volume + removed, higher(highest, high, removed)
+            engage(work, across, 0.0, high, sign * removed)
+        if deeper > 0.0:
+            high = np.float64(work.rods[LOW, spot(work.picked[e])]) - z
+            volume, highest = volume + deeper, higher(highest, high, deeper)
+            engage(work, across, 0.0, high, sign * deeper)
     sums = len(work.edges)
     work.book[sums, VOLUME] += sign * volume
-    if sign > 0.0 and volume > 0.0:
+    if sign > 0.0 and highest > 0.0:
         work.book[sums, LOWEST], work.book[sums, HIGHEST] = 0.0, larger(work.book[sums, HIGHEST], highest)

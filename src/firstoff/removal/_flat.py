@@ -26,11 +26,10 @@ from ._cells import (
     engage,
     larger,
     note,
-    side,
     smaller,
     soon,
     spot,
-    take_all,
+    take_side,
     take_whole,
 )
 from ._spans import crescent_spans
@@ -99,13 +98,13 @@ def cut_level(
         if many > 0:
             for at in range(k, k + many):
                 work.rods[TOP, spot(at)] = low
-            removed = high * many
+            one, other = across - i * step, across - (i + many - 1) * step
+            engage_run(work, larger(one, other) + half, smaller(one, other) - half, high, high * many)
+            volume, highest = volume + high * many, larger(highest, high)
+            i += many
         else:
-            removed, many = take_all(work, k, z), 1
-        one, other = across - i * step, across - (i + many - 1) * step
-        engage_run(work, larger(one, other) + half, smaller(one, other) - half, high, removed)
-        volume, highest = volume + removed, larger(highest, high)
-        i += many
+            take_side(work, k, z, 1.0, across - i * step, 0.0, z)
+            i += 1
     return volume, highest
 
 
@@ -121,7 +120,7 @@ def cut_met(work: Work, row: int, y: float, begin: int, end: int, line: Line, ra
         met = line.z + line.rise * smaller(larger(along - half, 0.0), line.length)
         top = work.rods[TOP, spot(k)]
         if top > met + LEAST:
-            side(work, across * over, 0.0, top - met, take_whole(work, k, met))
+            take_side(work, k, met, 1.0, across * over, 0.0, met)
 
 
 @inner

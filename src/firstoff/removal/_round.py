@@ -22,8 +22,11 @@ from ._cells import (
     CORNER,
     HEIGHT,
     LEAST,
+    LOW,
     NO,
+    PART,
     PASSED,
+    SLIVER,
     TOP,
     YES,
     Line,
@@ -37,6 +40,7 @@ from ._cells import (
     smaller,
     spot,
     take_whole,
+    widened,
 )
 from ._spans import band_spans, dome_spans, row_spans
 from .compiling import inner, kernel
@@ -45,6 +49,7 @@ Singles = NDArray[np.float32]
 
 DEEP = 8.0                    #: [cells] lowest places that spread further along the path are walked along
 HIGH = np.float32(1.0e9)      #: [mm] above all material
+HIGH_UP = 1.0e9               #: [mm] the same
 
 
 class Form(NamedTuple):
@@ -147,15 +152,22 @@ def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
         if line.rise < 0.0 and along < t:
             tip = line.z + line.rise * smaller(larger(along, 0.0), line.length)
             met = smaller(larger(tip + height_at(form, abs(across) * form.cell), z), top)
+        was, wide = np.float64(work.rods[LOW, spot(k)]), HIGH_UP
+        if work.rods[PART, spot(k)] > 0.0:
+            wide = widened(work, k, z, 1.0)
         removed = take_whole(work, k, z)
         if met > z:
-            rear = removed * (met - z) / (top - z)
-            below(work, rear)
-            removed -= rear
-        if removed > 0.0:
-            volume += removed
+            rear = (met - z) / (top - z)
+            below(work, removed * rear)
+            removed, wide = removed * (1.0 - rear), wide * (1.0 - rear)
+        volume, wide = volume + removed, smaller(wide, removed)
+        if wide > SLIVER * (top - met):
             lowest, highest = smaller(lowest, met - tip), larger(highest, top - tip)
-            engage(work, across * over, met - tip, top - tip, removed)
+        if wide > 0.0:
+            engage(work, across * over, met - tip, top - tip, wide)
+        if removed > wide and was > met:
+            engage(work, across * over, met - tip, was - tip, removed - wide)
+            lowest, highest = smaller(lowest, met - tip), larger(highest, was - tip)
     if volume > 0.0:
         note(work, volume, lowest, highest)
 

@@ -133,6 +133,28 @@ def distance_to_plane(moves: Moves, cutter: Cutter, plane: Plane) -> Distance:
     Raises:
         OutOfRange: for a face that looks down, unless the cutter is wider than its neck.
     """
+    line, begin, end, gaps = stretches_over(moves, cutter, plane)
+    place = np.where((gaps[0] <= gaps[1])[:, None], begin, end)
+    return Distance(line, np.minimum(*gaps), place)
+
+
+def stretches_over(
+    moves: Moves, cutter: Cutter, plane: Plane,
+) -> tuple[Longs, Floats, Floats, tuple[Floats, Floats]]:
+    """The stretches of path along which a cutter may touch a flat face within its bounds.
+
+    Args:
+        moves: n of them.
+        cutter: that goes along them.
+        plane: the face.
+
+    Returns:
+        Line of the program of each of P stretches, shape (P,), where the tip begins and ends [mm], each of shape
+        (P, 3), and how far from the face the cutter is there, negative in the part [mm], each of shape (P,).
+
+    Raises:
+        OutOfRange: for a face that looks down, unless the cutter is wider than its neck.
+    """
     away, height, offset = lowest_in(cutter, plane.normal)
     known = certain(moves)
     move, begin, end = straight(known, LONGEST)
@@ -148,12 +170,9 @@ def distance_to_plane(moves: Moves, cutter: Cutter, plane: Plane) -> Distance:
         reach = cutter.land * abs(axis[2]) if cutter.neck > 0.0 else math.inf
         first, last = _within(start @ axis, stop @ axis, 0.5 * size, first, last, upwards, reach)
     on = first <= last
-    gaps = [((begin + (end - begin) * share[:, None] - np.array(plane.point)) @ normal + offset)
-            for share in (first, last)]
-    least = np.minimum(*gaps)
-    share = np.where(gaps[0] <= gaps[1], first, last)
-    place = begin + (end - begin) * share[:, None]
-    return Distance(known.line[move][on], least[on], place[on])
+    begin, end = ((begin + (end - begin) * share[:, None])[on] for share in (first, last))
+    one, two = ((points - np.array(plane.point)) @ normal + offset for points in (begin, end))
+    return known.line[move][on], begin, end, (one, two)
 
 
 def _within(
