@@ -400,8 +400,9 @@ def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
         return ""
     if len(row) == 3 or step.load.p > HOPELESS:
         return "another machine with more torque"
-    slowest = bench.machine.spindle is not None and step.turn <= bench.machine.spindle.slowest * 1.01
-    return f"lean lighter, a sharp drill{'' if slowest else ', a slower step'}"
+    spindle, lean = bench.machine.spindle, "lean" if hand_fed(bench.shop, bench.machine) else "feed"
+    slower = f", a slower {'step' if spindle and spindle.steps else 'spindle'}"
+    return f"{lean} lighter, a sharp drill{slower if spindle and step.turn > spindle.slowest * 1.01 else ''}"
 
 
 def _p_wanders(bench: Bench, first: DrillStep, deep: float | None) -> float:
