@@ -93,6 +93,26 @@ def test_a_number_that_no_machine_could_be_set_to(op: dict[str, Any], place: str
     refused(route(op), TomlError, f"operations.op.{place}", said)
 
 
+@pytest.mark.parametrize(("op", "place"), [
+    ({"removes": "1e30 mm"}, "removes"), ({"leaves": "90 mm"}, "leaves"),
+    ({"cut": {"depth_of_cut": "1e30 mm"}}, "cut.depth_of_cut"), ({"cut": {"peck_depth": "3 m"}}, "cut.peck_depth"),
+    ({"cut": {"feed_per_tooth": "100 mm"}}, "cut.feed_per_tooth"),
+])
+def test_nothing_cut_is_longer_than_the_bar(op: dict[str, Any], place: str) -> None:
+    refused(route(op), TomlError, f"operations.op.{place}", "the whole bar is 78.05 mm long")
+
+
+@pytest.mark.parametrize(("place", "where"), [
+    ({"holding": {"grip_height": "-1 mm"}}, "holding.grip_height"),
+    ({"holding": {"stick_up": "1e30 mm"}}, "holding.stick_up"),
+    ({"holding": {"parallels": "-5 mm"}}, "holding.parallels"),
+    ({"holding": {"parallels": "1 m"}}, "holding.parallels"), ({"stock_left": {"+Z": "-1 mm"}}, "stock_left.+Z"),
+    ({"stock_left": {"+Z": "1e30 mm"}}, "stock_left.+Z"),
+])
+def test_a_hold_that_cannot_be(place: dict[str, Any], where: str) -> None:
+    refused(route(place=place), TomlError, f"settings.first.{where}", "0 mm to")
+
+
 def test_a_chamfer_cutter_may_be_narrower_than_its_cut() -> None:
     """Its width of cut is that of the chamfer, not across the cutter."""
     given = route({"tool": "chamfer6", "stickout": "15 mm", "role": "chamfer", "cut": {"width_of_cut": "7 mm"}})
@@ -104,6 +124,7 @@ def test_a_chamfer_cutter_may_be_narrower_than_its_cut() -> None:
     ({"holding": {"device": "magnet"}}, NameUnknown, "holding.device", "magnet"),
     ({"workpiece": "lid"}, NameUnknown, "workpiece", "lid"),
     ({"datums": ["-Z", "side"]}, NameUnknown, "datums", "side"),
+    ({"holding": {"tightness": "angry"}}, NameUnknown, "holding.tightness", "way to tighten"),
     ({"holding": {"rest": "under"}}, NameUnknown, "holding.rest", "under"),
     ({"holding": {"grip": ["+Y", "face 77"]}}, NameUnknown, "holding.grip", "face 77"),
     ({"holding": {"stop": "end"}}, NameUnknown, "holding.stop", "end"),

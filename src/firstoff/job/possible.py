@@ -24,6 +24,8 @@ _ACROSS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
 _TRUE: Final = 1e-3
 #: a speed is the spindle's slowest or fastest within this share: people round
 ROUND: Final = 0.02
+#: no parallels, blocks or carriers under the work are higher [mm]; judged
+TALLEST_PARALLELS: Final = 500.0
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,7 @@ def route_can_be(route: Route, job: Job, shop: Shop, parts: Mapping[str, Part]) 
     for name, operation in route.operations.items():
         _names(name, operation, route, job, shop, parts, file)
         _numbers(name, operation, file)
+        _as_long_as_the_work(name, operation, route, job, file)
         tool = shop.tools.get(operation.tool or "")
         if tool is not None:
             _with_tool(name, operation, tool, file)
@@ -124,12 +127,17 @@ def _setting(name: str, setting: Setting, job: Job, shop: Shop, parts: Mapping[s
         _known(setting.machine, shop.machines, "machine in the shop")
     with file.named(*at, "holding", "device"):
         _known(setting.holding.device, shop.devices, "device in the shop")
+    ways = shop.devices[setting.holding.device].squeeze
+    if ways and setting.holding.tightness:
+        with file.named(*at, "holding", "tightness"):
+            _known(setting.holding.tightness, ways, f"way to tighten the {setting.holding.device}")
     for key, way in (("up", setting.up), ("across", setting.across)):
         if abs(math.sqrt(dot(way, way)) - 1.0) > _TRUE:
             raise TomlError(f"{key} is no direction: {list(way)}", where=file.at(*at, key),
                             right="of length 1, such as [0, 0, 1]")
     if abs(dot(setting.up, setting.across)) > _TRUE:
         raise TomlError("across is not square to up", where=file.at(*at, "across"))
+    _heights(name, setting, job, file)
     for keys, face in _setting_faces(setting):
         if face in DIRECTIONS:
             continue      # a side of the stock, too, where the part has no flat face
@@ -184,6 +192,38 @@ def _numbers(name: str, operation: Operation, file: _File) -> None:
         if isinstance(value, float) and value <= 0.0:
             raise TomlError(f"{key.replace('_', ' ')} is not greater than 0",
                             where=file.at("operations", name, "cut", key), right="leave it out, or give a number")
+
+
+def _as_long_as_the_work(name: str, operation: Operation, route: Route, job: Job, file: _File) -> None:
+    """Nothing that is cut is longer than the bars that it is cut from."""
+    longest = _longest(route.settings[operation.setting], job)
+    given: list[tuple[tuple[str, ...], float | None]] = [
+        ((key,), getattr(operation, key)) for key in ("removes", "leaves", "height")]
+    given += [(("cut", key), getattr(operation.cut, key))
+              for key in ("feed_per_tooth", "depth_of_cut", "width_of_cut", "peck_depth")]
+    for keys, value in given:
+        if value is not None and value > longest:
+            raise TomlError(f"{keys[-1].replace('_', ' ')} of {value:.4g} mm: the whole bar is {longest:.4g} mm long",
+                            where=file.at("operations", name, *keys), right="at most that")
+
+
+def _longest(setting: Setting, job: Job) -> float:
+    """From corner to corner of what is clamped, one part beside another [mm]."""
+    return sum(math.hypot(*job.parts[part].stock.size) for part in setting.workpiece.split("+"))
+
+
+def _heights(name: str, setting: Setting, job: Job, file: _File) -> None:
+    """How the work sits is told by lengths that are none below nothing, and none beyond all work."""
+    holding, longest = setting.holding, _longest(setting, job)
+    given = [(("holding", key), getattr(holding, key)) for key in ("grip_height", "stick_up", "clamped", "gap")]
+    given += [(("stock_left", face), value) for face, value in setting.stock_left.items()]
+    for keys, value in given:
+        if not 0.0 <= value <= longest:
+            raise TomlError(f"{keys[-1].replace('_', ' ')} {value:.4g} mm", where=file.at("settings", name, *keys),
+                            right=f"0 mm to {longest:.0f} mm: the whole bar")
+    if not 0.0 <= holding.parallels <= TALLEST_PARALLELS:
+        raise TomlError(f"parallels {holding.parallels:.4g} mm high", where=file.at("settings", name, "holding",
+                        "parallels"), right=f"0 mm to {TALLEST_PARALLELS:.0f} mm")
 
 
 def _with_tool(name: str, operation: Operation, tool: Tool, file: _File) -> None:
