@@ -177,9 +177,15 @@ class Findings:
         self._digests: dict[tuple[Key, ...], str] = {}
         self._files = _by_key(folder)
 
-    def of(self, case: Case, *, told: bool = True) -> tuple[Kept, ...]:
-        """What every check that applies finds in this case; not `told`: only for a sum."""
-        keyed = self._keyed(case)
+    def of(self, case: Case, *, told: bool = True, like: Case | None = None) -> tuple[Kept, ...]:
+        """What every check that applies finds in this case.
+
+        Args:
+            case: to look at.
+            told: whether a person will read it; else it is only for a sum.
+            like: the same case on a route that was looked at, so that what was not edited is not looked up anew.
+        """
+        keyed = self._keyed(case if like is None or not _untouched(case, like) else like)
         return tuple(self._one(check, case, key, told=told) for check, key in keyed)
 
     def keys(self, case: Case) -> tuple[str, ...]:

@@ -93,7 +93,7 @@ def dry_run(
         p_spoil=_spoiled([(e.kept.finding, e.case) for e in entries], store, cache),
         p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
-        mended=_mended(checked, (job, shop, route, parts, cache), store),
+        mended=_mended(checked, (job, shop, route, parts, cache), store, cases),
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note, pushed=_pushed(cases, belief),
     )
@@ -264,7 +264,8 @@ def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, Ope
 
 
 def _mended(
-    checked: Sequence[Checked], made: tuple[Job, Shop, Route, dict[str, Part], Path | None], store: Findings
+    checked: Sequence[Checked], made: tuple[Job, Shop, Route, dict[str, Part], Path | None], store: Findings,
+    as_planned: Sequence[Case],
 ) -> Mended | None:
     """The job with the first change of every failing check, checked in full."""
     edits = _first_edits(checked)
@@ -272,7 +273,9 @@ def _mended(
         return None
     job, shop, route, parts, cache = made
     cases = walk(job, shop, apply_edits(route, edits.items()), parts, cache / PROGRAMS if cache else None)
-    found = [(kept.finding, case) for case in cases for kept in store.of(case, told=False)]
+    before = {(case.subject, case.name): case for case in as_planned}
+    found = [(kept.finding, case) for case in cases
+             for kept in store.of(case, told=False, like=before.get((case.subject, case.name)))]
     findings = [finding for finding, _ in found]
     rows = store.belief.rows
     first = first_to_go(findings, rows)
