@@ -37,11 +37,13 @@ async function grow() {
   if (asking) { again = true; return; }
   asking = true;
   document.documentElement.dataset.grown = "asking";
+  const slow = setTimeout(() => understood.prepend(element("p", "drawing it", { class: "hint" })), 1000);
   try {
     show(await send("/sketch", { lines: lines.value, units: part.dataset.units }));
   } catch (error) {
     understood.replaceChildren(element("p", error.answered ? error.message : lost, { class: "wrong" }));
   }
+  clearTimeout(slow);
   asking = false;
   if (again) { again = false; grow(); } else document.documentElement.dataset.grown = lines.value;
 }
