@@ -103,6 +103,9 @@ def test_a_soft_finished_face_shows_it() -> None:
         update={"group": "N", "name": "brass, half hard"})}})
     shown = found(CHECK, replace(held(3.0), shop=soft))
     assert "shows: card or soft jaws between" in shown.because and "shows" not in found(CHECK, held(3.0)).because
+    gentle = soft.model_copy(update={"devices": {**soft.devices, "vise": soft.devices["vise"].model_copy(
+        update={"soft": True})}})
+    assert "shows" not in found(CHECK, replace(held(3.0), shop=gentle)).because
     raw = held(3.0)
     raw = replace(raw, shop=soft, route=raw.route.model_copy(update={"settings": {
         "first": raw.setting.model_copy(update={"stock_left": {"-Y": 0.5}})}}))

@@ -135,7 +135,7 @@ def marks(case: Case, clamp: Rows, band: tuple[float, float], taken: Rows, stren
     pressure = float(np.median(clamp)) / (left * band[1])
     share = pressure / float(np.median(mpa(strength)))
     raw = set(case.setting.holding.grip) & set(case.setting.stock_left)
-    if share < SHOWS or case.material.group not in SOFT or raw:
+    if share < SHOWS or case.material.group not in SOFT or raw or device_of(case).soft:
         return ""
     return (f"; some {figure(pressure)} N/mm2 on a finished face of {plain(case.material.name)} shows: card or soft "
             "jaws between")

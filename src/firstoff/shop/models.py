@@ -282,6 +282,7 @@ class Device(Written):
     name: str
     kind: Literal["vise", "clamps", "carrier", "angle_block", "v_block", "collet_block", "three_jaw", "edge_clamps",
                   "screws", "hand", "bench_vise"]
+    soft: bool = False                                 # jaws softer than the work: they leave no marks
     width: Length | None = None                        # of jaws
     opening: Length | None = None
     jaw_height: Length | None = None
