@@ -15,6 +15,9 @@ import pytest
 
 from benchmarks.peers.choosing import cheapest_of_all
 from firstoff.belief import ROWS, Belief
+from firstoff.checks import _forces, _tip, chatter
+from firstoff.cutting import _integrals
+from firstoff.cutting import chatter as limits
 from firstoff.dryrun.choosing import Chooser, Search, thinned
 from firstoff.route import quick_cut as room
 from firstoff.route.asked_cut import Bench, Wanted, bench_of
@@ -33,9 +36,16 @@ def asked() -> tuple[Bench, Belief]:
     return bench, Belief.of(columns_of(bench.shop))
 
 
+def forget() -> None:
+    """All that is kept of cuts that were looked at: each round finds everything anew."""
+    for kept in (_forces._recent, _forces._bitten, _tip._recent, chatter._recent, limits._swept):
+        kept.clear()
+    _integrals.tables.cache_clear()
+
+
 def test_a_cut_is_chosen(benchmark: Any, asked: tuple[Bench, Belief]) -> None:
     bench, belief = asked
-    answer = benchmark.pedantic(room.quick_cut, args=(bench, ASKED, belief), rounds=3, warmup_rounds=1)
+    answer = benchmark.pedantic(room.quick_cut, args=(bench, ASKED, belief), setup=forget, rounds=5, warmup_rounds=1)
     assert belief.rows == ROWS and answer.p_spoil < 1.0
 
 
