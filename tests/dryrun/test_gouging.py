@@ -32,6 +32,9 @@ def test_a_cut_across_the_top_is_told_to_the_micrometre(deep: float) -> None:
     looked = faces()
     looked.look(along((5.0, 5.0, -deep), (5.0, 35.0, -deep)))
     assert looked.gouged[5].size == pytest.approx(deep, abs=1e-6)
+    assert looked.gouged[5].what == "face 5 (+Z)"
+    looked.look(along((30.0, 20.0, 5.0), (30.0, 20.0, -8.05), (35.0, 20.0, -8.05)))
+    assert "pocket" in next(spot.what for number, spot in looked.gouged.items() if number != 5)
 
 
 def test_what_lies_behind_a_wall_is_another_face_s_work() -> None:

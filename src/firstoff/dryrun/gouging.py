@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ..checks._run import Spot
 from ..errors import OutOfRange
+from ..job.faces import DIRECTIONS
 from ..part.shapes import Face, Vector
 from ..removal.cutters import Cutter
 from ..removal.faces import Cylinder, Distance, Plane, distance_to_cylinder, lowest_in, stretches_over
@@ -115,9 +116,18 @@ class Faces:
         at = int(np.flatnonzero(real)[found.least[real].argmin()])
         least, line = float(found.least[at]), int(found.line[at])
         if least < 0.0 and -least > self.gouged.get(face.number, Spot(0, "", 0.0)).size:
-            self.gouged[face.number] = Spot(line, f"face {face.number}", -least)
+            self.gouged[face.number] = Spot(line, self._name(face), -least)
         if face.number in self.finished and least < self.nearest.get(face.number, Spot(0, "", np.inf)).size:
-            self.nearest[face.number] = Spot(line, f"face {face.number}", least)
+            self.nearest[face.number] = Spot(line, self._name(face), least)
+
+    def _name(self, face: Face) -> str:
+        """A face by its number, where it looks, and the feature that it is of: "face 7 (+Z, passage 1)"."""
+        way = next((name for name, axis in DIRECTIONS.items() if face.kind == "plane"
+                    and sum(a * b for a, b in zip(axis, face.normal, strict=True)) > 1.0 - UPRIGHT), "")
+        feature = next((f.id for f in self.placed.part.features if face.number in f.faces and f.kind != "stock"), "")
+        round_one = f"Ø{2.0 * face.radius:.4g}" if face.kind == "cylinder" and face.radius else ""
+        said = ", ".join(filter(None, (way, round_one, feature.replace("-", " "))))
+        return f"face {face.number}" + (f" ({said})" if said else "")
 
     @property
     def left(self) -> tuple[Spot, ...]:
