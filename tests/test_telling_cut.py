@@ -8,6 +8,9 @@ import re
 from dataclasses import replace
 from typing import Any
 
+import pytest
+
+from firstoff.dryrun.nominal import table_feed
 from firstoff.telling_cut import cut_json, cut_lines
 from tests.route.test_quick_cut import answered
 
@@ -30,6 +33,17 @@ def test_an_unknown_machine_is_told_what_to_listen_for() -> None:
     said = text(machine="light_gantry")
     assert "Nothing was measured of this machine" in said and "Listen for" in said and "a quarter deeper" in said
     assert "Listen for" not in text()
+
+
+def test_an_asked_finish_has_its_price_in_minutes() -> None:
+    """100 x 100 mm over step and feed."""
+    asked = {"tool": "ball_6", "material": "brass_cz121", "roughness": 1.6e-3}
+    told = r"passes ([\d.]+) mm apart for the finish: 100 x 100 mm of face take about (\d+) min"
+    found = re.search(told, text(**asked))
+    assert found
+    minutes = 1e4 / (float(found[1]) * table_feed(answered(**asked).case)) / 60.0
+    assert float(found[2]) == pytest.approx(minutes, rel=0.06)
+    assert "for the finish" not in text()
 
 
 def test_the_colour_of_the_chips_of_steel_is_told() -> None:

@@ -33,6 +33,7 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     yield from wrapped(answer.why_direction, 2)
     yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
            f"{_removal(removal_rate(case), units)}")
+    yield from _finish_takes(answer)
     if answer.chips:
         yield f"  chips come off {answer.chips}; darker ones tell of a blunt edge or too much speed"
     yield ""
@@ -42,6 +43,19 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     for gain in answer.gains:
         yield from wrapped(f"instead: {gain.text}: {_gained(answer, gain)}", 2, 9)
     yield from _closing(answer)
+
+
+def _finish_takes(answer: Answer) -> Iterator[str]:
+    """Of passes that leave ridges, how long a face takes for the finish that is asked."""
+    from .checks.finish import ridged, step_over
+
+    case, units = answer.case, answer.bench.units
+    if case.wanted.roughness is None or not ridged(case):
+        return
+    side, name = (4.0 * 25.4, "4 x 4 in") if units == "in" else (100.0, "100 x 100 mm")
+    minutes = side * side / (step_over(case) * table_feed(case)) / 60.0
+    yield (f"  passes {tell(step_over(case), 'length', units)} apart for the finish: {name} of face take about "
+           f"{float(f'{minutes:.2g}'):g} min")
 
 
 def _held(answer: Answer) -> str:
