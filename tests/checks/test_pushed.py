@@ -9,7 +9,15 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
-from firstoff.checks._pushed import fastest_at_wall, left_in, pushed, touching, worst_window
+from firstoff.checks._pushed import (
+    fastest_at_wall,
+    fastest_on_floor,
+    left_in,
+    on_floors,
+    pushed,
+    touching,
+    worst_window,
+)
 from firstoff.checks.base import Case
 from firstoff.checks.push_off import CHECK
 from tests.dryrun import milled, small
@@ -77,6 +85,23 @@ def test_the_finish_is_that_of_the_fastest_cut_along_a_wall(tmp_path: Path) -> N
         assert times == 1.0 or found[1] in range(rim + 1, rim + 6)
     nominal = case_without(tmp_path)
     assert fastest_at_wall(nominal) is None
+
+
+def test_the_floor_is_as_rough_as_the_fastest_pass_over_it(tmp_path: Path) -> None:
+    """A fast cut above the floor leaves no mark on it; one along it does, wherever it goes."""
+    lines = milled.GOOD.splitlines()
+    last = max(k for k, line in enumerate(lines) if line.startswith("G1 X23.6 Y19"))
+    first = min(k for k, line in enumerate(lines) if line.startswith("G1 X23.6 Y19"))
+    usual = fastest_on_floor(finished(tmp_path))
+    assert usual is not None and first < last
+    for place, times in ((first, 1.0), (last, 2.0)):
+        fast = [*lines[:place], lines[place].replace("F360", "F720"), *lines[place + 1:]]
+        slow_again = place + 1
+        fast[slow_again] += "" if "F" in fast[slow_again] else " F360"
+        found = fastest_on_floor(milled.pocket(tmp_path, "\n".join(fast) + "\n", ("leaves", "0 mm")))
+        assert found is not None and found[0] == pytest.approx(times * usual[0], rel=0.02)
+    assert fastest_on_floor(case_without(tmp_path)) is None
+    assert not on_floors(milled.pocket(tmp_path, milled.GOOD, ("leaves", "0.2 mm"))).any()
 
 
 def case_without(folder: Path) -> Case:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import pi
 from typing import Final
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from ..belief import Belief, Rows
 from ..cutting.force import Engagement
 from ..part.shapes import Face
+from ..removal.windows import Flag
 from ._push import wall_left
 from .base import Case
 from .si import metres, working_diameter
@@ -135,8 +137,37 @@ def worst_window(case: Case, belief: Belief) -> int | None:
 
 def fastest_at_wall(case: Case) -> tuple[float, int] | None:
     """The greatest feed per tooth [mm] along a wall that is finished then, and its line; None without a program."""
+    return _fastest(case, touching)
+
+
+def fastest_on_floor(case: Case) -> tuple[float, int] | None:
+    """The greatest feed per tooth [mm] over a floor that is finished then, and its line; None without a program."""
+    return _fastest(case, on_floors)
+
+
+def _fastest(case: Case, where: Callable[[Case], NDArray[np.bool_]]) -> tuple[float, int] | None:
     if case.run is None or case.windows is None or not len(case.windows):
         return None
-    feed = np.where(touching(case), case.windows.feed_per_tooth, 0.0)
+    feed = np.where(where(case), case.windows.feed_per_tooth, 0.0)
     at = int(feed.argmax())
     return (float(feed[at]), int(case.windows.line[at])) if feed[at] > 0.0 else None
+
+
+def on_floors(case: Case) -> NDArray[np.bool_]:
+    """The windows whose tip goes over a level face which the operation finishes, at its height.
+
+    Shape (W,).
+    """
+    windows, up = case.windows, np.array(case.setting.up)
+    assert windows is not None
+    over = np.zeros(len(windows), dtype=np.bool_)
+    if case.op.leaves > 0.0:
+        return over
+    finished, flat = {number for feature in case.features for number in feature.faces}, np.abs(up) < LEVEL
+    for face in case.part.faces:
+        if face.number not in finished or face.kind != "plane" or float(np.dot(face.normal, up)) < 1.0 - UPRIGHT:
+            continue
+        at_height = np.abs((windows.point - np.array(face.centroid)) @ up) < NEAR
+        inside = (windows.point >= np.array(face.low)) & (windows.point <= np.array(face.high))
+        over |= at_height & inside[:, flat].all(axis=1)
+    return over & ((windows.flags & Flag.RAPID) == 0 if len(windows.flags) else True)

@@ -22,13 +22,14 @@ from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import eccentricity, is_milling
 from ._knobs import FEED_DOWN
 from ._push import sides
-from ._pushed import fastest_at_wall
+from ._pushed import fastest_at_wall, fastest_on_floor
 from .base import Case, Check, Finding, Knob
 from .si import metres, micrometres, millimetres
 
 NAME = "finish"
 #: Dish of a flat end mill's end teeth; judged: 1 to 3 degrees.
 DISH: Final = radians(2.0)
+PLACES: Final = {"marks on the wall": fastest_at_wall, "marks on the floor": fastest_on_floor}
 RIDGES: Final = "ridges between passes"
 #: Spreads of real over reckoned roughness that a step-over leaves room for.
 ROOM: Final = (1.0, 2.0, 3.0)
@@ -57,7 +58,9 @@ def heights(case: Case, belief: Belief) -> dict[str, Rows]:
         along = feed if program is None else metres(program[0])
         found["marks on the wall"] = wall_cusp_with_runout(along, metres(tool.diameter), tool.flutes, offset) * even
     if "floor" in sides(case):
-        turn = feed * tool.flutes                  # one end tooth stands lowest and makes the mark of a turn
+        program = fastest_on_floor(case)
+        along = feed if program is None else metres(program[0])
+        turn = along * tool.flutes                 # one end tooth stands lowest and makes the mark of a turn
         mark = (rounded_feed_mark(turn, metres(tool.corner_radius)) if tool.corner_radius > 0.0
                 else sharp_feed_mark(turn, 0.0, DISH))
         found["marks on the floor"] = mark * even
@@ -88,7 +91,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     where = max(marks, key=lambda name: float(np.median(marks[name])))
     rough = mean_roughness(marks[where]) * discrepancy(belief, "finish")
     wanted = np.full(belief.rows, metres(case.wanted.roughness or 0.0))
-    program = fastest_at_wall(case) if where == "marks on the wall" else None
+    program = PLACES[where](case) if where in PLACES else None
     there = where if program is None else f"{where} in line {program[1]}"
     because = (f"{there} come to about Ra {middle(micrometres(rough))} um; wanted {middle(micrometres(wanted))}")
     return weighed(NAME, case, "finish", micrometres(rough), micrometres(wanted), OPERATION_SCATTER["chip"],
