@@ -167,6 +167,16 @@ def test_the_pages_of_a_shop_are_read_heard_and_gone_through_by_keyboard(
     assert too_wide(page) == []
 
 
+def test_what_stands_there_before_there_is_a_route_reads_well_too(page: Tablet, server: Server) -> None:
+    page.driver.get(server.at("/"))
+    page.wait(lambda: page.one("#trouble").is_displayed())
+    assert "no route yet" in page.one("#trouble").text
+    assert complaints(page) == []
+    assert min(contrasts(page))[0] >= 4.5
+    assert names_and_outlines(page) == []
+    assert small_taps(page, 88) == []
+
+
 def test_the_code_that_pairs_a_device_is_typed_on_a_page_that_reads_well(
     server: Server, tmp_path: Path
 ) -> None:
