@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import Case, State
-from firstoff.checks.clamp_bends import CHECK, FLAT, bent, gaps
+from firstoff.checks.clamp_bends import CHECK, FLAT, bent, gaps, pulled_flat
 from firstoff.part.shapes import Face, Feature, Part
 from tests.checks.builders import LENGTH, WIDTH, belief, block, case, chance, found, job, operation, setting
 
@@ -102,3 +102,23 @@ def test_instead_flat_on_the_table_unless_something_goes_through() -> None:
 
 def test_unknown_tightness_cannot_be_told() -> None:
     assert found(CHECK, clamped(tightness="somehow")).p_rows is None
+
+
+def bowed_bar(thick: float, bow: float, raw: bool = True) -> Case:
+    """The plate on the table, its lower face raw and so bowed [mm]."""
+    stock = {"size": ["62 mm", "42 mm", "22 mm"], "condition": "hot_rolled", "bow": f"{bow} mm"}
+    this = clamped(thick, parallels=0.0, of_job=job(stock=stock))
+    place = this.setting.model_copy(update={"stock_left": {"-Z": 0.5} if raw else {}})
+    return replace(this, route=this.route.model_copy(update={"settings": {"first": place}}))
+
+
+def test_a_bowed_raw_bar_is_pulled_flat_and_springs_back() -> None:
+    finding = found(CHECK, bowed_bar(4.0, 0.4))
+    assert finding.p_fail is not None and finding.p_fail > 0.9 and "bowed by 0.4 mm" in finding.because
+    rows = pulled_flat(bowed_bar(1.5, 0.4), belief())
+    assert rows is not None and rows == pytest.approx(np.full(len(rows), 0.4e-3)), "thin: all of its bow"
+    stiff = pulled_flat(bowed_bar(40.0, 0.4), belief())
+    # F L3/(48 E I), one clamp of 4000 N on 60 x 40 x 40.5 of steel
+    by_hand = 4000.0 * 0.06**3 / (48.0 * 210e9 * 0.04 * 0.0405**3 / 12.0)
+    assert stiff is not None and float(np.median(stiff)) == pytest.approx(by_hand, rel=0.05)
+    assert not CHECK.applies(bowed_bar(4.0, 0.4, raw=False)) and not CHECK.applies(bowed_bar(4.0, 0.0))

@@ -1,7 +1,8 @@
 """A clamp or screw presses where nothing is below: the part is bent while it is milled, and springs back out of flat.
 
 Each tip is held against the rests that really touch. Over one, the force goes straight down; between two, the part is
-a plate on them; beyond the last, it is bent over its edge.
+a plate on them; beyond the last, it is bent over its edge. A raw bar that is bowed is pulled flat as far as the
+clamps can.
 """
 
 from __future__ import annotations
@@ -11,13 +12,18 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..holding.bending import between_rests_at, overhang_deflection, plate_between_rests
+from ..holding.bending import (
+    between_rests_at,
+    deflection_between_supports,
+    overhang_deflection,
+    plate_between_rests,
+)
 from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._forces import is_milling, material_entity
 from ._patches import Array, Patch, span
 from ._tightened import squeeze
-from ._touching import PRESSED, TIP, device_of, touching
+from ._touching import CLAMPS, PRESSED, TIP, device_of, touching
 from .base import Case, Check, Finding, Knob, cannot
 from .si import metres, micrometres, millimetres, value
 from .squeezed import GENTLER, allowed
@@ -107,14 +113,37 @@ def bent(case: Case, belief: Belief, gap: Gap) -> Rows | None:
                                young / (1.0 - POISSON**2))
 
 
+def bowed(case: Case) -> float:
+    """How bowed the raw face is that the work rests on [mm]; 0 where it was milled, or nobody says."""
+    rests_raw = case.setting.holding.rest in case.setting.stock_left
+    return case.wanted.stock.bow if rests_raw and device_of(case).kind in PRESSED else 0.0
+
+
+def pulled_flat(case: Case, belief: Belief) -> Rows | None:
+    """How far the clamps pull a bowed bar flat, by row [m]: as a beam on its ends, at most all of its bow."""
+    force = squeeze(case, belief)
+    if force is None:
+        return None
+    up, across = np.array(case.setting.up), np.array(case.setting.across)
+    sizes = [high - low for low, high in (span(case, way) for way in (up, across, np.cross(up, across)))]
+    long, wide = max(sizes[1:]), min(sizes[1:])
+    young, half = value(belief, material_entity(case), "young"), metres(long / 2.0)
+    clamps = len(case.setting.holding.clamps) or CLAMPS
+    gives = deflection_between_supports(clamps * force, half, half, metres(wide), metres(sizes[0]), young)
+    return np.minimum(gives, metres(bowed(case)))
+
+
 def _applies(case: Case) -> bool:
     return (is_milling(case) and case.op.leaves <= 0.0 and case.op.role not in _NOT_CUT
-            and device_of(case).kind in PRESSED and bool(gaps(case)))
+            and device_of(case).kind in PRESSED and (bowed(case) > 0.0 or bool(gaps(case))))
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     settle = "an indicator on the part beside the clamp while you tighten: what it reads is what it bends"
-    found = [(gap, out) for gap in gaps(case) if (out := bent(case, belief, gap)) is not None]
+    found: list[tuple[Gap | None, Rows]] = [
+        (gap, out) for gap in gaps(case) if (out := bent(case, belief, gap)) is not None]
+    if bowed(case) > 0.0 and (out_of_bow := pulled_flat(case, belief)) is not None:
+        found.append((None, out_of_bow))
     if not found:
         return cannot(NAME, case, "size", f"nothing is known of how hard the {device_of(case).name} presses", settle)
     gap, out = max(found, key=lambda item: float(np.median(item[1])))
@@ -124,8 +153,14 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    unit="um", because=_because(case, gap, out, most), settle_by=settle)
 
 
-def _because(case: Case, gap: Gap, out: Rows, most: float) -> str:
+def _because(case: Case, gap: Gap | None, out: Rows, most: float) -> str:
     units = case.job.units
+    if gap is None:
+        bow, pulled, may = (tell(size, "length", units, 3) for size in (
+            bowed(case), float(np.median(millimetres(out))), most))
+        return (f"the raw face that it rests on is bowed by {bow}, and the clamps pull it flat by about {pulled}: "
+                f"let go, what was milled is bowed by as much, and {may} may be. Shims where it does not touch, "
+                "or clamp only until it touches")
     near, thick = (tell(size, "length", units, 1 if units == "mm" else 2) for size in (gap.near, gap.thick))
     where = (f"between two rests, {near} from the nearer one" if gap.far > 0.0 else
              f"{near} beyond the last rest, over which it bends it")
