@@ -39,6 +39,8 @@ def held(grip: float, tightness: str = "arm", **changed: Any) -> Case:
 def test_three_tenths_in_the_jaws_bad_on_purpose() -> None:
     finding = found(CHECK, held(0.3))
     assert finding.p_fail is not None and finding.p_fail > 0.5
+    assert "so that nothing is left that holds" in finding.because
+    assert "nothing is left" not in found(CHECK, held(3.0)).because
     assert "usual are 3 mm to 5 mm, of stock that is milled off last" in finding.because and finding.unit == "mm"
 
 
@@ -106,6 +108,7 @@ def test_a_soft_finished_face_shows_it() -> None:
     gentle = soft.model_copy(update={"devices": {**soft.devices, "vise": soft.devices["vise"].model_copy(
         update={"soft": True})}})
     assert "shows" not in found(CHECK, replace(held(3.0), shop=gentle)).because
+    assert "shows" not in found(CHECK, replace(held(0.3), shop=soft)).because, "crushed is more than marked"
     raw = held(3.0)
     raw = replace(raw, shop=soft, route=raw.route.model_copy(update={"settings": {
         "first": raw.setting.model_copy(update={"stock_left": {"-Y": 0.5}})}}))

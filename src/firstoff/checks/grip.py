@@ -121,6 +121,8 @@ def _because(case: Case, tall: float, taken: Rows, crushed: Rows) -> str:
     high, away = (tell(size, "length", units, 1 if units == "mm" else 3) for size in (tall, float(np.median(taken))))
     told = (f"the jaws hold {high} of it: broken edges, burrs and jaw take about {away}, and "
             f"{middle(crushed)} mm bear the squeeze")
+    if tall <= float(np.median(taken + crushed)):
+        told += ", so that nothing is left that holds"
     if tall > USUAL[0]:
         return told
     least, most = (tell(size, "length", units) for size in USUAL)
@@ -135,7 +137,7 @@ def marks(case: Case, clamp: Rows, band: tuple[float, float], taken: Rows, stren
     pressure = float(np.median(clamp)) / (left * band[1])
     share = pressure / float(np.median(mpa(strength)))
     raw = set(case.setting.holding.grip) & set(case.setting.stock_left)
-    if share < SHOWS or case.material.group not in SOFT or raw or device_of(case).soft:
+    if not SHOWS <= share < 1.0 or case.material.group not in SOFT or raw or device_of(case).soft:
         return ""
     return (f"; some {figure(pressure)} N/mm2 on a finished face of {plain(case.material.name)} shows: card or soft "
             "jaws between")
