@@ -44,3 +44,10 @@ def test_each_holding_says_what_to_try_and_how_to_let_go() -> None:
     glue, tape = (device.model_copy(update={"kind": "carrier", "creep": creep}) for creep in (None, figure))
     told = [dict(_by_device(d))["let go"][0][0] for d in (glue, tape)]
     assert "cold" in told[0] and told[1] == TAPE_OFF
+
+
+def test_clamps_are_told_by_their_numbers_on_the_drawing() -> None:
+    placed = SETTING.model_copy(update={"holding": SETTING.holding.model_copy(
+        update={"clamps": ((45.0, 8.0), (45.0, 52.0))})})
+    assert dict(held(RESULT, placed))["clamps"] == "K1 at 45 mm, 8 mm; K2 at 45 mm, 52 mm from the left front corner"
+    assert "clamps" not in dict(held(RESULT, SETTING))

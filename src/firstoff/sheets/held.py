@@ -65,7 +65,8 @@ def held_pieces(result: Result, setting: Setting, every: bool = False) -> list[t
         ("held in", [(device.name if device else holding.device, "holding.device")]),
         ("tilt", [(holding.tilt, "holding.tilt")]), ("rests", _rest(setting, system, every)),
         ("grip", _grip(setting)), ("how deep", _how_deep(setting, system, every)),
-        ("how tight", _tight(setting, device, system)), ("stop", _stop(setting)), *_by_device(device),
+        ("clamps", _clamps(setting, system)), ("how tight", _tight(setting, device, system)),
+        ("stop", _stop(setting)), *_by_device(device),
         ("datums", _datums(setting)), ("zero", _zero(setting)), ("still on", _still_on(setting, system)),
     ]
     return [line for line in lines if any(text for text, _ in line[1])] + [
@@ -101,6 +102,13 @@ def _how_deep(setting: Setting, system: str, every: bool) -> list[Piece]:
     if holding.stick_up or (every and holding.grip):
         parts.append([(roughly(holding.stick_up, system), "holding.stick_up"), (" stands above", "")])
     return [piece for i, some in enumerate(parts) for piece in ([(", ", "")] if i else []) + some]
+
+
+def _clamps(setting: Setting, system: str) -> list[Piece]:
+    """Where clamps or screws press, by the numbers on the drawing."""
+    places = [f"K{number} at {roughly(across, system)}, {roughly(away, system)}"
+              for number, (across, away) in enumerate(setting.holding.clamps, 1)]
+    return [(f"{'; '.join(places)} from the left front corner", "")] if places else []
 
 
 def _tight(setting: Setting, device: Device | None, system: str) -> list[Piece]:
