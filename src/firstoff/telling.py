@@ -130,7 +130,8 @@ def _close(result: Result) -> Iterator[str]:
     yield f"CLOSE ({len(found)}; --all tells each)"
     for alike in _alike(found):
         worst = alike[0]
-        many = f"{len(alike)} operations, at worst " if len(alike) > 1 else ""
+        what = "limits" if alike[0].finding.subject == "limit" else "operations"
+        many = f"{len(alike)} {what}, at worst " if len(alike) > 1 else ""
         yield from wrapped(f"{worst.title}: {many}{place(worst)}, {odds(worst.finding.p_fail)}", 2)
     yield ""
 
