@@ -28,7 +28,7 @@ LOOKS: Final = ((False, 1.0), (True, 1.0), (True, 10.0), (True, 100.0))
 LOWEST: Final = 1.05              #: over the least that a search can find: nearer, it may be less
 STAGES: Final = 3                 #: of the search: to 1.4 %
 LEAST: Final = 4                  #: loads that are followed over the whole table
-KEPT: Final = 256                 #: tables of late, since a cut that changes in speed or feed asks for the same
+KEPT: Final = 1024                #: tables of late, since a cut that changes in speed or feed asks for the same
 JUST: Final = 0.95                #: of what is borne, where it is asked which contact lets go first
 LEFT: Final = 0.01                #: share of its pressure below which a contact has let go
 LET_GO: Final = 2.0               #: what such a contact counts as
@@ -130,18 +130,20 @@ def loose_way(contacts: Contacts) -> Array | None:
     return free_way(contacts)
 
 
-_recent: dict[bytes, tuple[Array, int]] = {}
+#: tables of late by what they are computed from: push borne for each newton of clamp, and the worst of the loads
+tables: dict[str, tuple[Array, int]] = {}
 
 
 def _table(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Array) -> tuple[Array, int]:
     """Push borne for each newton of clamp, by friction and share of lift, and which of the loads is the worst."""
     asked = (*contacts, cutting.ways, cutting.lift, cutting.points, cutting.arm, frictions, shares)
-    key = hashlib.blake2b(b"|".join(np.ascontiguousarray(item).tobytes() for item in asked)).digest()
-    if key not in _recent:
-        while len(_recent) >= KEPT:
-            _recent.pop(next(iter(_recent)))
-        _recent[key] = _solved(contacts, cutting, frictions, shares)
-    return _recent[key]
+    said = b"|".join(np.ascontiguousarray(item).tobytes() for item in asked)
+    key = hashlib.blake2b(said, digest_size=16).hexdigest()
+    if key not in tables:
+        while len(tables) >= KEPT:
+            tables.pop(next(iter(tables)))
+        tables[key] = _solved(contacts, cutting, frictions, shares)
+    return tables[key]
 
 
 def _solved(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Array) -> tuple[Array, int]:

@@ -33,6 +33,7 @@ from .registry import NOT_BUILT, all_checks, all_rules
 from .remedies import remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
 from .stretches import hardest_line, too_hard
+from .tables import keep_tables, take_tables
 from .times import handling_minutes
 from .together import kept_once
 from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go, verdict
@@ -75,6 +76,7 @@ def dry_run(
     Returns:
         Every check with its verdict, the rules, and the sums.
     """
+    take_tables(cache)
     cases = walk(job, shop, route, parts, cache / PROGRAMS if cache else None)
     store = Findings(belief, cache / FINDINGS if cache else None)
     entries = _all_findings(cases, store, progress)
@@ -87,13 +89,15 @@ def dry_run(
     minutes = sum(t.running + t.handling for t in operations.values())
     worn = sum(tool_money(case, belief) for case in cases)
     money = wages(minutes, shop) + worn + expected_loss([(e.kept.finding, e.case) for e in entries])
+    mended = _mended(checked, (job, shop, route, parts, cache), store, cases)
+    keep_tables(cache)
     return Result(
         job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
         operations=operations, not_counted=_not_counted(route, entries),
         p_spoil=_spoiled([(e.kept.finding, e.case) for e in entries], store, cache),
         p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
-        mended=_mended(checked, (job, shop, route, parts, cache), store, cases),
+        mended=mended,
         seconds=seconds(minutes), money=money, rows=belief.rows, seed=belief.seed,
         figures=belief.digest, figures_note=figures_note, pushed=_pushed(cases, belief),
     )

@@ -1,0 +1,65 @@
+"""What holds bear is kept between runs, and only as long as nothing that it stands on was rewritten."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from firstoff.checks import _gives_way
+from firstoff.dryrun import tables as room
+from firstoff.dryrun.findings import sources_digest
+from firstoff.dryrun.tables import FILE, keep_tables, take_tables
+
+
+def known() -> dict[str, Any]:
+    """The tables of this process."""
+    found: dict[str, Any] = vars(room)["tables"]
+    return found
+
+
+@pytest.fixture(autouse=True)
+def empty(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No table is known yet."""
+    for module in (_gives_way, room):
+        monkeypatch.setattr(module, "tables", {})
+
+
+def test_what_was_kept_is_taken_up_to_the_last_bit(tmp_path: Path) -> None:
+    rows = np.array([[0.1, 1.0 / 3.0], [2.0, 1e-9]])
+    known()["a"] = rows, 3
+    keep_tables(tmp_path / "new")
+    known().clear()
+    take_tables(tmp_path / "new")
+    found, worst = known()["a"]
+    assert np.array_equal(found, rows) and worst == 3
+
+
+@pytest.mark.parametrize("text", [b"", b"7", b"{}", b'{"sources": "x", "tables": {"a": 1}}', b"\xe9\xff"])
+def test_a_damaged_file_is_only_a_missing_one(text: bytes, tmp_path: Path) -> None:
+    (tmp_path / FILE).write_bytes(text)
+    take_tables(tmp_path)
+    assert known() == {}
+    (tmp_path / FILE).write_text(json.dumps({"sources": sources_digest(), "tables": {"a": [[["x"]], 2]}}))
+    take_tables(tmp_path)
+    assert known() == {}, "a row that is none"
+
+
+def test_what_other_physics_computed_is_not_taken(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    known()["a"] = np.ones((1, 1)), 0
+    keep_tables(tmp_path)
+    known().clear()
+    monkeypatch.setattr(room, "sources_digest", lambda: "rewritten")
+    take_tables(tmp_path)
+    assert known() == {}
+
+
+def test_without_a_folder_or_a_table_nothing_is_written(tmp_path: Path) -> None:
+    keep_tables(None)
+    keep_tables(tmp_path)
+    take_tables(None)
+    take_tables(tmp_path / "gone")
+    assert list(tmp_path.iterdir()) == [] and known() == {}
