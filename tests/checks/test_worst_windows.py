@@ -40,6 +40,7 @@ def test_the_worst_of_a_long_program_are_kept_and_its_time(monkeypatch: pytest.M
     few = loads(this, believed)
     monkeypatch.setattr("firstoff.checks._worst_windows.ENOUGH", 10_000)
     monkeypatch.setattr(_forces, "_recent", {})
+    monkeypatch.setattr(_forces, "_bitten", {})
     every = loads(this, believed)
     assert len(few) < len(every) == 200 and ENOUGH < 200
     for name in ("peak_side", "mean_torque", "peak_torque", "peak_x", "peak_z"):

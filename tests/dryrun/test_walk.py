@@ -168,8 +168,7 @@ def test_a_lever_belongs_to_its_bar() -> None:
     assert case.part_name == "lid" and case.subject == "joint"
 
 
-def test_a_limit_knows_what_its_own_part_did_to_the_tools() -> None:
-    """In order, without what was made of other parts: those are not in the key under which the limit is kept."""
-    cases = small.cases()
-    assert [past.operation for past in cases["height"].before] == [FACE, POCKET, DRILL]
-    assert cases["block-1"].before == () and cases[SINK].before != ()
+def test_limits_see_what_blunted_the_tools_in_every_part_and_share_it() -> None:
+    limits = [case for case in small.cases().values() if case.limit is not None]
+    assert limits and all(case.before is limits[0].before for case in limits)
+    assert {past.operation for past in limits[0].before} == set(small.route().operations)

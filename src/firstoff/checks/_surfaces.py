@@ -471,12 +471,14 @@ def surfaces_of(case: Case, belief: Belief) -> Surfaces:
     """The surfaces as a route makes them; the last are kept, since all limits look at the same."""
     last = _recent[0] if _recent else None
     if last is None or last.belief.columns is not belief.columns or any(
-            getattr(last.case, name) is not getattr(case, name) for name in ("route", "job", "parts", "shop")):
+            getattr(last.case, name) is not getattr(case, name) for name in _SHARED):
         _recent[:] = [last := Surfaces(case, Belief(belief.columns, belief.rows, belief.seed))]
     return last
 
 
 _recent: list[Surfaces] = []
+#: what two limits must have alike to be of one walk
+_SHARED: Final = ("route", "job", "parts", "shop", "before")
 
 
 def _machine(made: Made) -> str:

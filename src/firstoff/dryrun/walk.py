@@ -17,7 +17,6 @@ from ..job.route import Operation, Route, Setting
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
-from .findings import touches
 from .nominal import nominal_windows
 from .times import handling_minutes
 
@@ -155,12 +154,11 @@ def _settings(job: Job, shop: Shop, route: Route, parts: dict[str, Part]) -> Ite
 def _limits(
     job: Job, shop: Shop, route: Route, parts: dict[str, Part], made: Sequence[Past]
 ) -> Iterator[Case]:
-    """Each limit, with what its own parts did to the tools: a worn cutter is pushed off more, and cuts smaller."""
+    """Each limit, with what all cuts did to the tools: a worn cutter is pushed off more, and cuts smaller."""
+    before = tuple(made)
     for name, limit in job.limits.items():
-        case = Case("limit", name, job, shop, route, parts, part_name=_part_of(limit.part, limit.between, parts),
-                    limit=limit)
-        yield replace(case, before=tuple(past for past in made
-                                         if touches(case, route.settings[past.setting].workpiece)))
+        yield Case("limit", name, job, shop, route, parts, part_name=_part_of(limit.part, limit.between, parts),
+                   limit=limit, before=before)
 
 
 def _part_of(named: str | None, between: tuple[str, ...], parts: dict[str, Part]) -> str | None:
