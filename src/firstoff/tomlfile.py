@@ -151,17 +151,14 @@ _ASSIGNED: Final = re.compile(rf"^\s*({_DOTTED})\s*=")
 
 def line_of(text: str, keys: tuple[str, ...]) -> int | None:
     """The line (from 1) where a dotted key, or the nearest table above it, is written."""
-    best, best_depth = None, 0
-    for number, here in _written(text):
-        if best_depth < len(here) and keys[: len(here)] == here:
-            best, best_depth = number, len(here)
-    return best
+    written = _written(text)
+    return next((written[keys[:deep]] for deep in range(len(keys), 0, -1) if keys[:deep] in written), None)
 
 
 @lru_cache(maxsize=8)
-def _written(text: str) -> tuple[tuple[int, tuple[str, ...]], ...]:
-    """Every line that opens a table or sets a key, with the dotted key that it stands for."""
-    out: list[tuple[int, tuple[str, ...]]] = []
+def _written(text: str) -> dict[tuple[str, ...], int]:
+    """The first line that opens each table or sets each key, by the dotted key that it stands for."""
+    out: dict[tuple[str, ...], int] = {}
     table: tuple[str, ...] = ()
     counts: dict[tuple[str, ...], int] = {}
     for number, line in enumerate(text.splitlines(), start=1):
@@ -170,10 +167,10 @@ def _written(text: str) -> tuple[tuple[int, tuple[str, ...]], ...]:
             if header[1] == "[[":
                 counts[table] = counts.get(table, -1) + 1
                 table = (*table, str(counts[table]))
-            out.append((number, table))
+            out.setdefault(table, number)
         elif assigned := _ASSIGNED.match(line):
-            out.append((number, (*table, *_split(assigned[1]))))
-    return tuple(out)
+            out.setdefault((*table, *_split(assigned[1])), number)
+    return out
 
 
 def _split(dotted: str) -> tuple[str, ...]:

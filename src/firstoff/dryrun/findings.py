@@ -370,8 +370,8 @@ def _to_bytes(kept: Kept) -> bytes:
     head = {
         "check": f.check, "subject": f.subject, "name": f.name, "at_risk": f.at_risk, "demand": f.demand,
         "capacity": f.capacity, "unit": f.unit, "because": f.because, "settle_by": f.settle_by,
-        "joint_group": f.joint_group, "reads": f.reads, "to_try": f.to_try, "asked": kept.asked,
-        "digest": kept.digest, "told": kept.told,
+        "joint_group": f.joint_group, "reads": f.reads, "to_try": f.to_try,
+        "asked": kept.asked, "digest": kept.digest, "told": kept.told,
         "rows": 0 if f.p_rows is None else len(f.p_rows),
         "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
     }
@@ -387,7 +387,7 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
         sizes = (head.pop("rows"), head.pop("lasting"))
         if len(body) != 8 * sum(sizes) or sizes[0] not in (0, rows) or sizes[1] > rows:
             return None
-        asked = tuple((a, b) for a, b in head.pop("asked"))
+        asked = tuple(map(tuple, head.pop("asked")))
         digest, told = head.pop("digest"), head.pop("told")
         head["reads"] = tuple((a, b) for a, b in head["reads"])
         values = np.frombuffer(body, dtype="<f8")
