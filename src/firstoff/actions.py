@@ -244,6 +244,7 @@ def program_in_job(
         InputError: if file, job or operation are missing or wrong, or the copy would replace a file.
     """
     from .dryrun.choosing import thinned
+    from .dryrun.programs import getting_ready
     from .dryrun.run import PROGRAMS
     from .dryrun.stretches import write_mended
     from .dryrun.turns import better_words
@@ -255,7 +256,7 @@ def program_in_job(
         raise NameUnknown(f"there is no operation {operation!r} in the route", right=", ".join(route.operations))
     told = route.operations[operation].model_copy(update={"program": str(file.resolve())})
     route = route.model_copy(update={"operations": {**route.operations, operation: told}})
-    progress("running the program", 0.5)
+    progress(getting_ready(route), 0.5)
     cases = walk(work.job, work.shop, route, work.parts, work.cache / PROGRAMS)
     case = next(case for case in cases if case.operation is not None and case.name == operation)
     if case.run is None or not case.run.moves or case.windows is None:

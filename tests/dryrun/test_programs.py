@@ -131,3 +131,14 @@ def test_settings_that_are_square_to_each_other_see_what_was_cut(up: tuple[float
     made: Any = SimpleNamespace(place=before)
     there: Any = now
     assert programs._square(made, there) is seen
+
+
+def test_what_is_told_before_programs_are_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from firstoff.dryrun import programs
+
+    route = milled.pocket(tmp_path).route
+    for before, said in ((True, "running the programs"), (False, programs.FIRST_TIME)):
+        monkeypatch.setattr(programs, "kept", lambda before=before: before)
+        assert programs.getting_ready(route) == said
+    without = {name: op.model_copy(update={"program": None}) for name, op in route.operations.items()}
+    assert programs.getting_ready(route.model_copy(update={"operations": without})) == ""

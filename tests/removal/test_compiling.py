@@ -48,3 +48,13 @@ def test_the_folder_is_named_before_the_compiler_is_loaded(tmp_path: Path) -> No
 def test_without_a_named_folder_it_is_the_user_s_own() -> None:
     assert compiling.kept_in().name == f"kernels-{compiling.digest()}"
     assert compiling.kept_in().parent.name == "firstoff"
+
+
+def test_whether_the_first_cut_waits_for_the_compiler(tmp_path: Path) -> None:
+    """Once kernels were compiled and kept it does not."""
+    code = ("import firstoff.removal.compiling as c, os, pathlib; print(c.kept()); "
+            "place = pathlib.Path(os.environ['NUMBA_CACHE_DIR']) / 'a'; place.mkdir(parents=True); "
+            "(place / '_drive.drive-264.py311.nbi').touch(); print(c.kept())")
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment)
+    assert done.stdout.split() == ["False", "True"]

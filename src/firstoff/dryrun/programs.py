@@ -20,9 +20,10 @@ import numpy as np
 from ..checks._run import Run, Spot
 from ..checks.base import Case
 from ..errors import FileError, OutOfRange
-from ..job.route import Cut, Operation
+from ..job.route import Cut, Operation, Route
 from ..part.shapes import Face
 from ..program.reading import read
+from ..removal.compiling import kept
 from ..removal.moves import Moves
 from ..removal.moves import joined as joined_moves
 from ..removal.standing import Standing, standing
@@ -37,6 +38,7 @@ from .running import GRAZE, Place, Runner, own_moves, place_of
 CLIMB: Final = 0.05         #: [rad] a tooth that enters later than this into a cut to its end climbs
 SLOT: Final = 0.98          #: of the diameter: so wide a cut is a slot
 FULL: Final = 95.0          #: [%] of the volume: the feed below which so much is taken stands for the cut
+FIRST_TIME: Final = "preparing to cut stock: once on this computer, about a quarter of a minute"
 KEPT_RUNS: Final = 200      #: on disk; the oldest go first
 
 
@@ -187,6 +189,12 @@ class Programs:
         old = sorted(file.parent.glob("*.npz"), key=lambda f: f.stat().st_mtime, reverse=True)[KEPT_RUNS:]
         for one in old:
             one.unlink(missing_ok=True)
+
+
+def getting_ready(route: Route) -> str:
+    """What is under way before the first program of a route is run."""
+    has = any(route.program_of(op) is not None for op in route.operations.values())
+    return "" if not has else "running the programs" if kept() else FIRST_TIME
 
 
 def _hash(*pieces: str) -> str:

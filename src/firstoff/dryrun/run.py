@@ -27,6 +27,7 @@ from ..shop.models import Shop
 from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
 from .findings import Findings, Kept, case_key, said, touches, write_atomically
+from .programs import getting_ready
 from .quick import Quick
 from .rechecked import size_remedies
 from .registry import NOT_BUILT, all_checks, all_rules
@@ -77,6 +78,8 @@ def dry_run(
         Every check with its verdict, the rules, and the sums.
     """
     take_tables(cache)
+    if under_way := getting_ready(route):
+        progress(under_way, 0.0)
     cases = walk(job, shop, route, parts, cache / PROGRAMS if cache else None)
     store = Findings(belief, cache / FINDINGS if cache else None)
     entries = _all_findings(cases, store, progress)

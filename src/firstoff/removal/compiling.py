@@ -50,6 +50,12 @@ def prepare() -> None:
         config.CACHE_DIR = str(folder)
 
 
+def kept() -> bool:
+    """Whether the kernels that cut were compiled on this computer before: else the first cut waits for that, once."""
+    prepare()
+    return any(Path(os.environ["NUMBA_CACHE_DIR"]).rglob("_drive.drive-*.nbi"))
+
+
 def _compiler(inline: bool, bare: bool) -> Callable[[Kernel], Kernel]:
     prepare()
     from numba import njit
