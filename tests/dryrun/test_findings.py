@@ -479,3 +479,17 @@ def test_every_field_of_the_machine_is_in_the_key() -> None:
     other = tiny.model_copy(update={"machines": {**tiny.machines, "mill": slower}})
     believed = small.belief()
     assert case_key(small.cases(in_shop=other)[small.FACE], believed) != case_key(small.cases()[small.FACE], believed)
+
+
+def test_rows_that_are_all_alike_are_kept_as_one_and_come_back_as_many(tmp_path: Path) -> None:
+    kept = room.Kept(finding(np.full(64, 0.25)), None, (), "d")
+    kept = replace(kept, lasting_rows=kept.finding.p_rows)
+    raw = room._to_bytes(kept)
+    back = room._from_bytes(raw, 64)
+    assert len(raw.partition(b"\n")[2]) == 16 and back is not None and back.finding.p_rows is not None
+    assert np.array_equal(back.finding.p_rows, np.full(64, 0.25)) and back.lasting_rows is back.finding.p_rows
+    other = replace(kept, lasting_rows=np.linspace(0.0, 1.0, 64))
+    again = room._from_bytes(room._to_bytes(other), 64)
+    assert again is not None and again.lasting_rows is not None
+    assert np.array_equal(again.lasting_rows, np.linspace(0.0, 1.0, 64))
+    assert room._from_bytes(room._to_bytes(other)[:-8], 64) is None

@@ -31,7 +31,7 @@ from .looking import Look, checks_of
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
-KEPT_FILES: Final = 4000      #: findings on disk; the oldest go first
+KEPT_FILES: Final = 9000      #: findings on disk; the oldest go first
 KEPT_CASES: Final = 2000      #: of which the keys are kept in a run
 SPARE_FILES: Final = 400      #: more than that, before it is worth while to look which go
 
@@ -374,9 +374,11 @@ def _to_bytes(kept: Kept) -> bytes:
         "asked": kept.asked, "digest": kept.digest, "told": kept.told,
         "rows": 0 if f.p_rows is None else len(f.p_rows),
         "lasting": 0 if kept.lasting_rows is None else len(kept.lasting_rows),
+        "same": kept.lasting_rows is f.p_rows,
     }
     text = json.dumps(head).encode() + b"\n"
-    blocks = [r.astype("<f8").tobytes() for r in (f.p_rows, kept.lasting_rows) if r is not None]
+    blocks = [_short(r).astype("<f8").tobytes() for r in (f.p_rows, None if head["same"] else kept.lasting_rows)
+              if r is not None]
     return text + b"".join(blocks)
 
 
@@ -384,19 +386,41 @@ def _from_bytes(raw: bytes, rows: int) -> Kept | None:
     line, _, body = raw.partition(b"\n")
     try:
         head: dict[str, Any] = json.loads(line)
-        sizes = (head.pop("rows"), head.pop("lasting"))
-        if len(body) != 8 * sum(sizes) or sizes[0] not in (0, rows) or sizes[1] > rows:
+        many, lasts, same = head.pop("rows"), head.pop("lasting"), head.pop("same")
+        values = np.frombuffer(body, dtype="<f8")
+        if many not in (0, rows) or lasts > rows or many + lasts < 0:
+            return None
+        p_rows, rest = _long(values, many)
+        lasting, rest = (p_rows, rest) if same else _long(rest, lasts)
+        if len(rest):
             return None
         asked = tuple(map(tuple, head.pop("asked")))
         digest, told = head.pop("digest"), head.pop("told")
         head["reads"] = tuple((a, b) for a, b in head["reads"])
-        values = np.frombuffer(body, dtype="<f8")
-        p_rows = values[: sizes[0]] if sizes[0] else None
-        lasting = values[sizes[0]:] if sizes[1] else None
         spreads = {k: None if head[k] is None else Spread(*head.pop(k)) for k in ("demand", "capacity")}
         return Kept(Finding(**{**head, **spreads}, p_rows=p_rows), lasting, asked, digest, told)
     except (ValueError, KeyError, TypeError, AttributeError):
         return None      # a damaged or older file is only a missing one
+
+
+def _short(rows: Rows) -> Rows:
+    """Rows as they are kept: all of them, or how many and the one value that all have."""
+    return np.array([-1.0, rows[0]]) if len(rows) > 2 and np.all(rows == rows[0]) else rows
+
+
+def _long(values: Rows, many: int) -> tuple[Rows | None, Rows]:
+    """So many rows from the front of what was kept, and what comes after them.
+
+    Raises:
+        ValueError: if there are not so many.
+    """
+    if many == 0:
+        return None, values
+    if len(values) >= 2 and values[0] == -1.0:       # a chance is never below nought
+        return np.full(many, values[1]), values[2:]
+    if len(values) < many:
+        raise ValueError("half a file")
+    return values[:many], values[many:]
 
 
 def write_atomically(path: Path, data: bytes) -> None:
