@@ -182,6 +182,15 @@ def test_the_same_said_twice_is_computed_once(tmp_path: Path) -> None:
     assert ok.total(made.book()) == pytest.approx(5.0 * one.total(made.book()))
 
 
+def test_a_size_made_by_another_cut_is_evidence_of_its_own(tmp_path: Path) -> None:
+    """The cutter is pushed off otherwise: the readings are not put together as if one cut had made both."""
+    with open_store(tmp_path) as store:
+        for depth in ("1 mm", "1 mm", "0.4 mm"):
+            made.place(depth).log(store, Reading("height", size="20.02 mm"))
+        evidence = gather(store, store.valid(), made.book())
+    assert sorted(len(item.seen) for item in evidence if item.check.name == "size") == [1, 2]
+
+
 def test_a_word_can_always_be_a_lapse(tmp_path: Path) -> None:
     """No word, however surprising, has a likelihood below that of a lapse."""
     with open_store(tmp_path) as store:

@@ -58,13 +58,19 @@ def sources_digest() -> str:
     return hasher.hexdigest()
 
 
-def case_key(case: Case, belief: Belief) -> str:
-    """The key of a case: all that a check may read of it, but for the belief's contents."""
+def case_key(case: Case, belief: Belief, *, cuts: bool = True) -> str:
+    """The key of a case: all that a check may read of it, but for the belief's contents.
+
+    Args:
+        case: of a walk.
+        belief: its rows and seed count.
+        cuts: whether a limit's has the numbers of all cuts in it; not where a finding says itself which it reads.
+    """
     hasher = hashlib.blake2b(digest_size=16)
     told = (case.job.units, case.shop.good, case.shop.close)     # words and remedies go by them
     for piece in (sources_digest(), case.subject, case.name, repr((belief.rows, belief.seed, told))):
         hasher.update(piece.encode() + b"\0")
-    for piece in _contents(case):
+    for piece in _contents(case, cuts):
         hasher.update(piece.encode() + b"\0")
     if case.windows is not None:
         hasher.update(case.windows.digest_bytes())
@@ -73,7 +79,7 @@ def case_key(case: Case, belief: Belief) -> str:
     return hasher.hexdigest()
 
 
-def _contents(case: Case) -> list[str]:
+def _contents(case: Case, cuts: bool) -> list[str]:
     shop, job, wanted = case.shop, case.job, case.job.parts.get(case.part_name or "")
     if case.operation is not None:
         setting = case.setting
@@ -86,13 +92,14 @@ def _contents(case: Case) -> list[str]:
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
+    words = said if cuts or case.limit is None else planned
     return [
         said(job.limits) if case.subject == "setting" else said(case.limit),
         repr(case.joint), repr(case.setting_name), said(job.parts), said(job.bought),
         *(part.sha256 for part in case.parts.values()),
         *(said(case.route.settings[name]) for name in own),
-        *(f"{key} {planned(op) if case.limit is not None else said(op)}"
-          for key, op in case.route.in_order() if op.setting in own),
+        *(f"{key} {words(op)}" for key, op in case.route.in_order() if op.setting in own),
+        repr([past.blunts for past in case.before] if cuts else ()),
         *map(said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
                      shop.materials)),
     ]
@@ -197,8 +204,8 @@ class Findings:
         """Whether the same is found in two cases: a case of two routes, changed elsewhere."""
         if _untouched(case, other):
             return True
-        if case.limit is not None and _own_operations(case) != _own_operations(other):
-            return False
+        if case.limit is not None:
+            return case_key(case, self.belief) == case_key(other, self.belief)
         return self._keyed(case) == self._keyed(other)
 
     def look(self, case: Case) -> Look:
@@ -217,7 +224,7 @@ class Findings:
         return known[1]
 
     def _keyed_anew(self, case: Case) -> list[tuple[Check, str]]:
-        key, checks = case_key(case, self.belief), checks_of(case)
+        key, checks = case_key(case, self.belief, cuts=False), checks_of(case)
         back = {c.name for c in checks if c.looks_back or (c.looks_back_at is not None and c.looks_back_at(case))}
         past = f"-{_past(case)}" if back else ""
         wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""

@@ -200,7 +200,7 @@ class _Search:
             # what else would be found then counts too; but not the numbers of cuts that neither make its faces
             # nor are changed themselves: what they do, they do with the change as without
             hasher.update(f"{self.belief_digest}|{entry.kept.finding.reads!r}".encode())
-        hasher.update(f"{case_key(entry.case, self.store.belief)}|{entry.check.name}".encode())
+        hasher.update(f"{case_key(entry.case, self.store.belief, cuts=False)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
         for e in self.entries:
