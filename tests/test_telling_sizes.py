@@ -39,7 +39,7 @@ def test_one_object() -> None:
     found = stack_json(measured(width=0.06, length=0.06))
     json.dumps(found, allow_nan=False)
     assert {"limit", "mean", "sd", "p_out", "shares", "worst_case"} <= set(found["limits"][0])
-    assert found["causes"][0]["value"] < 0 and found["told_apart"] is True
+    assert found["causes"][0]["value"] < 0 and found["told_apart"] is True and found["sure"]
     assert [m["decision"] for m in found["measured"]] == ["does not conform"] * 2
     assert [p["limit"] for p in found["predictions"]] == ["height"]
     assert set(found["ways"]) == {"width", "length"} and found["corrections"]
@@ -47,9 +47,12 @@ def test_one_object() -> None:
 
 
 def test_what_measured_ones_mean_in_words() -> None:
-    text = "\n".join(stack_lines(measured(width=0.055)))
+    text = "\n".join(stack_lines(measured(width=0.049)))
     assert "CANNOT BE TOLD APART" in text and "What would tell: measure length." in text
     assert "NOW WHAT: width" in text and "make the block anew" in text
+    best = "\n".join(stack_lines(measured(width=0.06)))
+    assert "WHAT EXPLAINS IT BEST, BUT NOT FOR SURE" in best and "What would tell: measure length." in best
+    assert "To correct" not in best
     sure = "\n".join(stack_lines(measured(width=0.06, length=0.06)))
     assert "WHAT EXPLAINS IT" in sure and "key in the radius of the end mill 6 mm" in sure
 

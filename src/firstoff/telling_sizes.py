@@ -52,7 +52,7 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
                       "settle": r.settle}
                      for r in said.readings],
         "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
-        "told_apart": said.told_apart, "measure_next": said.ask, "contradictory": said.contradicts,
+        "told_apart": said.told_apart, "sure": said.sure, "measure_next": said.ask, "contradictory": said.contradicts,
         "predictions": [{"limit": f.limit, "mean": f.mean, "sd": f.sd, "p_out": f.p_out, "p_before": f.p_before}
                         for f in said.forecasts],
         "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after)} for c in said.corrections],
@@ -128,7 +128,8 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
         yield "THESE READINGS CONTRADICT EACH OTHER"
         yield from wrapped(f"{said.contradicts}.", 2)
         return
-    yield "WHAT EXPLAINS IT" if said.told_apart else "THESE CAUSES CANNOT BE TOLD APART"
+    yield ("WHAT EXPLAINS IT" if said.sure else "WHAT EXPLAINS IT BEST, BUT NOT FOR SURE" if said.told_apart else
+           "THESE CAUSES CANNOT BE TOLD APART")
     for cause in said.causes[:5]:
         yield from wrapped(f"{cause.text}: {odds(cause.chance)}", 2)
     others = 1.0 - sum(cause.chance for cause in said.causes[:5])

@@ -34,7 +34,8 @@ def test_lines_of_a_table(tmp_path: Path) -> None:
     ('width = { size = "40.02 mm", with = "laser" }', NameUnknown, "no instrument 'laser'"),
     ("", RecordError, "nothing is measured"), ("width = ", TomlError, "line 1"),
     ('width = "90 mm"', RecordError, "outside what the micrometer can measure"),
-    ("measured = 3", RecordError, "table"),
+    ("measured = 3", RecordError, "table"), ('widht = "40 mm"', NameUnknown, "did you mean width?"),
+    ('width = { size = "40.02 mm", with = "mci" }', NameUnknown, "did you mean mic?"),
 ])
 def test_what_is_wrong_is_told_with_its_place(
     tmp_path: Path, text: str, error: type[InputError], words: str

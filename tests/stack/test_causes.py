@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.errors import OutOfRange
-from firstoff.stack.causes import FAR, FAR_SD, USUAL, explain, forecast, told_apart
+from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain, forecast, told_apart
 from firstoff.stack.update import update
 
 # three sizes of one part: a cutter's radius takes twice from each, a scale grows with length, zero shifts one
@@ -29,7 +29,8 @@ def test_against_drawing_shops_at_random() -> None:
     cause = rng.choice(4, draws, p=[(1 - USUAL) / 3] * 3 + [USUAL])
     sources = rng.standard_normal((draws, 3)) * SD
     hit = cause < 3
-    far = rng.choice([-1.0, 1.0], draws) * FAR + FAR_SD * rng.standard_normal(draws)
+    which = rng.choice(len(FARS), draws, p=FARS_WEIGHTS)
+    far = rng.choice([-1.0, 1.0], draws) * (FARS[which] + FAR_SDS[which] * rng.standard_normal(draws))
     sources[hit, cause[hit]] = (far[hit] * SD[cause[hit]])
     read = np.array([-40e-6, -42e-6])
     made = sources @ LINES[:2].T

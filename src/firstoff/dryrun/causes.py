@@ -32,6 +32,9 @@ from .tails import drawn_in
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6
+#: causes cannot be told apart if none is so likely, whatever the habits of the shop: a little less, since nobody's
+#: own habits are among those that were thought of
+OPEN: Final = 0.58
 #: a further reading tells two causes apart if they lie so many of its standard deviations apart
 TELLS: Final = 1.0
 #: each so many rows are forecast
@@ -42,6 +45,16 @@ FEW: Final = 0.03
 SHOWS: Final = 1.0
 #: a reading that no cause brings within so many of its standard uncertainties contradicts the others
 CONTRADICTS: Final = 4.0
+#: what a person keys in, sets or leaves under a part, and what an axis loses, may be off by any; judged
+SLIPS: Final = ("radius:", "touch:", "seat:", "parallels:", "lift:", f"{STEPS}:")
+#: what else errs, a machine and its cutters by themselves, grows to so many times its usual spread; judged
+GROWS: Final = 7.0
+#: an uncertainty that no instrument of a shop has [mm]
+FINEST: Final = 0.001
+#: what is less than this nobody keys in [mm]; judged
+LEAST: Final = 0.005
+#: where all is as usual, an error is put right that has this share of what was read, or more; judged
+OWN_SHARE: Final = 0.25
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
 
 
@@ -93,11 +106,12 @@ class Explanation:
 
     readings: tuple[Reading, ...]
     causes: tuple[Cause, ...]
-    told_apart: bool
-    ask: str                         # what to measure next, where causes cannot be told apart
+    told_apart: bool                 # False where no cause is likely, whatever the habits of the shop
+    ask: str                         # what to measure next, where none is sure
     forecasts: tuple[Forecast, ...]
     corrections: tuple[Correction, ...]
     contradicts: str = ""            # readings that cannot be true together, and which to take again
+    sure: bool = True                # whether the likeliest cause is likely enough to act on
 
 
 @dataclass(frozen=True)
@@ -161,14 +175,16 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
                               right="firstoff stack without --measured says why")
     readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
-    found = _as_seen(joint, where, readings, _explain(joint, where, readings))
+    found = _explain(joint, where, readings)
     causes, against = _causes(joint, found), _contradicts(joint, found, where, readings)
     sure = (causes[0].chance >= SURE if causes else True) and not against
+    apart = (sure or found.surest >= OPEN) and not against
     open_ = [k for k in range(len(joint.cases)) if joint.cases[k].name not in {r.limit for r in readings}]
     return Explanation(
-        readings, causes, sure, "" if sure or against else _ask(joint, found, open_),
+        readings, causes, apart, "" if sure or against else _ask(joint, found, open_),
         tuple(_forecasts(joint, found, where, readings, open_, belief)),
-        tuple(_corrections(joint, found, causes, open_)) if sure else (), against)
+        tuple(_corrections(joint, found, _to_correct(joint, found, causes, where, readings), open_)) if sure else (),
+        against, sure)
 
 
 def _joint(cases: list[Case], belief: Belief) -> _Joint:
@@ -253,30 +269,33 @@ def _settles(case: Case, item: Measured, off: float) -> str:
     best = max(able, key=lambda one: one.uncertainty.value, default=None)
     if best is not None:
         return f"the {best.name} would settle it"
+    if away < FINEST:
+        return "so near the limit no instrument settles it; go on for the middle of the limits"
     told = tell(away, "length", case.job.units, 3)
     return f"no instrument of the shop settles it: one of U below {told} would, or go on for the middle of the limits"
 
 
 def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Explained:
+    """Only what could show in these readings, were it far off, is a cause of them."""
     deviation = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
     sizes = joint.lines(line for k in range(len(joint.came)) for line in joint.of(k))
     return explain(deviation, joint.read(at), joint.mean, joint.covariance, [metres(r.u) for r in readings],
-                   joint.group_of, sizes, joint.asleep)
+                   joint.group_of, sizes, joint.asleep, _shows(joint, at, readings), _farthest(joint))
 
 
-def _as_seen(joint: _Joint, at: list[int], readings: Sequence[Reading], found: Explained) -> Explained:
-    """Only what could show in these readings, were it far off, is a cause of them.
+def _farthest(joint: _Joint) -> Array:
+    """How many times its usual spread each cause may be off by."""
+    slips = np.array([name.startswith(SLIPS) for name in joint.names], dtype=np.bool_)
+    return np.array([np.inf if slips[joint.group_of == g].any() else GROWS for g in range(len(joint.groups))])
 
-    What else the job holds, other parts and settings, makes none of these any less likely.
-    """
+
+def _shows(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> NDArray[np.bool_]:
+    """Whether each cause, were it far off, could show in these readings."""
     lines, sd = joint.read(at), np.sqrt(np.diag(joint.covariance))
     usual = np.where(joint.asleep, 0.0, sd)
     wide = np.hypot([metres(r.u) for r in readings], np.sqrt((lines * usual) ** 2 @ np.ones(len(sd))))
     shows = np.any(np.abs(lines) * sd * FAR > SHOWS * wide[:, None], axis=0)
-    seen = np.array([np.any(shows[joint.group_of == g]) for g in range(len(joint.groups))], dtype=np.bool_)
-    each = np.where(seen, found.chance[:-1], 0.0) * len(seen) / max(int(seen.sum()), 1)
-    chance = np.append(each, found.chance[-1])
-    return found._replace(chance=chance / chance.sum())
+    return np.array([np.any(shows[joint.group_of == g]) for g in range(len(joint.groups))], dtype=np.bool_)
 
 
 def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading]) -> str:
@@ -317,7 +336,7 @@ def _worded(joint: _Joint, label: str, where: str, value: float | None) -> str:
     """A cause in words, with how far it would be off."""
     case = joint.cases[0]
     place = f" in {where}" if where in case.route.settings else f" of {where}" if where else ""
-    far = "" if value is None else f", off by {tell(value, 'length', case.job.units, 3)}"
+    far = "" if value is None or abs(value) < LEAST else f", off by {tell(value, 'length', case.job.units, 3)}"
     return f"{label}{place}{far}"
 
 
@@ -384,9 +403,24 @@ def _under(joint: _Joint, cause: int, at: list[int], readings: Sequence[Reading]
     return row_weights(rows.log_likelihood), rows
 
 
-def _corrections(joint: _Joint, found: Explained, causes: Sequence[Cause], open_: list[int]) -> Iterable[Correction]:
-    """What to key in against the likeliest cause, and what the sizes still to come are then."""
-    cause = causes[0] if causes else None
+def _to_correct(
+    joint: _Joint, found: Explained, causes: Sequence[Cause], at: list[int], readings: Sequence[Reading]
+) -> Cause | None:
+    """The likeliest cause; where all is as usual and a size is out for all that, the error that has most of it."""
+    if not causes or causes[0].key or all(r.decision == SAID[1] for r in readings):
+        return causes[0] if causes else None
+    off = np.abs(joint.read(at) * found.source[-1]).sum(axis=0)
+    for s in np.argsort(off)[::-1]:
+        value = millimetres(float(found.source[-1, s]))
+        if off[s] < OWN_SHARE * off.sum():
+            break
+        if abs(value) >= LEAST and _keyed_in(joint, joint.names[s], value):
+            return Cause(causes[0].text, causes[0].chance, value, joint.names[s])
+    return None
+
+
+def _corrections(joint: _Joint, found: Explained, cause: Cause | None, open_: list[int]) -> Iterable[Correction]:
+    """What to key in against a cause, and what the sizes still to come are then."""
     if cause is not None and cause.key.startswith(f"{WARM}:"):
         yield Correction(f"let the {cause.key.partition(':')[2]} get as cold as the shop, and measure it again "
                          "before anything is keyed in", 0.0, {})
@@ -396,7 +430,8 @@ def _corrections(joint: _Joint, found: Explained, causes: Sequence[Cause], open_
     text = _keyed_in(joint, cause.key, cause.value)
     if not text:
         return
-    s, g = joint.names.index(cause.key), int(joint.group_of[joint.names.index(cause.key)])
+    s = joint.names.index(cause.key)
+    g = int(joint.group_of[s]) if int(np.argmax(found.chance)) < len(joint.groups) else len(joint.groups)
     after = {}
     for k in open_:
         limit = joint.cases[k].limit

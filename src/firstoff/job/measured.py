@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -88,14 +89,20 @@ def measured_of(name: str, size: str, by: str, job: Job, shop: Shop, where: str)
     """
     limit = job.limits.get(name)
     if limit is None:
-        raise NameUnknown(f"no limit {name!r} in the job", where=where, right=", ".join(sorted(job.limits)) or "none")
+        raise NameUnknown(f"no limit {name!r} in the job", where=where, right=_nearest(name, job.limits))
     instrument = by or limit.instrument or ""
     if instrument not in shop.instruments:
         said = f"no instrument {instrument!r} in the shop" if instrument else "no instrument is named"
-        raise NameUnknown(said, where=where, right=", ".join(sorted(shop.instruments)))
+        raise NameUnknown(said, where=where, right=_nearest(instrument, shop.instruments))
     value = parse(size, "length", where=where)
     reach = shop.instruments[instrument].range
     if not reach[0] <= abs(value) <= reach[1]:
         raise RecordError(f"{size} is outside what the {shop.instruments[instrument].name} can measure", where=where,
                           right=f"{reach[0]:g} mm to {reach[1]:g} mm")
     return Measured(name, value, instrument)
+
+
+def _nearest(name: str, known: Iterable[str]) -> str:
+    """The names that were likely meant; all where none is near."""
+    near = get_close_matches(name.lower(), sorted(known), n=2, cutoff=0.6)
+    return f"did you mean {' or '.join(near)}?" if near else ", ".join(sorted(known)) or "none"

@@ -15,11 +15,19 @@ import numpy.typing as npt
 from firstoff.errors import OutOfRange
 from firstoff.stack._arrays import Array, above_zero, covariance_matrix, finite
 
-#: a cause that is at work is off by so many times its usual spread, and so much more or less; judged
+#: A cause that is at work is off by some of these times its usual spread, each a normal distribution of its own:
+#: small slips are the likeliest; a wrong figure that was keyed in is off by far more. Centres, standard deviations
+#: and how likely each is; judged. FAR is the one in the middle of the likely ones.
+FARS = np.array([3.5, 5.0, 7.0, 10.0, 15.0, 25.0])
+FAR_SDS = np.array([0.8, 1.2, 1.6, 2.5, 4.0, 7.0])
+FARS_WEIGHTS = np.array([0.25, 0.30, 0.22, 0.12, 0.07, 0.04])
 FAR = 5.0
-FAR_SD = 1.5
 #: chance, before anything was measured, that all is as usual; judged
 USUAL = 0.5
+#: Nobody knows how far and how often things go wrong in a shop: other habits that it may have, as weights of FARS,
+#: and as chances that all is as usual. What holds under all of them is in the readings, not in what was judged.
+HABITS = np.array([FARS_WEIGHTS, [0.6, 0.4, 0.0, 0.0, 0.0, 0.0], [0.2, 0.4, 0.4, 0.0, 0.0, 0.0]])
+USUALS = np.array([USUAL, 0.3, 0.7])
 
 
 class Explained(NamedTuple):
@@ -30,17 +38,20 @@ class Explained(NamedTuple):
         source: each source under each cause [m], shape (G+1, S).
         size: each size under each cause [m], shape (G+1, K).
         size_sd: its standard deviation [m], shape (G+1, K).
+        surest: the greatest chance that any one cause has, whatever the habits of the shop [1].
     """
 
     chance: Array
     source: Array
     size: Array
     size_sd: Array
+    surest: float
 
 
 def explain(
     readings: npt.ArrayLike, lines: npt.ArrayLike, expected: npt.ArrayLike, covariance: npt.ArrayLike,
     reading_sd: npt.ArrayLike, causes: npt.ArrayLike, sizes: npt.ArrayLike, asleep: npt.ArrayLike = False,
+    shows: npt.ArrayLike = True, farthest: npt.ArrayLike = np.inf,
 ) -> Explained:
     """Chances of causes, and sources and sizes under each of them.
 
@@ -54,6 +65,10 @@ def explain(
         sizes: what one unit of each source does to each size that is asked for [1], shape (K, S).
         asleep: whether a source is nought unless its cause is at work, such as steps that were lost [1], broadcast to
             (S,); of such a cause one source alone is at work, nobody knows which.
+        shows: whether each cause could show in these readings at all [1], broadcast to (G,); one that could not is
+            none of them, and makes the others no less likely.
+        farthest: greatest of FARS that each cause can be off by [1], broadcast to (G,): a machine's own scatter grows
+            a few times, what a person keys in or leaves under a part may be off by any.
 
     Returns:
         Chances, sources and sizes under each cause; the last stands for all being as usual.
@@ -61,7 +76,7 @@ def explain(
     Raises:
         OutOfRange: if shapes differ or a reading has no uncertainty.
 
-    Range: small errors that add; at most one cause off by much more than usual (FAR times, give or take).
+    Range: small errors that add; at most one cause off by much more than usual (FARS times, give or take).
     Source: own, Bayes' rule with normal distributions.
     """
     read, line = finite("readings", readings), finite("lines", lines)
@@ -72,70 +87,123 @@ def explain(
         raise OutOfRange(f"{len(read)} readings, {len(mean)} sources, lines {line.shape}",
                          right="(readings, sources)")
     number, rare = int(group.max(initial=-1)) + 1, np.broadcast_to(np.asarray(asleep, dtype=bool), mean.shape)
+    far = np.broadcast_to(np.asarray(farthest, dtype=float), (number,))
+    far = np.maximum(np.broadcast_to(np.asarray(farthest, dtype=float), (number,)), FARS[0])
+    ways = _ways(group, rare, np.sqrt(np.clip(np.diag(usual), 0.0, None)), far)
+    once = np.where(np.outer(rare, rare) & ~np.eye(len(mean), dtype=bool), 0.0, usual)
     awake = np.where(np.outer(~rare, ~rare), usual, 0.0)
-    found = []
-    for g in range(number):
-        ways = _woken(mean, awake, usual, group == g) if rare[group == g].any() else _at_work(mean, awake, group == g)
-        found.append(_mixed([_under(read, line, *way, noise, wanted) for way in ways]))
-    found.append(_under(read, line, mean, awake, noise, wanted))
-    prior = np.append(np.full(number, (1.0 - USUAL) / max(number, 1)), USUAL)
-    logs = np.log(prior) + np.array([item[0] for item in found])
-    weight = np.exp(logs - logs.max())
-    return Explained(weight / weight.sum(), *(np.array([item[k] for item in found]) for k in (1, 2, 3)))
+    fit, pull, size, variance = _under(read / noise, line / noise[:, None], mean, awake, once, wanted, ways)
+    log = np.full((number + 1, len(FARS)), -np.inf)
+    np.logaddexp.at(log, (ways.cause, ways.far), fit + np.log(ways.share))
+    density, able = np.exp(log - log.max()), np.vstack([far[:, None] >= FARS, FARS[0] == FARS])
+    seen = np.broadcast_to(np.asarray(shows, dtype=bool), (number,))
+    chances = np.array([_chances(density, habit * able, often, seen) for habit in HABITS for often in USUALS])
+    share = _shares(fit + np.log(ways.share * FARS_WEIGHTS[ways.far]), ways.cause, number)
+    source = _sources(share, pull, ways, group, mean, awake, once)
+    middle = share @ size
+    spread = np.sqrt(np.clip(share @ (variance + size**2) - middle**2, 0.0, None))
+    return Explained(chances[0], source, middle, spread, float(chances.max()))
 
 
-_Found = tuple[float, Array, Array, Array]
+class _Ways(NamedTuple):
+    """W ways in which a cause may be at work; the last is that all is as usual.
+
+    Fields:
+        cause: that each belongs to, shape (W,).
+        far: which of FARS it is, shape (W,).
+        share: of the ways of its cause and of this FARS, shape (W,).
+        entry: number of the set of sources that are spread otherwise, shape (W,).
+        entries: these sets, shape (E, S).
+        cross: by how much their covariances with the others grow, shape (W,).
+        own: by how much their covariances with each other grow, shape (W,).
+        shift: of each source, shape (W, S).
+    """
+
+    cause: npt.NDArray[np.int_]
+    far: npt.NDArray[np.int_]
+    share: Array
+    entry: npt.NDArray[np.int_]
+    entries: npt.NDArray[np.bool_]
+    cross: Array
+    own: Array
+    shift: Array
 
 
-def _at_work(mean: Array, usual: Array, cause: npt.NDArray[np.bool_]) -> list[tuple[Array, Array]]:
-    """Sources with one cause off by far more than usual: a single one this way or that, several together any way."""
-    alone = int(cause.sum()) == 1
-    scale = np.where(cause, FAR_SD if alone else FAR, 1.0)
-    spread = usual * np.outer(scale, scale)
-    if not alone:
-        return [(mean, spread)]
-    far = np.where(cause, FAR * np.sqrt(np.diag(usual)), 0.0)
-    return [(mean + far, spread), (mean - far, spread)]
+def _ways(group: npt.NDArray[np.int_], rare: npt.NDArray[np.bool_], sd: Array, farthest: Array) -> _Ways:
+    """A single source this way or that; several together any way; of those that sleep, one that is woken."""
+    rows: list[tuple[int, int, float, int, float, float, float]] = []
+    entries: list[npt.NDArray[np.bool_]] = []
+    able = [(q, float(FARS[q]), float(FAR_SDS[q]) - 1.0) for q in range(len(FARS))]
+    for g, most in enumerate(farthest):
+        mine = group == g
+        members, far = np.flatnonzero(mine), able[:int((most >= FARS).sum())]
+        if rare[members].any():
+            for k in members:
+                rows += [(g, q, 1.0 / len(members), len(entries), 0.0, f**2, 0.0) for q, f, _ in far]
+                entries.append(np.arange(len(group)) == k)
+            continue
+        for q, f, wide in far:
+            rows += ([(g, q, 0.5, len(entries), wide, wide**2, s * f) for s in (1.0, -1.0)]
+                     if len(members) == 1 else [(g, q, 1.0, len(entries), f - 1.0, (f - 1.0) ** 2, 0.0)])
+        entries.append(mine)
+    rows.append((len(farthest), 0, 1.0, len(entries), 0.0, 0.0, 0.0))
+    entries.append(np.zeros(len(group), dtype=bool))
+    cause, far_of, share, entry, cross, own, shift = (np.array(column) for column in zip(*rows, strict=True))
+    which = np.array(entries)
+    return _Ways(cause, far_of, share, entry, which, cross, own, shift[:, None] * sd * which[entry])
 
 
-def _woken(
-    mean: Array, awake: Array, usual: Array, cause: npt.NDArray[np.bool_]
-) -> list[tuple[Array, Array]]:
-    """Sources that are nought but for one of a cause, off by some unknown way."""
-    ways = []
-    for k in np.flatnonzero(cause):
-        spread = awake.copy()
-        spread[k, k] = usual[k, k] * FAR**2
-        ways.append((mean, spread))
-    return ways
+def _chances(density: Array, habit: Array, often: float, seen: npt.NDArray[np.bool_]) -> Array:
+    """Chance of each cause where a shop has this habit."""
+    prior = np.append(np.where(seen, (1.0 - often) / max(int(seen.sum()), 1), 0.0), often)
+    weight = prior * (density * habit).sum(axis=1) / habit.sum(axis=1)
+    total = float(weight.sum())
+    return np.asarray(weight / total) if total > 0.0 else np.eye(len(prior))[-1]
 
 
-def _mixed(found: list[_Found]) -> _Found:
-    """Equally likely ways in which a cause may be at work, as one."""
-    if len(found) == 1:
-        return found[0]
-    logs = np.array([item[0] for item in found])
-    weight = np.exp(logs - logs.max())
-    fit = float(logs.max() + np.log(weight.mean()))
-    weight = weight / weight.sum()
-    source, size = (np.einsum("w,w...->...", weight, np.array([item[k] for item in found])) for k in (1, 2))
-    square = np.einsum("w,w...->...", weight, np.array([item[3] ** 2 + (item[2] - size) ** 2 for item in found]))
-    return fit, source, size, np.sqrt(square)
+def _shares(log: Array, cause: npt.NDArray[np.int_], number: int) -> Array:
+    """How likely each way is if its cause is at work, shape (G+1, W)."""
+    best = np.full(number + 1, -np.inf)
+    np.maximum.at(best, cause, log)
+    share = np.zeros((number + 1, len(cause)))
+    share[cause, np.arange(len(cause))] = np.exp(log - best[cause])
+    return np.asarray(share / np.maximum(share.sum(axis=1, keepdims=True), np.finfo(float).tiny))
+
+
+def _sources(
+    share: Array, pull: Array, ways: _Ways, group: npt.NDArray[np.int_], mean: Array, awake: Array, once: Array
+) -> Array:
+    """Each source under each cause: the ways of a cause spread the same sources, or sources that sleep each alone."""
+    member = np.arange(len(share))[:, None] == group
+    mine = ways.entries[ways.entry] * pull
+    plain = share @ pull + (share * ways.cross) @ mine
+    within = ((share * ways.cross) @ pull) @ awake + ((share * ways.own) @ mine) @ once
+    return np.asarray(mean + share @ ways.shift + plain @ awake + member * within)
 
 
 def _under(
-    read: Array, line: Array, mean: Array, spread: Array, noise: Array, wanted: Array
-) -> _Found:
-    """Log density of the readings, and sources and sizes given them."""
-    reach = line @ spread
-    root = np.linalg.cholesky(reach @ line.T / np.outer(noise, noise) + np.eye(len(read)))
-    missed = np.linalg.solve(root, (read - line @ mean) / noise)
-    pull = np.linalg.solve(root, reach / noise[:, None])
-    source = mean + pull.T @ missed
-    left = wanted @ pull.T
-    variance = ((wanted @ spread) * wanted).sum(axis=1) - (left**2).sum(axis=1)
-    fit = -0.5 * float(missed @ missed) - float(np.log(np.diag(root)).sum())
-    return fit, source, wanted @ source, np.sqrt(np.clip(variance, 0.0, None))
+    read: Array, line: Array, mean: Array, awake: Array, once: Array, wanted: Array, ways: _Ways
+) -> tuple[Array, Array, Array, Array]:
+    """By way: log density of the readings (each in its own standard uncertainties), their pull on each source of unit
+    spread, the sizes and their variances."""
+    number, table = len(read), np.concatenate([line, wanted])       # the readings and the sizes, by source
+    plain, grow = table @ awake, np.stack([ways.cross, ways.own], axis=1)
+    wider = np.zeros((len(ways.entries), 2, number + 1, len(table)))    # covariances with readings; last, variances
+    for e, mine in enumerate(ways.entries):
+        own, half, each = table[:, mine] @ once[np.ix_(mine, mine)], plain[:, mine], table[:, mine]
+        wider[e, 0, :number] = each[:number] @ half.T + half[:number] @ each.T
+        wider[e, 1, :number] = own[:number] @ each.T
+        wider[e, :, number] = 2.0 * (each * half).sum(axis=1), (own * each).sum(axis=1)
+    usual = np.concatenate([plain[:number] @ table.T, (plain * table).sum(axis=1)[None]])
+    wide = usual + np.einsum("wc,wcmt->wmt", grow, wider[ways.entry])
+    root = np.linalg.cholesky(wide[:, :number, :number] + np.eye(number))
+    expected, reach = mean + ways.shift, wide[:, :number, number:]
+    missed = np.linalg.solve(root, (read - expected @ line.T)[:, :, None])
+    weight = np.linalg.solve(root.transpose(0, 2, 1), missed)[:, :, 0]
+    size = expected @ wanted.T + np.einsum("wm,wmk->wk", weight, reach)
+    variance = wide[:, number, number:] - (np.linalg.solve(root, reach) ** 2).sum(axis=1)
+    fit = -0.5 * (missed[:, :, 0] ** 2).sum(axis=1) - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    return fit, weight @ line, size, np.clip(variance, 0.0, None)
 
 
 class Forecast(NamedTuple):
