@@ -141,6 +141,13 @@ def covered(edge: float, across: float, along: float) -> float:
     return share if share > 1.0 - WHOLE else 0.0
 
 
+@inner
+def bottom_of(work: Work, k: int, z: float) -> float:
+    """Where the highest interval of a cell ends below [mm]; nowhere, if that is surely below z: memory not waited for.
+    """
+    return EMPTY if z > work.floor else float(work.rods[BOTTOM, spot(k)])
+
+
 @kernel
 def drop_below(work: Work, k: int, z: float) -> float:
     """Take the highest interval of a cell away, and of those below what lies above z; the height of that [mm]."""
@@ -168,8 +175,8 @@ def drop_below(work: Work, k: int, z: float) -> float:
 @kernel
 def take_all(work: Work, k: int, z: float) -> float:
     """Cut a whole cell down to z, below its top; the height removed, as if of the whole cell [mm]."""
-    top, bottom = float(work.rods[TOP, spot(k)]), float(work.rods[BOTTOM, spot(k)])
-    part, floor = float(work.rods[PART, spot(k)]), larger(z, bottom)
+    top, part, bottom = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)]), bottom_of(work, k, z)
+    floor = larger(z, bottom)
     removed = top - floor
     if part > 0.0:
         low = float(work.rods[LOW, spot(k)])
@@ -189,12 +196,12 @@ def take_part(work: Work, k: int, z: float, share: float) -> float:
     The part that was cut before lies within the share or holds it. Where that leaves three heights, the two lower
     ones become one that leaves as much material.
     """
-    top, part, low = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)]), float(work.rods[LOW, spot(k)])
-    floor = larger(z, float(work.rods[BOTTOM, spot(k)]))
+    top, part, floor = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)]), larger(z, bottom_of(work, k, z))
     if part == 0.0:
         work.rods[PART, spot(k)] = share
         work.rods[LOW, spot(k)] = floor
         return share * (top - floor)
+    low = float(work.rods[LOW, spot(k)])
     deeper = low - floor
     if share < part:
         if deeper <= 0.0:
@@ -272,7 +279,7 @@ def widened(work: Work, k: int, z: float, share: float) -> float:
     """What `take` would cut, down to z, off that part of a cell which still stands to its top [mm]: the rest of what
     it cuts stood only to LOW, since an edge has gone by before."""
     part = float(work.rods[PART, spot(k)])
-    return larger(share - part, 0.0) * (float(work.rods[TOP, spot(k)]) - larger(z, float(work.rods[BOTTOM, spot(k)])))
+    return larger(share - part, 0.0) * (float(work.rods[TOP, spot(k)]) - larger(z, bottom_of(work, k, z)))
 
 
 @inner
@@ -280,9 +287,11 @@ def take_side(work: Work, k: int, z: float, share: float, across: float, low: fl
     """Cut a share of a cell down to z by the side of a tool with its tip at `tip`, and book it from `low` above that
     on: of a cell that was cut in part before, what stood to its top and what stood to LOW, each as high as it was.
     """
-    top, wide, was = float(work.rods[TOP, spot(k)]), 1.0e9, float(work.rods[LOW, spot(k)])
-    if work.rods[PART, spot(k)] > 0.0:
-        wide = widened(work, k, z, share)
+    top = float(work.rods[TOP, spot(k)])
+    if work.rods[PART, spot(k)] == 0.0:
+        side(work, across, low, top - tip, take(work, k, z, share))
+        return
+    was, wide = float(work.rods[LOW, spot(k)]), widened(work, k, z, share)
     removed = take(work, k, z, share)
     wide = smaller(wide, removed)
     side(work, across, low, top - tip, wide)

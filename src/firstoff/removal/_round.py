@@ -152,9 +152,9 @@ def cut_hits(work: Work, count: int, line: Line, form: Form) -> None:
         if line.rise < 0.0 and along < t:
             tip = line.z + line.rise * smaller(larger(along, 0.0), line.length)
             met = smaller(larger(tip + height_at(form, abs(across) * form.cell), z), top)
-        was, wide = np.float64(work.rods[LOW, spot(k)]), HIGH_UP
+        was, wide = met, HIGH_UP
         if work.rods[PART, spot(k)] > 0.0:
-            wide = widened(work, k, z, 1.0)
+            was, wide = np.float64(work.rods[LOW, spot(k)]), widened(work, k, z, 1.0)
         removed = take_whole(work, k, z)
         if met > z:
             rear = (met - z) / (top - z)

@@ -37,6 +37,7 @@ ENOUGH: Final = 0.999       #: of a window: rounding makes no window longer
 CORNER: Final = 0.70711     # as in `_cells`
 PICKED: Final = 4096        #: cells that are looked at in one go, and two rows of the grid
 AGAIN: Final = 20_000       #: pieces after which the highest material is looked for anew
+TINY: Final = 1.0e-300      #: [mm] a window that goes nowhere has no direction
 HITS: Final = 4096          #: of rings in the stock, in a chunk
 
 
@@ -63,7 +64,9 @@ class Cutting:
     _book: Floats = field(init=False)
     _ahead: NDArray[np.float32] = field(init=False)
     _since: int = field(init=False, default=0)
-    _room: tuple[NDArray[np.int32], NDArray[np.float32]] = field(init=False)
+    _room: tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.float32]] = field(init=False)
+    _written: tuple[Floats, Longs, Floats, Longs, Floats, Floats] = field(init=False)
+    _rings: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         self._state = np.zeros(STATE)
@@ -74,10 +77,14 @@ class Cutting:
         self._book[-1, 2] = 1.0e9
         self._state[4:7] = np.inf
         room = 2 * self.stock.shape[1] + PICKED
-        self._room = np.empty(room, dtype=np.int32), np.empty((4, room), dtype=np.float32)
+        self._room = (np.zeros((4, self.stock.shape[0]), dtype=np.int32), np.empty(room, dtype=np.int32),
+                      np.empty((4, room), dtype=np.float32))
+        self._written = (np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64), np.empty((SLICES, 6)),
+                         np.empty(ROWS, dtype=np.int64), np.empty((HITS, 3)), np.zeros(9))
         cutter = self.cutter
         self.rings = [ring for ring in self.rings
                       if ring.radius > cutter.radius or (cutter.neck > 0.0 and ring.low >= cutter.length)]
+        self._rings = self._guards()
 
     def along(self, moves: Moves, seconds: Floats | None = None) -> Iterator[Windows]:
         """Cut along moves, chunk by chunk; what is not yet whole is kept for the next call or `rest`.
@@ -120,20 +127,18 @@ class Cutting:
         if self._since > AGAIN:
             self._since = 0
             stock.bound()
-        work = Work(
-            stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
-            np.zeros((4, stock.shape[0]), dtype=np.int32), *self._room,
-            stock.floor)
-        log = Log(
-            self._state, self._last, np.empty((ROWS, COLUMNS)), np.zeros((ROWS, 3), dtype=np.int64),
-            np.empty((SLICES, 6)), np.empty(ROWS, dtype=np.int64), np.zeros(3, dtype=np.int64), ENOUGH * self.window,
-            self._guards(), np.empty((HITS, 3)), np.zeros(9))
+        work = Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
+                    *self._room, stock.floor)
+        rows, tags_of, slices, ends, hits, piece = self._written
+        log = Log(self._state, self._last, rows, tags_of, slices, ends, np.zeros(3, dtype=np.int64),
+                  ENOUGH * self.window, self._rings, hits, piece)
         table = contact_places(self.cutter)
         after = drive(work, log, self.cutter.form(stock.cell), table, self._ahead, pieces, tags, begin,
                       stock.ceiling, end)
-        count, used, hit = log.counts
-        self._note(log.hits[:hit], pieces, tags)
-        return after, self._windows(log.rows[:count], log.tags[:count], log.slices[:used], log.ends[:count])
+        count, used, hit = log.counts.tolist()
+        if hit:
+            self._note(hits[:hit], pieces, tags)
+        return after, self._windows(rows[:count], tags_of[:count], slices[:used], ends[:count])
 
     def _guards(self) -> Floats:
         """Radius, less the corner of a cell that stands on the wall of the cut, and height of each ring."""
@@ -153,20 +158,19 @@ class Cutting:
                 self.hits.append(Hit(int(line[0]), ring, "stock", vector(place), depth, bool(line[1])))
 
     def _windows(self, rows: Floats, tags: Longs, slices: Floats, ends: Longs) -> Windows:
-        s0, s1, seconds, volume, floor, depth, width, entry, leave = rows[:, :9].T
-        start, stop = self.stock.points(rows[:, 9:12]), self.stock.points(rows[:, 12:15])
+        s0, s1, seconds, volume, floor, depth, width, entry, leave = rows.T[:9].copy()
+        start, stop = self.stock.points(rows[:, 9:15].reshape(-1, 3)).reshape(-1, 2, 3).transpose(1, 0, 2)
         way = stop - start
-        far = np.linalg.norm(way, axis=1, keepdims=True)
-        way = np.divide(way, far, out=np.zeros_like(way), where=far > 0.0)
-        back = rows[:, 15] < 0.0
-        offsets = np.concatenate([np.zeros(1, dtype=np.int64), ends])
-        flags = (tags[:, 2] & 15) | np.where(floor > FLOOR_SHARE * volume, int(Flag.FLOOR), 0)
+        way /= np.maximum(np.sqrt(np.einsum("ij,ij->i", way, way)), TINY)[:, None]
+        feed = rows[:, 15].copy()
+        back, offsets = feed < 0.0, np.zeros(len(ends) + 1, dtype=np.int64)
+        offsets[1:] = ends
+        flags = (tags[:, 2] & 15) | ((floor > FLOOR_SHARE * volume) * int(Flag.FLOOR))
         return Windows(
             line=tags[:, 0].copy(), s0=s0, s1=s1, seconds=seconds, point=0.5 * (start + stop), direction=way,
             volume=volume, depth=depth, width=width, entry=np.where(back, np.pi - leave, entry),
-            exit=np.where(back, np.pi - entry, leave), feed_per_tooth=np.abs(rows[:, 15]),
-            corner=(tags[:, 2] & 16) != 0, floor=floor, flags=flags,
-            slices=_slices(slices, offsets, rows[:, 15]))
+            exit=np.where(back, np.pi - entry, leave), feed_per_tooth=np.abs(feed),
+            corner=(tags[:, 2] & 16) != 0, floor=floor, flags=flags, slices=_slices(slices, offsets, feed))
 
 
 def vector(point: Floats) -> Vector:
@@ -177,7 +181,7 @@ def vector(point: Floats) -> Vector:
 
 def _slices(found: Floats, offsets: Longs, per_tooth: Floats) -> Slices:
     """Slices of windows, with the chip that the feed per tooth makes there."""
-    low, high, entry, leave, volume, steep = found.T
+    low, high, entry, leave, volume, steep = found.T.copy()
     feed = np.repeat(per_tooth, np.diff(offsets))
     back = feed < 0.0
     through = (entry <= 0.5 * np.pi) & (leave >= 0.5 * np.pi)
