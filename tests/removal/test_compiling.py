@@ -58,3 +58,32 @@ def test_whether_the_first_cut_waits_for_the_compiler(tmp_path: Path) -> None:
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment)
     assert done.stdout.split() == ["False", "True"]
+
+
+def test_folders_of_other_versions_are_cleared_but_for_the_last_used(tmp_path: Path) -> None:
+    old = [tmp_path / f"kernels-{k:016x}" for k in range(6)]
+    for k, path in enumerate(old):
+        path.mkdir()
+        (path / "a.nbi").touch()
+        os.utime(path, (1000.0 + k, 1000.0 + k))
+    others = [tmp_path / "kernels-of-mine", tmp_path / "notes"]
+    for path in others:
+        path.mkdir()
+    compiling.clear(tmp_path, 2)
+    assert sorted(tmp_path.iterdir()) == sorted([*old[4:], *others])
+
+
+def test_a_folder_in_use_counts_as_used_and_a_new_one_makes_room(tmp_path: Path) -> None:
+    old = [tmp_path / f"kernels-{k:016x}" for k in range(compiling.FOLDERS + 3)]
+    for path in old:
+        path.mkdir()
+        os.utime(path, (1000.0, 1000.0))
+    code = "import firstoff.removal.compiling as c, os; c.prepare(); print(os.environ['NUMBA_CACHE_DIR'])"
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
+    command = [sys.executable, "-c", code]
+    own = Path(subprocess.run(command, capture_output=True, text=True, check=True, env=environment).stdout.strip())
+    assert len(list(tmp_path.iterdir())) == compiling.FOLDERS - 1 and not own.exists()
+    own.mkdir()
+    os.utime(own, (1000.0, 1000.0))
+    subprocess.run(command, capture_output=True, check=True, env=environment)
+    assert own.stat().st_mtime > 1000.0

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
+import shutil
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -18,6 +20,9 @@ Kernel = TypeVar("Kernel", bound=Callable[..., object])
 
 #: The files with kernels in them: `_*.py` of this room.
 SOURCES = Path(__file__).parent
+#: So many folders stay, those that were used last: one each for versions of the program that are in use side by side.
+FOLDERS = 8
+_OURS = re.compile(r"kernels-[0-9a-f]{16}")
 
 
 def digest(folder: Path = SOURCES) -> str:
@@ -43,11 +48,22 @@ def prepare() -> None:
     if own and own.endswith(digest()):
         return
     folder = Path(own) / f"kernels-{digest()}" if own else kept_in()
+    if folder.exists():
+        os.utime(folder)
+    else:
+        clear(folder.parent)
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
     if "numba" in sys.modules:
         from numba.core import config
 
         config.CACHE_DIR = str(folder)
+
+
+def clear(base: Path, most: int = FOLDERS - 1) -> None:
+    """Delete folders of kernels that other versions of the program compiled, but the last `most` that were used."""
+    ours = [path for path in base.glob("kernels-*") if _OURS.fullmatch(path.name) and path.is_dir()]
+    for path in sorted(ours, key=lambda path: path.stat().st_mtime, reverse=True)[most:]:
+        shutil.rmtree(path, ignore_errors=True)
 
 
 def kept() -> bool:
