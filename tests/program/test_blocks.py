@@ -45,7 +45,9 @@ def test_a_variable_that_nobody_set_is_told_and_its_word_unknown() -> None:
     ("G1 X1 X2", "X2: X stands twice"), ("G0 G1", "G1: it excludes G0"), ("M3 M5", "M5: it excludes M3"),
     ("G1 X", "X: there is no number"), ("G1 X1.2.3", ".3: no word begins like this"), ("#1 5", "wants = and a value"),
     ("X[1/0]", "divides by zero"), ("N X1", "no number after N"), ("N1.5", "a whole one"), ("G1 Xa5", "is no number"),
-    ("$H", "no word begins like this"), ("#0=1", "whole number"), ("X99999999999999", "too large"),
+    ("$H", "no word begins like this"), ("G1 X10,5 Y3", "X10,5: a comma; the decimals of a"),
+    ("X[3,5]", "X[3,5: a comma"),
+    (",5", ",5: a comma"), ("#0=1", "whole number"), ("X99999999999999", "too large"),
 ])
 def test_a_block_that_cannot_be_read_is_broken_and_says_where(text: str, piece: str) -> None:
     found = words(text)
@@ -79,3 +81,17 @@ def test_any_line_is_read_or_told(text: str) -> None:
     found = words(text)
     assert found.broken <= bool(found.told)
     assert all(what.isprintable() for what, _ in found.told)
+
+
+def test_a_line_that_comes_again_is_read_with_the_variables_as_they_are_then() -> None:
+    variables = Variables()
+    for k in (4.0, 2.0, 0.0):
+        variables[1] = k
+        found = words("G1 X[8/#1] Y#1 #1=[#1-1]", variables)
+        assert found.broken == (k == 0.0)
+        if found.broken:
+            assert "8 / 0 divides by zero" in found.told[0][0] and "X[8/#1]" in found.told[0][0]
+        else:
+            assert found.numbers == {"X": 8.0 / k, "Y": k} and variables[1] == k - 1.0
+    assert variables[1] == 0.0
+    assert math.isnan(words("G1 X[8/#1] Y#1 #1=[#1-1]").numbers["X"])

@@ -105,3 +105,21 @@ def test_numbers_that_nobody_means_are_not_believed() -> None:
     assert believed(3.0, "3") == 3.0
     with pytest.raises(NotUnderstood, match="too large"):
         believed(-1e13, "X")
+
+
+def test_a_formula_is_worked_out_again_with_other_variables() -> None:
+    variables = Variables()
+    formula = Scanner("[SQRT[#1]+2**#1]", variables).formula()
+    for number in (4.0, 9.0):
+        variables[1] = number
+        assert formula(variables) == pytest.approx(math.sqrt(number) + 2.0**number)
+    variables[1] = -1.0
+    with pytest.raises(NotUnderstood, match="SQRT"):
+        formula(variables)
+    assert math.isnan(formula(Variables()))
+
+
+@pytest.mark.parametrize("text", ["[#1**0]", "[1**#1]", "[#1OR1]", "[0AND#1]", "[#1XOR#1]", "FIX[#1]", "ROUND[#1]",
+                                  "[#1MOD2]", "[5MOD#1]", "ATAN[#1]/[1]", "-#1", "[#1EQ#1]"])
+def test_what_nobody_knows_stays_unknown_in_every_operator(text: str) -> None:
+    assert math.isnan(value(text))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from firstoff.program import flow
+from firstoff.program.expressions import Variables
+from firstoff.program.flow import steering
 from firstoff.removal.moves import Kind
 
 from .made import after_start, ends, read_text, real, told_after_start, told_of
@@ -81,3 +83,16 @@ def test_real_subprograms_and_turning() -> None:
     assert places[0] == places[1]
     _, reading = read_text(real("subprograms_repeats.iso").read_text())
     assert reading.told == ()
+
+
+def test_what_steers_is_taken_apart_once_and_steers_by_the_variables_as_they_are() -> None:
+    assert steering("G1X1") is None and steering("N5GOTO3") is steering("N5GOTO3")
+    found = steering("WHILE[#1LT3]DO#2")
+    assert found is not None and found.condition is not None and not found.why
+    variables = Variables()
+    variables[2] = 7.0
+    for number, true in ((1.0, 1.0), (5.0, 0.0)):
+        variables[1] = number
+        assert (found.condition(variables), found.number(variables)) == (true, 7.0)
+    bad = steering("IF[1]DO2")
+    assert bad is not None and "GOTO" in bad.why

@@ -22,6 +22,7 @@ _FUNCTION: Final = re.compile(r"(ABS|ACOS|ASIN|ATAN|COS|EXP|FIX|FUP|LN|ROUND|SIN
 _OPERATOR: Final = re.compile(r"\*\*|[*/+-]|MOD|AND|XOR|OR|EQ|NE|GE|GT|LE|LT")
 _LEVEL: Final = {"**": 4, "*": 3, "/": 3, "MOD": 3, "+": 2, "-": 2, "OR": 2, "XOR": 2, "AND": 2}
 _LOGIC: Final = frozenset({"OR", "XOR", "AND"})
+_LETS_UNKNOWN_THROUGH: Final = frozenset({"*", "/", "+", "-", "MOD"})
 COMPARISONS: Final[dict[str, Callable[[float, float], bool]]] = {
     "EQ": operator.eq, "NE": operator.ne, "GE": operator.ge, "GT": operator.gt, "LE": operator.le, "LT": operator.lt}
 
@@ -44,8 +45,17 @@ class Variables:
         self._kept[number] = value
 
 
+#: what an expression is worth, by the variables
+Formula = Callable[[Variables], float]
+
+
+def nothing(_: Variables) -> float:
+    """The value of what could not be read: unknown."""
+    return UNKNOWN
+
+
 class Scanner:
-    """Goes through the text of a block from left to right."""
+    """Goes through the text of a block from left to right; what has a value is taken apart, then worked out."""
 
     def __init__(self, text: str, variables: Variables) -> None:
         self.text, self.at, self.variables = text, 0, variables
@@ -68,56 +78,64 @@ class Scanner:
         return True
 
     def value(self) -> float:
+        """The value of what `formula` finds."""
+        return self.formula()(self.variables)
+
+    def number(self, word: str, largest: int) -> int:
+        """A whole number from 1 on: of a variable, a label, a loop."""
+        return int(self.whole(word, largest)(self.variables))
+
+    def formula(self) -> Formula:
         """A number, a variable, a function or an expression in brackets, with or without a sign."""
         found = NUMBER.match(self.text, self.at)
         if found:
             self.at = found.end()
-            return believed(float(found[0]), found[0])
+            return _constant(believed(float(found[0]), found[0]))
         if self.eat("-"):
-            return -self._unsigned()
+            return _less(self._unsigned())
         self.eat("+")
         return self._unsigned()
 
-    def _unsigned(self) -> float:
-        start = self.at
+    def _unsigned(self) -> Formula:
         if self.eat("["):
-            return self._expression(start)
+            return self._expression(self.at - 1)
         if self.eat("#"):
-            return self.variables[self.number("#", LAST_VARIABLE)]
+            number = self.whole("#", LAST_VARIABLE)
+            return lambda variables: variables[int(number(variables))]
         found = _FUNCTION.match(self.text, self.at)
         if found:
-            self.at = found.end()
+            start, self.at = self.at, found.end()
             return self._function(found[1], start)
         found = NUMBER.match(self.text, self.at)
         if found and self.peek() not in "+-":
             self.at = found.end()
-            return believed(float(found[0]), found[0])
+            return _constant(believed(float(found[0]), found[0]))
         raise NotUnderstood("there is no number" if self.done else f"{shown(self.text[self.at:])!r} is no number")
 
-    def number(self, word: str, largest: int) -> int:
-        """A whole number from 1 on: of a variable, a label, a loop."""
-        self._depth += 1
-        if self._depth > DEPTH:
-            raise NotUnderstood(f"has more than {DEPTH} brackets or # within each other")
-        value = self.value()
+    def whole(self, word: str, largest: int) -> Formula:
+        """A whole number from 1 to the largest; one that is written out is looked at once."""
+        self._deeper()
+        found = NUMBER.match(self.text, self.at)
+        formula = self.formula()
         self._depth -= 1
-        whole = UNKNOWN if math.isnan(value) else round(value)
-        if math.isnan(whole) or abs(whole - value) > 1e-4 or not 1 <= whole <= largest:
-            told = "is not known" if math.isnan(value) else f"is {value:.6g}"
-            raise NotUnderstood(f"the number after {word} {told}; it has to be a whole number from 1 to {largest}")
-        return int(whole)
+        if found:
+            return _constant(_whole(formula(self.variables), word, largest))
+        return lambda variables: _whole(formula(variables), word, largest)
 
-    def _expression(self, start: int) -> float:
+    def _deeper(self) -> None:
         self._depth += 1
         if self._depth > DEPTH:
             raise NotUnderstood(f"has more than {DEPTH} brackets or # within each other")
-        value = self._comparison(start)
+
+    def _expression(self, start: int) -> Formula:
+        self._deeper()
+        formula = self._comparison(start)
         self._depth -= 1
         if not self.eat("]"):
             raise NotUnderstood(f"[ is not closed, or {shown(self.text[self.at:])!r} in it has no meaning")
-        return value
+        return formula
 
-    def _comparison(self, start: int) -> float:
+    def _comparison(self, start: int) -> Formula:
         logic: set[str] = set()
         left = self._chain(2, logic)
         word = self._operator()
@@ -128,30 +146,87 @@ class Scanner:
         if logic or self._operator() in COMPARISONS:
             raise NotUnderstood(f"{shown(self.text[start: self.at])!r} compares and joins in one bracket: "
                                 "each comparison wants brackets of its own")
-        return UNKNOWN if math.isnan(left + right) else float(COMPARISONS[word](left, right))
+        return _compared(word, left, right)
 
-    def _chain(self, level: int, logic: set[str]) -> float:
+    def _chain(self, level: int, logic: set[str]) -> Formula:
         """Operands joined by operators of this level or a higher one, from left to right."""
-        left = self.value() if level > 4 else self._chain(level + 1, logic)
-        while _LEVEL.get(word := self._operator(), 0) == level:
+        left = self.formula()
+        while (own := _LEVEL.get(word := self._operator(), 0)) >= level:
             self.at += len(word)
             if word in _LOGIC:
                 logic.add(word)
-            right = self.value() if level >= 4 else self._chain(level + 1, logic)
-            left = applied(word, left, right)
+            left = _joined(word, left, self._chain(own + 1, logic))
         return left
 
     def _operator(self) -> str:
         found = _OPERATOR.match(self.text, self.at)
         return found[0] if found else ""
 
-    def _function(self, name: str, start: int) -> float:
-        value = self._expression(start)
+    def _function(self, name: str, start: int) -> Formula:
+        inside = self._expression(start)
         if name != "ATAN":
-            return function(name, value)
+            return _applied(name, inside)
         if not self.eat("/") or not self.eat("["):
             raise NotUnderstood("ATAN wants two values: ATAN[..]/[..]")
-        return math.degrees(math.atan2(value, self._expression(start)))
+        below = self._expression(start)
+        return lambda variables: math.degrees(math.atan2(inside(variables), below(variables)))
+
+
+def _whole(value: float, word: str, largest: int) -> float:
+    if value == value and abs(round(value) - value) <= 1e-4 and 1 <= round(value) <= largest:
+        return round(value)
+    told = "is not known" if math.isnan(value) else f"is {value:.6g}"
+    raise NotUnderstood(f"the number after {word} {told}; it has to be a whole number from 1 to {largest}")
+
+
+def _constant(value: float) -> Formula:
+    return lambda _: value
+
+
+def _less(formula: Formula) -> Formula:
+    return lambda variables: -formula(variables)
+
+
+def _compared(word: str, left: Formula, right: Formula) -> Formula:
+    compare = COMPARISONS[word]
+
+    def compared(variables: Variables) -> float:
+        one, other = left(variables), right(variables)
+        return UNKNOWN if math.isnan(one) or math.isnan(other) else float(compare(one, other))
+
+    return compared
+
+
+def _joined(word: str, left: Formula, right: Formula) -> Formula:
+    """As `applied`, the usual case first: what is unknown stays so by itself, but in powers and logic."""
+    if word not in _LETS_UNKNOWN_THROUGH:
+        return lambda variables: applied(word, left(variables), right(variables))
+    join = _BINARY[word]
+
+    def joined(variables: Variables) -> float:
+        one, other = left(variables), right(variables)
+        try:
+            value = join(one, other)
+        except (ZeroDivisionError, OverflowError, ValueError):
+            return applied(word, one, other)
+        return value if -LARGEST <= value <= LARGEST else applied(word, one, other)
+
+    return joined
+
+
+def _applied(name: str, inside: Formula) -> Formula:
+    """As `function`, the usual case first."""
+    work_out = _UNARY[name]
+
+    def worked_out(variables: Variables) -> float:
+        argument = inside(variables)
+        try:
+            value = work_out(argument)
+        except (OverflowError, ValueError):
+            return function(name, argument)
+        return value if -LARGEST <= value <= LARGEST else function(name, argument)
+
+    return worked_out
 
 
 def believed(value: float, word: str) -> float:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from typing import Final
+from functools import lru_cache
+from typing import Final, NamedTuple
 
 from firstoff.program.blocks import Words
-from firstoff.program.expressions import Scanner, Variables
+from firstoff.program.expressions import Formula, Scanner, Variables, nothing
 from firstoff.program.tape import Place, Tape
 from firstoff.program.telling import Teller
-from firstoff.program.words import Block, NotUnderstood, keyword_at, shown
+from firstoff.program.words import KEPT, Block, NotUnderstood, keyword_at, shown
 
 #: blocks that are gone through again, in subprograms and loops, before a program is taken for endless
 MOST_AGAIN: Final = 200_000
@@ -20,6 +21,7 @@ MOST_CALLS: Final = 10**6
 LAST_LABEL: Final = 10**12
 LAST_LOOP: Final = 10**4
 _NUMBERED: Final = re.compile(r"N\d+")
+_THEN: Final = {"IF": "GOTO", "WHILE": "DO"}     #: what has to stand behind a condition
 
 
 @dataclass
@@ -30,6 +32,55 @@ class Frame:
     back: Place | None
     left: int = 0
     loops: list[tuple[int, Place]] = field(default_factory=list)
+
+
+class Steering(NamedTuple):
+    """IF, WHILE, GOTO, DO or END, taken apart.
+
+    Fields:
+        word: which.
+        start: where it stands in its block.
+        number: of its label or loop, by the variables.
+        condition: of IF and WHILE, by the variables.
+        why: it cannot be read; empty where it can.
+    """
+
+    word: str
+    start: int
+    number: Formula
+    condition: Formula | None = None
+    why: str = ""
+
+
+@lru_cache(maxsize=KEPT)
+def steering(text: str) -> Steering | None:
+    """What a block steers; None where it does not. Lines of loops come again and again, and are taken apart once."""
+    at = _NUMBERED.match(text)
+    start = at.end() if at else 0
+    word = keyword_at(text, start)
+    if not word:
+        return None
+    scanner = Scanner(text, Variables())
+    scanner.at = start + len(word)
+    try:
+        return _taken_apart(word, start, scanner)
+    except NotUnderstood as wrong:
+        return Steering(word, start, nothing, None, wrong.what)
+
+
+def _taken_apart(word: str, start: int, scanner: Scanner) -> Steering:
+    condition, target = None, word
+    if word in _THEN:
+        target = _THEN[word]
+        if scanner.peek() != "[":
+            raise NotUnderstood("the condition wants brackets [ ]")
+        condition = scanner.formula()
+        if not scanner.eat(target):
+            raise NotUnderstood(f"{word} wants [ ] and then {target} with a number")
+    elif word not in ("GOTO", "END"):
+        raise NotUnderstood("there is no IF or WHILE before it")
+    number = scanner.whole(target, LAST_LABEL if target == "GOTO" else LAST_LOOP)
+    return Steering(word, start, number, condition)
 
 
 class Flow:
@@ -64,49 +115,34 @@ class Flow:
 
     def steered(self, block: Block, here: Place) -> bool:
         """Carry out IF, WHILE, GOTO, DO or END; False where the block is none of these."""
-        at = _NUMBERED.match(block.text)
-        start = at.end() if at else 0
-        word = keyword_at(block.text, start)
-        if not word:
+        found = steering(block.text)
+        if found is None:
             return False
-        scanner = Scanner(block.text, self.variables)
-        scanner.at = start + len(word)
         try:
-            self._steer(word, scanner, block, here)
+            self._steer(found, block, here)
         except NotUnderstood as wrong:
-            self.stop(block.line, f"{shown(block.text[start:])}: {wrong.what}")
+            self.stop(block.line, f"{shown(block.text[found.start:])}: {wrong.what}")
         return True
 
-    def _steer(self, word: str, scanner: Scanner, block: Block, here: Place) -> None:
-        if word == "GOTO":
-            self._goto(scanner, block, here)
-        elif word == "END":
-            self._end(scanner.number("END", LAST_LOOP), block.line)
-        elif word == "WHILE":
-            true = self._condition(scanner)
-            if not scanner.eat("DO"):
-                raise NotUnderstood("WHILE wants [ ] and then DO with a number")
-            self._loop(scanner.number("DO", LAST_LOOP), true, block.line, here)
-        elif word == "IF":
-            true = self._condition(scanner)
-            if not scanner.eat("GOTO"):
-                raise NotUnderstood("IF wants [ ] and then GOTO with a number")
-            if true:
-                self._goto(scanner, block, here)
-        else:
-            raise NotUnderstood("there is no IF or WHILE before it")
+    def _steer(self, found: Steering, block: Block, here: Place) -> None:
+        if found.why:
+            raise NotUnderstood(found.why)
+        true = found.condition is None or self._true(found.condition)
+        if found.word == "WHILE":
+            self._loop(int(found.number(self.variables)), true, block.line, here)
+        elif found.word == "END":
+            self._end(int(found.number(self.variables)), block.line)
+        elif true:
+            self._goto(int(found.number(self.variables)), block, here)
 
-    def _condition(self, scanner: Scanner) -> bool:
-        if scanner.peek() != "[":
-            raise NotUnderstood("the condition wants brackets [ ]")
-        value = scanner.value()
+    def _true(self, condition: Formula) -> bool:
+        value = condition(self.variables)
         self.variables.asked.clear()
         if value != value:
             raise NotUnderstood("whether it is met depends on a variable that this program never set")
         return value != 0.0
 
-    def _goto(self, scanner: Scanner, block: Block, here: Place) -> None:
-        number = scanner.number("GOTO", LAST_LABEL)
+    def _goto(self, number: int, block: Block, here: Place) -> None:
         there = self.tape.labelled(number, here)
         if len(there) != 1:
             told = "there is no" if not there else "there are several blocks"

@@ -37,7 +37,7 @@ class Machine:
             self.state.doubt |= Doubt.UNREAD
         if words.broken:
             self.state.lost()
-        else:
+        elif words.numbers or words.g or words.m or words.told:
             self._done(words)
         for what, kind in words.told:
             self.tell(words.line, what, kind)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 from firstoff.errors import InputError
@@ -12,6 +13,8 @@ _COMMENT: Final = re.compile(r"\([^()]*\)")
 #: also what old tapes and editors leave at the end
 _BLANK: Final = re.compile(r"[ \t\r\x0b\x0c\x00\x1a\x7f]+")
 _KEYWORD: Final = re.compile(r"(IF|WHILE|GOTO|THEN|DO|END)(?=[\[#\d])")
+#: so many lines are kept taken apart: more than any loop has
+KEPT: Final = 2048
 #: more of a word than this is not repeated to a person
 SHOWN: Final = 24
 
@@ -45,6 +48,11 @@ class Block(NamedTuple):
 
 def block_of(raw: str, line: int) -> Block:
     """A line of a program without comments, blanks and %, in capitals."""
+    return Block(line, *_cleaned(raw))
+
+
+@lru_cache(maxsize=KEPT)
+def _cleaned(raw: str) -> tuple[str, bool, tuple[str, ...]]:
     told: tuple[str, ...] = ()
     text = raw
     if "(" in text or ")" in text or ";" in text:
@@ -54,7 +62,7 @@ def block_of(raw: str, line: int) -> Block:
     text = text.lstrip("/")
     if text.startswith("%"):
         text = ""
-    return Block(line, text, optional, told)
+    return text, optional, told
 
 
 def _without_comments(text: str) -> tuple[str, tuple[str, ...]]:
@@ -73,7 +81,7 @@ def _without_comments(text: str) -> tuple[str, tuple[str, ...]]:
 
 def shown(word: str) -> str:
     """A word as a person sees it: short, and nothing that a terminal would act on."""
-    plain = "".join(sign if sign.isprintable() else "?" for sign in word)
+    plain = word if word.isprintable() else "".join(sign if sign.isprintable() else "?" for sign in word)
     return plain if len(plain) <= SHOWN else plain[:SHOWN] + "…"
 
 

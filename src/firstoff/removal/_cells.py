@@ -143,8 +143,7 @@ def covered(edge: float, across: float, along: float) -> float:
 
 @inner
 def bottom_of(work: Work, k: int, z: float) -> float:
-    """Where the highest interval of a cell ends below [mm]; nowhere, if that is surely below z: memory not waited for.
-    """
+    """Where the highest interval of a cell ends below [mm]; nowhere if that is surely below z."""
     return EMPTY if z > work.floor else float(work.rods[BOTTOM, spot(k)])
 
 
@@ -196,7 +195,8 @@ def take_part(work: Work, k: int, z: float, share: float) -> float:
     The part that was cut before lies within the share or holds it. Where that leaves three heights, the two lower
     ones become one that leaves as much material.
     """
-    top, part, floor = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)]), larger(z, bottom_of(work, k, z))
+    top, part = float(work.rods[TOP, spot(k)]), float(work.rods[PART, spot(k)])
+    floor = larger(z, bottom_of(work, k, z))
     if part == 0.0:
         work.rods[PART, spot(k)] = share
         work.rods[LOW, spot(k)] = floor

@@ -127,8 +127,9 @@ class Cutting:
         if self._since > AGAIN:
             self._since = 0
             stock.bound()
+        spans, picked, places = self._room
         work = Work(stock.rods, stock.more, stock.pool, stock.links, *stock.shape, self._book, self._edges,
-                    *self._room, stock.floor)
+                    spans, picked, places, stock.floor)
         rows, tags_of, slices, ends, hits, piece = self._written
         log = Log(self._state, self._last, rows, tags_of, slices, ends, np.zeros(3, dtype=np.int64),
                   ENOUGH * self.window, self._rings, hits, piece)
