@@ -94,4 +94,4 @@ def test_a_drill_that_has_drilled_before_asks_for_more() -> None:
     past = replace(past_of(now), speed=0.4, edge_time=2.0 * BOOK_ARC * 3600.0, fresh=False)
     worn, fresh = replace(now, before=(past,)), replace(now, before=(replace(past, tool="another"),))
     assert thrust(worn) > 1.05 * thrust(now) and thrust(fresh) == thrust(now)
-    assert CHECK.looks_back and chance(CHECK, worn) > chance(CHECK, now)
+    assert CHECK.feels_wear and chance(CHECK, worn) > chance(CHECK, now)

@@ -1,4 +1,4 @@
-"""A tool that has cut before stands blunt in the spindle: forces and push-off by the life it has used."""
+"""How much of a tool's life cuts use, by speed, chip, depth and kind of tool."""
 
 from __future__ import annotations
 
@@ -7,76 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from firstoff.checks._forces import coefficients, loads, sharp_coefficients, worst
-from firstoff.checks._life import BOOK_ARC, CHANGED, STICKING, book_speed, flank_land, since_fresh, used
+from firstoff.checks._life import BOOK_ARC, book_speed, used
 from firstoff.checks._past import past_of
-from firstoff.checks._push import engagement_of, wall_left
-from firstoff.checks.base import Case, Past
-from firstoff.checks.tool_strength import CHECK as BREAKS
-from firstoff.cutting.wear import wear_since_run_in
-from firstoff.dryrun.findings import Findings
-from tests.checks.builders import belief, case, operation
-
-
-def lived(share: float, this: Case | None = None) -> Case:
-    """A case whose tool has used so much of the median life at its own speed."""
-    now = this or case()
-    whole = replace(past_of(now), fresh=False)
-    one = float(np.median(used([whole], None, belief())))
-    return replace(now, before=(replace(whole, edge_time=whole.edge_time * share / one),))
-
-
-def side(this: Case) -> float:
-    return float(np.median(worst(loads(this, belief()), "peak_side")))
-
-
-def test_a_blunt_tool_pushes_more_the_blunter_the_more() -> None:
-    sides = [side(lived(share)) for share in (0.01, 0.3, 0.6, 1.0)]
-    assert sides == sorted(sides) and sides[-1] > 1.2 * sides[0]
-    assert sides[0] == pytest.approx(side(case()), rel=0.05)
-
-
-def test_the_law_is_that_of_the_land() -> None:
-    worn_out, by = lived(1.0), belief()
-    blunt, sharp = coefficients(worn_out, by), sharp_coefficients(worn_out, by)
-    land = wear_since_run_in(used(list(worn_out.before), None, by), by.value("shop", "end_wear") * 1e-3)
-    thrust = np.minimum(land, CHANGED * 1e-3) * by.value("material:steel", "yield_strength")
-    assert np.allclose(blunt.radial_edge - sharp.radial_edge, thrust)
-    assert np.allclose(blunt.tangential_edge - sharp.tangential_edge, STICKING * thrust)
-    assert np.array_equal(blunt.tangential, sharp.tangential)
-
-
-def test_push_off_grows_with_what_the_tool_has_cut() -> None:
-    def left(this: Case) -> float:
-        cut = engagement_of(this)
-        assert cut is not None
-        return float(np.median(np.abs(wall_left(this, belief(), cut).most)))
-
-    assert left(lived(1.0)) > 1.2 * left(case())
-
-
-def test_a_fresh_tool_is_sharp() -> None:
-    assert side(lived(1.0, case(op=operation(fresh=True)))) == side(case())
-    done = lived(1.0).before[0]
-    changed = replace(case(), before=(done, replace(done, fresh=True, edge_time=0.0)))
-    assert [past.edge_time for past in since_fresh(changed)] == [0.0]
-    assert side(changed) == side(case())
-
-
-def test_another_tool_does_not_blunt_this_one() -> None:
-    done = replace(lived(1.0).before[0], tool="another")
-    assert side(replace(case(), before=(done,))) == side(case())
-
-
-def test_what_was_cut_before_is_in_the_key() -> None:
-    findings = Findings(belief())
-
-    def bent(this: Case) -> float:
-        kept = next(k for k in findings.of(this) if k.finding.check == BREAKS.name)
-        assert kept.finding.demand is not None
-        return kept.finding.demand.median
-
-    assert bent(lived(1.0)) > bent(case())
+from firstoff.checks.base import Past
+from tests.checks.builders import belief, case
 
 
 def test_life_by_the_book_s_speed() -> None:
@@ -125,12 +59,3 @@ def test_cuts_of_different_chips_add_up() -> None:
     by, one = belief(), past_of(case())
     other = replace(one, chip=4.0 * one.chip + 2e-4)
     assert np.allclose(used([one, other], None, by), used([one], None, by) + used([other], None, by))
-
-
-def test_an_edge_that_is_long_gone_is_no_blunter_than_one_that_is_changed() -> None:
-    """A land of metres, in a few rows, would be forces of tons; that it wears out is counted by `wear`."""
-    land = flank_land(lived(1000.0), belief())
-    assert land is not None and float(land.max()) == pytest.approx(CHANGED * 1e-3)
-    assert side(lived(1000.0)) < 20.0 * side(case())
-    usual = flank_land(lived(0.5), belief())
-    assert usual is not None and float(np.median(usual)) < 0.5 * CHANGED * 1e-3

@@ -14,8 +14,8 @@ from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
+from ._blunt import blunted
 from ._chance import discrepancy, known
-from ._life import blunted
 from ._worst_windows import worst_windows
 from .base import Case
 from .si import metres, value, working_diameter

@@ -1,4 +1,4 @@
-"""How much of a tool's life cuts use, and how blunt it stands in the spindle when an operation begins."""
+"""How much of a tool's life cuts use."""
 
 from __future__ import annotations
 
@@ -8,18 +8,13 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.force import Coefficients
-from ..cutting.wear import life_by_chip, life_used, tool_life, wear_since_run_in, worn
+from ..cutting.wear import life_by_chip, life_used, tool_life
 from ._chance import discrepancy, known
-from .base import Case, Past
-from .si import metres, value
+from .base import Past
+from .si import value
 
 #: Arc of the tooth's way in the cut for which the books give milling speeds [rad]: a cut half as wide as the tool.
 BOOK_ARC: Final = np.pi / 2.0
-#: Drag on the land over the pressure on it, where the work shears along it: the shear strength of a ductile metal.
-STICKING: Final = 3.0**-0.5
-#: Land at which nobody cuts on any more [mm]: the force law of a blunt edge holds up to it (waldorf1999, sikdar2002).
-CHANGED: Final = 0.5
 
 
 def book_speed(cut: Past, coating: str | None, belief: Belief) -> Rows:
@@ -83,36 +78,3 @@ def deeper(deep: Rows, belief: Belief) -> Rows:
     edge, and that as fast.
     """
     return np.asarray(np.maximum(deep / known(belief, "shop", "book_depth", np.inf), 1.0), dtype=np.float64)
-
-
-def since_fresh(case: Case) -> list[Past]:
-    """What was cut before with the tool as it stands in the spindle."""
-    with_it = [past for past in case.before if past.tool == case.op.tool]
-    if case.op.fresh:
-        return []
-    last = max((i for i, past in enumerate(with_it) if past.fresh), default=0)
-    return with_it[last:]
-
-
-def blunted(sharp: Coefficients, case: Case, belief: Belief) -> Coefficients:
-    """The force law of the tool as it stands in the spindle: what it has cut before in this job has worn its flank.
-
-    As it is where nothing was cut before, or the strength of the work is not known.
-    """
-    entity = f"material:{case.material_name}"
-    land = flank_land(case, belief) if belief.has(entity, "yield_strength") else None
-    return sharp if land is None else worn(sharp, land, value(belief, entity, "yield_strength"), STICKING)
-
-
-def flank_land(case: Case, belief: Belief) -> Rows | None:
-    """Land on the flank of the tool as it stands in the spindle, beyond a run-in edge's, by row [m].
-
-    None where it has cut nothing before in this job. No wider than `CHANGED`: nobody cuts on with such an edge, and
-    that it wears out so soon is counted where it does, by the check of wear.
-    """
-    if not case.before or case.op.tool is None:
-        return None
-    earlier = used(since_fresh(case), case.tool.coating, belief)
-    if not np.any(earlier > 0.0):
-        return None
-    return np.minimum(wear_since_run_in(earlier, value(belief, "shop", "end_wear")), metres(CHANGED))

@@ -13,6 +13,7 @@ from ..cutting.force import Engagement, mean_axial_force
 from ..cutting.push_off import WallError, floor_error
 from ..cutting.wall import slice_heights, spring_passes, wall_by_slices
 from ..cutting.wear import set_back
+from ._blunt import flank_land
 from ._chance import discrepancy
 from ._forces import (
     MILLING,
@@ -25,7 +26,6 @@ from ._forces import (
     tool_compliance,
     tool_give,
 )
-from ._life import flank_land
 from .base import Case
 from .si import metres, value, working_diameter
 

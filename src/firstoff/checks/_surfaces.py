@@ -24,11 +24,11 @@ from ..job.faces import outermost, resolve
 from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located
+from ._blunt import felt
 from ._chance import known
 from ._forces import eccentricity
 from ._forms import Form, Moves, about, along, plus, shifted
 from ._lapped import LAPPED_SD, by_three_points, measured_from
-from ._life import since_fresh
 from ._locators import Array, locators
 from ._makers import Broken, Made, is_wall, last_before
 from ._push import Side, left_on, operation_case
@@ -117,7 +117,7 @@ _left: dict[tuple[Side, str], _Kept] = {}
 
 def cut_digest(case: Case) -> str:
     """A short name for all that an operation's cut is known by, and how its tool was worn before."""
-    worn = [past.blunts for past in since_fresh(case)]
+    worn = [past.blunts for past in felt(case)]
     said = (case.op.model_copy(update={"number": 1, "features": ()}), case.shop.tools.get(case.op.tool or ""),
             case.machine_name, case.material_name, worn)
     return blake2b(repr(said).encode(), digest_size=8).hexdigest()

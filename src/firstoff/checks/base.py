@@ -270,7 +270,7 @@ class Check:
     knobs: tuple[Knob, ...] = ()
     word: str = ""                                 # sang, squealed, slowed, moved, broke
     loglik: Callable[[Case, Belief, Observation], Rows | None] | None = None   # of watts or a size
-    looks_back: bool = False                       # whether it reads what was made before the operation
+    looks_back: bool = False                       # whether it reads what was done in its setting before
     looks_back_at: Callable[[Case], bool] | None = None   # the same, for some cases only
     feels_wear: bool = False                       # whether it reads what its tool has cut before
 

@@ -15,11 +15,11 @@ from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
 from ..job.route import Operation
 from ..units import tell
+from ._blunt import STICKING, flank_land
 from ._chance import OPERATION_SCATTER, discrepancy, known, lasting, middle, spread, weighed
 from ._drills import BY_ARM, BY_HAND, CORE, POINT, PUSH, REFERENCE_AREA, REFERENCE_CHIP, SHEAR, STALL, TWIST
 from ._forces import machine_entity, material_entity
 from ._knobs import FEED_DOWN, SPEED_DOWN
-from ._life import STICKING, flank_land
 from .base import Case, Check, Finding, Knob, cannot
 from .power import rated_power, spindle_base
 from .si import metres, square_metres, value
@@ -127,4 +127,4 @@ def _say_feed(case: Case, value_: object) -> str:
 
 FEED = Knob(FEED_DOWN.path, _feeds, _say_feed)
 CHECK = Check(NAME, "drill stalls or breaks", "tool", "operation", _applies, _evaluate,
-              knobs=(FEED, SPEED_DOWN), looks_back=True)
+              knobs=(FEED, SPEED_DOWN), feels_wear=True)

@@ -15,9 +15,10 @@ from ..belief import Belief, Rows
 from ..cutting.wear import flank_wear
 from ..normal import normal_cdf
 from ..units import tell
+from ._blunt import felt
 from ._chance import figure
 from ._knobs import FRESH, SPEED_DOWN
-from ._life import BOOK_ARC, since_fresh, used
+from ._life import BOOK_ARC, used
 from ._past import past_of, time_in_cut
 from .base import Case, Check, Finding, Spread
 from .si import millimetres, minutes, value
@@ -55,7 +56,7 @@ def applies(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    earlier = used(since_fresh(case), case.tool.coating, belief)
+    earlier = used(felt(case), case.tool.coating, belief)
     after = earlier + own_use(case, belief)
     return Finding(NAME, "operation", case.name, "tool", wears_out(earlier, after), Spread.of(after), Spread.of(1.0),
                    "lives", _because(case, belief, earlier, after),
@@ -82,4 +83,4 @@ def _percent(share: Rows) -> str:
 
 
 CHECK = Check(NAME, "edge wears out", "tool", "operation", applies, _evaluate,
-              knobs=(FRESH, SPEED_DOWN), looks_back=True)
+              knobs=(FRESH, SPEED_DOWN), feels_wear=True)

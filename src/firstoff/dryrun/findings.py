@@ -20,10 +20,10 @@ from typing import Any, Final
 import numpy as np
 
 from ..belief import LASTING, Belief, Key, Rows, watched
-from ..checks._life import since_fresh
+from ..checks._blunt import felt
 from ..checks._push import operation_case
 from ..checks._surfaces import cut_digest
-from ..checks.base import Case, Check, Finding, Spread, cannot
+from ..checks.base import Case, Check, Finding, Past, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from ..job.route import Cut, Operation
 from .looking import Look, checks_of
@@ -132,20 +132,17 @@ _KEPT: Final = 4096
 
 
 def _past(case: Case) -> str:
-    """What was made before with the same tool or in the same setting, for checks that look back."""
-    return hashlib.blake2b(repr(_looked_at(case)).encode(), digest_size=8).hexdigest()
+    """What was done before in the same setting and warmed the part, for checks that look back."""
+    return hashlib.blake2b(repr(_warmed(case)).encode(), digest_size=8).hexdigest()
 
 
-def _looked_at(case: Case) -> list[object]:
-    """What warmed the part in the same setting, and what blunted the same tool anywhere."""
-    return [p if p.setting == case.setting_name else p.blunts for p in case.before
-            if p.tool == case.op.tool or p.setting == case.setting_name]
+def _warmed(case: Case) -> list[Past]:
+    return [p for p in case.before if p.setting == case.setting_name]
 
 
 def _wear(case: Case) -> str:
-    """What its tool has milled before as it stands in the spindle, for checks that feel how blunt it is."""
-    worn_by = [p.blunts for p in since_fresh(case)]
-    return hashlib.blake2b(repr(worn_by).encode(), digest_size=8).hexdigest()
+    """What its tool has cut before as it stands in the spindle, for checks that feel how blunt it is."""
+    return hashlib.blake2b(repr([p.blunts for p in felt(case)]).encode(), digest_size=8).hexdigest()
 
 
 def _screwed(case: Case) -> list[str]:
@@ -228,8 +225,8 @@ class Findings:
         back = {c.name for c in checks if c.looks_back or (c.looks_back_at is not None and c.looks_back_at(case))}
         past = f"-{_past(case)}" if back else ""
         wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
-        return [(c, f"{key}-{c.name.replace(' ', '-')}"
-                    f"{past if c.name in back else wear if c.feels_wear else ''}") for c in checks]
+        return [(c, f"{key}-{c.name.replace(' ', '-')}{past if c.name in back else ''}{wear if c.feels_wear else ''}")
+                for c in checks]
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
         if key not in self._kept:
@@ -295,7 +292,8 @@ def _untouched(case: Case, other: Case) -> bool:
     """Whether nothing of an operation differs, nor of what came before it: quick to see where a route was edited."""
     if case.operation is None or case.operation is not other.operation or case.run or other.run:
         return False
-    return case.setting == other.setting and case.state == other.state and _looked_at(case) == _looked_at(other)
+    return (case.setting == other.setting and case.state == other.state and felt(case) == felt(other)
+            and _warmed(case) == _warmed(other))
 
 
 def _file_name(key: str, kept: Kept) -> str:

@@ -1,0 +1,149 @@
+"""How blunt a tool stands in the spindle when an operation begins: by what it has cut before in this job.
+
+Nobody feels a tool that has cut for a minute more than another. What it has used of its life is felt in steps, each
+a quarter more than the last: far finer than it is known, and a change of one cut leaves the checks of most others
+as they are.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import exp, log, log10
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Rows
+from ..cutting.force import Coefficients
+from ..cutting.wear import wear_since_run_in, worn
+from ..shop.columns import columns_of
+from ..shop.models import Shop
+from ._life import used
+from .base import Case, Past
+from .si import metres, value
+
+#: Drag on the land over the pressure on it, where the work shears along it: the shear strength of a ductile metal.
+STICKING: Final = 3.0**-0.5
+#: Land at which nobody cuts on any more [mm]: the force law of a blunt edge holds up to it (waldorf1999, sikdar2002).
+CHANGED: Final = 0.5
+#: Steps to ten times as much (ISO 3, R 10): half a step is an eighth of a life that is known within half of itself.
+STEPS: Final = 10
+#: The same for speed, chip and depth of all that was cut: they only tell how the spread of a life grows with them.
+KINDS: Final = 20
+#: Less than this share of a book life is not felt: the edge is hardly run in (a twentieth, `cutting.wear`).
+FELT: Final = 0.01
+
+
+def since_fresh(case: Case) -> list[Past]:
+    """What was cut before with the tool as it stands in the spindle."""
+    with_it = [past for past in case.before if past.tool == case.op.tool]
+    if case.op.fresh:
+        return []
+    last = max((i for i, past in enumerate(with_it) if past.fresh), default=0)
+    return with_it[last:]
+
+
+def felt(case: Case) -> tuple[Past, ...]:
+    """The same as it is felt: cuts of one kind as one that uses as much of a life by the book, in steps.
+
+    Cut by cut where the shop's books have no life for one of them.
+    """
+    known = _recent.get(id(case))
+    if known is None or known[0] is not case:
+        while len(_recent) >= _KEPT:
+            _recent.pop(next(iter(_recent)))
+        known = _recent[id(case)] = case, _felt(case)
+    return known[1]
+
+
+_recent: dict[int, tuple[Case, tuple[Past, ...]]] = {}
+_KEPT: Final = 1024
+
+
+def _felt(case: Case) -> tuple[Past, ...]:
+    cuts = [past for past in since_fresh(case) if past.wears]
+    if not cuts:
+        return ()
+    book, coating = _book(case.shop), case.tool.coating
+    if not all(_lives(book, cut) for cut in cuts):
+        return tuple(cuts)
+    kinds: dict[tuple[object, ...], list[Past]] = {}
+    for cut in cuts:
+        kinds.setdefault((cut.material, cut.coolant, cut.notched, cut.law, cut.mills), []).append(cut)
+    return tuple(one for alike in kinds.values() if (one := _as_one(alike, coating, book)))
+
+
+def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None:
+    """One cut for several of a kind: at their mean speed, chip and depth, for as long as uses the same share."""
+    shares = [_share(cut, coating, book) for cut in alike]
+    share = _step(sum(shares), STEPS)
+    if share < FELT:
+        return None
+    first = alike[0]
+    chip, deep = ((_mean([cut.chip for cut in alike], shares), _mean([cut.deep for cut in alike], shares))
+                  if first.mills else (0.0, 0.0))
+    one = Past("", first.tool, first.tool_material, first.material, first.coolant, first.notched, False, 0.0, 0.0,
+               volume=1.0 if first.mills else 0.0, edge_time=1.0, chip=chip, deep=deep, law=first.law,
+               speed=_mean([cut.speed for cut in alike], shares))
+    return replace(one, edge_time=share / _share(one, coating, book))
+
+
+def _mean(values: list[float], weights: list[float]) -> float:
+    """The geometric mean, on a step."""
+    total = sum(weights)
+    return _step(exp(sum(w * log(v) for v, w in zip(values, weights, strict=True)) / total), KINDS)
+
+
+def _step(number: float, steps: int) -> float:
+    """The nearest of so many even steps to ten times as much."""
+    return float(10.0 ** (round(log10(number) * steps) / steps)) if number > 0.0 else 0.0
+
+
+def _share(cut: Past, coating: str | None, book: Belief) -> float:
+    """Share of a life that a cut uses by the book."""
+    return float(used([cut], coating, book)[0])
+
+
+def _lives(book: Belief, cut: Past) -> bool:
+    """Whether the books tell how long a tool lasts in such a cut."""
+    made_of = f"tool_material:{cut.tool_material}"
+    own = [("shop", f"{cut.law}_{name}") for name in ("speed", "life", "exponent")]
+    milling = [(made_of, "taylor_exponent"), (made_of, "book_margin"), ("shop", "book_life"), ("shop", "book_feed"),
+               ("shop", "book_depth")]
+    wanted = own if cut.law else milling
+    return all(book.has(*name) for name in (
+        (f"material:{cut.material}", f"cutting_speed:{cut.tool_material}"), *wanted))
+
+
+def _book(shop: Shop) -> Belief:
+    """The book figures of a shop, each at its median."""
+    if not _books or _books[0][0] is not shop:
+        _books[:] = [(shop, Belief.of(columns_of(shop), rows=1))]
+    return _books[0][1]
+
+
+_books: list[tuple[Shop, Belief]] = []
+
+
+def blunted(sharp: Coefficients, case: Case, belief: Belief) -> Coefficients:
+    """The force law of the tool as it stands in the spindle: what it has cut before in this job has worn its flank.
+
+    As it is where nothing was cut before, or the strength of the work is not known.
+    """
+    entity = f"material:{case.material_name}"
+    land = flank_land(case, belief) if belief.has(entity, "yield_strength") else None
+    return sharp if land is None else worn(sharp, land, value(belief, entity, "yield_strength"), STICKING)
+
+
+def flank_land(case: Case, belief: Belief) -> Rows | None:
+    """Land on the flank of the tool as it stands in the spindle, beyond a run-in edge's, by row [m].
+
+    None where it has cut nothing before in this job that is felt. No wider than `CHANGED`: nobody cuts on with such
+    an edge, and that it wears out so soon is counted where it does, by the check of wear.
+    """
+    if not case.before or case.op.tool is None:
+        return None
+    earlier = used(felt(case), case.tool.coating, belief)
+    if not np.any(earlier > 0.0):
+        return None
+    return np.minimum(wear_since_run_in(earlier, value(belief, "shop", "end_wear")), metres(CHANGED))
