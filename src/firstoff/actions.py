@@ -378,11 +378,10 @@ def stack(
         progress: told what is under way.
     """
     from .dryrun.causes import explained
+    from .dryrun.cures_kept import sizes_in_full
     from .dryrun.findings import Findings
-    from .dryrun.rechecked import in_full
     from .dryrun.run import FINDINGS
     from .dryrun.saving import ways
-    from .dryrun.sizes import sizes_of
     from .dryrun.together import any_out
     from .dryrun.walk import walk
     from .job.measured import read_measured
@@ -390,7 +389,7 @@ def stack(
     work = open_job(folder, shop, progress)
     cases = walk(work.job, work.shop, route_of(work), work.parts)
     store = Findings(work.belief, work.cache / FINDINGS)
-    sizes = tuple(in_full(size, cases, store, progress) for size in sizes_of(cases, work.belief))
+    sizes = sizes_in_full(cases, store, work.cache, progress)
     both = any_out(sizes, work.belief)
     parts = {name.partition(":")[2]: float(rows.mean()) for name, rows in both.items()}
     if measured is None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .dryrun.sizes import Size
 
 SHARES_TOLD = 3
+LEAST_SHARE = 0.01
 OTHERS = 0.1           # causes that are not told one by one are told together from this chance on
 
 
@@ -88,7 +89,8 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
         yield from wrapped(f"{size.name}: can't say: {size.because}.")
         return
     yield from wrapped(f"{size.name}: wanted {wanted}: out {odds(size.p_out)}.")
-    told = ", ".join(f"{label} {share:.0%}" for label, share in list(size.shares.items())[:SHARES_TOLD])
+    told = ", ".join(f"{label} {share:.0%}" for label, share in list(size.shares.items())[:SHARES_TOLD]
+                     if share >= LEAST_SHARE)
     yield from wrapped(f"{_signed(size.mean, units)} in the mean, {_plus_minus(size.sd, units)} (19 in 20); at worst "
                        f"{_mm(size.worst, units)} off. {sentence(told) if told else ''}", 4, 0)
     if size.came.found.measured:

@@ -19,6 +19,14 @@ def test_every_limit_is_told_with_what_makes_it() -> None:
     assert "how the part sits" in found["height"].shares and "how the part sits" not in found["width"].shares
 
 
+def test_at_worst_is_never_less_than_nineteen_in_twenty() -> None:
+    """A flatness of one error: what it comes to alone is all that it can be."""
+    wanted = stacked.job(flat={"kind": "flatness", "part": "block", "between": ["+Z"],
+                               "tolerance": "+0.02 mm / 0 mm", "instrument": "mic"})
+    flat = next(size for size in sizes_of(stacked.cases(wanted), stacked.belief(), cures=False) if size.name == "flat")
+    assert next(iter(flat.shares.values())) > 0.8 and flat.worst > 1.9 * flat.sd > 0.0
+
+
 def test_chance_rises_as_the_band_narrows() -> None:
     chances = [sizes_of(stacked.cases(stacked.job(f"±{band} mm")), stacked.belief())[2].p_out
                for band in (0.1, 0.04, 0.02)]

@@ -63,7 +63,9 @@ def cures_of(case: Case, belief: Belief, p: float, remake: float) -> tuple[Cure,
     few = _few(belief)
     came = expected(case, few.belief)
     kinds = dict.fromkeys(came.found.sources[name].label for name in came.found.names())
-    found = (Cure(f"without {label}", _without(case, few.belief, came, label)) for label in kinds)
+    as_is = float(chance_by_row(came, few.belief, *bounds(limit_of(case))).mean())
+    share = p / as_is if as_is > 0.0 else 1.0         # few rows say by how much it falls, all rows from what
+    found = (Cure(f"without {label}", min(1.0, share * _without(case, few.belief, came, label))) for label in kinds)
     return tuple(sorted((*_best(found, p), *changes_of(case, belief, p, remake)), key=lambda cure: cure.p_after))
 
 

@@ -23,6 +23,8 @@ from .times import part_minutes
 
 #: in a worst case every error lies at this many standard deviations, all the same way
 WORST: Final = 2.0
+#: each so many rows tell how wide one error is
+THIN: Final = 8
 
 
 @dataclass(frozen=True)
@@ -135,13 +137,18 @@ def _shares(made: Spreads, believed: Mapping[str, float]) -> dict[str, float]:
 def _worst(came: Expected, belief: Belief) -> float:
     """Every error at its worst the same way [m]."""
     names = came.found.names()
-    half = [WORST * float(np.median(np.abs(_wide(came.found, name, belief)))) for name in names]
+    wide = discrepancy(belief, "size")
+    half = [WORST * _wide(came.found, name, belief, wide) for name in names]
     lines = [came.found.middle, *came.found.corners]
     table = np.array([[line.get(name, 0.0) for name in names] for line in lines]).reshape(len(lines), len(names))
     return float(worst_case(table, half).max()) if names else 0.0
 
 
-def _wide(found: Sized, name: str, belief: Belief) -> Rows:
+def _wide(found: Sized, name: str, belief: Belief, wide: Rows) -> float:
+    """Of one error: half of what two standard deviations either way hold, when it comes alone [m]."""
     source = found.sources[name]
     rows = source.rows(belief)
-    return np.atleast_1d(np.sqrt((drawn_in(rows) ** 2).mean())) if source.lasting else rows
+    if source.lasting:
+        return float(np.sqrt((drawn_in(rows) ** 2).mean()))
+    few = np.broadcast_to(rows * wide, belief.rows)[::THIN]
+    return within(np.zeros(len(few)), few)
