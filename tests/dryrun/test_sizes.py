@@ -23,7 +23,8 @@ def test_at_worst_is_never_less_than_nineteen_in_twenty() -> None:
     """A flatness of one error: what it comes to alone is all that it can be."""
     wanted = stacked.job(flat={"kind": "flatness", "part": "block", "between": ["+Z"],
                                "tolerance": "+0.02 mm / 0 mm", "instrument": "mic"})
-    flat = next(size for size in sizes_of(stacked.cases(wanted), stacked.belief(), cures=False) if size.name == "flat")
+    sizes = sizes_of(stacked.cases(wanted), stacked.belief(), cures=False)
+    flat = next(size for size in sizes if size.name == "flat")
     assert next(iter(flat.shares.values())) > 0.8 and flat.worst > 1.9 * flat.sd > 0.0
 
 
