@@ -100,8 +100,14 @@ def _step(number: float, steps: int) -> float:
 
 
 def _share(cut: Past, coating: str | None, book: Belief) -> float:
-    """Share of a life that a cut uses by the book."""
-    return float(used([cut], coating, book)[0])
+    """Share of a life that a cut uses by the book; kept, since every later cut with the tool asks."""
+    key = cut.blunts, coating
+    if key not in _shares:
+        _shares[key] = float(used([cut], coating, book)[0])
+    return _shares[key]
+
+
+_shares: dict[tuple[tuple[object, ...], str | None], float] = {}
 
 
 def _lives(book: Belief, cut: Past) -> bool:
@@ -119,6 +125,7 @@ def _book(shop: Shop) -> Belief:
     """The book figures of a shop, each at its median."""
     if not _books or _books[0][0] is not shop:
         _books[:] = [(shop, Belief.of(columns_of(shop), rows=1))]
+        _shares.clear()
     return _books[0][1]
 
 
