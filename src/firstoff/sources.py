@@ -98,6 +98,12 @@ _ENTRIES = (
     Source("ea402", "EA-4/02 M:2013, Evaluation of the uncertainty of measurement in calibration.", "examples recalled"),
     Source("greenwood1988", "K. W. Chase, W. H. Greenwood, Design issues in mechanical tolerance analysis, Manufacturing Review 1 "
            "(1988) 50-59.", "example recalled"),
+    Source("drake1999", "P. J. Drake (ed.), Dimensioning and Tolerancing Handbook, McGraw-Hill 1999.",
+           "the motor of ch. 9 recalled: its eleven sizes give the printed mean, worst case and root of squares"),
+    Source("gate", "Questions of the Graduate Aptitude Test in Engineering on metrology, as public question banks print them.",
+           "the plated pin recalled"),
+    Source("narayana2006", "K. L. Narayana, P. Kannaiah, K. Venkata Reddy, Machine Drawing.",
+           "fits and codes of ch. 15 as printed, but for the shaft of 50 mm: 49.95 to 49.975, where 49.05 and 49.075 stand"),
     Source("polini2007", "W. Polini, G. Moroni, on the position of a pattern of holes and the locators of its fixture, and "
            "A. Armillotta, G. Moroni, W. Polini, To analytically estimate the 3D position deviation of a holes pattern due to "
            "fixturing, Procedia CIRP 10 (2013) 186-193.", "the density of a hole's place behind three locators, as printed"),

@@ -90,6 +90,36 @@ def test_a_shaft_in_its_housing_with_two_bearings() -> None:
                ours, "in", within=within, absolute=True)
 
 
+def test_the_gap_of_a_motor() -> None:
+    # less a screw .3595 and a housing 3.0250; washer, caps, bearings, spacers, rotor, thread between them [in]
+    sizes = np.array([0.3595, 0.0320, 0.0600, 0.4305, 0.1200, 1.5030, 0.1200, 0.4305, 0.4500, 3.0250, 0.3000])
+    half = np.array([0.0155, 0.0020, 0.0030, 0.0075, 0.0050, 0.0070, 0.0050, 0.0075, 0.0070, 0.0060, 0.0300])
+    signs = np.ones((1, 11))
+    signs[0, [0, 9]] = -1.0
+    mean, worst = float((signs @ sizes)[0]), float(worst_case(signs, half)[0])
+    for what, published, ours, within in (
+        ("in the mean", 0.0615, mean, 1e-9), ("at worst either way", 0.0955, worst, 1e-9),
+        ("at the least", -0.0340, mean - worst, 1e-9), ("at the most", 0.1570, mean + worst, 1e-9),
+        ("by the root of the squares", 0.0381, float(np.sqrt(covariance(signs, half)[0, 0])), 5e-5)):
+        agrees("stack", f"gap behind the bearings of a motor, {what} (recalled)", "drake1999", published, ours, "in",
+               within=within, absolute=True)
+
+
+def test_three_blocks_in_a_channel() -> None:
+    # 18.75 +- 0.08, 25 +- 0.12, 28.125 +- 0.1 mm and a gap of 0.125 at least: how wide must it be? 72.35 - 0.05
+    half, gap = np.array([0.08, 0.12, 0.10]), 0.125
+    widest = 18.75 + 25.0 + 28.125 + float(worst_case(np.ones((1, 3)), half)[0]) + gap
+    agrees("stack", "three blocks in a channel: what it may be less than 72.35 mm", "gate", -0.05, widest - 72.35,
+           "mm", within=1e-9, absolute=True)
+
+
+def test_a_plated_pin() -> None:
+    # pin 25.010 to 25.020 mm, plated 30 +- 2 um all round: the size that the largest has
+    largest = 25.015 + 2.0 * 0.030 + float(worst_case([[1.0, 2.0]], [0.005, 0.002])[0])
+    agrees("stack", "a plated pin at its largest (recalled)", "gate", 25.084, largest, "mm", within=1e-9,
+           absolute=True)
+
+
 def test_equally_likely_temperatures_of_the_guide() -> None:
     # 4.4.5: from 96 to 104, all equally likely
     agrees("stack", "equally likely from 96 to 104 degrees: standard uncertainty (4.4.5)", "gum2008", 2.3,

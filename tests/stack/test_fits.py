@@ -54,6 +54,25 @@ def test_fit_arithmetic() -> None:
                published, ours * 1e3, "mm", within=1e-6)
 
 
+def test_a_bush_in_its_housing_and_on_its_shaft() -> None:
+    # 100 H7/p6 and 50 H7/f7; printed as limits: 100.000 to 100.035, 100.037 to 100.059, 50.000 to 50.025
+    for size, hole, shaft, least, most in ((100, "H7", "p6", -59, -2), (50, "H7", "f7", 25, 75)):
+        fit = fit_of(hole, shaft, size / 1000)
+        for word, published, ours in (("least", least, fit.least), ("greatest", most, fit.most)):
+            agrees("fits", f"bush of {size} mm, {hole}/{shaft}: {word} clearance", "narayana2006", published,
+                   ours * 1e6, "um", within=1e-6, absolute=True)
+
+
+@pytest.mark.parametrize(("size", "code", "lower", "upper"), [
+    (25, "H7", 0, 21), (10, "H10", 0, 58), (40, "C11", 120, 280), (10, "h9", -36, 0), (25, "h9", -52, 0),
+    (40, "h11", -160, 0)])
+def test_codes_of_a_book_of_machine_drawing(size: int, code: str, lower: int, upper: int) -> None:
+    got = limits_of(code, size / 1000)
+    for word, published, ours in (("lower", lower, got.lower), ("upper", upper, got.upper)):
+        agrees("fits", f"{size} {code}, {word} deviation", "narayana2006", published, ours * 1e6, "um", within=1e-6,
+               absolute=True)
+
+
 def test_grade_14() -> None:
     # as printed in public tables
     for size, published in ((10, 0.36), (100, 0.87)):
