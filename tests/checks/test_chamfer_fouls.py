@@ -46,4 +46,4 @@ def test_a_smaller_cutter_or_the_finest_file_is_what_to_turn() -> None:
     assert knobs_say(CHECK, this) == {
         "tool": ["chamfer cutter 6 mm, not chamfer cutter"], "role": ["file it by hand: file 3 mm"]}
     also = CHECK.knobs[1].also
-    assert also is not None and also(this) == (("tool", "file3"),)
+    assert also is not None and also(this, "file") == (("tool", "file3"),)

@@ -85,7 +85,7 @@ def test_instead_deeper_on_lower_parallels_as_far_as_the_cut_lets() -> None:
     assert DEEPER.say(this, 3.0) == "3 mm in the jaws, not 1 mm: on parallels of 27 mm"
     assert DEEPER.also is not None
     edits = (("settings.first.holding.grip_height", "3 mm"),
-             *((f"settings.first.{path}", text) for path, text in DEEPER.also(this)))
+             *((f"settings.first.{path}", text) for path, text in DEEPER.also(this, 3.0)))
     after = apply_edits(this.route, edits).settings["first"].holding
     assert (after.grip_height, after.stick_up, after.parallels) == (3.0, 17.0, 27.0)
     assert chance(CHECK, replace(this, route=apply_edits(this.route, edits))) <= 0.01

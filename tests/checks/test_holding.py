@@ -8,9 +8,10 @@ import pytest
 
 from firstoff.belief import Belief
 from firstoff.checks._gives_way import at_most, gives_way
+from firstoff.checks._placed_otherwise import STOP
 from firstoff.checks._touching import contacts_of, touching
 from firstoff.checks.base import Case
-from firstoff.checks.holding import BEAD, CHECK, LEVER, STOP, TIGHTER, drilled, milled, tapped
+from firstoff.checks.holding import BEAD, CHECK, LEVER, TIGHTER, drilled, milled, tapped
 from tests.checks.builders import belief, block, case, chance, column, columns, found, operation, rises, setting
 
 
@@ -221,7 +222,7 @@ def test_what_to_do_instead() -> None:
     # 8000 N on 60 x 10 mm
     assert "some 13 N/mm2 on its faces" in TIGHTER.say(loose, "arm")
     assert TIGHTER.values(held("arm")) == []
-    assert STOP.values(loose) == ["+X", "-X"] and STOP.values(held(stop="-X")) == []
+    assert STOP.values(loose) == ["+X", "-X"] and STOP.values(held(stop="-X")) == ["+X"]
     assert "-X" in STOP.say(loose, "-X")
 
 

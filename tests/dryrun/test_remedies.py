@@ -225,7 +225,7 @@ def test_what_cannot_stand_in_a_route_is_passed_over(monkeypatch: pytest.MonkeyP
 
 def test_a_change_may_bring_others_and_leave_nothing_to_check(monkeypatch: pytest.MonkeyPatch) -> None:
     by_hand = Knob("tool", lambda case: ["drill5"], lambda case, value: "by hand",
-                   also=lambda case: (("role", "file"),))
+                   also=lambda case, value: (("role", "file"),))
     own = replace(own_check(lambda case: 1.0, (by_hand,)),
                   applies=lambda case: case.operation is not None and case.op.role != "file")
     only(own, monkeypatch)

@@ -93,7 +93,7 @@ def _say_file(case: Case, value: object) -> str:
 _SMALLER: Final = Knob("tool", _smaller, lambda case, key: f"{case.shop.tools[str(key)].name}, not {case.tool.name}")
 #: what is filed has no cutter to foul, and costs minutes
 _BY_HAND: Final = Knob("role", lambda case: ["file"] if _finest_file(case) else [], _say_file,
-                       also=lambda case: (("tool", _finest_file(case) or ""),))
+                       also=lambda case, _value: (("tool", _finest_file(case) or ""),))
 
 CHECK = Check(NAME, "chamfer runs against a wall", "finish", "operation", _applies, _evaluate,
               knobs=(_SMALLER, _BY_HAND))

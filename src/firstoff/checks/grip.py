@@ -183,10 +183,9 @@ def _deeper(case: Case) -> list[object]:
     return [seat[0] for seat in (enough[:1] or found[-1:])]
 
 
-def _with_it(case: Case) -> tuple[tuple[str, str], ...]:
-    chosen = _deeper(case)
+def _with_it(case: Case, chosen: object) -> tuple[tuple[str, str], ...]:
     return tuple(("holding.stick_up", f"{above:g} mm") if what else ("holding.parallels", f"{under:g} mm")
-                 for grip, above, under in seats(case) if [grip] == chosen for what in (True, False))
+                 for grip, above, under in seats(case) if grip == chosen for what in (True, False))
 
 
 def _say_deeper(case: Case, grip: object) -> str:

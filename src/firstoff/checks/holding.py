@@ -25,6 +25,7 @@ from ._glued import glued, on_glue
 from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
+from ._placed_otherwise import STOP, TURNED
 from ._round import ROUND, round_face
 from ._tightened import squeeze, turning
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
@@ -322,15 +323,6 @@ def _tighter(case: Case) -> list[object]:
     return [f"torque wrench at {figure(turned.torque * more)} N m" for more in MORE_TORQUE]
 
 
-def _stops(case: Case) -> list[object]:
-    """Faces at which a stop could stand: the ends that are neither gripped nor rested on."""
-    holding = case.setting.holding
-    if holding.stop:
-        return []
-    up, taken = np.array(case.setting.up), {holding.rest, *holding.grip}
-    return [name for name, way in DIRECTIONS.items() if name not in taken and abs(np.array(way) @ up) < 0.1]
-
-
 def _no_bead(case: Case) -> bool:
     return device_of(case).kind == "carrier" and not case.setting.holding.bead
 
@@ -355,11 +347,9 @@ def _say_tighter(case: Case, word: object) -> str:
 
 
 TIGHTER = Knob("holding.tightness", _tighter, _say_tighter)
-STOP = Knob("holding.stop", _stops, lambda _case, face: f"a stop against {face}")
-
 BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
             lambda case, _value: "a bead of glue round its foot, as well: more area")
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, BEAD), word="moved", loglik=_loglik,
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, TURNED, BEAD), word="moved", loglik=_loglik,
               feels_wear=True, looks_back_at=on_glue)

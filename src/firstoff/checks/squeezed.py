@@ -15,6 +15,7 @@ from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._forces import is_milling, material_entity
 from ._patches import Patch, inside
+from ._placed_otherwise import TURNED
 from ._tightened import squeeze
 from ._touching import JAWS, device_of, touching
 from .base import Case, Check, Finding, Knob, cannot
@@ -168,4 +169,5 @@ GENTLER: Final = Knob("holding.tightness", _gentler,
 FILLED: Final = Knob("holding.filled", lambda case: [] if case.setting.holding.filled else ["true"],
                      lambda case, _value: "a block that fits the gap between the walls while they are gripped")
 
-CHECK = Check(NAME, "walls bow in the jaws", "size", "operation", _applies, _evaluate, knobs=(FILLED, GENTLER))
+CHECK = Check(NAME, "walls bow in the jaws", "size", "operation", _applies, _evaluate,
+              knobs=(FILLED, GENTLER, TURNED))

@@ -63,7 +63,7 @@ def remedies_for(
         before: all findings of that operation, limit or joint.
         findings: the store that full checks go through.
         thin: few rows, for looking at candidates.
-        others: limits of the same part, which must not become worse.
+        others: limits of the same part, and what else is done in the same setting: they must not become worse.
     """
     p_before = chance_spoiled(before, findings.belief.rows)
     risk = RISK * expected_loss([(f, case) for f in before])
@@ -110,8 +110,8 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
     root = f"joints.{case.name}" if case.subject == "joint" else f"operations.{case.name}"
     if knob.path.startswith("holding."):
         root = f"settings.{case.setting_name}"
-    also = knob.also(case) if knob.also else ()
     for value in knob.values(case):
+        also = knob.also(case, value) if knob.also else ()
         pairs = ((knob.path, as_text(knob.path, value)), *also)
         edits = tuple((f"{root}.{path}", text) for path, text in pairs)
         try:
@@ -130,8 +130,8 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
 
 def changed_case(case: Case, route: Route) -> Case:
     """The same operation or joint on another route; what stood before it does not change."""
-    if case.operation is not None:
-        return replace(with_operation(case, route.operations[case.name]), route=route)
+    if case.operation is not None:     # its passes too go by how the part lies there
+        return replace(with_operation(replace(case, route=route), route.operations[case.name]), route=route)
     if case.joint is not None:
         return replace(case, route=route, joint=joint_as_routed(case.name, case.job.joints[case.name], route))
     return replace(case, route=route)
@@ -168,7 +168,7 @@ def _in_full(
     look = findings.look(trial.case)
     own = look.of(trial.check)
     cured = own is None or (own.p_fail or 0.0) <= case.shop.good
-    if not look.within(_most_after(p_before, cured=cured)) or _limits_worse(trial, others, thin):
+    if not look.within(_most_after(p_before, cured=cured)) or _others_worse(trial, others, thin):
         return None
     now, p_after = look.whole(), look.p_spoil
     worst = max(now, key=lambda f: f.p_fail or 0.0, default=None)
@@ -191,14 +191,18 @@ def _new_tool(case: Case) -> float:
     return case.tool.price if case.operation is not None and case.op.fresh and case.op.tool else 0.0
 
 
-def _limits_worse(trial: Trial, others: tuple[Case, ...], thin: Quick) -> bool:
-    """Whether a limit of the part became clearly likelier to be out."""
-    worse = 0.0
-    for limit in others:
-        was = sum(f.p_fail or 0.0 for f in thin.of(limit))
-        now = sum(f.p_fail or 0.0 for f in thin.of(replace(limit, route=trial.case.route)))
+def _others_worse(trial: Trial, others: tuple[Case, ...], thin: Quick) -> bool:
+    """Whether a limit of the part, or what else is done in a changed setting, became clearly likelier to fail."""
+    worse, setting = 0.0, any(path.startswith("settings.") for path, _ in trial.edits)
+    for other in others:
+        if other.limit is None and not setting:
+            continue
+        was = sum(f.p_fail or 0.0 for f in thin.of(other))
+        now = sum(f.p_fail or 0.0 for f in thin.of(changed_case(other, trial.case.route)))
         worse += max(0.0, now - was)
-    return worse > trial.case.shop.good
+        if worse > trial.case.shop.good:
+            return True
+    return False
 
 
 def _minutes(case: Case) -> float:

@@ -173,7 +173,8 @@ class _Search:
             found = size_remedies(entry.case, entry.kept.finding.p_fail or 0.0, self.cases, self.store)
         else:
             own = [e.kept.finding for e in self.entries if e.case is entry.case]
-            found = remedies_for(entry.check, entry.case, own, self.store, self.thin, self._limits_of(entry.case))
+            found = remedies_for(entry.check, entry.case, own, self.store, self.thin,
+                                 (*self._beside(entry.case), *self._limits_of(entry.case)))
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
             table = {"edited": _edited(found, entry.case.route), "remedies": [vars(r) for r in found]}
@@ -187,6 +188,11 @@ class _Search:
         found = {e.case.name: e.case for e in self.entries
                  if e.case.limit is not None and touches(e.case, case.part_name or "")}
         return tuple(found.values())
+
+    def _beside(self, case: Case) -> tuple[Case, ...]:
+        """What else is done in its setting, and the setting itself: how it is held is changed for them all."""
+        return tuple(other for other in self.cases if case.setting_name is not None and other is not case
+                     and other.setting_name == case.setting_name and other.subject in ("operation", "setting"))
 
     @cached_property
     def belief_digest(self) -> str:
@@ -203,6 +209,8 @@ class _Search:
         hasher.update(f"{case_key(entry.case, self.store.belief, cuts=False)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
+        if any(knob.path.startswith("holding.") for knob in entry.check.knobs):
+            hasher.update(repr([case_key(other, self.store.belief) for other in self._beside(entry.case)]).encode())
         for e in self.entries:
             if e.case is entry.case:
                 hasher.update(f"{e.check.name}|{e.kept.digest}|{e.kept.finding.p_fail}".encode())
