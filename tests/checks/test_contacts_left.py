@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks._contacts_left import BEHIND, STRETCHES, lost_at, stages
+from firstoff.checks._contacts_left import BEHIND, STRETCHES, lost_at, milled_before, stages, standing
+from firstoff.checks._past import past_of
 from firstoff.checks._run import Run, Spot
 from firstoff.checks._touching import touching
 from firstoff.checks.base import Case, State
@@ -136,3 +137,43 @@ def test_a_long_program_looks_at_fewer_squares() -> None:
 def test_the_first_move_may_take_the_hold_away() -> None:
     first = next(stages(milled(along_the_fixed_jaw(5.0))))
     assert first.line == 10 and first.least[0] == "fixed jaw" and first.least[1] < 1.0
+
+
+def drill_after(tips: list[tuple[float, float, float]]) -> Case:
+    """A drill in the same setting, after a program has gone along these."""
+    hole = Feature("hole-1", "hole", (), axis=(0.0, 0.0, 1.0), axis_point=(55.0, 20.0, 20.0),
+                   size={"diameter": 4.2, "depth": 20.0})
+    op = operation(features=["hole-1"], role="tap", tool="tap5", number=20,
+                   cut={"feed_per_tooth": None, "direction": None, "depth_of_cut": None, "width_of_cut": None})
+    this = case(op=op, part=block(hole), place=setting(holding={"tightness": "fingers"}))
+    before = milled(tips, tightness="fingers")
+    return replace(this, before=(past_of(before),))
+
+
+def test_what_a_program_took_stays_gone_for_the_taps_and_drills_after_it() -> None:
+    whole, half = drill_after(along_the_fixed_jaw(12.0)), drill_after(along_the_fixed_jaw(-1.0, 7))
+    assert whole.before[0].gone == () and not milled_before(whole) and standing(whole) == touching(whole)
+    assert milled_before(half) and half.before[0].setting == "first"
+    taken = {patch.name: patch.area for patch in touching(half)}
+    left = {patch.name: patch.area for patch in standing(half)}
+    assert left["fixed jaw"] == pytest.approx(taken["fixed jaw"] * (1.0 - 45.0 / 60.0), abs=0.06 * taken["fixed jaw"])
+    assert left["moving jaw"] == taken["moving jaw"]
+    elsewhere = replace(half, before=(replace(half.before[0], setting="second"),))
+    assert standing(elsewhere) == touching(elsewhere), "clamped anew it is held by what the new setting grips"
+
+
+def test_a_tap_after_it_is_held_by_what_is_left() -> None:
+    whole, half, none = (found(CHECK, drill_after(tips)) for tips in (
+        along_the_fixed_jaw(12.0), along_the_fixed_jaw(-1.0, 7), along_the_fixed_jaw(-1.0, 11)))
+    assert whole.capacity is not None and half.capacity is not None
+    assert half.capacity.median != whole.capacity.median, "a couple of two jaws: how it lies, not how much there is"
+    assert "of the fixed jaw is left for it, the rest was milled away before" in half.because
+    assert "is left" not in whole.because
+    assert none.p_fail == pytest.approx(1.0) and "after what was milled before it here it comes loose" in none.because
+    assert "it would move towards -Y" in none.because
+
+
+def test_its_finding_stands_on_what_was_milled_before() -> None:
+    assert CHECK.looks_back_at is not None
+    assert CHECK.looks_back_at(drill_after(along_the_fixed_jaw(-1.0, 7)))
+    assert not CHECK.looks_back_at(drill_after(along_the_fixed_jaw(12.0)))

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks._patches import _CELLS, Reach, _gathered, patch_of, side_named, span, square_to
+from firstoff.checks._patches import CELLS, Reach, _gathered, patch_of, side_named, span, square_to
 from firstoff.checks.base import Case
 from tests.checks.builders import HEIGHT, LENGTH, WIDTH, case, setting
 
@@ -44,7 +44,7 @@ def test_what_is_no_flat_side_is_none() -> None:
 
 
 def test_metal_in_a_corner_is_gathered_over_what_there_is_of_it() -> None:
-    steps = (np.arange(_CELLS) + 0.5) / _CELLS
+    steps = (np.arange(CELLS) + 0.5) / CELLS
     places = np.stack([axis.ravel() for axis in np.meshgrid(steps, steps, [0.0], indexing="ij")], axis=1)
     there = (places[:, 0] < 0.26) & (places[:, 1] < 0.26)
     points, areas = _gathered(places, there, (3, 2), 1.0)

@@ -1,7 +1,8 @@
 """Which contacts are left while an operation cuts: a program may mill away what the part is held by. In mm.
 
 A small square of a contact is gone when the cutter has been where the metal behind it was. A program is looked at in
-a few stretches, each with the contacts that are left when it ends and with the forces of its own windows.
+a few stretches, each with the contacts that are left when it ends and with the forces of its own windows. What is
+gone stays gone for all that is milled, drilled or tapped after it in the same setting.
 """
 
 from __future__ import annotations
@@ -13,8 +14,9 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from ._forces import is_milling
 from ._patches import Array, Patch
-from ._touching import touching
+from ._touching import JAWS, PRESSED, device_of, grip_said, touching
 from .base import Case
 from .si import millimetres, working_diameter
 
@@ -25,6 +27,7 @@ CHUNK: Final = 64             #: windows at a time: those that follow each other
 GONE: Final = 0.02            #: share of a point's squares below which nothing touches there
 _HEIGHTS: Final = 12          #: above the tip, at which the outline of a cutter is read
 _CLEAR: Final = 1e-9
+_ROUND: Final = 4             #: decimals by which a square is known again
 
 
 class Stage(NamedTuple):
@@ -35,12 +38,14 @@ class Stage(NamedTuple):
         patches: contacts that are left when it ends.
         line: of the program where it begins; 0 without a program, or from the start.
         least: the thing of which the smallest share is left, and that share [1].
+        before: whether programs before it in its setting have milled some of the contacts away.
     """
 
     case: Case
     patches: tuple[Patch, ...]
     line: int = 0
     least: tuple[str, float] = ("", 1.0)
+    before: bool = False
 
 
 def stages(case: Case) -> Iterator[Stage]:
@@ -50,10 +55,10 @@ def stages(case: Case) -> Iterator[Stage]:
         case: with windows. Without a program all of it is one stretch, with what is left when it is done.
     """
     if case.run is None or case.windows is None:
-        yield Stage(case, touching(_done(case)))
+        yield as_left(case, done=True)
         return
-    patches = touching(case)
-    gone = lost_at(case, patches)
+    milled = milled_before(case)
+    patches, gone = _milled_away(case)
     ends = _ends(patches, gone, len(case.windows))
     before = -1
     for end in ends:
@@ -63,8 +68,81 @@ def stages(case: Case) -> Iterator[Stage]:
         there = replace(case, windows=case.windows.take(mine)) if not mine.all() else case
         whole = before < 0 and not _goes(gone, end)
         line = 0 if whole else int(case.windows.line[before + 1])
-        yield Stage(there, here, line, _least(patches, gone, end))
+        yield Stage(there, here, line, _least(patches, gone, end), milled)
         before = end
+
+
+def as_left(case: Case, done: bool = False) -> Stage:
+    """All of an operation with the contacts that are left when it begins.
+
+    Args:
+        case: any operation.
+        done: whether what it makes itself is there already: a drill that comes through.
+    """
+    at = _done(case) if done else case
+    milled = milled_before(case)
+    if not milled:
+        return Stage(case, touching(at))
+    whole, gone = touching(at), _gone_before(case)
+    kept = [_stand(patch, gone) for patch in whole]
+    least = _least(whole, [np.where(stays, 1, 0).astype(np.intp) for stays in kept], 0)
+    return Stage(case, _kept(whole, kept), 0, least, True)
+
+
+def standing(case: Case) -> tuple[Patch, ...]:
+    """The contacts that are left when an operation begins: programs before it may have milled some away."""
+    return as_left(case).patches
+
+
+def milled_before(case: Case) -> bool:
+    """Whether a program before the operation in its setting has milled away something that holds the part."""
+    return any(past.gone for past in case.before if past.setting == case.setting_name)
+
+
+def _gone_before(case: Case) -> frozenset[tuple[float, float, float]]:
+    return frozenset(place for past in case.before if past.setting == case.setting_name for place in past.gone)
+
+
+def _stand(patch: Patch, gone: frozenset[tuple[float, float, float]]) -> npt.NDArray[np.bool_]:
+    return np.array([place not in gone for place in _places(patch.cells)], dtype=np.bool_)
+
+
+def _places(cells: Array) -> list[tuple[float, float, float]]:
+    """The squares of a contact by where they are, as they are known from one operation to the next."""
+    return [(float(x), float(y), float(z)) for x, y, z in np.round(cells, _ROUND) + 0.0]
+
+
+def gone_by(case: Case) -> tuple[tuple[float, float, float], ...]:
+    """The squares of all contacts that the program of an operation mills away; none without a program."""
+    if case.run is None or case.windows is None or not is_held(case) or not is_milling(case):
+        return ()
+    patches, gone = _milled_away(case)
+    return tuple(place for patch, item in zip(patches, gone, strict=True)
+                 for place in _places(patch.cells[item < len(case.windows)]))
+
+
+def _milled_away(case: Case) -> tuple[tuple[Patch, ...], list[npt.NDArray[np.intp]]]:
+    """The contacts when an operation with a program begins, and the window that takes each square of them.
+
+    The last cases are kept: several checks of one case ask.
+    """
+    kept = _asked.get(id(case))
+    if kept is None:
+        while len(_asked) >= _KEPT:
+            _asked.pop(next(iter(_asked)))
+        patches = standing(case)
+        kept = _asked[id(case)] = case, patches, lost_at(case, patches)
+    return kept[1:]
+
+
+#: a case stands with its answer, so that its number stays its own
+_asked: dict[int, tuple[Case, tuple[Patch, ...], list[npt.NDArray[np.intp]]]] = {}
+_KEPT: Final = 64
+
+
+def is_held(case: Case) -> bool:
+    """Whether jaws, clamps or screws hold the part, and the setting says by what."""
+    return device_of(case).kind in JAWS | PRESSED and grip_said(case)
 
 
 def _goes(gone: list[npt.NDArray[np.intp]], end: int) -> bool:
@@ -161,8 +239,12 @@ def _through(
 
 def _left(patches: tuple[Patch, ...], gone: list[npt.NDArray[np.intp]], end: int) -> tuple[Patch, ...]:
     """The contacts after a window: points move to the middle of what is left about them."""
-    return tuple(found for patch, item in zip(patches, gone, strict=True)
-                 if (found := _less(patch, item > end)) is not None)
+    return _kept(patches, [item > end for item in gone])
+
+
+def _kept(patches: tuple[Patch, ...], stays: list[npt.NDArray[np.bool_]]) -> tuple[Patch, ...]:
+    return tuple(found for patch, mine in zip(patches, stays, strict=True)
+                 if (found := _less(patch, mine)) is not None)
 
 
 def _less(patch: Patch, stays: npt.NDArray[np.bool_]) -> Patch | None:

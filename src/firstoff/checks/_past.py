@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from ..belief import Rows
 from ..cutting.engagement import cutting_speed
 from ..cutting.thread import COARSE
+from ._contacts_left import gone_by
 from ._forces import is_milling, speed
 from ._life import BOOK_ARC
 from .base import Case, Past
@@ -28,7 +30,7 @@ def past_of(case: Case) -> Past:
     if kept is None:
         while len(_last) >= _KEPT:
             _last.pop(next(iter(_last)))
-        kept = _last[id(case)] = case, _past_of(case)
+        kept = _last[id(case)] = case, replace(_past_of(case), gone=gone_by(case))
     return kept[1]
 
 

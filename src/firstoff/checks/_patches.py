@@ -14,7 +14,7 @@ from .base import Case
 
 Array = npt.NDArray[np.float64]
 
-_CELLS: Final = 24             #: of a patch, each way
+CELLS: Final = 24             #: of a patch, each way
 _NODES: Final = {"fixed jaw": (3, 2), "moving jaw": (3, 2), "rest": (3, 2), "clamp": (2, 2), "stop": (1, 2),
                  "rod": (3, 1)}
 _COVERED: Final = 0.02         #: share of a node's cells below which nothing touches there
@@ -60,7 +60,7 @@ class Reach(NamedTuple):
 
 def patch_of(case: Case, name: str, face_name: str, side: Side, reach: Reach, clamp: int) -> Patch:
     """The part of a reach where the part has metal now, gathered in a few points."""
-    steps = (np.arange(_CELLS) + 0.5) / _CELLS
+    steps = (np.arange(CELLS) + 0.5) / CELLS
     one = reach.first[0] + steps * (reach.first[1] - reach.first[0])
     two = reach.second[0] + steps * (reach.second[1] - reach.second[0])
     grid = np.stack(np.meshgrid(one, two, indexing="ij"), axis=-1).reshape(-1, 2)
@@ -75,7 +75,7 @@ def _gathered(
     places: Array, there: npt.NDArray[np.bool_], nodes: tuple[int, int], cell: float
 ) -> tuple[Array, Array]:
     """Cells gathered in blocks: the middle and area of the metal in each, over what there is of it."""
-    covered = there.reshape(_CELLS, _CELLS)
+    covered = there.reshape(CELLS, CELLS)
     one, two = (_blocks(np.asarray(covered.any(axis=axis)), count) for axis, count in zip((1, 0), nodes, strict=True))
     block = np.where((one[:, None] < 0) | (two[None, :] < 0), -1, one[:, None] * nodes[1] + two[None, :]).ravel()
     points, areas = [], []
@@ -134,6 +134,8 @@ def _cut_away(case: Case, places: Array) -> npt.NDArray[np.bool_]:
         if feature.id not in cut or feature.kind == "stock":
             continue
         own = [case.part.faces[i] for i in feature.faces]
+        if not own:
+            continue
         low = np.min([face.low for face in own], axis=0) - _NEAR
         high = np.max([face.high for face in own], axis=0) + _NEAR
         gone |= ((places >= low) & (places <= high)).all(axis=1)

@@ -58,6 +58,7 @@ class Past:
         depth: of cut there [m].
         deep: the same over the diameter of the cutter [1].
         law: of life, of tools that have their own: tap or ream; empty for cutters and drills.
+        gone: small squares of what holds the part in its setting that its program mills away [mm].
         speed: of the edge there [m/s].
         operation: its id.
     """
@@ -79,6 +80,7 @@ class Past:
     operation: str = ""
     deep: float = 0.0
     law: str = ""
+    gone: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def wears(self) -> bool:

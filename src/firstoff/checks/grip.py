@@ -18,7 +18,7 @@ from ..units import tell
 from ._chance import figure, known, middle, over, spread
 from ._clamped import plain
 from ._forces import material_entity
-from ._patches import Array, Patch, span
+from ._patches import CELLS, Array, Patch, span
 from ._round import ROUND, round_face
 from ._surfaces import TAPPED
 from ._tightened import squeeze
@@ -64,7 +64,7 @@ def size_of(case: Case, band: Patch) -> tuple[float, float]:
     reach = float(np.ptp(band.cells @ up)) if len(band.cells) else 0.0
     # middles of small squares: a row of them stands for its own height
     rows = len(np.unique(np.round(band.cells @ up, 3))) if len(band.cells) else 1
-    tall = min(reach * rows / max(rows - 1, 1), high)
+    tall = min(reach * rows / (rows - 1) if rows > 1 else high / CELLS, high)
     return tall, band.area / tall if tall > 0.0 else float(np.ptp(band.cells @ along))
 
 

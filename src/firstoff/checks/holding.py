@@ -18,7 +18,7 @@ from ..errors import OutOfRange
 from ..job.faces import DIRECTIONS
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
-from ._contacts_left import Stage, stages
+from ._contacts_left import Stage, as_left, is_held, milled_before, stages, standing
 from ._forces import is_milling, loads, machine_entity, worst
 from ._gives_way import TURNS, Array, Cutting, Way, at_most, gives_way, loose_way, push_borne
 from ._glued import glued, on_glue
@@ -132,7 +132,7 @@ def _by_contacts(
     clamp = squeeze(case, belief)
     if clamp is None:
         return f"nothing is known of {name} tightened by {holding.tightness!r}"
-    patches = touching(case) if left is None else left
+    patches = standing(case) if left is None else left
     if lacks := missing(case, patches):
         return lacks
     contacts = contacts_of(patches)
@@ -226,7 +226,7 @@ def _worst(case: Case, belief: Belief) -> _Found | str:
     for cutting, stage in _loads(case, belief):
         held = _held(case, belief, cutting, stage.patches if stage else None)
         if isinstance(held, str):
-            if stage is None or not stage.line:
+            if stage is None or not (stage.line or stage.before):
                 return held
             held = Hold(np.full(belief.rows, LEAST_BORNE), held, None)
         found.append(_Found(cutting, held, stage))
@@ -239,10 +239,13 @@ def _worst(case: Case, belief: Belief) -> _Found | str:
 
 def _loads(case: Case, belief: Belief) -> Iterator[tuple[Cutting, Stage | None]]:
     """What the operation does to the part, and with which contacts."""
+    held = is_held(case)
     if not is_milling(case):
-        yield from ((cutting, None) for cutting in (tapped if _taps(case) else drilled)(case, belief))
+        for cutting in (tapped if _taps(case) else drilled)(case, belief):
+            through = float(np.max(cutting.ways @ cutting.lift, initial=0.0)) > 0.0     # out at the other side
+            yield cutting, as_left(case, done=through) if held else None
         return
-    if not grip_said(case) or device_of(case).kind not in JAWS | PRESSED:
+    if not held:
         yield milled(case, belief), None
         return
     for stage in stages(case):
@@ -279,7 +282,8 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
             moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
     pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
     if found.stage is not None and float(held.bears.max()) <= LEAST_BORNE:
-        return f"{pushes}; from line {found.stage.line} on it comes loose: {held.how}"
+        since = f"from line {found.stage.line} on" if found.stage.line else "after what was milled before it here"
+        return f"{pushes}; {since} it comes loose: {held.how}"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
     most = f"at about {middle(bears)} N" if float(np.median(bears)) >= NOTHING else "at once"
     return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
@@ -288,11 +292,14 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
 
 
 def _cut_off(stage: Stage | None) -> str:
-    """From which line on what has gone of the contacts."""
-    if stage is None or stage.least[1] > 1.0 - LEAST_GONE or not stage.line:
+    """From which line on what has gone of the contacts; or that it went before."""
+    if stage is None or stage.least[1] > 1.0 - LEAST_GONE or not (stage.line or stage.before):
         return ""
     name, share = stage.least
-    return f"; from line {stage.line} on {figure(100.0 * share)} % of the {name} is left, the rest is milled away"
+    left = f"{figure(100.0 * share)} % of the {name}"
+    if not stage.line:
+        return f"; {left} is left for it, the rest was milled away before"
+    return f"; from line {stage.line} on {left} is left, the rest is milled away"
 
 
 def _proved(force: Rows, held: Hold) -> str:
@@ -321,6 +328,10 @@ def _tighter(case: Case) -> list[object]:
         least = device.squeeze[now].value if now in device.squeeze else 0.0
         return [word for word, figure in words if figure.value > least]
     return [f"torque wrench at {figure(turned.torque * more)} N m" for more in MORE_TORQUE]
+
+
+def _looks_back(case: Case) -> bool:
+    return on_glue(case) or (case.operation is not None and milled_before(case))
 
 
 def _no_bead(case: Case) -> bool:
@@ -352,4 +363,4 @@ BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
               knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, TURNED, BEAD), word="moved", loglik=_loglik,
-              feels_wear=True, looks_back_at=on_glue)
+              feels_wear=True, looks_back_at=_looks_back)

@@ -13,11 +13,12 @@ from ..job.faces import resolve
 from ..part.shapes import Face, Feature
 from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
+from ._contacts_left import milled_before, standing
 from ._forces import is_milling, material_entity
 from ._patches import Patch, inside
 from ._placed_otherwise import TURNED
 from ._tightened import squeeze
-from ._touching import JAWS, device_of, touching
+from ._touching import JAWS, device_of
 from .base import Case, Check, Finding, Knob, cannot
 from .si import metres, micrometres, millimetres, square_metres, value
 
@@ -64,7 +65,7 @@ def walls(case: Case) -> tuple[Wall, ...]:
     hollows = [f for f in case.part.features if f.kind in _HOLLOW and f.id in cut | set(case.op.features)]
     if not hollows:          # where the jaws touch costs more to find than this
         return ()
-    jaws = [patch for patch in touching(case) if patch.name in ("fixed jaw", "moving jaw")]
+    jaws = [patch for patch in standing(case) if patch.name in ("fixed jaw", "moving jaw")]
     return tuple(wall for jaw in jaws for hollow in hollows for number in hollow.faces
                  if (wall := _wall(case, jaw, hollow, case.part.faces[number])) is not None)
 
@@ -107,7 +108,7 @@ def bow(case: Case, belief: Belief, wall: Wall) -> Rows | None:
     young = value(belief, material_entity(case), "young")
     stiff = wall_stiffness(metres(wall.length), metres(wall.height), metres(wall.thickness), young, wall.ends,
                            metres(wall.height) if wall.floor else 0.0)
-    gripped = max((patch.area for patch in touching(case) if patch.name == "fixed jaw"), default=0.0)
+    gripped = max((patch.area for patch in standing(case) if patch.name == "fixed jaw"), default=0.0)
     return bow_in_jaws(clamp, square_metres(max(gripped - wall.area, 0.0)), square_metres(wall.area), FACES, stiff)
 
 
@@ -170,4 +171,4 @@ FILLED: Final = Knob("holding.filled", lambda case: [] if case.setting.holding.f
                      lambda case, _value: "a block that fits the gap between the walls while they are gripped")
 
 CHECK = Check(NAME, "walls bow in the jaws", "size", "operation", _applies, _evaluate,
-              knobs=(FILLED, GENTLER, TURNED))
+              knobs=(FILLED, GENTLER, TURNED), looks_back_at=milled_before)
