@@ -113,6 +113,8 @@ _ENTRIES = (
            "McGraw-Hill, 1959."),
     Source("mindlin1949", "R. D. Mindlin, Compliance of elastic bodies in contact, Journal of Applied Mechanics 16 "
            "(1949) 259-268."),
+    Source("westergaard1926", "H. M. Westergaard, Stresses in concrete pavements computed by theoretical analysis, Public Roads 7 (1926) "
+           "25-35.", "recalled; its edge found again by our own solution of the plate (tests/holding/test_glue.py)"),
     Source("hill1950", "R. Hill, The Mathematical Theory of Plasticity, Oxford, 1950: plane strain.", "recalled"),
     Source("iso13715", "ISO 13715, Edges of undefined shape: indication and dimensioning.", "recalled"),
     Source("johnson1985", "K. L. Johnson, Contact Mechanics, Cambridge University Press, 1985."),
@@ -128,6 +130,8 @@ _ENTRIES = (
            "pushing and pulling activities, Ergonomics 23 (1980) 49-54.", "abstract seen; 29 men, 120 tasks"),
     Source("demeter2001", "E. C. De Meter et al., A model to predict minimum required clamp pre-loads in light of fixture-workpiece "
            "compliance, International Journal of Machine Tools and Manufacture 41 (2001) 1031-1054.", "abstract seen"),
+    Source("frictionpairs", "An open textbook's appendix of friction at rest and sliding by pair of materials, clean and dry; hard steel from "
+           "another such table.", "seen"),
     Source("hurtado1999", "J. F. Hurtado, S. N. Melkote, Workpiece-fixture static friction under dynamic loading, Wear 231 (1999) "
            "139-152.", "abstract seen"),
     Source("wentzell2004", "T. H. Wentzell, Machine Design, Delmar, 2004."),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
-from firstoff.checks._glued import PULLED, creeps, loaded, on_glue, warmth
+from firstoff.checks._glued import PULLED, creeps, loaded, on_glue, peels, warmth
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case, Past
 from firstoff.checks.holding import CHECK
@@ -81,3 +81,27 @@ def test_what_was_done_before_is_in_the_key_on_a_carrier_only() -> None:
     in_vise = case()
     other: Past = replace(past_of(in_vise), tool="another", setting="first")
     assert key(in_vise) == key(replace(in_vise, before=(other,)))
+
+
+def test_a_thin_part_peels_off_and_says_so() -> None:
+    from tests.checks.builders import HEIGHT
+
+    soft = {"glue_line": 0.1e-3, "glue_young": 2e6}
+    this = glued()
+    thin = replace(this, parts={"block": replace(this.part, volume=this.part.volume * 0.5 / HEIGHT)})
+    lift = np.full(ROWS, 20.0)
+    flat, stiff = (peels(where, known_glue(**soft), lift, 2400.0) for where in (thin, this))
+    # D of half a mm of steel is 2.4 N m on 2e10 N/m3: 3.3 mm far; 20 mm thick it does not bend
+    assert float(np.median(flat)) == pytest.approx(0.465 * 20.0 / (2.4 / 2e10) ** 0.5, rel=0.03)
+    assert float(np.median(stiff)) < 0.2 * float(np.median(flat))
+    tape = known_glue(**soft, glue_pull=0.5)
+    weak = replace(tape, columns={**tape.columns, ("device:carrier", "glue_strength"): column(
+        "device:carrier", "glue_strength", 4e5, 1.05)})
+    finding, other = CHECK.evaluate(thin, weak), CHECK.evaluate(this, weak)
+    assert finding.capacity is not None and other.capacity is not None
+    assert finding.capacity.median < other.capacity.median
+    assert "bend, and peel off its glue from an edge" in finding.because and "peel" not in other.because
+
+
+def test_of_glue_that_nobody_knows_the_give_of_nothing_peels() -> None:
+    assert (peels(glued(), belief(), np.full(ROWS, 20.0), 2400.0) == 0.0).all()

@@ -8,7 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
-from firstoff.holding.glue import edge_pull, patch_use, shear_capacity, strength_after, strength_when_warm
+from firstoff.holding.glue import (
+    POISSON,
+    edge_pull,
+    patch_use,
+    peel_at_edge,
+    reach_of_a_load,
+    shear_capacity,
+    strength_after,
+    strength_when_warm,
+)
 from tests.published import agrees
 
 INCH, POUND = 0.0254, 4.4482216152605
@@ -81,3 +90,49 @@ def test_tape_creeps_by_a_power_of_time() -> None:
     for bad in ((-1.0, 60.0, 60.0, 0.2), (1.0, 0.0, 60.0, 0.2), (1.0, 60.0, 60.0, -0.1)):
         with pytest.raises(OutOfRange):
             strength_after(*bad)
+
+
+def edge_of_a_plate(poisson: float) -> float:
+    """Pressure under a load at the free edge of a plate on springs, times reach squared over the load.
+
+    Our own solution: waves along the edge, exp(-s y) with (s^2 - a^2)^2 = -1, no moment and the load's shear there.
+    """
+    def wave(along: float) -> float:
+        s = np.sqrt(along**2 + 1j)
+        roots = np.array([s, np.conj(s)])
+        moment, shear = roots**2 - poisson * along**2, -roots**3 + (2.0 - poisson) * along**2 * roots
+        return float(abs(np.linalg.solve(np.array([moment, shear]), np.array([0.0, 1.0])).sum().real))
+
+    from scipy.integrate import quad
+
+    return float(quad(wave, 0.0, 200.0, limit=500)[0]) / np.pi
+
+
+def test_a_load_at_the_edge_of_a_plate_on_springs() -> None:
+    """Published for any Poisson's ratio as a formula: what we use of it against the plate solved anew."""
+    found = float(peel_at_edge(1.0, 1.0))
+    agrees("holding", "lift at the free edge of a thin plate on its glue: pull x reach2 / force, nu 0.3, by waves",
+           "westergaard1926", edge_of_a_plate(POISSON), found, "1", within=0.01)
+    formula = np.sqrt(2.0 + 1.2 * 0.15) / np.sqrt(12.0 * (1.0 - 0.15**2))
+    assert edge_of_a_plate(0.15) == pytest.approx(formula, rel=0.002), "the ratio of the publication"
+
+
+def test_reach_of_a_load_by_hand() -> None:
+    # 1 mm of aluminium, 70 GPa on 0.1 mm of 2 N/mm2: D = 70e9 x 1e-9/(12 x 0.91) = 6.41 N m, k = 2e10 N/m3
+    assert reach_of_a_load(1e-3, 70e9, 2e6, 1e-4) == pytest.approx((6.41 / 2e10) ** 0.25, rel=1e-3)
+    assert reach_of_a_load(8e-3, 70e9, 1.5e9, 3e-5) == 8e-3, "as thick as that it does not bend on a hard glue"
+
+
+def test_a_thin_part_peels_and_a_stiff_one_does_not() -> None:
+    args = (0.0, 20.0, 0.0, 40e-3, 30e-3, 1e6, 5e5)
+    stiff = patch_use(*args)
+    thin, thick = (patch_use(*args, peel_at_edge(20.0, reach_of_a_load(size, 70e9, 2e6, 1e-4)))
+                   for size in (1e-3, 30e-3))
+    assert thin > 5.0 * stiff and thick == pytest.approx(float(stiff)), "spread evenly it is pulled no less"
+    assert patch_use(0.0, -20.0, 0.0, 40e-3, 30e-3, 1e6, 5e5, peel_at_edge(-20.0, 2e-3)) == 0.0
+
+
+@given(st.floats(0.2e-3, 20e-3), st.floats(1.01, 3.0))
+def test_a_thicker_part_spreads_a_lift_further(thick: float, more: float) -> None:
+    near, far = (reach_of_a_load(size, 70e9, 2e6, 1e-4) for size in (thick, more * thick))
+    assert far > near >= thick and peel_at_edge(10.0, far) < peel_at_edge(10.0, near)

@@ -7,12 +7,13 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..holding.glue import patch_use, strength_after, strength_when_warm
+from ..holding.glue import patch_use, peel_at_edge, reach_of_a_load, strength_after, strength_when_warm
 from ..job.faces import resolve
 from ..units import tell
 from ._chance import known, middle
 from ._forces import material_entity
 from ._gives_way import Array, Cutting
+from ._patches import span
 from ._touching import device_of
 from .base import Case
 from .si import metres, millimetres, value
@@ -38,7 +39,9 @@ def on_glue(case: Case) -> bool:
 
 
 def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
-    """Shear of the patch, and prying at its edge: about its shorter way, with the cut at the top of its path.
+    """Shear of the patch, prying at its edge, and peeling there of a thin part.
+
+    It is pried about its shorter way, with the cut at the top of its path.
 
     Args:
         case: an operation on a carrier.
@@ -64,12 +67,36 @@ def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
     if case.setting.holding.bead:
         filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
     height = metres(float(max(_height_above(case, cutting, np.array(faces[0].centroid)), 0.0)))
-    use = patch_use(cutting.push, cutting.push * cutting.share, height, metres(float(short)), metres(float(long)),
-                    strength * filled, pull * filled)
+    lift = cutting.push * cutting.share
+    bends = peels(case, belief, lift, sum(f.area for f in faces))
+    stiff, use = (patch_use(cutting.push, lift, height, metres(float(short)), metres(float(long)), strength * filled,
+                            pull * filled, peel) for peel in (0.0, bends * filled))
     flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
     what = "tape" if belief.has(entity, "creep") else "glue"
     how = f"be pried off its {what}" if np.median(use) > 1.5 * np.median(flat) else f"shear off the {what}"
+    if np.median(use) > 1.5 * np.median(stiff):
+        how = f"bend, and peel off its {what} from an edge"
     return Glued(cutting.push / np.maximum(use, 1e-12), how + _told(case, warm, tired))
+
+
+def peels(case: Case, belief: Belief, lift: Rows, foot: float) -> Rows:
+    """Pull on the glue at an edge that is lifted there, by row [N/m2]; 0 where nothing tells how the part bends.
+
+    Args:
+        case: an operation on a carrier.
+        belief: what is believed.
+        lift: force at the edge, by row [N].
+        foot: area that is glued [mm2].
+    """
+    entity, material = f"device:{case.setting.holding.device}", material_entity(case)
+    if not all(belief.has(entity, name) for name in ("glue_line", "glue_young")) or not belief.has(material, "young"):
+        return np.zeros(belief.rows)
+    up = np.array(case.setting.up)
+    low, high = span(case, up)
+    thick = metres(min(high - low, case.part.volume / foot))
+    reach = reach_of_a_load(thick, value(belief, material, "young"), value(belief, entity, "glue_young"),
+                            value(belief, entity, "glue_line"))
+    return peel_at_edge(lift, reach)
 
 
 def _told(case: Case, warm: Rows | None, tired: Rows) -> str:

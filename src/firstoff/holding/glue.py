@@ -1,4 +1,4 @@
-"""Work glued or taped down on a carrier: shear, and prying at an edge."""
+"""Work glued or taped down on a carrier: shear, prying at an edge, and a thin part that bends and peels."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ import numpy.typing as npt
 
 from firstoff.errors import OutOfRange
 from firstoff.holding._rows import Array, above_zero, finite, not_negative, used
+
+POISSON = 0.3       #: of the metals that are glued down
+#: Pressure under a load at the edge of a plate on springs, times reach squared over the load.
+EDGE = float(np.sqrt(2.0 + 1.2 * POISSON) / np.sqrt(12.0 * (1.0 - POISSON**2)))
 
 
 def shear_capacity(area: npt.ArrayLike, strength: npt.ArrayLike, covered: npt.ArrayLike = 1.0) -> Array:
@@ -103,6 +107,53 @@ def edge_pull(
     return np.asarray(lift / (long * wide) + 6.0 * np.abs(pry) / (wide * long**2))
 
 
+def reach_of_a_load(
+    thickness: npt.ArrayLike, young: npt.ArrayLike, glue_young: npt.ArrayLike, glue_line: npt.ArrayLike
+) -> Array:
+    """How far a part that bends on its glue spreads a load: radius of relative stiffness, no less than its thickness.
+
+    Args:
+        thickness: of the part [m], shape (N,).
+        young: of the part [N/m2], broadcast.
+        glue_young: modulus of glue or tape between two faces that hold it [N/m2], broadcast.
+        glue_line: its thickness [m], broadcast.
+
+    Returns:
+        Length [m], shape (N,).
+
+    Raises:
+        OutOfRange: if a value is not above 0.
+
+    Range: a thin plate on springs, Poisson's ratio as POISSON. Where the plate reaches less far than it is thick it
+        is no plate: its thickness spreads the load then.
+    Source: westergaard1926, radius of relative stiffness; timoshenko1959, ch. 8; the bound by the thickness is own.
+    """
+    thick, metal = above_zero(thickness=thickness, young=young)
+    glue, line = above_zero(glue_young=glue_young, glue_line=glue_line)
+    plate = metal * thick**3 / (12.0 * (1.0 - POISSON**2))
+    return np.asarray(np.maximum((plate * line / glue) ** 0.25, thick))
+
+
+def peel_at_edge(force_up: npt.ArrayLike, reach: npt.ArrayLike) -> Array:
+    """Highest pull on the glue under a thin part that is lifted at its edge.
+
+    Args:
+        force_up: lifting force at the edge [N], shape (N,); one that presses pulls nowhere.
+        reach: how far the part spreads a load on its glue [m], broadcast.
+
+    Returns:
+        Stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if the reach is not above 0.
+
+    Range: an edge that goes on to both sides for some three times the reach; at a corner about twice as much.
+    Source: westergaard1926, load at the edge of a slab on springs: sqrt(2 + 1.2 nu)/sqrt(12 (1 - nu^2)).
+    """
+    (lift,), (far,) = finite(force_up=force_up), above_zero(reach=reach)
+    return np.asarray(EDGE * np.maximum(lift, 0.0) / far**2)
+
+
 def patch_use(
     side_force: npt.ArrayLike,
     force_up: npt.ArrayLike,
@@ -111,6 +162,7 @@ def patch_use(
     width: npt.ArrayLike,
     shear_strength: npt.ArrayLike,
     pull_strength: npt.ArrayLike,
+    peel: npt.ArrayLike = 0.0,
 ) -> Array:
     """Use of a rectangular patch of glue or tape under a cut above it.
 
@@ -122,20 +174,24 @@ def patch_use(
         width: of the patch across [m], broadcast.
         shear_strength: of the joint [N/m2], broadcast.
         pull_strength: of the joint square to it [N/m2], broadcast.
+        peel: what a part that bends takes the lift up with at its edge [N/m2], broadcast; 0 of a stiff one.
 
     Returns:
         Demand over capacity [1], shape (N,); above 1 the edge lets go.
 
     Raises:
-        OutOfRange: if a size is not above 0 or a strength or height negative.
+        OutOfRange: if a size is not above 0 or a strength, height or peel negative.
 
-    Range: as edge_pull; shear spread evenly, both stresses added by squares.
+    Range: as edge_pull; shear spread evenly, both stresses added by squares; of the lift spread evenly and the lift
+        that peels the larger.
     Source: own, edge_pull with the ellipse of shear and pull.
     """
-    (along,) = finite(side_force=side_force)
-    height, shear, pull = not_negative(
-        load_height=load_height, shear_strength=shear_strength, pull_strength=pull_strength
+    along, lift = finite(side_force=side_force, force_up=force_up)
+    height, shear, pull, bent = not_negative(
+        load_height=load_height, shear_strength=shear_strength, pull_strength=pull_strength, peel=peel
     )
-    stress = np.maximum(edge_pull(force_up, along * height, length, width), 0.0)
+    even = np.maximum(lift, 0.0) / (np.asarray(length, dtype=float) * width)
+    more = np.maximum(bent - even, 0.0)
+    stress = np.maximum(edge_pull(lift, along * height, length, width) + more, 0.0)
     capacity = shear_capacity(np.asarray(length, dtype=float) * width, shear)
     return np.hypot(used(np.abs(along), capacity), used(stress, pull))
