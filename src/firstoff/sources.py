@@ -115,6 +115,8 @@ _ENTRIES = (
            "(1949) 259-268."),
     Source("westergaard1926", "H. M. Westergaard, Stresses in concrete pavements computed by theoretical analysis, Public Roads 7 (1926) "
            "25-35.", "recalled; its edge found again by our own solution of the plate (tests/holding/test_glue.py)"),
+    Source("krenk1992", "S. Krenk, Energy release rate of symmetric adhesive joints, Engineering Fracture Mechanics 43 (1992) 549-559.",
+           "recalled"),
     Source("hill1950", "R. Hill, The Mathematical Theory of Plasticity, Oxford, 1950: plane strain.", "recalled"),
     Source("iso13715", "ISO 13715, Edges of undefined shape: indication and dimensioning.", "recalled"),
     Source("johnson1985", "K. L. Johnson, Contact Mechanics, Cambridge University Press, 1985."),

@@ -107,13 +107,13 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     glue.shear_capacity: {"area": np.array([4e-4, 9e-4]), "strength": 10e6, "covered": 0.7},
     glue.strength_when_warm: {"strength": np.array([10e6, 2e5]), "rise": np.array([5.0, 30.0]), "half_rise": 60.0},
     glue.edge_pull: {"force_up": np.array([20.0, -20.0]), "moment": 2.0, "length": 40e-3, "width": 30e-3},
-    glue.reach_of_a_load: {
-        "thickness": np.array([1e-3, 3e-3]), "young": 70e9, "glue_young": 1e6, "glue_line": 1e-4,
+    glue.peel_use: {
+        "force_up": np.array([20.0, -20.0]), "thickness": np.array([1e-3, 3e-3]), "young": 70e9, "peel_energy": 300.0,
     },
-    glue.peel_at_edge: {"force_up": np.array([20.0, -20.0]), "reach": 6e-3},
     glue.patch_use: {
         "side_force": np.array([80.0, -150.0]), "force_up": 30.0, "load_height": 12e-3, "length": 40e-3,
-        "width": 30e-3, "shear_strength": 4e6, "pull_strength": 3e6, "peel": 2e5,
+        "width": 30e-3, "shear_strength": 4e6, "pull_strength": 3e6, "peeled": 0.02,
+        "pry": 0.3, "other_pry": -0.2, "twist": 0.4,
     },
     bending.support_share: {"arm": 12e-3, "other_arm": 20e-3},
     bending.moment_between_supports: {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3},

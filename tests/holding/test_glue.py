@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from firstoff.errors import OutOfRange
 from firstoff.holding.glue import (
+    EDGE,
     POISSON,
     edge_pull,
     patch_use,
-    peel_at_edge,
-    reach_of_a_load,
+    peel_use,
     shear_capacity,
     strength_after,
     strength_when_warm,
@@ -93,7 +93,7 @@ def test_tape_creeps_by_a_power_of_time() -> None:
 
 
 def edge_of_a_plate(poisson: float) -> float:
-    """Pressure under a load at the free edge of a plate on springs, times reach squared over the load.
+    """Pressure under a load at the free edge of a plate on springs, times sqrt(D/k) over the load.
 
     Our own solution: waves along the edge, exp(-s y) with (s^2 - a^2)^2 = -1, no moment and the load's shear there.
     """
@@ -110,29 +110,32 @@ def edge_of_a_plate(poisson: float) -> float:
 
 def test_a_load_at_the_edge_of_a_plate_on_springs() -> None:
     """Published for any Poisson's ratio as a formula: what we use of it against the plate solved anew."""
-    found = float(peel_at_edge(1.0, 1.0))
-    agrees("holding", "lift at the free edge of a thin plate on its glue: pull x reach2 / force, nu 0.3, by waves",
-           "westergaard1926", edge_of_a_plate(POISSON), found, "1", within=0.01)
+    agrees("holding", "lift at the free edge of a thin plate on its glue: pull x sqrt(D/k) / force, nu 0.3, by waves",
+           "westergaard1926", edge_of_a_plate(POISSON), EDGE, "1", within=0.01)
     formula = np.sqrt(2.0 + 1.2 * 0.15) / np.sqrt(12.0 * (1.0 - 0.15**2))
     assert edge_of_a_plate(0.15) == pytest.approx(formula, rel=0.002), "the ratio of the publication"
 
 
-def test_reach_of_a_load_by_hand() -> None:
-    # 1 mm of aluminium, 70 GPa on 0.1 mm of 2 N/mm2: D = 70e9 x 1e-9/(12 x 0.91) = 6.41 N m, k = 2e10 N/m3
-    assert reach_of_a_load(1e-3, 70e9, 2e6, 1e-4) == pytest.approx((6.41 / 2e10) ** 0.25, rel=1e-3)
-    assert reach_of_a_load(8e-3, 70e9, 1.5e9, 3e-5) == 8e-3, "as thick as that it does not bend on a hard glue"
+def test_peeling_by_hand() -> None:
+    # 1 mm of aluminium, 70 GPa: D = 70e9 x 1e-9/(12 x 0.91) = 6.41 N m; 600 N/m: sqrt(2 x 600 x 6.41)/0.465 = 189 N
+    assert peel_use(189.0, 1e-3, 70e9, 600.0) == pytest.approx(1.0, rel=0.01)
+    assert peel_use(-189.0, 1e-3, 70e9, 600.0) == 0.0
+    assert patch_use(0.0, 20.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, peeled=0.5) == pytest.approx(0.5)
+    assert patch_use(0.0, 20.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, peeled=1e-6) == pytest.approx(20.0 / 1200.0)
 
 
-def test_a_thin_part_peels_and_a_stiff_one_does_not() -> None:
-    args = (0.0, 20.0, 0.0, 40e-3, 30e-3, 1e6, 5e5)
-    stiff = patch_use(*args)
-    thin, thick = (patch_use(*args, peel_at_edge(20.0, reach_of_a_load(size, 70e9, 2e6, 1e-4)))
-                   for size in (1e-3, 30e-3))
-    assert thin > 5.0 * stiff and thick == pytest.approx(float(stiff)), "spread evenly it is pulled no less"
-    assert patch_use(0.0, -20.0, 0.0, 40e-3, 30e-3, 1e6, 5e5, peel_at_edge(-20.0, 2e-3)) == 0.0
+@given(st.floats(0.2e-3, 20e-3), st.floats(0.1, 10.0))
+def test_a_plate_twice_as_thick_bears_eight_times_the_energy(thick: float, load: float) -> None:
+    one, two = (float(peel_use(load, size, 70e9, 300.0)) for size in (thick, 2.0 * thick))
+    assert one == pytest.approx(two * 8.0**0.5) and peel_use(2.0 * load, thick, 70e9, 300.0) == pytest.approx(2 * one)
 
 
-@given(st.floats(0.2e-3, 20e-3), st.floats(1.01, 3.0))
-def test_a_thicker_part_spreads_a_lift_further(thick: float, more: float) -> None:
-    near, far = (reach_of_a_load(size, 70e9, 2e6, 1e-4) for size in (thick, more * thick))
-    assert far > near >= thick and peel_at_edge(10.0, far) < peel_at_edge(10.0, near)
+def test_twist_and_prying_by_hand() -> None:
+    # 40 x 30 mm: 1.2 N m turn it with 6 x 1.2/(0.04 x 0.03 x 0.05) = 0.12 N/mm2 at a corner
+    assert patch_use(0.0, 0.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, twist=-1.2) == pytest.approx(0.12)
+    # 0.8 N m over the length 0.1 N/mm2, 0.6 N m over the width another 0.1
+    assert patch_use(0.0, 0.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, pry=0.8, other_pry=-0.6) == pytest.approx(0.2)
+    both = patch_use(120.0, 0.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, pry=0.8, twist=1.2)
+    assert both == pytest.approx(np.hypot(0.1 + 0.12, 0.1))
+    # pressed on by 120 N beyond its kern: 0.8 N m lift the other edge no more
+    assert patch_use(0.0, -120.0, 0.0, 40e-3, 30e-3, 1e6, 1e6, pry=0.8) == pytest.approx(0.0, abs=1e-9)

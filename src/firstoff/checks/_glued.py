@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..holding.glue import patch_use, peel_at_edge, reach_of_a_load, strength_after, strength_when_warm
+from ..holding.glue import patch_use, peel_use, strength_after, strength_when_warm
 from ..job.faces import resolve
 from ..units import tell
 from ._chance import known, middle
@@ -16,7 +16,7 @@ from ._gives_way import Array, Cutting
 from ._patches import span
 from ._touching import device_of
 from .base import Case
-from .si import metres, millimetres, value
+from .si import cubic_metres, metres, value
 from .warm_part import in_setting, rise_in_cut
 
 BEAD_WIDE: Final = 2.0        #: a bead of glue round the foot of a part [mm]; judged
@@ -24,6 +24,9 @@ TOLD_WARM: Final = 10.0       #: degrees from which it is told that glue is warm
 TOLD_CREEP: Final = 0.9       #: share of the strength below which it is told that it creeps [1]
 #: How long a joint is loaded when its strength is measured by pulling it apart [s]; judged.
 PULLED: Final = 60.0
+MOSTLY: Final = 1.5           #: times the use without it, from which something is told as how a patch gives way
+LEAST_USED: Final = 1e-6      #: of a patch, by a newton: one that is pressed on is not used at all [1/N]
+_LEVEL: Final = 0.7           #: cosine with its normal below which an axis lies in a face
 
 
 class Glued(NamedTuple):
@@ -38,10 +41,43 @@ def on_glue(case: Case) -> bool:
     return case.operation is not None and device_of(case).kind == "carrier"
 
 
-def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
-    """Shear of the patch, prying at its edge, and peeling there of a thin part.
+class Foot(NamedTuple):
+    """The rectangle about all that is glued, SI.
 
-    It is pried about its shorter way, with the cut at the top of its path.
+    Fields:
+        middle: of the joint [m], shape (3,).
+        along: direction of its longer way [1], shape (3,).
+        across: of its shorter way [1], shape (3,).
+        long: its longer way [m].
+        short: its shorter way [m].
+        filled: share of it that is glued, with a bead round it [1].
+    """
+
+    middle: Array
+    along: Array
+    across: Array
+    long: float
+    short: float
+    filled: float
+
+
+def foot_of(case: Case) -> Foot:
+    """Where a part is glued."""
+    faces = [case.part.faces[number] for number in resolve(case.setting.holding.rest, case.part, case.wanted.names)]
+    low, high = (np.array(ends) for ends in (np.min([f.low for f in faces], axis=0),
+                                             np.max([f.high for f in faces], axis=0)))
+    ways = np.flatnonzero(np.abs(np.array(faces[0].normal)) < _LEVEL)
+    across, along = sorted(ways, key=lambda way: float(high[way] - low[way]))[-2:]
+    short, long = float(high[across] - low[across]), float(high[along] - low[along])
+    filled = min(sum(f.area for f in faces) / (short * long), 1.0)
+    if case.setting.holding.bead:
+        filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
+    axes = np.eye(3)
+    return Foot(metres((low + high) / 2.0), axes[along], axes[across], metres(long), metres(short), filled)
+
+
+def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
+    """Shear and twist of the patch, prying at its edges, and peeling there of a thin part, load by load.
 
     Args:
         case: an operation on a carrier.
@@ -51,52 +87,85 @@ def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
     Returns:
         What it bears, or why that cannot be told.
     """
-    part, names, entity = case.part, case.wanted.names, f"device:{case.setting.holding.device}"
+    entity = f"device:{case.setting.holding.device}"
     if not belief.has(entity, "glue_strength"):
         return f"nothing is known of the glue on the {device_of(case).name}"
-    faces = [part.faces[number] for number in resolve(case.setting.holding.rest, part, names)]
+    foot = foot_of(case)
     cold = value(belief, entity, "glue_strength") * np.minimum(known(belief, entity, "glue_share", 1.0), 1.0)
     warm = warmth(case, belief, entity)
     strength = cold if warm is None else strength_when_warm(cold, warm, value(belief, entity, "glue_half"))
     tired = creeps(case, belief, entity)
-    strength = strength * tired
+    weaker = strength * tired / cold
+    strength = strength * tired * foot.filled
     pull = known(belief, entity, "glue_pull", 1.0) * strength
-    box = np.ptp(np.array([[f.low for f in faces], [f.high for f in faces]]).reshape(-1, 3), axis=0)
-    short, long = sorted(box[np.abs(np.array(faces[0].normal)) < 0.7])
-    filled = min(sum(f.area for f in faces) / (short * long), 1.0)
-    if case.setting.holding.bead:
-        filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
-    height = metres(float(max(_height_above(case, cutting, np.array(faces[0].centroid)), 0.0)))
-    lift = cutting.push * cutting.share
-    bends = peels(case, belief, lift, sum(f.area for f in faces))
-    stiff, use = (patch_use(cutting.push, lift, height, metres(float(short)), metres(float(long)), strength * filled,
-                            pull * filled, peel) for peel in (0.0, bends * filled))
-    flat = patch_use(cutting.push, 0.0, 0.0, metres(float(short)), metres(float(long)), strength * filled, pull)
-    what = "tape" if belief.has(entity, "creep") else "glue"
-    how = f"be pried off its {what}" if np.median(use) > 1.5 * np.median(flat) else f"shear off the {what}"
-    if np.median(use) > 1.5 * np.median(stiff):
-        how = f"bend, and peel off its {what} from an edge"
-    return Glued(cutting.push / np.maximum(use, 1e-12), how + _told(case, warm, tired))
+    loads = [_Load.of(case, belief, cutting, number, (foot, weaker)) for number in range(len(cutting.points))]
+    uses = [load.use(foot, strength, pull) for load in loads]
+    bears = cutting.push / np.maximum(np.max(uses, axis=0), LEAST_USED * cutting.push)
+    if not belief.words:
+        return Glued(bears, "")
+    worst = loads[int(np.argmax(np.median(uses, axis=1)))]
+    how = worst.how(foot, strength, pull, "tape" if belief.has(entity, "creep") else "glue")
+    return Glued(bears, how + _told(case, warm, tired))
 
 
-def peels(case: Case, belief: Belief, lift: Rows, foot: float) -> Rows:
-    """Pull on the glue at an edge that is lifted there, by row [N/m2]; 0 where nothing tells how the part bends.
+class _Load(NamedTuple):
+    """What one of the loads of a cut asks of a patch, by row: forces [N], moments [N m], a stress [N/m2]."""
+
+    side: Rows
+    lift: Rows
+    over: Rows           # prying over its longer way
+    across: Rows         # over its shorter way
+    twist: Rows
+    bends: Rows          # use by a thin part that peels [1]
+
+    @classmethod
+    def of(cls, case: Case, belief: Belief, cutting: Cutting, number: int, on: tuple[Foot, Rows]) -> _Load:
+        foot = on[0]
+        up, way, from_ = np.array(case.setting.up), cutting.ways[number], cutting.points[number] - foot.middle
+        rise, push = float(way @ up), cutting.push
+        lift = push * (rise + cutting.share * float(cutting.lift @ up))
+        one, two = np.cross(from_, way) + cutting.arm[number], np.cross(from_, cutting.lift)
+        over, across, twist = (push * (float(one @ axis) + cutting.share * float(two @ axis))
+                               for axis in (foot.across, foot.along, up))
+        side = push * float(np.linalg.norm(way - rise * up))
+        return cls(side, lift, over, across, twist, peels(case, belief, lift, *on))
+
+    def use(self, foot: Foot, strength: Rows, pull: Rows) -> Rows:
+        """Demand over capacity of the patch."""
+        less = min(foot.filled, 1.0)       # a disc in its square is pried off by so much less, within 5 %
+        return patch_use(self.side, self.lift, 0.0, foot.long, foot.short, strength, pull, self.bends,
+                         self.over / less, self.across / less, self.twist)
+
+    def how(self, foot: Foot, strength: Rows, pull: Rows, what: str) -> str:
+        """How it gives way: by what takes most of what it bears."""
+        none = np.zeros(len(self.side))
+        flat = self._replace(lift=none, over=none, across=none, bends=none)
+        whole, stiff, shear, side = (float(np.median(load.use(foot, strength, pull))) for load in (
+            self, self._replace(bends=none), flat, flat._replace(twist=none)))
+        if whole > MOSTLY * stiff:
+            return f"bend, and peel off its {what} from an edge"
+        if whole > MOSTLY * shear:
+            return f"be pried off its {what}"
+        return f"twist off its {what}" if shear > 2.0 * side else f"shear off the {what}"
+
+
+def peels(case: Case, belief: Belief, lift: Rows, foot: Foot, weaker: Rows | float = 1.0) -> Rows:
+    """Use of the glue where a thin part is lifted at its edge, by row [1]; 0 where nothing tells how it peels.
 
     Args:
         case: an operation on a carrier.
         belief: what is believed.
-        lift: force at the edge, by row [N].
-        foot: area that is glued [mm2].
+        lift: force, by row [N].
+        foot: what is glued.
+        weaker: share that warmth and time leave of the glue [1].
     """
     entity, material = f"device:{case.setting.holding.device}", material_entity(case)
-    if not all(belief.has(entity, name) for name in ("glue_line", "glue_young")) or not belief.has(material, "young"):
+    if not belief.has(entity, "glue_peel") or not belief.has(material, "young"):
         return np.zeros(belief.rows)
-    up = np.array(case.setting.up)
-    low, high = span(case, up)
-    thick = metres(min(high - low, case.part.volume / foot))
-    reach = reach_of_a_load(thick, value(belief, material, "young"), value(belief, entity, "glue_young"),
-                            value(belief, entity, "glue_line"))
-    return peel_at_edge(lift, reach)
+    low, high = span(case, np.array(case.setting.up))
+    glued_on = min(foot.filled, 1.0) * foot.long * foot.short
+    thick = min(metres(high - low), cubic_metres(case.part.volume) / glued_on)
+    return peel_use(lift, thick, value(belief, material, "young"), value(belief, entity, "glue_peel") * weaker)
 
 
 def _told(case: Case, warm: Rows | None, tired: Rows) -> str:
@@ -127,8 +196,3 @@ def creeps(case: Case, belief: Belief, entity: str) -> Rows:
     if not belief.has(entity, "creep"):
         return np.ones(belief.rows)
     return strength_after(1.0, max(loaded(case), PULLED), PULLED, value(belief, entity, "creep"))
-
-
-def _height_above(case: Case, cutting: Cutting, joint: Array) -> float:
-    up = np.array(case.setting.up)
-    return float(millimetres(cutting.points @ up).max() - joint @ up)

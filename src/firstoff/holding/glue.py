@@ -9,7 +9,7 @@ from firstoff.errors import OutOfRange
 from firstoff.holding._rows import Array, above_zero, finite, not_negative, used
 
 POISSON = 0.3       #: of the metals that are glued down
-#: Pressure under a load at the edge of a plate on springs, times reach squared over the load.
+#: Pressure under a load at the edge of a plate on springs, times sqrt(D/k) over the load.
 EDGE = float(np.sqrt(2.0 + 1.2 * POISSON) / np.sqrt(12.0 * (1.0 - POISSON**2)))
 
 
@@ -107,51 +107,35 @@ def edge_pull(
     return np.asarray(lift / (long * wide) + 6.0 * np.abs(pry) / (wide * long**2))
 
 
-def reach_of_a_load(
-    thickness: npt.ArrayLike, young: npt.ArrayLike, glue_young: npt.ArrayLike, glue_line: npt.ArrayLike
+def peel_use(
+    force_up: npt.ArrayLike, thickness: npt.ArrayLike, young: npt.ArrayLike, peel_energy: npt.ArrayLike
 ) -> Array:
-    """How far a part that bends on its glue spreads a load: radius of relative stiffness, no less than its thickness.
+    """Use of glue or tape under a thin part that bends where it is lifted at its edge, and peels.
 
-    Args:
-        thickness: of the part [m], shape (N,).
-        young: of the part [N/m2], broadcast.
-        glue_young: modulus of glue or tape between two faces that hold it [N/m2], broadcast.
-        glue_line: its thickness [m], broadcast.
-
-    Returns:
-        Length [m], shape (N,).
-
-    Raises:
-        OutOfRange: if a value is not above 0.
-
-    Range: a thin plate on springs, Poisson's ratio as POISSON. Where the plate reaches less far than it is thick it
-        is no plate: its thickness spreads the load then.
-    Source: westergaard1926, radius of relative stiffness; timoshenko1959, ch. 8; the bound by the thickness is own.
-    """
-    thick, metal = above_zero(thickness=thickness, young=young)
-    glue, line = above_zero(glue_young=glue_young, glue_line=glue_line)
-    plate = metal * thick**3 / (12.0 * (1.0 - POISSON**2))
-    return np.asarray(np.maximum((plate * line / glue) ** 0.25, thick))
-
-
-def peel_at_edge(force_up: npt.ArrayLike, reach: npt.ArrayLike) -> Array:
-    """Highest pull on the glue under a thin part that is lifted at its edge.
+    The glue's own springs fall out: a softer one is pulled less, further in, and stores as much.
 
     Args:
         force_up: lifting force at the edge [N], shape (N,); one that presses pulls nowhere.
-        reach: how far the part spreads a load on its glue [m], broadcast.
+        thickness: of the part [m], broadcast.
+        young: of the part [N/m2], broadcast.
+        peel_energy: that it takes to part the joint, by its area; force over width of a slow peel test [N/m],
+            broadcast.
 
     Returns:
-        Stress [N/m2], shape (N,).
+        Demand over capacity [1], shape (N,).
 
     Raises:
-        OutOfRange: if the reach is not above 0.
+        OutOfRange: if thickness, modulus or energy is not above 0.
 
-    Range: an edge that goes on to both sides for some three times the reach; at a corner about twice as much.
-    Source: westergaard1926, load at the edge of a slab on springs: sqrt(2 + 1.2 nu)/sqrt(12 (1 - nu^2)).
+    Range: a plate, Poisson's ratio as POISSON, lifted at one place of an edge that goes on to both sides; at a corner
+        about twice as much, within it a quarter. A thick part does not bend, and is as good as never peeled.
+    Source: westergaard1926, pressure under a load at the edge of a slab on springs of stiffness k; krenk1992, energy
+        let go at the edge of a joint, the square of that pressure over 2 k.
     """
-    (lift,), (far,) = finite(force_up=force_up), above_zero(reach=reach)
-    return np.asarray(EDGE * np.maximum(lift, 0.0) / far**2)
+    (lift,) = finite(force_up=force_up)
+    thick, metal, energy = above_zero(thickness=thickness, young=young, peel_energy=peel_energy)
+    plate = metal * thick**3 / (12.0 * (1.0 - POISSON**2))
+    return np.asarray(EDGE * np.maximum(lift, 0.0) / np.sqrt(2.0 * energy * plate))
 
 
 def patch_use(
@@ -162,7 +146,10 @@ def patch_use(
     width: npt.ArrayLike,
     shear_strength: npt.ArrayLike,
     pull_strength: npt.ArrayLike,
-    peel: npt.ArrayLike = 0.0,
+    peeled: npt.ArrayLike = 0.0,
+    pry: npt.ArrayLike = 0.0,
+    other_pry: npt.ArrayLike = 0.0,
+    twist: npt.ArrayLike = 0.0,
 ) -> Array:
     """Use of a rectangular patch of glue or tape under a cut above it.
 
@@ -174,24 +161,30 @@ def patch_use(
         width: of the patch across [m], broadcast.
         shear_strength: of the joint [N/m2], broadcast.
         pull_strength: of the joint square to it [N/m2], broadcast.
-        peel: what a part that bends takes the lift up with at its edge [N/m2], broadcast; 0 of a stiff one.
+        peeled: use of the joint by a thin part that bends and peels [1], broadcast; 0 of a stiff one.
+        pry: moment that pries over the length, beside that of the side force [N m], broadcast, either sign.
+        other_pry: moment that pries over the width [N m], broadcast, either sign.
+        twist: moment that turns the part on the carrier [N m], broadcast, either sign.
 
     Returns:
         Demand over capacity [1], shape (N,); above 1 the edge lets go.
 
     Raises:
-        OutOfRange: if a size is not above 0 or a strength, height or peel negative.
+        OutOfRange: if a size is not above 0 or a strength, height or peeled negative.
 
-    Range: as edge_pull; shear spread evenly, both stresses added by squares; of the lift spread evenly and the lift
-        that peels the larger.
-    Source: own, edge_pull with the ellipse of shear and pull.
+    Range: as edge_pull, the corner counts; shear of the side force spread evenly, that of a twist as in a stiff part
+        about the middle; shear and pull added by squares; of pulled off and peeled the larger counts.
+    Source: own, edge_pull with the ellipse of shear and pull; gere2012, ch. 3, for the twist: moment by distance over
+        the polar moment of the patch.
     """
     along, lift = finite(side_force=side_force, force_up=force_up)
     height, shear, pull, bent = not_negative(
-        load_height=load_height, shear_strength=shear_strength, pull_strength=pull_strength, peel=peel
+        load_height=load_height, shear_strength=shear_strength, pull_strength=pull_strength, peeled=peeled
     )
-    even = np.maximum(lift, 0.0) / (np.asarray(length, dtype=float) * width)
-    more = np.maximum(bent - even, 0.0)
-    stress = np.maximum(edge_pull(lift, along * height, length, width) + more, 0.0)
-    capacity = shear_capacity(np.asarray(length, dtype=float) * width, shear)
-    return np.hypot(used(np.abs(along), capacity), used(stress, pull))
+    long, wide = above_zero(length=length, width=width)
+    over, across, turned = finite(pry=pry, other_pry=other_pry, twist=twist)
+    stress = (edge_pull(lift, np.abs(along) * height + np.abs(over), long, wide)
+              + 6.0 * np.abs(across) / (long * wide**2))
+    turning = 6.0 * np.abs(turned) / (long * wide * np.hypot(long, wide))
+    sheared = used(np.abs(along), shear_capacity(long * wide, shear)) + used(turning, shear)
+    return np.hypot(sheared, np.maximum(used(np.maximum(stress, 0.0), pull), bent))
