@@ -25,7 +25,7 @@ TOLD_CREEP: Final = 0.9       #: share of the strength below which it is told th
 #: How long a joint is loaded when its strength is measured by pulling it apart [s]; judged.
 PULLED: Final = 60.0
 MOSTLY: Final = 1.5           #: times the use without it, from which something is told as how a patch gives way
-LEAST_USED: Final = 1e-6      #: of a patch, by a newton: one that is pressed on is not used at all [1/N]
+LEAST_USED: Final = 1e-6      #: of a patch: one that is pressed on is not used at all [1]
 _LEVEL: Final = 0.7           #: cosine with its normal below which an axis lies in a face
 
 
@@ -100,7 +100,7 @@ def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
     pull = known(belief, entity, "glue_pull", 1.0) * strength
     loads = [_Load.of(case, belief, cutting, number, (foot, weaker)) for number in range(len(cutting.points))]
     uses = [load.use(foot, strength, pull) for load in loads]
-    bears = cutting.push / np.maximum(np.max(uses, axis=0), LEAST_USED * cutting.push)
+    bears = cutting.push / np.maximum(np.max(uses, axis=0), LEAST_USED)
     if not belief.words:
         return Glued(bears, "")
     worst = loads[int(np.argmax(np.median(uses, axis=1)))]
