@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
+import numpy as np
+
 from ..errors import NameUnknown
 from ..job.faces import DIRECTIONS, SAME_PLANE, dot, resolve
 from ..job.models import PartWanted
@@ -122,13 +124,12 @@ class Placed:
 
     def extent(self) -> tuple[Vector, Vector]:
         """Corners of the workpiece in machine axes: of the part's own lines, and of its stock."""
-        points = [p for edge in self.part.edges for p in edge.points]
-        points = points or list(_box(self.part.low, self.part.high))
+        points = self.part.outline
         if self.setting.stock_left:
-            points += list(self.corners())
-        placed = [self.machine(p) for p in points]
-        return (_vector(min(p[i] for p in placed) for i in range(3)),
-                _vector(max(p[i] for p in placed) for i in range(3)))
+            points = np.concatenate([points, list(self.corners())])
+        x, y, z = points.T
+        placed = [x * axis[0] + y * axis[1] + z * axis[2] for axis in self.axes]
+        return _vector(float(p.min()) for p in placed), _vector(float(p.max()) for p in placed)
 
     def jaw_top(self) -> float | None:
         """Height of the jaws' top; None where nothing says it."""

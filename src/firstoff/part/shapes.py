@@ -7,7 +7,12 @@ by a worker (see `reading.py`), kept as JSON by file hash, and read back by ever
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import product
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 Vector = tuple[float, float, float]
 Polyline = tuple[Vector, ...]
@@ -144,6 +149,12 @@ class Part:
     schema: str = ""                     # AP203, AP214, AP242; another schema by the name that the file gives
     datums: tuple[ModelDatum, ...] = ()
     patterns: tuple[Pattern, ...] = ()   # features that repeat or mirror one another
+
+    @cached_property
+    def outline(self) -> NDArray[np.float64]:
+        """Points along all its edges, or the corners of its box where it has none [mm], shape (P, 3)."""
+        points: list[tuple[float, ...]] = [point for edge in self.edges for point in edge.points]
+        return np.array(points or list(product(*zip(self.low, self.high, strict=True))))
 
     def feature(self, name: str) -> Feature:
         """The feature with this id; KeyError where there is none."""
