@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import ctypes
 import gc
 import os
@@ -395,7 +396,10 @@ def main() -> None:
     """Run a command; an error of input is one clear message and exit code 2."""
     # Small matrix products by the thousand: threads of the linear algebra library only get in each other's way.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # None is used here, and looking for them reads what is said of every installed package.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _keep_memory()
+    atexit.register(gc.freeze)      # all goes at the end: to look for garbage once more takes 0.1 s of a look-up
     try:
         app()
     except FirstoffError as error:

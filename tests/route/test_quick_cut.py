@@ -166,7 +166,8 @@ def test_numbers_that_cannot_do_on_an_unknown_machine_are_told_what_would() -> N
 
 @pytest.mark.parametrize(("machine", "tool", "material"), [
     ("knee", "end_mill_12_hss", "s275_hot_rolled"), ("light_gantry", "end_mill_6_2f", "al_6082"),
-    ("light_gantry", "end_mill_3_2f", "al_6082"),
+    ("light_gantry", "end_mill_3_2f", "al_6082"), ("knee", "end_mill_16_hss", "c45"),
+    ("small_column", "end_mill_12_hss", "c45"), ("small_column", "ball_6", "al_6082"),
 ])
 def test_a_careful_first_value_is_found_where_there_is_one(machine: str, tool: str, material: str) -> None:
     """'No numbers keep to 1 in 20' was told where half the depth does."""

@@ -117,6 +117,21 @@ def _ratio(case: Case, belief: Belief, load: Bite) -> Rows:
     return np.asarray(load.engagement.depth_of_cut / limit * _off(case, belief, load))
 
 
+def depth_over_limit(case: Case, belief: Belief) -> Rows:
+    """Depth of a cut over the depth at which it begins to sing by the zero-order limit, the worst of it, by row.
+
+    Args:
+        case: an operation that mills.
+        belief: what is believed.
+
+    Raises:
+        OutOfRange: if the tool cuts nothing, or the physics is asked outside of its range.
+        NotBelieved: if nothing is known of machine, tool or material.
+    """
+    kinds = _worst_kinds(case, belief, bites(case, belief))
+    return np.asarray(np.max([_ratio(case, belief, load) for load in kinds], axis=0))
+
+
 def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)

@@ -42,22 +42,26 @@ def thickest(engagement: Engagement, feed: float) -> float:
     return feed * (1.0 if inside else float(max(np.sin(engagement.entry), np.sin(engagement.exit))))
 
 
-def _pulls(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
-    """The most that this cut pulls the table, and that the same cut would the other way round, by row [N]."""
-    law = coefficients(case, belief)
+def _pull(case: Case, belief: Belief, load: Load) -> Rows:
+    """The most that this cut pulls the table, by row [N]."""
+    return feed_pull(coefficients(case, belief), load.edge, load.feed).most
+
+
+def _pull_other_way(case: Case, belief: Belief, load: Load) -> Rows:
+    """The most that the same cut would pull it the other way round, by row [N]."""
     mirrored = edge_of(case, other_way(load.engagement))
-    return feed_pull(law, load.edge, load.feed).most, feed_pull(law, mirrored, load.feed).most
+    return feed_pull(coefficients(case, belief), mirrored, load.feed).most
 
 
-def _chance(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows, Rows]:
-    """Chance by row that this window snatches, and the pulls of both ways."""
+def _chance(case: Case, belief: Belief, load: Load) -> tuple[Rows, Rows]:
+    """Chance by row that this window snatches, and its pull."""
     entity = machine_entity(case)
     holds, own = lasting(belief, entity, "slide_drag")
     play = known(belief, entity, "lost_motion", 0.0)
-    here, other = _pulls(case, belief, load)
+    here = _pull(case, belief, load)
     chip = np.full(belief.rows, thickest(load.engagement, load.feed))
     pulled = over(np.maximum(here, 0.0), holds, spread(own, OPERATION_SCATTER["force"]))
-    return over(play, chip, ABOUT) * pulled, here, other
+    return over(play, chip, ABOUT) * pulled, here
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -68,23 +72,23 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     found = loads(case, belief)
     weighed = [_chance(case, belief, load) for load in found]
     worst = max(range(len(found)), key=lambda i: float(weighed[i][0].mean()))
-    p = np.max([rows for rows, _, _ in weighed], axis=0)
+    p = np.max([rows for rows, _ in weighed], axis=0)
     play = known(belief, entity, "lost_motion", 0.0)
     chip = thickest(found[worst].engagement, found[worst].feed)
+    because = _because(case, belief, chip, weighed[worst][1], found[worst]) if belief.words else ""
     return Finding(NAME, case.subject, case.name, "tool", p, Spread.of(micrometres(play)),
-                   Spread.of(micrometres(np.full(belief.rows, chip))), "um",
-                   _because(case, belief, chip, *weighed[worst][1:]),
+                   Spread.of(micrometres(np.full(belief.rows, chip))), "um", because,
                    "turn back and forth against an indicator: the play; pull the table with a luggage scale "
                    "within it: the drag")
 
 
-def _because(case: Case, belief: Belief, chip: float, here: Rows, other: Rows) -> str:
+def _because(case: Case, belief: Belief, chip: float, here: Rows, load: Load) -> str:
     holds = middle(known(belief, machine_entity(case), "slide_drag", 0.0))
     play = known(belief, machine_entity(case), "lost_motion", 0.0)
     units = case.job.units
     said = f"this way round the cut {_acts(here)}"
     if case.op.cut.direction in ("climb", "conventional"):
-        said += f", the other way it {_acts(other)}"
+        said += f", the other way it {_acts(_pull_other_way(case, belief, load))}"
     if float(np.median(here)) <= 0.0:
         return f"{said}; what pushes back keeps the play of the screw closed"
     jump = float(np.median(millimetres(snatched_chip(np.full(belief.rows, chip), play))))

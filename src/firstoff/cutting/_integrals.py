@@ -119,9 +119,9 @@ def _marks(edge: Edge, pitch: float) -> Array:
     entry, leave = np.asarray(edge.entry), np.asarray(edge.exit)
     low, high = np.asarray(edge.lag_low), np.asarray(edge.lag_high)
     marks = np.mod(np.concatenate([entry + low, leave + low, entry + high, leave + high]), pitch)
-    sorted_marks = np.unique(np.concatenate([[0.0, pitch], marks]))
-    apart = np.concatenate([[True], np.diff(sorted_marks) > _NEAR])
-    return sorted_marks[apart] if len(edge.entry) > 1 else sorted_marks
+    sorted_marks = np.sort(np.concatenate([[0.0, pitch], marks]))
+    apart = np.concatenate([[True], np.diff(sorted_marks) > (_NEAR if len(edge.entry) > 1 else 0.0)])
+    return sorted_marks[apart]
 
 
 def _between_marks(ends: Array, step: float) -> Array:

@@ -30,9 +30,10 @@ from .totals import chance_part_lost
 
 THIN_ROWS: Final = 128                     #: rows for candidates; verdicts are never from these
 WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised until that is unlikely enough
-CAREFUL: Final = (15.0, 200.0)             #: the same on all that may go wrong, where one is careful
+CAREFUL: Final = (200.0, 5000.0)     #: the same on all that may go wrong, where one is careful
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
 LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22, 35)
+THINNER: Final = (55, 85, 130)             #: more of them where one is careful and none of those is calm enough
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 SLOWEST: Final = 0.4                       #: of the usual speed: slower takes too long to be of use; judged
@@ -128,6 +129,11 @@ class Chooser:
             self._tried[cut] = Candidate(case, self.thin.look(case), minutes, tool_money(case, self.thin.belief))
         return self._tried[cut]
 
+    @property
+    def tried(self) -> tuple[Candidate, ...]:
+        """All that was looked at."""
+        return tuple(self._tried.values())
+
     def best(self, enough: float) -> Candidate:
         """The present numbers where they are good; else the least expected cost, the weight of losing
         the part raised until that chance is at most `enough`, if any numbers bring it there."""
@@ -167,6 +173,8 @@ class Chooser:
                     continue
                 tried = tuple(vary(self.case, best.case.op.cut, self.search))
                 far = name in JUMPY or (turn == 0 and start is None)
+                if name == "depth_of_cut" and far:      # the thinnest only where the search walks there
+                    tried = tried[:len(LAYERS)]
                 best = (self._every if far else self._walk)(tried, best, weight, name)
             best = self._traded(best, weight)
             if best is before:
@@ -223,7 +231,7 @@ def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
     """The deepest pass, or as many equal ones as make it up."""
     assert case.windows is not None
     whole = search.deepest or float(case.windows.depth.max())
-    for layers in LAYERS:
+    for layers in (*LAYERS, *(THINNER if search.allowed < 1.0 else ())):
         depth = at_least(whole / layers, settable(whole / layers, case.job.units), case.job.units)
         if depth >= LEAST_DEPTH:
             yield cut.model_copy(update={"depth_of_cut": depth})

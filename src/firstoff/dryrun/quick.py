@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..belief import Belief
 from ..checks.base import Case, Finding
+from ..job.route import Setting
 from .findings import found_by
 from .looking import Look, checks_of
 
@@ -34,7 +35,21 @@ class Quick:
         if case.operation is None:     # limits and joints look at the whole way that their parts went
             route = case.route
             return repr(case.joint), repr(route.joints), repr(route.settings), tuple(route.operations.items())
-        return case.operation, repr(case.setting), case.windows and case.windows.digest_bytes()
+        return case.operation, _said(case.setting), case.windows and case.windows.digest_bytes()
+
+
+def _said(setting: Setting) -> str:
+    """A setting in words that differ where it does; of the last ones they are kept: it is frozen, and long."""
+    kept = _last.get(id(setting))
+    if kept is None or kept[0] is not setting:
+        while len(_last) >= _KEPT:
+            _last.pop(next(iter(_last)))
+        kept = _last[id(setting)] = setting, repr(setting)
+    return kept[1]
+
+
+_last: dict[int, tuple[Setting, str]] = {}
+_KEPT = 16
 
 
 def look_now(case: Case, belief: Belief) -> Look:

@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check, Finding
@@ -25,7 +23,6 @@ from ..dryrun.choosing import (
     Search,
     bounded,
     settable,
-    thinned,
     with_operation,
 )
 from ..dryrun.findings import Kept, evaluate
@@ -35,14 +32,16 @@ from ..dryrun.quick import Quick, found_now
 from ..dryrun.registry import all_checks, all_rules
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
-from ..dryrun.totals import chance_spoiled, first_to_go, verdict
+from ..dryrun.totals import chance_spoiled, first_to_go, log_survival, verdict
 from ..errors import InputError
 from ..job.route import Cut, Direction
 from ..shop.models import Shop
 from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
 from .asked_cut import Bench, Wanted, must_be_possible
+from .careful import careful
 from .cuts import Removal, first_cut, usual_speed
+from .few_rows import evenly, few_rows
 from .lone import Block, lone_case, role_of
 from .tools import collet_for
 from .way_round import Band, Way, way_round
@@ -55,8 +54,7 @@ FACE: Final = 0.7              #: diameters of a layer, the same
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
-SURE: Final = 0.6              #: of what is allowed, on the few rows of the search: so that all rows keep to it too
-GAIN_ROWS: Final = 256         #: on which a change is weighed against the answer
+GAIN_ROWS: Final = 144         #: on which a change is weighed against the answer
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
@@ -113,10 +111,10 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     must_be_possible(bench, wanted)
     belief = _asked_for(bench, wanted, belief)
     start = _start(bench, wanted)
-    thin = thinned(belief)
-    careful = bench.unknown
-    search = _search(bench, wanted, start, careful)
-    chooser, best = _cheapest(start, thin, search, wanted)
+    thin = few_rows(start, belief)
+    unknown = bench.unknown
+    search = _search(bench, wanted, start, unknown)
+    chooser, best = _cheapest(start, thin, belief, search, wanted)
     case = with_operation(best.case, best.case.op.model_copy(update={"cut": keyed_in(best.case, wanted)}))
     kept = _checks(case, belief)
     _not_below_the_floor(kept, case)
@@ -126,7 +124,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     settled = _settled(wanted)
     answer = Answer(
         bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
-        _limited(chooser, best, checked, first), careful and settled != NUMBERS.keys(), settled,
+        _limited(chooser, best, checked, first), unknown and settled != NUMBERS.keys(), settled,
         _why_direction(case), (), _unmet(case), chips=chips_come_off(case, belief))
     some = _Some.of(answer, findings, belief)
     gains = [*_mended(answer, some, thin), *_gains(answer, search, some, thin)]
@@ -145,8 +143,8 @@ class _Some:
 
     @classmethod
     def of(cls, answer: Answer, findings: list[Finding], belief: Belief) -> _Some:
-        """Every so-many-th row."""
-        rows = np.arange(0, belief.rows, max(1, belief.rows // GAIN_ROWS))
+        """Rows at even steps of how likely each is to be spoiled."""
+        rows = evenly(log_survival(findings, belief.rows), GAIN_ROWS)
         here = [f if f.p_rows is None else replace(f, p_rows=f.p_rows[rows]) for f in findings]
         before = chance_spoiled(here, len(rows))
         return cls(belief.thinned(rows).wordless(), answer.p_spoil / before if before > 0.0 else 1.0)
@@ -158,9 +156,10 @@ class _Some:
 
 def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
     """The belief without what no check of this cut asks for: other materials, machines, holding, instruments."""
-    named = {
+    named: dict[str, set[str]] = {
         "material": {wanted.material, *bench.material.one_of}, "machine": {bench.machine_name},
-        "class": {bench.machine.like}, "device": set(), "instrument": set(),
+        "class": {bench.machine.like}, "tool_material": {bench.tool.material}, "device": set(), "instrument": set(),
+        "collet": {bench.collet, *bench.machine.collets},
     }
     kept = {key: column for key, column in belief.columns.items()
             if (of := key[0].partition(":"))[0] not in named or of[2] in named[of[0]]}
@@ -248,10 +247,10 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
         fixed.add("width_of_cut")
     width = start.wanted.stock.size[1]
     return Search(deepest=min(start.wanted.stock.size[2], bench.tool.flute_length), widest=width,
-                  allowed=SURE * bench.shop.close if careful else 1.0, fixed=frozenset(fixed))
+                  allowed=bench.shop.close if careful else 1.0, fixed=frozenset(fixed))
 
 
-def _cheapest(start: Case, thin: Quick, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
+def _cheapest(start: Case, thin: Quick, belief: Belief, search: Search, wanted: Wanted) -> tuple[Chooser, Candidate]:
     """The cut of least cost over the directions that are open, and that it bears with the numbers it got."""
     found: list[tuple[Chooser, Candidate]] = []
     for way in _ways(start, wanted):
@@ -260,6 +259,8 @@ def _cheapest(start: Case, thin: Quick, search: Search, wanted: Wanted) -> tuple
         best = chooser.cheapest(BUDGET * SHARE, near)
         if way != "climb" or wanted.direction == "climb" or _way(best.case).direction == "climb":
             found.append((chooser, best))
+    if search.allowed < 1.0:
+        return careful([chooser for chooser, _ in found], belief, start.shop.close)
     return min(found, key=lambda item: item[0].cost(item[1], 0.0))
 
 
@@ -378,9 +379,10 @@ def _gains(answer: Answer, search: Search, some: _Some, thin: Quick) -> Iterator
     """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
     for text, case in _changes(answer):
         chooser = Chooser(case, thin, search)
-        after = max((c for c in (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
-                     if _worth_telling(_gain(text, answer, c.case, c.p_spoil), answer)),
-                    key=lambda c: removal_rate(c.case), default=None)
+        looked = (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
+        calm = [one for one in looked if one.look.within(_most(answer))]
+        after = max((one for one in calm if _worth_telling(_gain(text, answer, one.case, one.p_spoil), answer)),
+                    key=lambda one: removal_rate(one.case), default=None)
         if after is not None:
             gain = _gain(text, answer, after.case, some.chance(after.case))
             if _worth_telling(gain, answer):
@@ -409,10 +411,14 @@ def _worth_telling(gain: Gain, answer: Answer) -> bool:
 
     A cut that is more likely than not to spoil something is no better for being faster.
     """
-    most = max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
-    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= min(most, HOPELESS)
+    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= min(_most(answer), HOPELESS)
     calmer = gain.p_after <= LESS * answer.p_spoil and gain.removal >= 0.98 * removal_rate(answer.case)
     return faster or (calmer and answer.p_spoil > answer.bench.shop.good)
+
+
+def _most(answer: Answer) -> float:
+    """Risk beyond which no change is worth telling."""
+    return max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
 
 
 def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:

@@ -1,0 +1,94 @@
+"""The careful first cut: the cheapest that all rows let pass, and the calmest where none does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from firstoff.route import careful as room
+
+
+@dataclass
+class Looked:
+    """A candidate of which the few rows and all rows say so much."""
+
+    few: float
+    every: float
+    money: float
+
+    @property
+    def case(self) -> Looked:
+        return self
+
+    @property
+    def look(self) -> Looked:
+        return self
+
+    @property
+    def p_spoil(self) -> float:
+        return self.few
+
+    def within(self, most: float) -> bool:
+        return self.few <= most
+
+    def cost(self, _weight: float, *, most: float = 0.0) -> float:
+        del most
+        return self.money
+
+
+class Tried:
+    """A chooser that has looked at some."""
+
+    def __init__(self, *tried: Looked) -> None:
+        self.tried = tried
+
+
+class Rows:
+    """A belief; what it says is what a candidate says itself."""
+
+    def wordless(self) -> Rows:
+        return self
+
+
+class OnAllRows:
+    def __init__(self, p_spoil: float) -> None:
+        self.p_spoil = p_spoil
+
+
+@pytest.fixture(autouse=True)
+def all_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "look_now", lambda case, _belief: OnAllRows(case.every))
+
+
+def taken(*tried: Looked, allowed: float = 0.05) -> Looked:
+    choosers: Any = [Tried(*tried[::2]), Tried(*tried[1::2])] if len(tried) > 1 else [Tried(*tried)]
+    rows: Any = Rows()
+    found: Any = room.careful(choosers, rows, allowed)[1]
+    assert isinstance(found, Looked)
+    return found
+
+
+def test_the_cheapest_within_the_chance() -> None:
+    dear, cheap, risky = Looked(0.01, 0.01, 9.0), Looked(0.03, 0.03, 4.0), Looked(0.3, 0.3, 1.0)
+    assert taken(dear, cheap, risky) is cheap
+
+
+def test_all_rows_have_the_last_word() -> None:
+    flips, calm = Looked(0.02, 0.20, 1.0), Looked(0.004, 0.01, 5.0)
+    assert taken(flips, calm) is calm
+
+
+def test_few_rows_that_say_a_little_too_much_do_not_decide() -> None:
+    assert taken(Looked(0.055, 0.045, 1.0), Looked(0.01, 0.01, 3.0)).money == 1.0
+
+
+def test_where_nothing_is_calm_enough_the_calmest() -> None:
+    worst, calmest = Looked(0.6, 0.6, 1.0), Looked(0.2, 0.25, 9.0)
+    assert taken(worst, calmest) is calmest
+
+
+def test_one_that_all_rows_find_calmer_is_not_given_up_for_one_that_the_few_do() -> None:
+    near, few_say = Looked(0.05, 0.06, 1.0), Looked(0.04, 0.09, 2.0)
+    assert taken(near, few_say) is near
