@@ -31,7 +31,7 @@ STEPS: Final = 10
 #: The same for speed, chip and depth of all that was cut: they only tell how the spread of a life grows with them.
 KINDS: Final = 20
 #: Less than this share of a book life is not felt: the edge is hardly run in (a twentieth, `cutting.wear`).
-FELT: Final = 0.01
+FELT: Final = 0.02
 
 
 def since_fresh(case: Case) -> list[Past]:
