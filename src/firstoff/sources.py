@@ -28,6 +28,7 @@ _ENTRIES = (
     Source("marchenko1967", "V. A. Marchenko, L. A. Pastur, Distribution of eigenvalues for some sets of random matrices, Mathematics of the USSR-Sbornik 1 (1967) 457-483.", "recalled"),
     Source("tyler2012", "C. T. Tyler, T. L. Schmitz, Process damping analytical stability analysis and validation, Transactions of NAMRI/SME 40 (2012).", "recalled"),
     Source("schmitz2001", "T. L. Schmitz, M. A. Davies, M. D. Kennedy, Tool point frequency response prediction for high-speed machining by RCSA, Journal of Manufacturing Science and Engineering 123 (2001) 700-707.", "recalled"),
+    Source("schmitz2006", "T. L. Schmitz, B. P. Mann, Closed-form solutions for surface location error in milling, International Journal of Machine Tools and Manufacture 46 (2006) 1369-1377.", "recalled"),
     Source("friedman1993", "Z. Friedman, J. B. Kosmatka, An improved two-node Timoshenko beam finite element, Computers and Structures 47 (1993) 473-481.", "recalled"),
     Source("blevins1979", "R. D. Blevins, Formulas for Natural Frequency and Mode Shape, Van Nostrand Reinhold, 1979.", "recalled"),
     Source("chenz2020", "Z. Chen, Z. Li, J. Niu, L. Zhu, Chatter detection in milling processes using frequency-domain Renyi entropy, International Journal of Advanced Manufacturing Technology 106 (2020) 877-890.", "brackets of the critical depth of a slot"),

@@ -7,6 +7,7 @@ import pytest
 
 from firstoff.checks._past import past_of
 from firstoff.checks._push import (
+    WAYS,
     after_passes,
     corner_left,
     engagement_of,
@@ -43,6 +44,25 @@ def test_a_helix_pulls_the_tool_into_the_floor() -> None:
 def test_push_off_is_force_over_stiffness() -> None:
     soft, stiff = (left_on(case(), belief(machine_mill__stiffness_z=k), "floor") for k in (1e6, 2e6))
     assert soft is not None and stiff is not None and soft == pytest.approx(2.0 * stiff)
+
+
+def test_teeth_that_come_as_the_machine_swings_push_it_off_further() -> None:
+    """At a tenth of its pace it is a spring; at its own pace it goes twice as far."""
+    heavy = belief(machine_mill__mode_frequency=2.0 * np.pi * 100.0, machine_mill__mode_damping=0.02)
+    pace = 100.0 * 60.0 / case().tool.flutes
+    slow, same = (left_on(case(op=operation(cut={"spindle_speed": f"{rpm} rpm", "width_of_cut": "0.5 mm"})), heavy,
+                          "wall") for rpm in (0.1 * pace, pace))
+    assert slow is not None and same is not None
+    assert np.median(np.abs(same)) > 1.8 * np.median(np.abs(slow))
+
+
+def test_a_wall_square_to_the_stiffer_axis_keeps_less_than_one_of_which_no_way_is_told() -> None:
+    soft_x = belief(machine_mill__stiffness_x=1e6, machine_mill__stiffness_y=20e6)
+    slow = case(op=operation(cut={"spindle_speed": "60 rpm"}))
+    along_x, along_y, any_way = (left_on(slow, soft_x, "wall", way) for way in (*WAYS, None))
+    assert along_x is not None and along_y is not None and any_way is not None
+    assert np.median(along_x) < 0.3 * np.median(along_y)
+    assert any_way == pytest.approx(along_y)
 
 
 def test_what_is_cut_by_role() -> None:

@@ -36,6 +36,7 @@ from firstoff.cutting import (
     thread,
     thread_limits,
     wall,
+    wall_swing,
     wander,
     wear,
     window_force,
@@ -120,6 +121,15 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "youngs_modulus": np.array([6e11, 2.1e11]), "stickout": 0.03, "flute_length": 0.015, "shank_diameter": 0.006,
         "flute_diameter": 0.0048, "load_height": 0.002, "height": 0.004},
     wall.slice_heights: {"depth_of_cut": 0.002},
+    wall.made_at: {"engagement": _CUT, "wall": "climb"},
+    wall.wall_lags: {"engagement": _CUT, "wall": "climb"},
+    wall_swing.swung_off: {
+        "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT,
+        "modes": [chatter.Mode(np.array([1e6, 2e6, 3e6]), 0.03, 1500.0)], "spindle_speed": 700.0, "wall": "climb",
+        "flank_damping": 3.0},
+    wall_swing.response: {
+        "modes": [chatter.Mode(np.array([1e6, 2e6, 3e6]), 0.03, 1500.0)], "omega": np.array([0.0, 700.0, 1400.0]),
+        "flank_damping": 3.0},
     wall.wall_by_slices: {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5,
         "compliance": np.linspace(1e-6, 2e-6, 135).reshape(3, 5, 9), "wall": "climb"},

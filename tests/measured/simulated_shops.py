@@ -40,6 +40,7 @@ READ: Final = 3e-6
 #: minutes that a failure costs, and of each pass beside its cutting
 LOSSES: Final = {"sang": 6.0, "squealed": 6.0, "slowed": 54.0, "broke": 54.0}
 PASS_MINUTES: Final = 0.1
+ALONG: Final = (1.0, 0.0, 0.0)  #: where the simulated cuts go
 TOOLS: Final = {"end_mill_6_2f": (2, 30.0), "end_mill_6_3f": (3, 35.0)}
 METALS: Final = ("al_6082", "brass_cz121", "s275_cold_drawn")
 _MM, _MINUTE = 1e-3, 60.0
@@ -259,7 +260,7 @@ def said_by(belief: Belief) -> Said:
             together[i, j] = 1.0 - whole.mean()
     calm = [case_of(planned, CALM) for planned in JOB]
     force = np.stack([np.max([load.forces.peak_side for load in loads(case, belief)], axis=0) for case in calm])
-    left = np.stack([np.asarray(left_on(case, belief, "wall")) for case in calm])
+    left = np.stack([np.asarray(left_on(case, belief, "wall", ALONG)) for case in calm])
     return Said(chances, together, force, left)
 
 

@@ -273,10 +273,9 @@ def side_stiffness(
     return series_stiffness(tool_give(case, belief), collet, 1.0 / (machine_share * give))
 
 
-def softer_base(case: Case, belief: Belief) -> Rows:
-    """Give of collet and machine square to the machine's softer axis, by row [m/N]."""
+def base_give(case: Case, belief: Belief, ways: tuple[tuple[float, float, float], ...]) -> Rows:
+    """Give of collet and machine square to the worst of these directions of feed, by row [m/N]."""
     collet = known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)
-    ways = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
     return np.asarray(np.max([_give_across(case, belief, way) for way in ways], axis=0) + 1.0 / collet)
 
 

@@ -103,7 +103,8 @@ def pushed(case: Case, belief: Belief, most: int = MOST) -> Floats:
     kinds: dict[tuple[float, ...], list[int]] = {}
     walls = _walls(case)
     for i in np.flatnonzero(touching(case)).tolist():
-        sizes = (windows.depth[i], windows.exit[i] - windows.entry[i], windows.feed_per_tooth[i])
+        sizes = (windows.depth[i], windows.exit[i] - windows.entry[i], windows.feed_per_tooth[i],
+                 *np.abs(windows.direction[i, :2]))
         key = (float(walls[i]), *(float(f"{size:.{ROUGHLY}g}") for size in sizes))
         kinds.setdefault(key, []).append(i)
     thick = sorted(kinds.values(), key=lambda own: -float(windows.depth[own[0]] * windows.feed_per_tooth[own[0]]))
@@ -124,7 +125,8 @@ def left_in(case: Case, belief: Belief, window: int) -> Rows:
     cut = case.op.cut.model_copy(update={"feed_per_tooth": float(windows.feed_per_tooth[window]),
                                          "direction": "climb" if climb else "conventional"})
     there = replace(case, operation=case.op.model_copy(update={"cut": cut}))
-    return wall_left(there, belief, engagement).mean
+    x, y, z = (float(item) for item in windows.direction[window])
+    return wall_left(there, belief, engagement, (x, y, z)).mean
 
 
 def worst_window(case: Case, belief: Belief) -> int | None:

@@ -60,7 +60,7 @@ class Tables(NamedTuple):
 @lru_cache(maxsize=512)
 def tables(edge: Edge, runout: bool) -> Tables:
     """The tables of an engagement; they depend on neither feed nor force law, and are looked up often."""
-    nodes = _ratio_nodes(edge.teeth) if runout else np.zeros(1)
+    nodes = ratio_nodes(edge.teeth) if runout else np.zeros(1)
     where, terms = positions(edge, turn=runout), terms_of(edge)
     return Tables(nodes, terms, _stacked(units(edge, where, nodes), terms), _stacked(mean(edge, nodes), terms))
 
@@ -78,7 +78,7 @@ def _stacked(sums: dict[str, Array], terms: dict[str, tuple[Term, ...]]) -> dict
             for way, of in terms.items()}
 
 
-def _ratio_nodes(teeth: int) -> Array:
+def ratio_nodes(teeth: int) -> Array:
     """Eccentricity over feed from none to where one tooth does all the work and more changes nothing."""
     alone = 1.0 if teeth == 1 else teeth / (1.0 - np.cos(2.0 * np.pi / teeth))
     return np.asarray(alone * (np.arange(_RATIOS) / (_RATIOS - 1)) ** 2, dtype=np.float64)

@@ -115,23 +115,58 @@ def wall_by_slices(
     if give.shape[-2:] != (_SLICES, _HEIGHTS):
         raise OutOfRange(f"compliance has the shape {give.shape}", right=f"(rows, {_SLICES}, {_HEIGHTS})")
     finite("compliance", give)
-    angle, sign = _place(engagement, wall)
-    lag = 2.0 * np.tan(engagement.helix) / engagement.diameter * heights
-    if engagement.helix == 0.0:  # a straight edge makes all heights at once, while all of it still cuts
-        lag = np.full(_HEIGHTS, 1e-9 if wall == "conventional" else 0.0)
+    angle, sign = made_at(engagement, wall)
+    lag = wall_lags(engagement, wall)
     force = np.stack([np.atleast_2d(normal_force(coefficients, part, feed_per_tooth, angle + lag))
                       for part in _slices(engagement)], axis=-2)
     left_on = sign * (force * give).sum(axis=-2)
     return WallError(heights, left_on, left_on.max(axis=-1), left_on.min(axis=-1), left_on.mean(axis=-1))
 
 
-def _place(engagement: Engagement, wall: Wall) -> tuple[float, float]:
+def made_at(engagement: Engagement, wall: Wall) -> tuple[float, float]:
+    """Where a wall is made, and how the force on the tool counts there.
+
+    Args:
+        engagement: cutter and cut.
+        wall: the wall that a conventional or a climb cut leaves.
+
+    Returns:
+        Angle [rad], and the sign of a force along +y [1].
+
+    Raises:
+        OutOfRange: if the engagement does not reach that wall.
+
+    Range: any.
+    Source: own, the edge stands square to the wall there.
+    """
     angle, sign = _MADE.get(wall, (np.nan, 0.0))
     if not engagement.entry - 1e-9 <= angle <= engagement.exit + 1e-9:
         raise OutOfRange(
             f"the cut from {engagement.entry:.4g} to {engagement.exit:.4g} rad leaves no {wall} wall",
             right="entry at 0 for conventional, exit at pi for climb")
     return angle, sign
+
+
+def wall_lags(engagement: Engagement, wall: Wall) -> Array:
+    """How far the cutter turns on from where its tip makes the wall until each height of it is made.
+
+    Args:
+        engagement: cutter and cut.
+        wall: the wall that a conventional or a climb cut leaves.
+
+    Returns:
+        Angles at the heights of slice_heights [rad], shape (H,).
+
+    Raises:
+        OutOfRange: if the depth is not above 0.
+
+    Range: a cylinder; a straight edge makes all heights at once, while all of it still cuts.
+    Source: own, the lag of a helix.
+    """
+    if engagement.helix == 0.0:
+        return np.full(_HEIGHTS, 1e-9 if wall == "conventional" else 0.0)
+    heights = slice_heights(engagement.depth_of_cut)[1]
+    return np.asarray(2.0 * np.tan(engagement.helix) / engagement.diameter * heights, dtype=np.float64)
 
 
 def _slices(engagement: Engagement) -> list[Edge]:
@@ -170,7 +205,7 @@ def spring_passes(
     """
     if passes < 1:
         raise OutOfRange(f"number of passes is {passes}", right="1 or more")
-    _place(engagement, wall)
+    made_at(engagement, wall)
     width = engagement.diameter * float(1.0 - np.cos(engagement.exit - engagement.entry)) / 2.0
     pushed = _pushed(coefficients, engagement, feed_per_tooth, stiffness, wall, width)
     taken = width * _WIDTHS
@@ -188,8 +223,7 @@ def _pushed(
 ) -> Array:
     """How far a pass of each width is pushed off, by row (N, widths); nothing where it digs in."""
     angle, sign = _MADE[wall]
-    lag = 2.0 * np.tan(engagement.helix) / engagement.diameter * slice_heights(engagement.depth_of_cut)[1]
-    lag = lag if engagement.helix > 0.0 else np.full(_HEIGHTS, 1e-9 if wall == "conventional" else 0.0)
+    lag = wall_lags(engagement, wall)
     rows = []
     for share in _WIDTHS[1:]:
         arc = float(np.arccos(1.0 - 2.0 * share * width / engagement.diameter))
