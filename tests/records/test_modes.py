@@ -41,7 +41,7 @@ def test_a_handful_of_strays_is_no_heap() -> None:
 @pytest.mark.parametrize("stride", [1.0, 0.7])
 def test_its_own_moves_leave_a_cloud_as_it_is(stride: float) -> None:
     z, random = two(8000, columns=3), np.random.default_rng(2)
-    cloud = Cloud.of(z)
+    cloud = Cloud.of(z, np.eye(3)[:, 1:])
     assert len(cloud.shares) == 2
     for _ in range(3):
         z = cloud.moved(z, stride, random)
@@ -51,20 +51,23 @@ def test_its_own_moves_leave_a_cloud_as_it_is(stride: float) -> None:
 
 
 def test_the_density_is_that_of_a_mixture() -> None:
-    """Its integral is that of a Gaussian, 2 pi in a plane but for the constant that is left out."""
+    """Times the prior's it adds up to one."""
     steps = np.linspace(-6.0, 6.0, 241)
     x, y = np.meshgrid(steps, steps)
-    cloud = Cloud.of(two(4000, columns=3)[:, 1:])
+    cloud = Cloud.of(two(4000, columns=3)[:, 1:], np.eye(2))
     assert len(cloud.shares) == 2
-    whole = np.exp(cloud.density(np.column_stack([x.ravel(), y.ravel()]))).sum() * (steps[1] - steps[0]) ** 2
-    assert whole == pytest.approx(2.0 * np.pi, rel=0.01)
+    z = np.column_stack([x.ravel(), y.ravel()])
+    prior = np.exp(-0.5 * np.sum(z**2, axis=1)) / (2.0 * np.pi)
+    assert np.sum(np.exp(cloud.over_prior(z)) * prior) * (steps[1] - steps[0]) ** 2 == pytest.approx(1.0, rel=0.01)
 
 
-def test_what_chance_can_explain_is_the_prior_s_and_what_is_narrow_is_kept() -> None:
+def test_it_is_the_prior_but_along_its_ways() -> None:
     random = np.random.default_rng(3)
-    few = random.standard_normal((128, 40))
-    few[:, 0] = 0.05 * few[:, 0]
-    found = gaussian(few)
-    assert found.deviations[0] == pytest.approx(0.05, rel=0.3)
-    assert np.all(found.deviations[1:] == 1.0)
-    assert abs(found.ways[0, 0]) > 0.99
+    few, way = random.standard_normal((128, 40)), np.zeros((40, 1))
+    few[:, 0], way[0] = 2.0 + 0.05 * few[:, 0], 1.0
+    found = gaussian(few, way)
+    assert found.deviations == pytest.approx(0.05, rel=0.3) and np.abs(found.mean) == pytest.approx(2.0, abs=0.05)
+    z = found.moved(np.zeros((4000, 40)), 1.0, random.standard_normal((4000, 40)))
+    assert z[:, 0].mean() == pytest.approx(2.0, abs=0.05) and z[:, 0].std() == pytest.approx(0.05, rel=0.3)
+    assert np.abs(z[:, 1:].mean(axis=0)).max() < 0.08 and z[:, 1:].std(axis=0) == pytest.approx(np.ones(39), abs=0.06)
+    assert gaussian(few, np.zeros((40, 0))).over_prior(few) == pytest.approx(np.zeros(128))

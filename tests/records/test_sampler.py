@@ -40,6 +40,23 @@ def test_a_measured_sum_gives_the_gaussian_closed_form(columns: int) -> None:
     assert moved.settled
 
 
+@pytest.mark.parametrize("rows", [512, 2048])
+def test_what_nothing_is_told_of_stays_as_wide_as_it_was(rows: int) -> None:
+    """Fourteen readings of mixtures of 24 figures, beside 48 of which nothing is read: the closed form."""
+    mix = np.random.default_rng(99).standard_normal((14, 24)) / np.sqrt(6.0)
+    read = mix @ np.random.default_rng(5).standard_normal(24)
+    covariance = np.linalg.inv(np.eye(24) + mix.T @ mix / 0.25**2)
+    mean, sd = covariance @ (mix.T @ read) / 0.25**2, np.sqrt(np.diag(covariance))
+    moved = sample(prior_rows(72, rows), lambda q: -0.5 * np.sum(((q[:, :24] @ mix.T - read) / 0.25) ** 2, axis=1),
+                   np.random.default_rng(14))
+    z, few = moved.z, np.sqrt(2048.0 / rows)
+    assert np.abs((z[:, :24].mean(axis=0) - mean) / sd).max() < 0.1 * few
+    assert (z[:, :24].std(axis=0) / sd).mean() == pytest.approx(1.0, abs=0.05)
+    assert z[:, 24:].std(axis=0).mean() == pytest.approx(1.0, abs=0.03)
+    assert np.abs(z[:, 24:].mean(axis=0)).max() < 0.1 * few
+    assert moved.settled
+
+
 def test_two_modes_both_stay() -> None:
     """A reading of |z| cannot tell the sign: half of the rows sit on each side."""
     z = prior_rows(3)

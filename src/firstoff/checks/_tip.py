@@ -17,7 +17,7 @@ from ._forces import machine_entity, shank, sharp_coefficients, stickout
 from .base import Case
 from .si import metres, value
 
-#: Share of the static give of a machine that its weakest mode has; the rest lies in stiffer modes and joints; judged.
+#: Share of the static give of a machine that its weakest mode has, where nothing is believed of it; judged.
 MODE_SHARE: Final = 0.5
 #: A shank shorter than this between collet and flutes bends as nothing does [mm].
 _SHORT: Final = 0.2
@@ -51,7 +51,8 @@ def _figures(case: Case, belief: Belief) -> dict[str, Rows]:
     machine, made_of = machine_entity(case), f"tool_material:{case.tool.material}"
     found = {name: value(belief, machine, name) for name in (
         "stiffness_x", "stiffness_y", "mode_damping", "mode_frequency", "nose_mass")}
-    return found | {"young": value(belief, made_of, "young"), "own_damping": value(belief, made_of, "mode_damping"),
+    return found | {"mode_share": known(belief, machine, "mode_share", MODE_SHARE),
+                    "young": value(belief, made_of, "young"), "own_damping": value(belief, made_of, "mode_damping"),
                     "collet": known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)}
 
 
@@ -84,8 +85,9 @@ def _found(
     parts: tuple[Section, ...], density: float, figures: dict[str, Rows], x: float, y: float
 ) -> tuple[Mode, ...]:
     give = x**2 / figures["stiffness_x"] + y**2 / figures["stiffness_y"]
-    weakest = Mode(1.0 / (MODE_SHARE * give), figures["mode_damping"], figures["mode_frequency"])
-    seat = 1.0 / ((1.0 - MODE_SHARE) * give + 1.0 / figures["collet"])
+    share = figures["mode_share"]
+    weakest = Mode(1.0 / (share * give), figures["mode_damping"], figures["mode_frequency"])
+    seat = 1.0 / ((1.0 - share) * give + 1.0 / figures["collet"])
     middle = float(np.median(figures["young"]))
     return tip_modes(clamped_modes(parts, middle, density), np.sqrt(figures["young"] / middle),
                      figures["own_damping"], seat, figures["nose_mass"], weakest)

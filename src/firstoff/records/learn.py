@@ -355,7 +355,7 @@ def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: 
 def _at(scope: str, z: Matrix, rows: Index, slots: Sequence[_Slot], book: Belief) -> Belief:
     """The belief at some rows of the sampler, as evidence of one clamping or setting sees it."""
     moved = {s.key: z[:, i] for i, s in enumerate(slots) if s.scope in ("", scope)}
-    if len(rows) != book.rows:
+    if not np.array_equal(rows, np.arange(book.rows)):
         book = book.thinned(rows)
     return book.wordless().with_moved(moved)
 

@@ -42,21 +42,29 @@ class Heaps(NamedTuple):
 
 
 class Gaussian(NamedTuple):
-    """Its mean [K], the ways along which it lies [K, K], and its deviation along each [K]."""
+    """The prior, but for some ways along which it has another mean and deviation.
 
-    mean: Rows
+    Fields:
+        ways: unit vectors square to each other [K, R].
+        mean: along each [R].
+        deviations: along each [R].
+    """
+
     ways: Matrix
+    mean: Rows
     deviations: Rows
 
-    def density(self, z: Matrix) -> Rows:
-        """Logarithm of its density, but for a constant, [N]."""
-        white = (z - self.mean) @ self.ways / self.deviations
-        return np.asarray(-0.5 * np.sum(white**2, axis=1) - np.sum(np.log(self.deviations)))
+    def over_prior(self, z: Matrix) -> Rows:
+        """Logarithm of its density over that of the prior [N]."""
+        along = z @ self.ways
+        white = (along - self.mean) / self.deviations
+        return np.asarray(0.5 * np.sum(along**2 - white**2, axis=1) - np.sum(np.log(self.deviations)))
 
     def moved(self, z: Matrix, stride: float, noise: Matrix) -> Matrix:
         """Rows that went so far and left it as it is."""
-        step = stride * (noise * self.deviations) @ self.ways.T
-        return np.asarray(self.mean + math.sqrt(1.0 - stride**2) * (z - self.mean) + step)
+        kept = math.sqrt(1.0 - stride**2)
+        more = self.mean * (1.0 - kept) + stride * (self.deviations - 1.0) * (noise @ self.ways)
+        return np.asarray(kept * z + stride * noise + more @ self.ways.T)
 
 
 @dataclass(frozen=True)
@@ -67,22 +75,22 @@ class Cloud:
     parts: tuple[Gaussian, ...]
 
     @classmethod
-    def of(cls, z: Matrix) -> Cloud:
-        """Through rows: one Gaussian, or one for each heap."""
+    def of(cls, z: Matrix, ways: Matrix) -> Cloud:
+        """Through rows along some ways, the prior along all others: one Gaussian, or one for each heap."""
         found = heaps(z)
         parts = [z]
         if found is not None:
             upper = found.above(z)
             parts = [part for part in (z[~upper], z[upper]) if len(part) >= SHARE * len(z)]
         total = sum(len(part) for part in parts)
-        return cls(tuple(len(part) / total for part in parts), tuple(gaussian(part) for part in parts))
+        return cls(tuple(len(part) / total for part in parts), tuple(gaussian(part, ways) for part in parts))
 
-    def density(self, z: Matrix) -> Rows:
-        """Logarithm of its density, but for a constant, [N]."""
+    def over_prior(self, z: Matrix) -> Rows:
+        """Logarithm of its density over that of the prior [N]."""
         return np.asarray(np.logaddexp.reduce(self._each(z), axis=0))
 
     def _each(self, z: Matrix) -> Rows:
-        return np.stack([math.log(share) + part.density(z)
+        return np.stack([math.log(share) + part.over_prior(z)
                          for share, part in zip(self.shares, self.parts, strict=True)])
 
     def moved(self, z: Matrix, stride: float, generator: np.random.Generator) -> Matrix:
@@ -107,17 +115,17 @@ class Cloud:
         return np.asarray(np.minimum(found, len(self.shares) - 1), dtype=np.intp)
 
 
-def gaussian(z: Matrix) -> Gaussian:
-    """The Gaussian through rows; a way along which they lie as wide as chance lets the prior lie is taken as it.
+def gaussian(z: Matrix, ways: Matrix) -> Gaussian:
+    """The Gaussian through rows along some ways [K, R]; along all others it is the prior.
 
-    Source: marchenko1967, edges of the spectrum of a sample covariance of independent unit variables.
+    Fitted along all of them it would be narrower than the rows are, more so the more there are: moves would keep to
+    it, and what the evidence says nothing of would seem known.
     """
-    mean, (many, columns) = z.mean(axis=0), z.shape
-    off = z - mean
-    wide, ways = np.linalg.eigh(np.einsum("ni,nj->ij", off, off) / (many - 1))
-    edge = math.sqrt(columns / many)
-    blurred = (wide > max(0.0, 1.0 - edge) ** 2) & (wide < (1.0 + edge) ** 2)
-    return Gaussian(mean, ways, np.sqrt(np.where(blurred, 1.0, np.maximum(wide, 1e-12))))
+    along = z @ ways
+    mean = along.mean(axis=0)
+    off = along - mean
+    wide, turned = np.linalg.eigh(np.einsum("ni,nj->ij", off, off) / (len(z) - 1))
+    return Gaussian(ways @ turned, mean @ turned, np.sqrt(np.maximum(wide, 1e-12)))
 
 
 def heaps(z: Matrix) -> Heaps | None:

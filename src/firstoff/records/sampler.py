@@ -2,9 +2,12 @@
 
 Importance sampling alone collapses as parameters grow. Here the likelihood is let in by steps that
 keep half of the rows effective; after each step all rows are moved by proposals that leave the
-cloud through the present rows unchanged, and accepted by what that cloud gets wrong. What is
+cloud through the present rows unchanged, and accepted by what that cloud gets wrong. The cloud is the prior but for
+the few ways along which the likelihood tells anything, as its slopes at some rows show. What is
 quick to compute is let in first; what is dear is computed only for rows that the rest has not refused.
 Rows go in two halves that know nothing of each other: where they end apart, the answer has not converged.
+
+Source: cui2014, likelihood-informed ways and the prior square to them.
 """
 
 from __future__ import annotations
@@ -25,13 +28,17 @@ Index = np.ndarray[tuple[int], np.dtype[np.intp]]
 LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and which these are -> [n]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
-MOVES: Final = 2            #: most moves of all rows after each step
+MOVES: Final = 3            #: most moves of all rows after each step
 LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
 QUICK_MOVES: Final = 60     #: most moves when a part that is quicker than the next is wholly in
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 FEWEST: Final = 3           #: and the fewest
-#: how far a proposal goes from a row: 0 stays, 1 forgets it; the short one moves rows that sit in a tail
-STRIDES: Final = (1.0, 0.7)
+#: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
+STRIDES: Final = (1.0, 0.5, 0.25)
+LOOKS: Final = 12           #: rows at which the slope of the likelihood is looked at, after each step
+ASIDE: Final = 0.2          #: how far beside a row, in deviations of the prior
+FADES: Final = 0.8          #: what a slope that was seen a step ago still counts
+TELLS: Final = 0.02         #: least mean square of a slope along a way on which the likelihood tells something
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
 WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
@@ -80,7 +87,7 @@ def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator) -> 
     Returns:
         Posterior rows, shape (N, K).
     """
-    state = _State(z.copy(), np.zeros((0, len(z))), ())
+    state, slopes = _State(z.copy(), np.zeros((0, len(z))), ()), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
     accepted = 1.0
     for count in range(1, len(parts) + 1):
         log_l = parts[count - 1].loglik(state.z)
@@ -89,7 +96,8 @@ def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator) -> 
             state = _stepped(state, generator)
             last = LAST_MOVES if count == len(parts) else QUICK_MOVES
             moves = MOVES if state.powers[-1] < 1.0 else last
-            state, accepted = _move(state, parts[:count], generator, moves)
+            slopes = slopes.seen(state, parts[:count], generator)
+            state, accepted = _move(state, parts[:count], slopes.ways(), generator, moves)
     return Moved(state.z, accepted, heaps(state.z), _apart(state.z))
 
 
@@ -97,6 +105,28 @@ class _State(NamedTuple):
     z: Matrix
     logs: Rows                       # of each part that is let in, [P, N]
     powers: tuple[float, ...]        # how far it is in
+
+
+class _Slopes(NamedTuple):
+    """Slopes of the likelihood that were seen: the sum of their squares and products [K, K], and of how many."""
+
+    products: Matrix
+    many: float
+
+    def seen(self, state: _State, parts: Sequence[Part], generator: np.random.Generator) -> _Slopes:
+        """With those at some more rows; older ones fade."""
+        columns = state.z.shape[1]
+        at = generator.choice(len(state.z), min(LOOKS, len(state.z) // columns or 1), replace=False)
+        beside = (state.z[at][:, None, :] + ASIDE * np.eye(columns)).reshape(-1, columns)
+        rows = np.repeat(at, columns)
+        there = np.sum([piece(beside, rows) for part in parts for piece in part.pieces], axis=0)
+        slope = (there.reshape(len(at), columns) - state.logs[:, at].sum(axis=0)[:, None]) / ASIDE
+        return _Slopes(FADES * self.products + slope.T @ slope, FADES * self.many + len(at))
+
+    def ways(self) -> Matrix:
+        """Ways along which the likelihood tells something, as unit vectors [K, R]."""
+        square, ways = np.linalg.eigh(self.products / self.many)
+        return np.asarray(ways[:, square > TELLS])
 
 
 def _stepped(state: _State, generator: np.random.Generator) -> _State:
@@ -151,20 +181,20 @@ def _systematic(weights: Rows, generator: np.random.Generator) -> Index:
 
 
 def _move(
-    state: _State, parts: Sequence[Part], generator: np.random.Generator, moves: int
+    state: _State, parts: Sequence[Part], ways: Matrix, generator: np.random.Generator, moves: int
 ) -> tuple[_State, float]:
     accepted: list[float] = []
     remembered = 1.0
     z, logs, powers = state
     while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) < FEWEST):
         if len(accepted) % REFIT == 0:
-            clouds = [(half, Cloud.of(z[half])) for half in _halves(len(z))]
+            clouds = [(half, Cloud.of(z[half], ways)) for half in _halves(len(z))]
         stride = STRIDES[len(accepted) % len(STRIDES)]
         kept = math.sqrt(1.0 - stride**2)
         proposal, beside = np.empty_like(z), np.empty(len(z))
         for half, cloud in clouds:
             proposal[half] = cloud.moved(z[half], stride, generator)
-            beside[half] = _beside(proposal[half], cloud) - _beside(z[half], cloud)
+            beside[half] = cloud.over_prior(z[half]) - cloud.over_prior(proposal[half])
         needed = np.log(generator.random(len(z))) - beside
         new, take = _accepted(proposal, _State(z, logs, powers), parts, needed)
         z, logs = np.where(take[:, None], proposal, z), np.where(take, new, logs)
@@ -191,8 +221,3 @@ def _accepted(
         new[i] = np.where(alive, found, new[i])
         gain += power * (new[i] - state.logs[i])
     return new, alive & (gain > needed)
-
-
-def _beside(z: Matrix, cloud: Cloud) -> Rows:
-    """Log of the prior over the cloud through the rows; constants cancel in a move."""
-    return np.asarray(-cloud.density(z) - 0.5 * np.sum(z**2, axis=1))

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Choice, Key, LogNormal, Rows
-from ..shop.columns import ENTITY, SIGNED, figures
+from ..shop.columns import APART, ENTITY, SIGNED, figures
 from ..shop.models import Shop
 from ..units import tell
 
@@ -32,7 +32,8 @@ _WORDS: Final = {
     "tangential_edge": "force on the edge", "radial_edge": "force on the edge, across",
     "axial_edge": "force on the edge, along", "stiffness": "stiffness", "stiffness_x": "stiffness left to right",
     "stiffness_y": "stiffness front to back", "stiffness_z": "stiffness up and down",
-    "mode_frequency": "the frequency at which it rings", "mode_damping": "damping", "lost_motion": "lost motion",
+    "mode_frequency": "the frequency at which it rings", "mode_damping": "damping",
+    "mode_share": "share of its give that rings", "lost_motion": "lost motion",
     "slide_drag": "drag of the slides", "grip": "grip of the collet",
     "nose_mass": "mass that swings with the collet", "flank_damping": "how much the flank damps",
     "power": "power at the cutter", "runout": "runout", "rubbing_ratio": "least chip over edge radius",
@@ -203,11 +204,24 @@ def name_of(key: Key, shop: Shop) -> str:
     kind, _, name = entity.partition(":")
     if kind == "discrepancy":
         return _RECKONED.get(name, name.replace("_", " "))
+    if apart := _apart(parameter, shop):
+        return f"{getattr(_section(kind, shop).get(name), 'name', name)}: {apart}"
     what = _WORDS.get(parameter, parameter.replace("_", " ").replace(":", ", "))
     if kind == "tool_material":
         return f"cutters of {'high-speed steel' if name == 'hss' else name.replace('_', ' ')}: {what}"
     named = getattr(_section(kind, shop).get(name), "name", None)
     return f"{named or (name or kind).replace('_', ' ')}: {what}"
+
+
+def _apart(parameter: str, shop: Shop) -> str:
+    """What one cutter or metal has of its own on a machine: "readiness to sing with the 6 mm cutter, beyond ..."."""
+    start, _, of = parameter.partition(f"_{APART}:")
+    kind, _, name = of.partition(":")
+    if not kind:
+        return ""
+    named = getattr(_section(kind, shop).get(name), "name", None) or name.replace("_", " ")
+    return (f"{_RECKONED.get(start, start)} {'with' if kind == 'tool' else 'in'} {named}, "
+            "beside all that it cuts")
 
 
 def _section(kind: str, shop: Shop) -> Mapping[str, object]:

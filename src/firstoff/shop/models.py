@@ -188,6 +188,7 @@ class MachineFigures(Written):
     stiffness: Axes | None = None                     # at the spindle nose, against the table [N/m]
     mode_frequency: FrequencyFigure | None = None     # of the weakest mode at the tool [rad/s]
     mode_damping: RatioFigure | None = None           # damping ratio of it [1]
+    mode_share: RatioFigure | None = None             # of the give of the nose at rest that it has [1]
     nose_mass: MassFigure | None = None               # spindle nose, collet and nut: what swings with the tool
     lost_motion: LengthFigure | None = None
     positioning: LengthFigure | None = None           # repeat of a position, per axis
@@ -361,6 +362,7 @@ class Discrepancy(Written):
 
     factor: RatioFigure
     lean: RatioFigure | None = None      # demand of a conventional cut over a climb one, both narrow, else alike
+    apart: RatioFigure | None = None     # of one cutter, and of one metal, beyond what is the mill's
     note: str = ""
 
 
