@@ -43,6 +43,8 @@ PASS_MINUTES: Final = 0.1
 ALONG: Final = (1.0, 0.0, 0.0)  #: where the simulated cuts go
 TOOLS: Final = {"end_mill_6_2f": (2, 30.0), "end_mill_6_3f": (3, 35.0)}
 METALS: Final = ("al_6082", "brass_cz121", "s275_cold_drawn")
+#: how deep a careful person goes first [mm], steel half as deep
+GENTLE: Final = {"al_6082": 0.2, "brass_cz121": 0.2, "s275_cold_drawn": 0.1}
 _MM, _MINUTE = 1e-3, 60.0
 
 
@@ -214,16 +216,18 @@ def _taps(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[s
 
 
 def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, float, str]]:
-    """Ten cuts, two of them too deep: much like those of the job, each set-up used twice."""
-    for i, base in enumerate((*JOB, JOB[int(random.integers(len(JOB)))])):
+    """Ten cuts much like those of the job, each set-up used twice: gently first, then deeper if that was well, else
+    half as deep. Depths go by habit and by what happened, since nobody knows the limit beforehand.
+    """
+    for base in (*JOB, JOB[int(random.integers(len(JOB)))]):
         planned = base._replace(rpm=float(round(base.rpm * random.uniform(0.9, 1.1), -2)),
                                 width=round(base.width * random.uniform(0.8, 1.25), 1))
         limits = Limits(mill, planned)
-        deep = min(limits.deep.values()) or 0.2
-        for again in range(2):
-            share = random.uniform(1.2, 1.8) if i < 2 and again else random.uniform(0.3, 0.8)
-            depth = max(0.02, round(share * deep, 2))
-            yield planned, depth, limits.word(depth, random)
+        depth = round(GENTLE[planned.material] * random.uniform(0.7, 1.4), 2)
+        for _ in range(2):
+            word = limits.word(depth, random)
+            yield planned, depth, word
+            depth = round(depth * (random.uniform(2.0, 4.0) if word == "ok" else 0.5), 2)
 
 
 def evidence_of(cuts: Sequence[tuple[Planned, float, str]]) -> list[Evidence]:
