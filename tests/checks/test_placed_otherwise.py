@@ -13,6 +13,7 @@ from firstoff.checks._placed_otherwise import STOP, TURNED, other_pair
 from firstoff.checks.base import Case, Check, Finding, Knob
 from firstoff.checks.holding import CHECK
 from firstoff.checks.squeezed import CHECK as SQUEEZED
+from firstoff.checks.squeezed import FILLED
 from firstoff.dryrun import looking, remedies
 from firstoff.dryrun.choosing import thinned
 from firstoff.dryrun.findings import Findings
@@ -28,6 +29,7 @@ ON_ENDS = {"across": [0, -1, 0], "datums": ["-Z", "-X", "-Y"], "zero": {"x": "-Y
 DEEP = small.route((("settings.block-1.holding.grip_height", "18 mm"), ("settings.block-1.holding.stick_up", "2 mm"),
                     (f"operations.{small.POCKET}.leaves", "0 mm")))
 ONLY_TURNED = replace(SQUEEZED, knobs=(TURNED,))
+ONLY_FILLED = replace(SQUEEZED, knobs=(FILLED,))
 
 
 def held(*grip: str, place: dict[str, Any] | None = None, **holding: Any) -> Case:
@@ -100,15 +102,17 @@ def test_longer_jaws_bear_more_turned_than_not() -> None:
     assert found[0] is not None and found[1] is not None and found[1].median > 1.05 * found[0].median
 
 
-def asked(monkeypatch: pytest.MonkeyPatch, others: tuple[Case, ...] = ()) -> tuple[Any, ...]:
-    """What turning does against bowed walls alone: of a metal that gives, so that they bow."""
+def asked(
+    monkeypatch: pytest.MonkeyPatch, others: tuple[Case, ...] = (), by: Check = ONLY_TURNED
+) -> tuple[Any, ...]:
+    """What a change does against bowed walls alone: of a metal that gives, so that they bow."""
     for place in (looking, remedies):
-        monkeypatch.setattr(place, "all_checks", lambda: (ONLY_TURNED,))
+        monkeypatch.setattr(place, "all_checks", lambda: (by,))
     monkeypatch.setattr(remedies, "choosable", lambda case: False)
     soft = belief(material_steel__young=5e8, device_vise__squeeze_arm=60000.0)
     this, store = small.cases(DEEP)[small.POCKET], Findings(soft)
     before = [kept.finding for kept in store.of(this)]
-    found = remedies_for(ONLY_TURNED, this, before, store, thinned(store.belief), others)
+    found = remedies_for(by, this, before, store, thinned(store.belief), others)
     return this, store, before, found
 
 
@@ -124,6 +128,11 @@ def test_walls_that_bow_between_the_jaws_do_not_turned_and_that_is_checked_in_fu
     assert then.windows is not None and this.windows is not None
     # passes along the pocket run across the machine then
     assert abs(then.windows.direction[0, 1]) == abs(this.windows.direction[0, 0]) == 1.0
+
+
+def test_a_block_in_the_hollow_leaves_no_wall_to_bow(monkeypatch: pytest.MonkeyPatch) -> None:
+    _, _, _, (told,) = asked(monkeypatch, by=ONLY_FILLED)
+    assert told.edits == (("settings.block-1.holding.filled", "true"),) and told.p_after == 0.0
 
 
 def test_what_else_is_done_in_the_setting_must_not_become_worse(monkeypatch: pytest.MonkeyPatch) -> None:

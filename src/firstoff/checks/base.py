@@ -239,13 +239,14 @@ class Knob:
     `path` is relative to the operation ("cut.depth_of_cut", "stickout", "tool") or, for a joint, to the joint.
     `values(case)` gives candidates from the mildest change to the strongest, in the route's kept unit;
     `say(case, value)` words the change: "0.6 mm deep, not 1". `also(case, value)` are edits that must go with it; a
-    change that has them may leave the check nothing to look at, which cures it.
+    change that has them, or that `ends` what the check looks at, may leave it nothing to look at, which cures it.
     """
 
     path: str
     values: Callable[[Case], list[object]]
     say: Callable[[Case, object], str]
     also: Callable[[Case, object], tuple[tuple[str, str], ...]] | None = None     # (path as above, value as text)
+    ends: bool = False
 
 
 @dataclass(frozen=True)

@@ -168,7 +168,8 @@ def _gentler(case: Case) -> list[object]:
 GENTLER: Final = Knob("holding.tightness", _gentler,
                       lambda case, word: f"tightened by {word}, not {case.setting.holding.tightness}")
 FILLED: Final = Knob("holding.filled", lambda case: [] if case.setting.holding.filled else ["true"],
-                     lambda case, _value: "a block that fits the gap between the walls while they are gripped")
+                     lambda case, _value: "a block that fits the gap between the walls while they are gripped",
+                    ends=True)
 
 CHECK = Check(NAME, "walls bow in the jaws", "size", "operation", _applies, _evaluate,
               knobs=(FILLED, GENTLER, TURNED), looks_back_at=milled_before)

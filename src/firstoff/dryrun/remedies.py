@@ -119,7 +119,7 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
         except FirstoffError:
             continue     # this candidate cannot stand in a route at all
         gone = not check.applies(changed)
-        if gone and not also:
+        if gone and not also and not knob.ends:
             continue
         look = thin.look(changed)
         own = None if gone else look.of(check.name)
