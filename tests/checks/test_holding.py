@@ -262,3 +262,12 @@ def test_a_jaw_that_misses_is_told_with_why_and_which_way_it_would_go() -> None:
 def test_how_far_it_gives_is_told_only_while_it_holds() -> None:
     slides = found(CHECK, held("fingers", depth=4.0))
     assert slides.p_fail is not None and slides.p_fail > 0.5 and "it gives" not in slides.because
+
+
+def test_what_a_drill_does_to_the_part_is_said_as_it_is() -> None:
+    """Pressed on its rest it hardly moves; what it may be pulled off by is the drill that comes through."""
+    through = drilling(tightness="fingers")
+    assert "coming through, the drill pulls with up to about" in found(CHECK, through).because
+    blind = replace(through, parts={"block": replace(through.part, features=tuple(
+        replace(f, through=False) for f in through.part.features))})
+    assert "the drill presses with up to about" in found(CHECK, blind).because

@@ -242,8 +242,7 @@ def _loads(case: Case, belief: Belief) -> Iterator[tuple[Cutting, Stage | None]]
     held = is_held(case)
     if not is_milling(case):
         for cutting in (tapped if _taps(case) else drilled)(case, belief):
-            through = float(np.max(cutting.ways @ cutting.lift, initial=0.0)) > 0.0     # out at the other side
-            yield cutting, as_left(case, done=through) if held else None
+            yield cutting, as_left(case, done=comes_out(cutting)) if held else None
         return
     if not held:
         yield milled(case, belief), None
@@ -280,7 +279,7 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
         moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
         if held.stays >= LEAST_TOLD:
             moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
-    pushes = ("the tap turns it as" if _taps(case) else "the cut pushes with up to") + f" about {middle(force)} N"
+    pushes = f"{_acts(case, found.cutting)} about {middle(force)} N"
     if found.stage is not None and float(held.bears.max()) <= LEAST_BORNE:
         since = f"from line {found.stage.line} on" if found.stage.line else "after what was milled before it here"
         return f"{pushes}; {since} it comes loose: {held.how}"
@@ -289,6 +288,20 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
             f"would {held.how} {most}{_height(case)}{moves}{_proved(force, held)}"
             + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.barest))
+
+
+def _acts(case: Case, cutting: Cutting) -> str:
+    """What the cut does to the part, before the force is told."""
+    if _taps(case):
+        return "the tap turns it as"
+    if not is_milling(case):
+        return "coming through, the drill pulls with up to" if comes_out(cutting) else "the drill presses with up to"
+    return "the cut pushes with up to"
+
+
+def comes_out(cutting: Cutting) -> bool:
+    """Whether a drill pulls itself up as it comes out at the other side."""
+    return float(np.max(cutting.ways @ cutting.lift, initial=0.0)) > 0.0
 
 
 def _cut_off(stage: Stage | None) -> str:
