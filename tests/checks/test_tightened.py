@@ -7,7 +7,7 @@ import pytest
 
 from firstoff.belief import Belief
 from firstoff.checks._hands import GRIP, PINCH
-from firstoff.checks._tightened import HAND_SD, KNOB, MALLET, PULL, squeeze, turning
+from firstoff.checks._tightened import HAND_SD, KNOB, MALLET, PULL, book_force, squeeze, turning
 from firstoff.checks.base import Case
 from tests.checks.builders import ROWS, case, column, columns, fig, setting, shop
 
@@ -69,3 +69,12 @@ def test_a_mallet_is_less_sure_than_an_arm_of_the_library() -> None:
     arm, mallet = (np.log(np.asarray(squeeze(vise(text), believed(np.exp(HAND_SD))))) for text in (
         "arm on a 150 mm handle", "mallet on a 150 mm handle"))
     assert arm.std() == pytest.approx(HAND_SD, rel=0.1) and mallet.std() == pytest.approx(np.log(2.0), rel=0.1)
+
+
+def test_the_force_that_a_sheet_tells() -> None:
+    device = vise("torque wrench at 20 N m").shop.devices["vise"]
+    # 20 N m, 2 pi of it a turn, a fifth of that at the jaw over 4 mm
+    assert book_force(device, "torque wrench at 20 N m") == pytest.approx(20.0 * 2.0 * np.pi * 0.2 / 0.004)
+    assert book_force(shop().devices["vise"], "arm") == 8000.0
+    assert book_force(shop().devices["vise"], "torque wrench at 20 N m") is None
+    assert book_force(device, "a good heave") is None

@@ -6,10 +6,23 @@ from typing import Any
 import numpy as np
 import pytest
 
+from firstoff.belief import Belief
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
 from firstoff.checks.warm_part import CHECK, cooling, measured, rise_when_measured
-from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, setting
+from tests.checks.builders import (
+    belief,
+    case,
+    chance,
+    column,
+    columns,
+    found,
+    job,
+    knobs_say,
+    operation,
+    rises,
+    setting,
+)
 
 WIDTH = {"width": {"kind": "distance", "between": ["-Y", "+Y"], "size": "40 mm", "tolerance": "±0.02 mm"}}
 GLUED = {"device": "carrier", "grip": [], "grip_height": "0 mm", "tightness": ""}
@@ -67,3 +80,12 @@ def test_only_sizes_that_are_measured_here() -> None:
     assert not CHECK.applies(case())
     flat = {"flat": {"kind": "flatness", "between": ["+Z"], "tolerance": "+0.02 mm / 0 mm"}}
     assert measured(case(op=operation(measure=["flat"]), of_job=job(limits=flat))) == []
+
+
+def test_heat_goes_through_the_glue_to_the_carrier() -> None:
+    """60 x 40 mm on 0.03 mm of 0.15 W/(m K): 12 W/K, a hundred times what air takes."""
+    this = case(place=setting(holding=GLUED))
+    glue = Belief.of([*columns(), column("device:carrier", "glue_line", 0.03, 1.01, "mm"),
+                      column("device:carrier", "glue_conductivity", 0.15, 1.01)], rows=256)
+    through, bare = (float(np.median(cooling(this, about).conductance)) for about in (glue, belief()))
+    assert through - bare == pytest.approx(0.15 * 0.06 * 0.04 / 3e-5, rel=0.01) and through > 100.0 * bare

@@ -140,6 +140,20 @@ def test_a_setting_that_cannot_be(
     refused(route(place=place), error, f"settings.first.{where}", said)
 
 
+@pytest.mark.parametrize("words", ["torque wrench at 20 N m", "arm on a 150 mm handle", "fingers"])
+def test_a_screw_of_known_lead_is_tightened_by_what_a_person_does(words: str) -> None:
+    plain = builders.shop()
+    known = {"lead": "4 mm", "efficiency": builders.fig(0.2), "squeeze": {"arm": builders.fig("8000 N")}}
+    own = plain.devices["vise"].model_dump(exclude_unset=True)
+    vise = type(plain.devices["vise"]).model_validate({"name": "vise", "kind": "vise", **known})
+    screwed = plain.model_copy(update={"devices": {**plain.devices, "vise": vise}})
+    given = route(place={"holding": {"tightness": words}})
+    route_can_be(given, job(), screwed, {"block": part()})
+    assert "lead" not in own
+    if words != "fingers":
+        refused(given, NameUnknown, "settings.first.holding.tightness", "way to tighten")
+
+
 def test_a_side_of_the_stock_may_be_named_where_the_part_has_no_face_there() -> None:
     """A domed part rests on the flat side of its bar before the dome is cut."""
     whole = part()

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Final, NamedTuple
 
 from ..belief import Belief, Rows
-from ..errors import UnitError
 from ..holding.screw import finger_torque, handle_torque, jaw_force
-from ..units import parse
+from ..job.tightened import tightening
+from ..shop.models import Device
 from ._chance import known
 from ._hands import GRIP, PINCH, SPREAD
 from .base import Case
@@ -22,8 +21,6 @@ MALLET: Final = 2.0
 MALLET_SD: Final = math.log(2.0)
 HAND_SD: Final = math.log(1.5)    #: of the library's `hand`: the spreads of other ways are told as shares of it
 KNOB: Final = 30.0            #: diameter at which fingers hold a screw's head or handle [mm]; judged
-_BY_HANDLE: Final = re.compile(r"^(arm|mallet) on an? (.+?) (?:handle|key|spanner)$")
-_BY_WRENCH: Final = re.compile(r"^torque wrench (?:at |set to )?(.+)$")
 
 
 class Turning(NamedTuple):
@@ -47,6 +44,16 @@ def squeeze(case: Case, belief: Belief) -> Rows | None:
     return jaw_force(turned.torque * hand, metres(device.lead), value(belief, entity, "efficiency"))
 
 
+def book_force(device: Device, tightness: str) -> float | None:
+    """Force of each jaw, clamp or screw by book figures [N]; None where nothing is known of it."""
+    if tightness in device.squeeze:
+        return device.squeeze[tightness].value
+    turned = turning(tightness)
+    if turned is None or device.lead is None or device.efficiency is None:
+        return None
+    return float(jaw_force(turned.torque, metres(device.lead), device.efficiency.value))
+
+
 def turning(text: str) -> Turning | None:
     """The torque that words mean: "fingers", "arm on a 150 mm handle", "mallet on …", "torque wrench at 20 N m".
 
@@ -56,17 +63,12 @@ def turning(text: str) -> Turning | None:
     Returns:
         None where they mean none.
     """
-    said = text.strip()
-    if said == "fingers":
-        return Turning(float(finger_torque(PINCH, metres(KNOB), GRIP)), SPREAD["fingers"] / HAND_SD)
-    try:
-        if found := _BY_HANDLE.match(said):
-            arm = float(handle_torque(PULL, metres(parse(found[2], "length"))))
-            return Turning(arm * MALLET, MALLET_SD / HAND_SD) if found[1] == "mallet" else Turning(arm, 1.0)
-        if found := _BY_WRENCH.match(said):
-            return Turning(parse(found[1], "torque"), SPREAD["wrench"] / HAND_SD)
-    except UnitError:
+    found = tightening(text)
+    if found is None:
         return None
-    return None
-
-
+    if found.by == "fingers":
+        return Turning(float(finger_torque(PINCH, metres(KNOB), GRIP)), SPREAD["fingers"] / HAND_SD)
+    if found.by == "wrench":
+        return Turning(found.size, SPREAD["wrench"] / HAND_SD)
+    arm = float(handle_torque(PULL, metres(found.size)))
+    return Turning(arm * MALLET, MALLET_SD / HAND_SD) if found.by == "mallet" else Turning(arm, 1.0)

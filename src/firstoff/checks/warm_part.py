@@ -13,6 +13,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.heat import cooling_time, growth, part_rise
+from ..job.faces import resolve
 from ..job.models import Limit
 from ..units import tell
 from ._chance import OPERATION_SCATTER, figure, middle, weighed
@@ -59,15 +60,26 @@ def in_setting(case: Case) -> list[Past]:
 
 
 def cooling(case: Case, belief: Belief) -> Cooling:
-    """Through the jaws where a vise holds it, and through the air."""
+    """Through the jaws where a vise holds it, through the glue to a carrier that stays cold, and through the air."""
     part, holding = case.part, case.setting.holding
     x, y, z = (high - low for low, high in zip(part.low, part.high, strict=True))
     air = square_metres(2.0 * (x * y + y * z + z * x)) * value(belief, "coolant:dry", "film")
     device = case.shop.devices[holding.device]
     jaws = 2.0 * holding.grip_height * min(device.width or max(x, y, z), max(x, y, z))
     through = value(belief, "shop", "jaw_contact") * (square_metres(jaws) if device.kind == "vise" else 0.0)
+    through = through + _through_glue(case, belief)
     capacity = value(belief, material_entity(case), "heat_capacity") * cubic_metres(part.volume)
     return Cooling(air + through, capacity)
+
+
+def _through_glue(case: Case, belief: Belief) -> Rows | float:
+    """Conductance of glue or tape under a part, by row [W/K]; 0 where there is none, or nothing is known of it."""
+    entity = f"device:{case.setting.holding.device}"
+    if not belief.has(entity, "glue_conductivity") or not belief.has(entity, "glue_line"):
+        return 0.0
+    rests = resolve(case.setting.holding.rest, case.part, case.wanted.names)
+    area = square_metres(sum(case.part.faces[number].area for number in rests))
+    return value(belief, entity, "glue_conductivity") * area / value(belief, entity, "glue_line")
 
 
 def rise_in_cut(case: Case, belief: Belief) -> Rows:

@@ -12,11 +12,12 @@ from typing import Final
 
 from ..errors import NameUnknown, TomlError
 from ..part.shapes import Part
-from ..shop.models import Shop, Tool
+from ..shop.models import Device, Shop, Tool
 from ..tomlfile import place_of, read_text
 from .faces import DIRECTIONS, dot, feature_named, locate, resolve
 from .models import Job, Joint, LeverJoint, PartWanted, ScrewJoint
-from .route import Cut, Operation, Route, Setting
+from .route import Cut, Holding, Operation, Route, Setting
+from .tightened import EXAMPLES, tightening
 
 #: cutters whose width of cut is across them, and so at most their diameter
 _ACROSS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
@@ -127,10 +128,7 @@ def _setting(name: str, setting: Setting, job: Job, shop: Shop, parts: Mapping[s
         _known(setting.machine, shop.machines, "machine in the shop")
     with file.named(*at, "holding", "device"):
         _known(setting.holding.device, shop.devices, "device in the shop")
-    ways = shop.devices[setting.holding.device].squeeze
-    if ways and setting.holding.tightness:
-        with file.named(*at, "holding", "tightness"):
-            _known(setting.holding.tightness, ways, f"way to tighten the {setting.holding.device}")
+    _tightened(setting.holding, shop.devices[setting.holding.device], file, (*at, "holding", "tightness"))
     for key, way in (("up", setting.up), ("across", setting.across)):
         if abs(math.sqrt(dot(way, way)) - 1.0) > _TRUE:
             raise TomlError(f"{key} is no direction: {list(way)}", where=file.at(*at, key),
@@ -143,6 +141,16 @@ def _setting(name: str, setting: Setting, job: Job, shop: Shop, parts: Mapping[s
             continue      # a side of the stock, too, where the part has no flat face
         with file.named(*at, *keys):
             locate(face, job, parts, names[0])
+
+
+def _tightened(holding: Holding, device: Device, file: _File, at: tuple[str, ...]) -> None:
+    """Words of the device's own, or what a person does to a screw of which lead and efficiency are known."""
+    by_screw = device.lead is not None and device.efficiency is not None
+    if not device.squeeze or not holding.tightness or (by_screw and tightening(holding.tightness) is not None):
+        return
+    ways = (*device.squeeze, *(word for word in EXAMPLES if by_screw and word not in device.squeeze))
+    with file.named(*at):
+        _known(holding.tightness, ways, f"way to tighten the {holding.device}")
 
 
 def _setting_faces(setting: Setting) -> Iterator[tuple[tuple[str, ...], str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from ..checks._tightened import book_force
 from ..dryrun.result import Result
 from ..job.route import Setting
 from ..shop.models import Device
@@ -113,8 +114,8 @@ def _clamps(setting: Setting, system: str) -> list[Piece]:
 
 def _tight(setting: Setting, device: Device | None, system: str) -> list[Piece]:
     tightness = setting.holding.tightness
-    figure = device.squeeze.get(tightness) if device else None
-    force = [] if figure is None else [(f": about {tell(figure.value, 'force', system)}", "")]
+    presses = book_force(device, tightness) if device else None
+    force = [] if presses is None else [(f": about {tell(presses, 'force', system)}", "")]
     return [(tightness, "holding.tightness"), *force]
 
 

@@ -304,6 +304,7 @@ class Device(Written):
     glue_pull: RatioFigure | None = None               # strength square to the patch over that along it
     glue_half: RiseFigure | None = None                # above the shop: half of its strength is left
     glue_line: LengthFigure | None = None              # thickness that glue or tape adds below the part
+    glue_conductivity: ConductivityFigure | None = None    # through it the part gives its heat to the carrier
     glue_peel: StiffnessFigure | None = None           # energy to part it by its area: peel force over width
     creep: RatioFigure | None = None                   # of tape: slope of log strength by log time under load
     machines: tuple[str, ...] = ()                     # kinds of machine it goes on
