@@ -57,6 +57,19 @@ def test_turned_over_the_same_face_lies_at_the_other_height() -> None:
     assert under.zero() == pytest.approx((0.0, 34.0, 0.0))
 
 
+def test_zero_of_a_tilted_setting_is_the_corner_in_which_its_faces_meet() -> None:
+    there = placed("body-2", up=(0.6, 0.0, 0.8), across=(0.8, 0.0, -0.6))
+    at = there.zero()
+    assert at is not None
+    corner = there.model(at)
+    for name in (there.setting.zero.x, there.setting.zero.y, there.setting.zero.z):
+        side = there.side(name)
+        assert side is not None
+        assert sum(a * b for a, b in zip(corner, side.normal, strict=True)) == pytest.approx(side.out)
+    flat = there.setting.zero.model_copy(update={"x": there.setting.zero.z})
+    assert placed("body-2", up=(0.6, 0.0, 0.8), across=(0.8, 0.0, -0.6), zero=flat).zero() is None
+
+
 def test_no_zero_where_a_face_is_unknown() -> None:
     there = placed("body-2")
     zero = there.setting.zero.model_copy(update={"x": "hole-1"})

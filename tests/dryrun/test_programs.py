@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from firstoff.checks.base import Case
 from firstoff.dryrun import programs
 from firstoff.dryrun.choosing import choosable, with_operation
 from firstoff.dryrun.programs import fed
-from firstoff.dryrun.running import Runner
+from firstoff.dryrun.running import Place, Runner, place_of
 from firstoff.errors import FileError
 from firstoff.removal.windows import Windows
 from tests.dryrun import milled
@@ -83,13 +83,47 @@ def test_a_program_that_is_not_there_is_named(tmp_path: Path) -> None:
         milled.pocket(tmp_path, milled.GOOD, ("program", "other.nc"))
 
 
-def test_a_tilted_setting_is_told_and_keeps_its_nominal_passes(tmp_path: Path) -> None:
+TILT = {"up": (0.6, 0.0, 0.8), "across": (0.8, 0.0, -0.6)}
+
+
+def slanting(case: Case, **setting: Any) -> Case:
+    """The same in a setting at an angle."""
+    turned = case.setting.model_copy(update={**TILT, **setting})
+    route = case.route.model_copy(update={"settings": {**case.route.settings, "block-1": turned}})
+    return replace(case, route=route, run=None, windows=None)
+
+
+def test_a_program_in_a_tilted_setting_cuts_the_stock_as_it_stands_there(tmp_path: Path) -> None:
+    """The block, 60 x 40 x 20, stands on its edge; zero is the corner in which the three faces of zero meet."""
+    case = slanting(milled.pocket(tmp_path))
+    told = programs.Programs(tmp_path).windowed(case)
+    run, windows = told.run, told.windows
+    assert run is not None and windows is not None and run.moves > 100 and not run.lacking
+    long, high = run.stock_high[0] - run.stock_low[0], run.stock_high[2] - run.stock_low[2]
+    assert (long, high) == pytest.approx((60.0 * 0.8 + 20.0 * 0.6, 60.0 * 0.6 + 20.0 * 0.8))
+    assert windows.volume.sum() == pytest.approx(run.removed) and run.removed > 1000.0
+    place = place_of(case)
+    assert isinstance(place, Place)
+    heights = (windows.point @ place.turn.T - np.array(place.zero))[:, 2]
+    assert heights[windows.volume > 0.0].min() == pytest.approx(-8.0)       # as deep as the program goes
+
+
+def test_what_was_cut_before_a_tilt_is_off(tmp_path: Path) -> None:
+    """The same program upright and then at an angle: the second time less is left to cut."""
+    upright = milled.pocket(tmp_path)
+    alone = programs.Programs(tmp_path).windowed(slanting(upright))
+    both = programs.Programs(tmp_path)
+    both.windowed(replace(upright, run=None, windows=None))
+    after = both.windowed(slanting(upright))
+    assert alone.run is not None and after.run is not None and after.run.uncut == ()
+    assert 0.0 < after.run.removed < 0.9 * alone.run.removed
+
+
+def test_faces_of_zero_that_meet_in_no_corner_are_told_and_nominal_passes_stand_in(tmp_path: Path) -> None:
     case = milled.pocket(tmp_path)
-    slanting = replace(case, route=case.route.model_copy(update={"settings": {
-        **case.route.settings, "block-1": case.setting.model_copy(
-            update={"up": (0.6, 0.0, 0.8), "across": (0.8, 0.0, -0.6)})}}), run=None, windows=None)
-    told = programs.Programs(tmp_path).windowed(slanting)
-    assert told.run is not None and not told.run.moves and "tilted" in told.run.lacking[0]
+    flat = slanting(case, zero=case.setting.zero.model_copy(update={"x": case.setting.zero.z}))
+    told = programs.Programs(tmp_path).windowed(flat)
+    assert told.run is not None and not told.run.moves and "meet in one corner" in told.run.lacking[0]
     assert told.windows is not None and len(told.windows)
 
 
@@ -124,18 +158,7 @@ def test_every_check_of_a_cut_works_on_a_program(tmp_path: Path) -> None:
     assert FACE not in found
 
 
-@pytest.mark.parametrize(
-    ("up", "seen"), [((0, 0, 1), True), ((0, 0, -1), True), ((1, 0, 0), True), ((0, 0.6, 0.8), False)])
-def test_settings_that_are_square_to_each_other_see_what_was_cut(up: tuple[float, ...], seen: bool) -> None:
-    now, before = SimpleNamespace(turn=np.eye(3)), SimpleNamespace(turn=np.array([[0, 0, 0], [0, 0, 0], up]))
-    made: Any = SimpleNamespace(place=before)
-    there: Any = now
-    assert programs._square(made, there) is seen
-
-
 def test_what_is_told_before_programs_are_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from firstoff.dryrun import programs
-
     route = milled.pocket(tmp_path).route
     for before, said in ((True, "running the programs"), (False, programs.FIRST_TIME)):
         monkeypatch.setattr(programs, "kept", lambda before=before: before)

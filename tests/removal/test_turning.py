@@ -76,9 +76,8 @@ def test_over_and_back_is_as_before() -> None:
     assert stock.rods == pytest.approx(rods)
 
 
-@pytest.mark.parametrize("turn", [
-    np.array([[1.0, 0.0, 0.0], [0.0, 0.6, -0.8], [0.0, 0.8, 0.6]]), np.eye(3) * 2.0, np.zeros((2, 2))])
-def test_what_is_not_turned_over_is_refused(turn: np.ndarray) -> None:
+@pytest.mark.parametrize("turn", [np.eye(3) * 2.0, np.zeros((2, 2))])
+def test_what_is_no_turn_is_refused(turn: np.ndarray) -> None:
     with pytest.raises(OutOfRange):
         replay(Stock.block(BLOCK), [Past(along(*SLOT), CUTTERS["flat"], turn, SHIFT)])
 

@@ -101,3 +101,10 @@ def test_work_on_clamps_stands_on_two_parallels_at_its_ends(pens: list[Pen], mon
     wide = sorted({round(high - low, 3) for low, high in boxes})
     narrow = [pair for pair in boxes if round(pair[1] - pair[0], 3) == wide[0]]
     assert len(narrow) == 2 and narrow[1][0] - narrow[0][0] > 5.0 * wide[0]
+
+
+def test_zero_of_a_tilted_setting_is_told_as_the_corner_it_is() -> None:
+    there = placed("body-2", up=(0.6, 0.0, 0.8), across=(0.8, 0.0, -0.6))
+    drawn = setting_drawing(there, made.views((0, 0, 1), (1, 0, 0), there.part), {})
+    assert drawn.left_out == ("Zero is the corner in which -X, +Y and -Z meet",)
+    assert setting_drawing(placed("body-2"), made.views((0, 0, 1), (1, 0, 0), there.part), {}).left_out == ()

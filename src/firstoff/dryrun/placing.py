@@ -21,6 +21,7 @@ from ..part.shapes import Face, Part, Vector
 from ..shop.models import Device
 
 ALONG: Final = 0.985         #: cosine from which a face counts as looking along an axis (10°)
+MEET: Final = 0.2            #: [1] six times the volume between three normals: flatter corners are none
 JAW_DRAWN: Final = 14.0      #: thickness of jaw that is drawn; the rest is broken off [mm]
 VISES: Final = ("vise", "bench_vise", "angle_block")      #: an angle block sits in the vise
 
@@ -120,7 +121,7 @@ class Placed:
 
     def corners(self) -> Iterator[Vector]:
         """The eight corners of the stock, in the model's axes."""
-        yield from _box(*self.stock())
+        yield from corners_of(*self.stock())
 
     def extent(self) -> tuple[Vector, Vector]:
         """Corners of the workpiece in machine axes: of the part's own lines, and of its stock."""
@@ -170,15 +171,17 @@ class Placed:
         return None
 
     def zero(self) -> Vector | None:
-        """Where zero is set, in machine axes; None where a face of it is not flat and square to them."""
-        found = []
-        for axis, name in enumerate((self.setting.zero.x, self.setting.zero.y, self.setting.zero.z)):
-            side = self.side(name)
-            way = self.machine(side.normal)[axis] if side is not None else 0.0
-            if side is None or abs(way) < ALONG:
-                return None
-            found.append(side.out if way > 0 else -side.out)
-        return _vector(found)
+        """Where zero is set, in machine axes: on three flats, each square to one of them, or else the corner in which
+        the three would meet. None where one is not flat, or they meet in no corner."""
+        sides = [self.side(name) for name in (self.setting.zero.x, self.setting.zero.y, self.setting.zero.z)]
+        flats = [side for side in sides if side is not None]
+        if len(flats) < len(sides):
+            return None
+        ways = [self.machine(side.normal) for side in flats]
+        if all(abs(way[axis]) >= ALONG for axis, way in enumerate(ways)):
+            return _vector(side.out if way[axis] > 0 else -side.out
+                           for axis, (side, way) in enumerate(zip(flats, ways, strict=True)))
+        return _corner(ways, [side.out for side in flats])
 
 
 def face_of(part: Part, wanted: PartWanted, name: str) -> Face | None:
@@ -205,10 +208,21 @@ def face_of(part: Part, wanted: PartWanted, name: str) -> Face | None:
     return flat[0] if level and len(flat) == len(faces) else None
 
 
+def _corner(ways: list[Vector], outs: list[float]) -> Vector | None:
+    """Where three planes meet, by their normals and how far out they lie; None where they nearly do not."""
+    one, two, three = ways
+    all_three = dot(one, cross(two, three))
+    if abs(all_three) < MEET:
+        return None
+    parts = (scaled(cross(two, three), outs[0]), scaled(cross(three, one), outs[1]), scaled(cross(one, two), outs[2]))
+    return scaled(added(*parts), 1.0 / all_three)
+
+
 def _vector(values: Iterable[float]) -> Vector:
     x, y, z = values
     return float(x), float(y), float(z)
 
 
-def _box(low: Vector, high: Vector) -> Iterator[Vector]:
+def corners_of(low: Vector, high: Vector) -> Iterator[Vector]:
+    """The eight corners of a box."""
     yield from product(*zip(low, high, strict=True))

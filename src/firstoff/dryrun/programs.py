@@ -153,9 +153,7 @@ class Programs:
         if piece.stock is not None and piece.stands == (piece.key, case.setting_name or ""):
             return piece.stock
         stock = place.block(CELL)
-        replay(stock, [_past(made, place) for made in piece.made if _square(made, place)])
-        piece.uncut += [made.case.name for made in piece.made
-                        if not _square(made, place) and made.case.name not in piece.uncut]
+        replay(stock, [_past(made, place) for made in piece.made])
         return stock
 
     def _file(self, key: str) -> Path | None:
@@ -207,7 +205,7 @@ def _case_words(case: Case, place: Place) -> str:
     machine = (case.machine.table_speed, case.machine.acceleration, figures.table_speed, figures.acceleration)
     return repr((sources_digest(), case.op.model_copy(update={"number": 1, "notes": ()}), case.setting, case.tool,
                  shop.collets.get(case.op.collet or ""), shop.devices.get(case.setting.holding.device), machine,
-                 case.part.sha256, place.low, place.high, place.zero, CELL))
+                 case.part.sha256, place.box, place.zero, CELL))
 
 
 def _not_cut(case: Case, name: str, why: str) -> Case:
@@ -231,28 +229,14 @@ def _outer(face: Face, case: Case) -> int | None:
 
 def _faced(place: Place, case: Case, piece: _Piece) -> Place:
     """The stock with the sides that were faced without a program in this setting."""
-    low, high = list(place.low), list(place.high)
+    low, high = (list(end) for end in place.box)
     for (setting, side), left in piece.left.items():
-        if setting != case.setting_name:
-            continue
-        model = [0.0, 0.0, 0.0]
-        up = side % 2 == 1
-        edge = (case.part.high if up else case.part.low)[side // 2]
-        model[side // 2] = 1.0
-        way = place.placed.machine((model[0], model[1], model[2]))
-        axis = max(range(3), key=lambda k: abs(way[k]))
-        at = (edge + (left if up else -left)) * way[axis] - place.zero[axis]
-        if up == (way[axis] > 0.0):
-            high[axis] = min(high[axis], at)
-        else:
-            low[axis] = max(low[axis], at)
-    return replace(place, low=(low[0], low[1], low[2]), high=(high[0], high[1], high[2]))
-
-
-def _square(made: _Made, place: Place) -> bool:
-    """Whether an earlier setting looked at the work from above, from below or from the side as this one sees it."""
-    level = abs((place.turn @ made.place.turn.T)[2, 2])
-    return bool(level > 1.0 - 1e-9 or level < 1e-9)
+        axis = side // 2
+        if setting == case.setting_name and side % 2 == 1:
+            high[axis] = min(high[axis], case.part.high[axis] + left)
+        elif setting == case.setting_name:
+            low[axis] = max(low[axis], case.part.low[axis] - left)
+    return replace(place, box=((low[0], low[1], low[2]), (high[0], high[1], high[2])))
 
 
 def _past(made: _Made, place: Place) -> Past:

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -27,7 +28,7 @@ from .cutters import cutter_of, rings
 from .fouls import boxes_of
 from .gouging import Faces
 from .nominal import rapid_of
-from .placing import Placed
+from .placing import Placed, corners_of
 
 Floats = NDArray[np.float64]
 
@@ -48,14 +49,33 @@ class Place:
     Fields:
         placed: the part.
         zero: of the program in machine axes [mm].
-        low: of the stock, from that zero [mm].
-        high: of the stock [mm].
+        box: least and greatest corner of the stock in the part's axes [mm].
     """
 
     placed: Placed
     zero: Vector
-    low: Vector
-    high: Vector
+    box: tuple[Vector, Vector]
+
+    @cached_property
+    def _ends(self) -> Floats:
+        """Corners of the stock from the zero [mm], shape (8, 3)."""
+        corners = [self.placed.machine(corner) for corner in corners_of(*self.box)]
+        return np.asarray(np.array(corners) - np.array(self.zero))
+
+    @property
+    def low(self) -> Vector:
+        """Of the stock, from the zero [mm]."""
+        return vector(self._ends.min(axis=0))
+
+    @property
+    def high(self) -> Vector:
+        """Of the stock, from the zero [mm]."""
+        return vector(self._ends.max(axis=0))
+
+    @property
+    def tilted(self) -> bool:
+        """Whether the stock stands at an angle."""
+        return any(max(abs(c) for c in axis) < 1.0 - 1e-9 for axis in self.placed.axes)
 
     @property
     def turn(self) -> Floats:
@@ -68,6 +88,8 @@ class Place:
 
     def block(self, cell: float) -> Stock:
         """The stock before anything is cut."""
+        if self.tilted:
+            return Stock.askew(*self.box, self.turn, -np.array(self.zero), cell)
         size = (self.high[0] - self.low[0], self.high[1] - self.low[1], self.high[2] - self.low[2])
         return Stock.block(size, self.low, cell)
 
@@ -78,14 +100,10 @@ def place_of(case: Case) -> Place | str:
     if "+" in setting.workpiece:
         return "the stock of parts put together is not made"
     placed = Placed(case.part, case.wanted, setting, case.shop.devices.get(setting.holding.device))
-    if any(max(abs(c) for c in axis) < 1.0 - 1e-9 for axis in placed.axes):
-        return "the stock of a tilted setting is not made"
     zero = placed.zero()
     if zero is None:
-        return "the faces of the setting's zero are not flat and square to its axes"
-    ends = np.array([placed.machine(corner) for corner in placed.stock()])
-    low, high = ends.min(axis=0) - zero, ends.max(axis=0) - zero
-    return Place(placed, zero, vector(low), vector(high))
+        return "the faces of the setting's zero are not flat, or do not meet in one corner"
+    return Place(placed, zero, placed.stock())
 
 
 def limits_of(case: Case) -> Limits:

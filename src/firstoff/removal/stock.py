@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -28,6 +29,10 @@ MARGIN: Final = 2                   #: [cells] round the stock
 POOL: Final = 1024                  #: intervals below the highest, to begin with
 EMPTY: Final = -1.0e9               #: [mm] as in `_cells`
 TOP, BOTTOM, LOW, PART = range(4)   # as in `_cells`
+UPRIGHT: Final = 1.0e-9             #: [1] a face whose normal rises less stands upright
+
+#: lower and upper ends of material over places x and y [mm]
+Ends = Callable[[Floats, Floats], tuple[Floats, Floats]]
 
 
 @dataclass
@@ -72,21 +77,56 @@ class Stock:
             return np.minimum(across, np.minimum(y - y0, y0 + width - y))
 
         plan = np.array([(x, y) for x in (x0, x0 + length) for y in (y0, y0 + width)])
-        return cls._upright(plan, edge, z0, z0 + height, cell)
+        return cls._upright(plan, edge, _level(z0, z0 + height), height, cell)
+
+    @classmethod
+    def askew(cls, low: Vector, high: Vector, turn: Floats, shift: Floats, cell: float = CELL) -> Stock:
+        """A block that is seen at an angle.
+
+        Args:
+            low: its least x, y and z in its own axes [mm].
+            high: its greatest [mm].
+            turn: its own axes in those of the rods, as columns [1], shape (3, 3).
+            shift: where its own zero lies there [mm], shape (3,).
+            cell: side of a cell [mm].
+        """
+        turn = np.asarray(turn, dtype=np.float64)
+        corners = np.array(list(product(*zip(low, high, strict=True)))) @ turn.T + shift
+        slabs = [(turn[:, k], float(turn[:, k] @ shift), low[k], high[k]) for k in range(3)]
+
+        def edge(x: Floats, y: Floats) -> Floats:
+            inside = np.full(x.shape, np.inf)
+            for way, at, least, most in slabs:
+                if abs(way[2]) < UPRIGHT:
+                    along = x * way[0] + y * way[1] - at
+                    inside = np.minimum(inside, np.minimum(along - least, most - along))
+            return inside
+
+        def ends(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+            bottom, top = np.full(x.shape, -np.inf), np.full(x.shape, np.inf)
+            for way, at, least, most in slabs:
+                if abs(way[2]) >= UPRIGHT:
+                    along = x * way[0] + y * way[1] - at
+                    one, other = (least - along) / way[2], (most - along) / way[2]
+                    bottom, top = np.maximum(bottom, np.minimum(one, other)), np.minimum(top, np.maximum(one, other))
+            return bottom, top
+
+        return cls._upright(corners[:, :2], edge, ends, float(np.ptp(corners[:, 2])), cell)
 
     @classmethod
     def bar(cls, diameter: float, height: float, foot: Vector = (0.0, 0.0, 0.0), cell: float = CELL) -> Stock:
         """A round bar that stands upright on `foot`, the middle of its lower end; lengths in mm."""
         radius, (x0, y0, z0) = 0.5 * diameter, foot
         plan = np.array([(x0 + i * radius, y0 + j * radius) for i in (-1, 1) for j in (-1, 1)])
-        return cls._upright(plan, lambda x, y: radius - np.hypot(x - x0, y - y0), z0, z0 + height, cell)
+        return cls._upright(
+            plan, lambda x, y: radius - np.hypot(x - x0, y - y0), _level(z0, z0 + height), height, cell)
 
     @classmethod
     def _upright(
-        cls, plan: Floats, edge: Callable[[Floats, Floats], Floats], low: float, high: float, cell: float,
+        cls, plan: Floats, edge: Callable[[Floats, Floats], Floats], ends: Ends, height: float, cell: float,
     ) -> Stock:
-        """A prism: `edge` tells how far inside its outline a point lies [mm]."""
-        sizes = (*np.ptp(plan, axis=0), high - low, cell)
+        """A solid: `edge` tells how far inside its outline a point lies, `ends` between which heights it is [mm]."""
+        sizes = (*np.ptp(plan, axis=0), height, cell)
         if not all(math.isfinite(size) and size > 0.0 for size in sizes):
             raise OutOfRange(f"no stock has the sizes {sizes} mm", right="each above 0")
         places = turned(plan) / cell
@@ -96,11 +136,11 @@ class Stock:
             raise OutOfRange(f"{wide * high_rows} cells of {cell:g} mm are too many",
                              right=f"larger cells: at most {MOST_CELLS} of them")
         rods = np.empty((4, high_rows, wide), dtype=np.float32)
-        for row in range(high_rows):
-            _fill(rods[:, row], edge, corner, row, (low, high), cell)
+        limits = [_fill(rods[:, row], edge, ends, corner, row, cell) for row in range(high_rows)]
+        floor, ceiling = np.max(limits, axis=0).tolist()
         n = wide * high_rows
         return cls(cell, (high_rows, wide), corner, rods.reshape(4, n), np.full(n, -1, dtype=np.int32),
-                   np.zeros((2, POOL), dtype=np.float32), np.zeros(POOL + 1, dtype=np.int32), high, low)
+                   np.zeros((2, POOL), dtype=np.float32), np.zeros(POOL + 1, dtype=np.int32), ceiling, floor)
 
     @property
     def volume(self) -> float:
@@ -175,21 +215,27 @@ def turned(plan: Floats, sense: float = 1.0) -> Floats:
     return np.stack([plan[:, 0] * c + plan[:, 1] * s, plan[:, 1] * c - plan[:, 0] * s], axis=1)
 
 
+def _level(low: float, high: float) -> Ends:
+    """Between these heights everywhere [mm]."""
+    return lambda x, _: (np.full(x.shape, low), np.full(x.shape, high))
+
+
 def _fill(
-    rods: Singles, edge: Callable[[Floats, Floats], Floats], corner: Floats, row: int, ends: tuple[float, float],
-    cell: float,
-) -> None:
-    """A row of cells; those on the outline are filled in part."""
+    rods: Singles, edge: Callable[[Floats, Floats], Floats], ends: Ends, corner: Floats, row: int, cell: float,
+) -> tuple[float, float]:
+    """A row of cells; those on the outline are filled in part. The highest lower end in it, and the highest upper."""
     places = np.stack([np.arange(rods.shape[1]) + corner[0], np.full(rods.shape[1], row + corner[1])], axis=1)
     x, y = turned(places * cell, -1.0).T
     inside = edge(x, y) / cell
     share = np.where(inside > 1.0, 1.0, 0.0)
     near = np.abs(inside) <= 1.0
     share[near] = shares(edge, x[near], y[near], cell)
-    there = share > 0.0
-    rods[TOP] = np.where(there, ends[1], EMPTY)
-    rods[BOTTOM] = rods[LOW] = np.where(there, ends[0], EMPTY)
+    low, high = ends(x, y)
+    there = (share > 0.0) & (high > low)
+    rods[TOP] = np.where(there, high, EMPTY)
+    rods[BOTTOM] = rods[LOW] = np.where(there, low, EMPTY)
     rods[PART] = np.where(there, 1.0 - share, 0.0)
+    return float(np.max(low, where=there, initial=EMPTY)), float(np.max(high, where=there, initial=EMPTY))
 
 
 def shares(edge: Callable[[Floats, Floats], Floats], x: Floats, y: Floats, cell: float, parts: int = 16) -> Floats:

@@ -1,7 +1,8 @@
 """Turning a piece over: what was cut from one side, seen from the other. Geometry; mm.
 
 Nothing is resampled: new rods are laid through the new piece of stock, and the moves so far are made again on them as
-swept cutters, from above, from below or from the side. What is left does not depend on the order: the side is last.
+swept cutters, from above, from below, from the side or at an angle. What is left does not depend on the order: what
+makes hollows is last.
 """
 
 from __future__ import annotations
@@ -24,9 +25,12 @@ if TYPE_CHECKING:
     from ._cells import Work
 
 Floats = NDArray[np.float64]
+Longs = NDArray[np.int64]
 
 LEAST: Final = 2.0e-6       #: [mm] as in `_cells`
 SQUARE: Final = 1.0e-9      #: [1] how far a turn may be from one
+_HIGH: Final = 1.0e9        # as in `_from_side`
+DIVIDED: Final = 4.0        #: [mm] pieces of the way of a cutter at an angle
 LONGEST: Final = 1.0        #: [mm] pieces of the way of a cutter with an undercut
 HALF: Final = 0.5           #: a cell of which more is cut counts as cut, from the other side
 
@@ -56,12 +60,15 @@ def replay(stock: Stock, pasts: Sequence[Past]) -> None:
         pasts: in the order in which they were cut.
 
     Raises:
-        OutOfRange: where a cutter's axis is neither along that of the new setting nor square to it.
+        OutOfRange: where a setting's axes are not three square ones.
     """
-    for past in sorted(pasts, key=lambda past: (past.cutter.neck > 0.0) + 2 * (_sense(past) == 0.0)):
+    for past in sorted(pasts, key=lambda past: (past.cutter.neck > 0.0) + 2 * (abs(_sense(past)) < 1.0)):
         up = _sense(past)
         if up == 0.0:
             from_side(stock, past)
+            continue
+        if abs(up) < 1.0:
+            from_askew(stock, past)
             continue
         if past.cutter.neck > 0.0:
             from_under(stock, past, up)
@@ -77,13 +84,13 @@ def replay(stock: Stock, pasts: Sequence[Past]) -> None:
 
 
 def _sense(past: Past) -> float:
-    """1 where the cutter stood upright as now, -1 where it would come from below, 0 where it would lie level."""
+    """1 where the cutter stood upright as now, -1 where it would come from below, 0 where it would lie level; between
+    them at an angle."""
     turn = np.asarray(past.turn, dtype=np.float64)
     if turn.shape != (3, 3) or np.abs(turn @ turn.T - np.eye(3)).max() > SQUARE:
         raise OutOfRange("an earlier setting is not turned square to this one", right="three axes, each of length 1")
-    if SQUARE < abs(turn[2, 2]) < 1.0 - SQUARE:
-        raise OutOfRange("an earlier setting was cut at an angle", right="settings turned by quarters, or over")
-    return float(np.round(turn[2, 2]))
+    askew = SQUARE < abs(turn[2, 2]) < 1.0 - SQUARE
+    return float(turn[2, 2] if askew else np.round(turn[2, 2]))
 
 
 def from_side(stock: Stock, past: Past) -> None:
@@ -108,6 +115,103 @@ def from_side(stock: Stock, past: Past) -> None:
         if done < len(pieces):
             stock.widen()
     stock.bound()
+
+
+def from_askew(stock: Stock, past: Past) -> None:
+    """Cut a piece of stock by what was cut in a setting whose cutter would stand at an angle now.
+
+    Args:
+        stock: in the axes of the new setting; changed.
+        past: what was cut.
+    """
+    from ._askew import cut_askew
+
+    frame = _frame(np.asarray(past.turn, dtype=np.float64)[:, 2])
+    begin, end = _short(past, DIVIDED)
+    bounds, near = _reached(stock, begin, end, frame[2], past.cutter.radius)
+    begin, end, bounds = begin[near], end[near], bounds[near]
+    pieces = np.concatenate([begin @ frame.T, end @ frame.T], axis=1)
+    corner, along, away = stock.points(np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]))
+    grid = np.stack([frame @ corner, frame @ (along - corner), frame @ (away - corner)])
+    rod = np.concatenate([np.zeros(3), frame[:, 2]])
+    rounds, hull = rounds_of(past.cutter, stock.cell)
+    done = 0
+    while done < len(pieces):
+        before = done
+        done = cut_askew(_work(stock), rounds, pieces, bounds, done, grid, rod, np.zeros(2), hull)
+        if done == before:
+            stock.widen()
+    stock.bound()
+
+
+def rounds_of(cutter: Cutter, cell: float) -> tuple[Floats, float]:
+    """A cutter as a stack of rounds, their steps no larger than half a cell; of one with a neck its teeth alone.
+
+    Args:
+        cutter: its profile.
+        cell: side of a cell [mm].
+
+    Returns:
+        Radius, lower and upper end above the tip [mm], shape (n, 3), and 1 where they are convex together, else 0.
+    """
+    endless = 2.0 * _HIGH
+    if cutter.neck > 0.0:
+        narrows = 2.0 * (cutter.radius - cutter.neck) / cell if cutter.land < cutter.length else 0.0
+        steps = int(np.ceil(narrows))
+        ends = np.linspace(cutter.land, cutter.length, steps + 1)
+        wide = np.linspace(cutter.radius, cutter.neck, steps + 1) if steps else np.zeros(1)
+        teeth = [(cutter.radius, 0.0, cutter.land)] if cutter.land > 0.0 else []
+        teeth += [(0.5 * (wide[k] + wide[k + 1]), ends[k], ends[k + 1]) for k in range(steps)]
+        return np.array(teeth), 0.0
+    away = cutter.radius * (1.0 - np.linspace(1.0, 0.0, 2001)**2)
+    away = np.maximum(away, min(cutter.flat, cutter.radius))
+    height = cutter.height(away)
+    far = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(away), np.diff(height)))])
+    steps = max(int(np.ceil(2.0 * far[-1] / cell)), 1)
+    begins, middles = ((np.arange(steps) + part) / steps * far[-1] for part in (0.0, 0.5))
+    rounds = np.stack(
+        [np.interp(middles, far, away), np.interp(begins, far, height), np.full(steps, endless)], axis=1)
+    return np.concatenate([rounds, [(cutter.radius, height[-1], endless)]]), 1.0
+
+
+def _frame(axis: Floats) -> Floats:
+    """Two ways square to an axis, and the axis, as rows, shape (3, 3)."""
+    level = np.array([-axis[1], axis[0], 0.0]) / np.hypot(axis[0], axis[1])
+    return np.stack([np.cross(level, axis), level, axis])
+
+
+def _short(past: Past, longest: float) -> tuple[Floats, Floats]:
+    """The way of a cutter in the axes of the new setting, in straight pieces no longer than told [mm]."""
+    _, begin, end = straight(certain(past.moves), np.inf)
+    begin, end = (points @ np.asarray(past.turn).T + np.asarray(past.shift) for points in (begin, end))
+    count = np.maximum(np.ceil(np.linalg.norm(end - begin, axis=1) / longest), 1.0).astype(np.int64)
+    piece = np.repeat(np.arange(len(begin)), count)
+    step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
+    one, two = (begin[piece] + (end - begin)[piece] * ((step + k) / count[piece])[:, None] for k in (0, 1))
+    return one, two
+
+
+def _reached(
+    stock: Stock, begin: Floats, end: Floats, axis: Floats, radius: float,
+) -> tuple[Longs, NDArray[np.bool_]]:
+    """First and last column and row that a cutter may reach in the stock along each piece, shape (p, 4), and where it
+    reaches any height of it."""
+    there = stock.rods[TOP] > 0.5 * EMPTY
+    low = float(stock.rods[BOTTOM][there].min()) if there.any() else 0.0
+    level = radius * float(np.hypot(axis[0], axis[1]))
+    ends = np.stack([begin[:, 2], end[:, 2]])
+    if axis[2] > 0.0:
+        far, near = (stock.ceiling - ends.min(axis=0) + level) / axis[2], ends.min(axis=0) - level < stock.ceiling
+    else:
+        far, near = (low - ends.max(axis=0) - level) / axis[2], ends.max(axis=0) + level > low
+    up = np.maximum(far, 0.0)[:, None] * axis
+    points = [stock.places(at)[:, :2] for at in (begin, end, begin + up, end + up)]
+    room = radius / stock.cell + 1.0
+    least, most = np.floor(np.minimum.reduce(points) - room), np.ceil(np.maximum.reduce(points) + room)
+    rows, columns = stock.shape
+    bounds = np.stack([least[:, 0], most[:, 0], least[:, 1], most[:, 1]], axis=1)
+    bounds = np.clip(bounds, -1.0, max(rows, columns)).astype(np.int64)
+    return bounds, near
 
 
 def from_under(stock: Stock, past: Past, up: float) -> None:

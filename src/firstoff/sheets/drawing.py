@@ -69,8 +69,18 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
         _pictorial(pen, placed, named["pictorial"], layout.room)
     if not named:
         pen.text((WIDTH / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
-    missing = () if placed.zero() else ("Zero is not drawn: its faces are not all flat and square to the axes",)
-    return Drawing(pen.svg(), WIDTH, pen.height, scale_name(layout.scale), missing)
+    return Drawing(pen.svg(), WIDTH, pen.height, scale_name(layout.scale), _said_of_zero(placed))
+
+
+def _said_of_zero(placed: Placed) -> tuple[str, ...]:
+    """What the mark of zero does not tell: that it is not there, or which corner it is in a tilted setting."""
+    if placed.zero() is None:
+        return ("Zero is not drawn: its faces are not all flat, or do not meet in one corner",)
+    zero = placed.setting.zero
+    sides = [placed.side(name) for name in (zero.x, zero.y, zero.z)]
+    square = all(side is not None and abs(placed.machine(side.normal)[axis]) >= ALONG
+                 for axis, side in enumerate(sides))
+    return () if square else (f"Zero is the corner in which {zero.x}, {zero.y} and {zero.z} meet",)
 
 
 def scale_name(scale: float) -> str:
