@@ -208,6 +208,8 @@ _ENTRIES = (
     Source("gaugeplate", "A steel stockholder's table of temper colours, 210 to 330 degrees C.", "seen"),
     Source("taylor1907", "F. W. Taylor, On the art of cutting metals, Transactions of the ASME 28 (1907).", "recalled"),
     Source("iso8688", "ISO 8688-2, Tool life testing in milling: end milling.", "recalled"),
+    Source("motorpage", "Technical page on motors of a fraction of a horsepower: 1/3 hp from 115 V, 6.6 A at a power factor of 0.62.",
+           "seen; a catalogue and a sum"),
     Source("ashrae", "ASHRAE Handbook of Fundamentals, table of the heat gain from typical electric motors.", "recalled"),
     Source("agogino2007", "A. Agogino, K. Goebel, Milling data set, BEST lab, UC Berkeley, prognostics data repository, 2007."),
     Source("waldorf1999", "D. J. Waldorf, S. G. Kapoor, R. E. DeVor, Worn tool forces based on ploughing stresses, "

@@ -79,7 +79,7 @@ PLAIN: Final[dict[str, dict[str, float]]] = {
     "power": {"W": 1.0},
     "pressure": {"N/mm2": 1e6, "GPa": 1e9},
     "edge_force": {"N/mm": 1e3},
-    "stiffness": {"N/um": 1e6},
+    "stiffness": {"N/um": 1e6, "N/mm": 1e3},
     "density": {"kg/m3": 1.0}, "mass": {"kg": 1.0},
     "temperature_difference": {"K": 1.0},
     "heat_capacity": {"MJ/m3/K": 1e6},
