@@ -17,6 +17,7 @@ from firstoff.dryrun import remedies as room
 from firstoff.dryrun.choosing import Chooser, thinned, with_operation
 from firstoff.dryrun.cost import expected_loss
 from firstoff.dryrun.findings import Findings
+from firstoff.dryrun.quick import Quick
 from firstoff.dryrun.registry import all_checks
 from firstoff.dryrun.remedies import MOST, RISK, WORTH_IT, changed_case, cut_changes, remedies_for
 from firstoff.dryrun.totals import chance_spoiled
@@ -213,6 +214,28 @@ def test_what_puts_a_limit_out_is_not_told(monkeypatch: pytest.MonkeyPatch) -> N
     assert len(asked(own, others=(cases["height"],))) == 1
     spoils = True
     assert asked(own, others=(cases["height"],)) == ()
+
+
+def test_of_how_it_is_held_the_next_stronger_is_tried_where_few_rows_were_too_hopeful(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Cured on few rows, not on all: of a cut's numbers that is the end of it, of a clamp the next one is tried."""
+    def p_of(case: Case, rows: int) -> float:
+        height = case.setting.holding.grip_height
+        return 0.9 if height <= 10.0 else 0.0 if rows < 16 or height > 11.0 else 0.5
+
+    def find(case: Case, belief: Belief) -> Finding:
+        p = np.full(belief.rows, p_of(case, belief.rows))
+        return Finding("own", "operation", case.name, "size", p, None, None, "", "so")
+
+    deeper = Knob("holding.grip_height", lambda case: [11.0, 12.0], lambda case, value: f"{value} in the jaws")
+    own = Check("own", "own check", "size", "operation", lambda case: case.operation is not None, find, (deeper,))
+    only(own, monkeypatch)
+    case, store = small.cases()[FACE], Findings(Belief.of(builders.columns(), 16))
+    before = [kept.finding for kept in store.of(case)]
+    few = Quick(Belief.of(builders.columns(), 8))
+    (told,) = remedies_for(own, case, before, store, few, ())
+    assert told.text == "12.0 in the jaws" and told.p_after == 0.0
 
 
 def test_what_cannot_stand_in_a_route_is_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:

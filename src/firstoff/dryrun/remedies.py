@@ -27,6 +27,7 @@ from .totals import chance_spoiled
 from .walk import joint_as_routed
 
 MOST: Final = 3            #: remedies told for one check
+LOOKED: Final = 3          #: values of how a part is held that are checked in full, one after the other
 ROOM: Final = 0.95         #: of that, on few rows: what only just halves it there may not do so on all
 WORTH_IT: Final = 0.5      #: a remedy that does not cure its check must at least halve the chance of spoiling
 RISK: Final = 3.0          #: how much dearer than wages people hold what may go wrong; judged
@@ -67,12 +68,12 @@ def remedies_for(
     """
     p_before = chance_spoiled(before, findings.belief.rows)
     risk = RISK * expected_loss([(f, case) for f in before])
-    trials = [t for knob in knobs_of(check, case) if (t := _least_change(check, case, knob, thin, p_before))]
-    if case.operation is not None and choosable(case) and not any(t.p_spoil <= case.shop.close for t in trials):
-        trials += _all_numbers(check, case, thin, p_before)
+    changes = [t for knob in knobs_of(check, case) if (t := _least_changes(check, case, knob, thin, p_before))]
+    if case.operation is not None and choosable(case) and not any(t[0].p_spoil <= case.shop.close for t in changes):
+        changes += [[t] for t in _all_numbers(check, case, thin, p_before)]
     # a change that costs more than all that it could save is not looked at in full
-    trials = [t for t in trials if _money(t, case) <= risk]
-    found = [r for t in trials if (r := _in_full(t, case, findings, p_before, others, thin))]
+    found = [r for some in changes if (r := next((r for t in some if _money(t, case) <= risk and (
+        r := _in_full(t, case, findings, p_before, others, thin))), None))]
     worth = [r for r in found if r.money <= risk * (1.0 - r.p_after / max(p_before, r.p_after))]
     worth.sort(key=lambda r: r.money + risk * r.p_after / p_before)
     return tuple(worth[:MOST])
@@ -87,17 +88,22 @@ def knobs_of(check: Check, case: Case) -> tuple[Knob, ...]:
     return (PROGRAM_FEED,) if feeds(check) else ()
 
 
-def _least_change(check: Check, case: Case, knob: Knob, thin: Quick, p_before: float) -> Trial | None:
-    """The mildest value that makes the check good and the operation at most close; else the best there is."""
-    goal, best = case.shop.good, None
+def _least_changes(check: Check, case: Case, knob: Knob, thin: Quick, p_before: float) -> list[Trial]:
+    """The mildest value that makes the check good and the operation at most close; else the best there is.
+
+    Of how a part is held some more are kept, the best first: what just cures on few rows may not on all.
+    """
+    goal, good, better = case.shop.good, [], []
+    most_looked = LOOKED if knob.path.startswith("holding.") else 1
     for trial in trials(check, case, knob, thin):
         cured = trial.p_check <= goal
         if cured and trial.look.within(max(case.shop.close, WORTH_IT * p_before)):
-            return trial
-        most = _most_after(p_before, cured=cured) * (1.0 if cured else ROOM)
-        if trial.look.within(most) and (best is None or trial.p_spoil < best.p_spoil):
-            best = trial
-    return best
+            good.append(trial)
+        elif trial.look.within(_most_after(p_before, cured=cured) * (1.0 if cured else ROOM)):
+            better.append(trial)
+        if len(good) == most_looked:
+            break
+    return (good or sorted(better, key=lambda t: t.p_spoil))[:most_looked]
 
 
 def _most_after(p_before: float, *, cured: bool) -> float:
