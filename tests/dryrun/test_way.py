@@ -23,7 +23,8 @@ def test_the_height_goes_over_both_settings() -> None:
 
 def test_a_width_of_one_setting_stays_in_it() -> None:
     _, way = of("width")
-    assert way.settings == ("first",) and {hop.made[1] for hop in way.hops} == {3}, "-Y itself was touched"
+    assert way.settings == ("first",)
+    assert {(hop.made[1], hop.datum[1]) for hop in way.hops} == {(3, 2), (2, 2)}, "-Y itself was touched, then cut"
 
 
 def test_shares_add_up() -> None:
@@ -33,6 +34,18 @@ def test_shares_add_up() -> None:
         assert way.shares == shares_by_setting(size, stacked.belief())
     assert of("height")[1].shares["second"] > 0.4
     assert of("width")[1].shares[""] > 0.3, "the cutter's radius is no setting's"
+
+
+def test_what_a_step_adds_by_itself_is_part_of_its_setting() -> None:
+    for name in ("width", "height"):
+        _, way = of(name)
+        assert set(way.own) == set(way.hops) and all(hop.operation for hop in way.hops)
+        for setting in way.settings:
+            own = sum(share for hop, share in way.own.items() if hop.setting == setting)
+            assert 0.0 <= own <= way.shares.get(setting, 0.0) + 1e-9
+    walls = list(of("width")[1].own.values())
+    assert len(walls) == 2 and walls[0] == pytest.approx(walls[1], rel=0.2) and walls[0] > 0.1, "two walls cut alike"
+    assert sum(of("height")[1].own.values()) < of("height")[1].shares["second"], "how it sits is the setting's"
 
 
 def test_what_cannot_be_followed_has_no_way() -> None:

@@ -7,7 +7,8 @@ from xml.etree import ElementTree
 
 from firstoff.dryrun.sizes import sizes_of
 from firstoff.dryrun.way import Hop, Way, way_of
-from firstoff.sheets.chain_drawing import WIDTH, ChainDrawing, chain_drawing, lanes
+from firstoff.sheets.chain_drawing import SMALL, WIDTH, ChainDrawing, chain_drawing, lanes
+from firstoff.sheets.pen import LETTER, text_width
 from tests.dryrun import stacked
 
 
@@ -27,6 +28,24 @@ def test_surfaces_settings_and_shares_stand_on_it() -> None:
     shares = [int(text.rstrip("%")) for text in texts if re.fullmatch(r"\d+%", text)]
     rest = [int(m[1]) for text in texts if (m := re.search(r"in all settings: (\d+)%", text))]
     assert abs(sum(shares) + sum(rest) - 100) <= 2
+
+
+def test_of_several_steps_in_a_setting_each_has_what_it_adds_and_no_label_lies_on_another() -> None:
+    root = ElementTree.fromstring(of("width").svg)
+    texts = [element for element in root.iter() if element.tag.endswith("text")]
+    small = [element for element in texts if element.get("font-size") == f"{SMALL:g}" and "%" in (element.text or "")]
+    assert len(small) == 2
+
+    def box(element: ElementTree.Element) -> tuple[float, float, float, float]:
+        size, text = float(element.get("font-size", LETTER)), element.text or ""
+        wide = text_width(text, size)
+        x = float(element.get("x", 0)) - {"middle": wide / 2.0, "end": wide}.get(element.get("text-anchor", ""), 0.0)
+        return x, float(element.get("y", 0)) - 0.7 * size, x + wide, float(element.get("y", 0))
+
+    boxes = [box(element) for element in texts]
+    for k, one in enumerate(boxes):
+        for other in boxes[:k]:
+            assert one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
 
 
 def test_nothing_leaves_the_sheet() -> None:

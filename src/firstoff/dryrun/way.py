@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -29,11 +29,15 @@ Surface = tuple[str, int]
 
 @dataclass(frozen=True)
 class Hop:
-    """One step: in a setting, a surface is made from the surface that places it."""
+    """One step: in a setting, an operation makes a surface from the surface that places it.
+
+    A surface that was touched as it came, raw or roughed, and then cut is placed by itself.
+    """
 
     setting: str
     made: Surface
     datum: Surface
+    operation: str = ""
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,7 @@ class Way:
         settings: in order.
         hops: the steps.
         shares: share of each setting in the variance [1]; what belongs to none stands under an empty name.
+        own: of that, what each step adds by itself, how the part sits in the setting left out [1].
     """
 
     limit: str
@@ -57,6 +62,7 @@ class Way:
     settings: tuple[str, ...]
     hops: tuple[Hop, ...]
     shares: dict[str, float]
+    own: dict[Hop, float] = field(default_factory=dict)
 
 
 def way_of(size: Size, belief: Belief) -> Way | None:
@@ -78,8 +84,9 @@ def way_of(size: Size, belief: Belief) -> Way | None:
     surfaces = tuple(dict.fromkeys((*ends, *(end for hop in hops for end in (hop.made, hop.datum)))))
     order = list(case.route.settings)
     settings = sorted(dict.fromkeys(hop.setting for hop in hops), key=order.index)
+    own = shares_by_step(size, belief, tuple(hops))
     return Way(case.name, tuple(ends), surfaces, tuple(surface_name(case, *at) for at in surfaces), tuple(settings),
-               tuple(hops), shares_by_setting(size, belief))
+               tuple(hops), shares_by_setting(size, belief), own)
 
 
 def _trail(case: Case, part: str, number: int) -> Iterator[Hop]:
@@ -87,10 +94,11 @@ def _trail(case: Case, part: str, number: int) -> Iterator[Hop]:
     for _ in range(_MOST):
         if made is None:
             return
+        own = (part, made.face.number)
         datum = _datum(case, made)
-        if datum is None or datum.number == made.face.number:
+        yield Hop(made.setting_name, own, own if datum is None else (part, datum.number), made.op_name)
+        if datum is None:
             return
-        yield Hop(made.setting_name, (part, made.face.number), (part, datum.number))
         first = min(op.number for _, op in case.route.of_setting(made.setting_name))
         made = last_before(case, part, datum.number, first)
 
@@ -151,18 +159,41 @@ def _own_name(part: Part, wanted: PartWanted, number: int) -> str:
 
 def shares_by_setting(size: Size, belief: Belief) -> dict[str, float]:
     """Share of each setting in the variance of a limit at its worst corner [1]."""
+    route = size.case.route
+    out: dict[str, float] = {}
+    for name, share in _shares(size, belief).items():
+        place = size.came.found.sources[name].where if size.came else ""
+        operation = route.operations.get(place)
+        where = operation.setting if operation else place if place in route.settings else ""
+        out[where] = out.get(where, 0.0) + share
+    return out
+
+
+def shares_by_step(size: Size, belief: Belief, hops: Sequence[Hop]) -> dict[Hop, float]:
+    """What each step adds by itself [1]: errors of its operation, and those of its setting about its surface."""
+    out = dict.fromkeys(hops, 0.0)
+    for name, share in _shares(size, belief).items():
+        where = size.came.found.sources[name].where if size.came else ""
+        faces = [word for word in name.split(":")[2:] if word.isdigit()]
+        mine = [hop for hop in hops if str(hop.made[1]) in faces and where in (hop.setting, hop.operation)]
+        mine = mine or [hop for hop in hops if where == hop.operation]
+        for hop in mine:
+            out[hop] += share / len(mine)
+    return out
+
+
+def _shares(size: Size, belief: Belief) -> dict[str, float]:
+    """Share of each error in the variance of a limit at its worst corner [1]."""
     if size.came is None:
         return {}
-    found, route = size.came.found, size.case.route
+    found = size.came.found
     lines = (found.middle, *found.corners)
     line = lines[min(size.came.spreads.worst, len(lines) - 1)]
-    out: dict[str, float] = {}
+    out = {}
     for name in found.names():
         source = found.sources[name]
         rows = source.rows(belief)
-        variance = (typical_sd(rows) ** 2 if source.lasting else float(np.median(rows**2))) * line.get(name, 0.0) ** 2
-        operation = route.operations.get(source.where)
-        where = operation.setting if operation else source.where if source.where in route.settings else ""
-        out[where] = out.get(where, 0.0) + variance
+        variance = typical_sd(rows) ** 2 if source.lasting else float(np.median(rows**2))
+        out[name] = variance * line.get(name, 0.0) ** 2
     total = sum(out.values())
-    return {where: variance / total for where, variance in out.items()} if total > 0.0 else {}
+    return {name: variance / total for name, variance in out.items()} if total > 0.0 else {}

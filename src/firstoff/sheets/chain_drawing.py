@@ -22,6 +22,7 @@ BELOW: Final = 12.0            #: for what belongs to no setting [mm]
 DOT: Final = 1.3               #: radius of a surface that is made [mm]
 LANE: Final = 4.0              #: between steps of one setting that would lie on each other, at most [mm]
 LEAST: Final = 0.005           #: a smaller share is not told
+SMALL: Final = 2.6             #: lettering beside a step [mm]
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ def chain_drawing(size: Size, way: Way) -> ChainDrawing:
     _surfaces(pen, way, rows, places)
     for hop, x in places.items():
         _hop(pen, hop, x, rows)
+    _own_shares(pen, way, rows, places, columns)
     _ends(pen, way, rows, max(columns.values(), default=left) + BEYOND)
     rest = way.shares.get("", 0.0)
     if rest >= LEAST:
@@ -118,9 +120,27 @@ def lanes(way: Way) -> dict[Hop, float]:
 def _hop(pen: Pen, hop: Hop, x: float, rows: dict[Surface, float]) -> None:
     """From the datum to what is made from it."""
     datum, made = rows[hop.datum], rows[hop.made]
-    pen.arrow((x, datum), (x, made - DOT if made > datum else made + DOT), "visible")
-    pen.circle((x, datum), DOT, fill="white")
+    if datum != made:
+        pen.arrow((x, datum), (x, made - DOT if made > datum else made + DOT), "visible")
+        pen.circle((x, datum), DOT, fill="white")
     pen.circle((x, made), DOT, fill="black")
+
+
+def _own_shares(
+    pen: Pen, way: Way, rows: dict[Surface, float], places: dict[Hop, float], columns: dict[str, float]
+) -> None:
+    """Where a setting makes several steps, what each of them adds by itself, outside of those beside it."""
+    for name, middle in columns.items():
+        hops = [hop for hop in way.hops if hop.setting == name]
+        lanes_used = {places[hop] for hop in hops}
+        for hop in hops if len(hops) > 1 else ():
+            share, x = way.own.get(hop, 0.0), places[hop]
+            if share < LEAST or (min(lanes_used) < x < max(lanes_used)):
+                continue
+            aside, anchor = (-DOT - 0.8, "end") if x < middle else (DOT + 0.8, "start")
+            lift = -1.2 if hop.made == hop.datum else 1.0
+            pen.text((x + aside, (rows[hop.made] + rows[hop.datum]) / 2.0 + lift), f"{share:.0%}", SMALL,
+                     anchor=anchor)
 
 
 def _ends(pen: Pen, way: Way, rows: dict[Surface, float], x: float) -> None:
