@@ -20,26 +20,38 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from tests.measured.simulated_shops import ROWS, Score, known_by_the_book, score_of
 
 SHOPS = 200
+#: shops up to here were looked at while learning was mended
+FIRST = 1000
+#: shops after which the page is written anew
+OFTEN = 20
 
 
 def lines(scores: list[Score]) -> list[str]:
     """The section of the page."""
     few = "" if len(scores) >= SHOPS else f" (of the {SHOPS} that the script makes when it is given the time)"
     words = textwrap.wrap(
-        f"{len(scores)} light mills{few} that are not drawn from the book: forces by a power of the chip with a "
-        "blunt edge, two modes of the machine and one of the cutter in each direction, cuts followed in time tooth "
-        "by tooth with a surface that remembers, other spreads, one reading and one word in twenty a lapse. A person "
-        "makes the nine tests and ten cuts much like those of the job, about eight 'ok'. Then four operations are "
-        f"checked at eight depths each, with the book's figures and with what was learned ({ROWS} rows). Covered: "
-        "share of 90 % intervals that hold what the simulator does. Cost: minutes of the depth that is chosen to "
-        "take off 1 mm, and what fails with it, above those of one who knows the machine (with 5 mm, tried first, "
-        "minutes outweigh a cut that sings, and 7 % of the gap was closed in 24 shops). Good: what is called good "
-        "fails so often, and so much of what is truly good is called so. Where a measure is missed the page says by "
-        "how much; one reason for push-off may be that the checks take it to follow the force at once, as a spring "
-        "without mass, which a light machine at some hundred teeth a second does not. The shops were changed some "
-        "times after figures were seen (their spreads, the blunt edge, which cuts are made): fresh ones would be "
-        "fairer.", 118)
-    return ["## Learning: shops of an independent simulator", "", *words, "",
+        f"{len(scores)} light mills{few} that are not drawn from the book: forces by a power of the chip "
+        "with a blunt edge, two modes of the machine and one of the cutter in each direction, cuts followed "
+        "in time tooth by tooth with a surface that remembers, other spreads, one reading and one word in "
+        "twenty a lapse. A person makes the nine tests and ten cuts much like those of the job, gently "
+        "first, then deeper if that was well, about eight of them 'ok'. Then four operations are checked at "
+        f"eight depths each, with the book's figures and with what was learned ({ROWS} rows). Covered: share "
+        "of 90 % intervals that hold what the simulator does. Cost: minutes of the depth that is chosen to "
+        "take off 1 mm, and what fails with it, above those of one who knows the machine (with 5 mm, tried "
+        "first, minutes outweigh a cut that sings). Good: what is called good fails so often, and so much "
+        "of what is truly good is called so. Where a measure is missed the page says by how much.", 118)
+    more = textwrap.wrap(
+        "These shops were not looked at before. The kind was, and was changed after figures were seen: some "
+        "times the spreads and the blunt edge; then, when 77 % of push-off was covered and 18 % of the gap "
+        "closed, six things. Checks took a wall to follow the force as a spring without mass, which told "
+        "nothing of what was left on (correlation about 0 in 40 shops with all figures known, 0.7 to 0.9 "
+        "where machine and runout swing as they do). Rows of learning came out too narrow where nothing was "
+        "read. How much of a machine's give rings was fixed. Limits of chatter had no error of their own in "
+        "a setting: it is now that of published limits, not of these shops. What is left on is asked square "
+        "to the feed of the cut. And the person chose depths as shares of the hidden limit, which nobody "
+        "knows: there an 'ok' told less than the learner took it to; with that choice 27 % of the gap "
+        "closed, in 24 shops.", 118)
+    return ["## Learning: shops of an independent simulator", "", *words, "", *more, "",
             "| | wanted | by the book | learned |", "|---|---|---:|---:|", *table(scores)]
 
 
@@ -77,10 +89,11 @@ def main() -> int:
     many = int(sys.argv[1]) if len(sys.argv) > 1 else SHOPS
     book = known_by_the_book()
     scores = []
-    for seed in range(many):
-        scores.append(score_of(seed, book))
-        print(f"{seed + 1} of {many}", file=sys.stderr)
-    place(PAGE, "simulated shops", lines(scores))
+    for number in range(many):
+        scores.append(score_of(FIRST + number, book))
+        print(f"{number + 1} of {many}", file=sys.stderr)
+        if len(scores) % OFTEN == 0 or len(scores) == many:
+            place(PAGE, "simulated shops", lines(scores))
     return 0
 
 

@@ -5,7 +5,8 @@ import pytest
 
 from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy
 from firstoff.checks._past import past_of
-from firstoff.checks.heat import CHECK, chips_come_off
+from firstoff.checks.base import Observation
+from firstoff.checks.heat import CALLED, CHECK, chips_come_off
 from firstoff.cutting.heat import COLOURS
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
 
@@ -73,3 +74,25 @@ def test_heat_in_the_part_is_a_share_of_the_work() -> None:
 
 def test_plastics_are_another_matter() -> None:
     assert not CHECK.applies(case(of_job=job(material="pom")))
+
+
+def test_the_colour_of_the_chips_tells_how_hot_they_were() -> None:
+    dry, by = case(op=operation(cut={"spindle_speed": "6000 rpm"})), belief()
+    assert CHECK.loglik is not None
+    heat = hot(past_of(dry), by).chip_rise
+    hotter = np.argsort(heat)
+    told = {word: CHECK.loglik(dry, by, Observation("colour", word=word)) for word in CALLED}
+    bright, grey = told["bright"], told["grey"]
+    assert bright is not None and grey is not None
+    assert np.all(np.diff(bright[hotter]) <= 1e-9) and np.all(np.diff(grey[hotter]) >= -1e-9)
+    total = np.sum([np.exp(rows) for rows in told.values() if rows is not None], axis=0)
+    assert total == pytest.approx(np.ones(by.rows))
+
+
+def test_colours_tell_nothing_where_chips_take_none() -> None:
+    assert CHECK.loglik is not None
+    blue, dry = Observation("colour", word="blue"), case(op=operation())
+    wet = case(op=operation(cut={"coolant": "mist"}))
+    assert CHECK.loglik(wet, belief(), blue) is None
+    assert CHECK.loglik(dry, belief(), Observation("colour", word="melted")) is None
+    assert CHECK.loglik(dry, belief(), Observation("watts", value=100.0)) is None

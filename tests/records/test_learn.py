@@ -215,6 +215,16 @@ def test_told_as_json(tmp_path: Path) -> None:
     assert "machine:mill mode_damping" in told["moved"]
 
 
+def test_the_colour_of_the_chips_moves_how_hot_cuts_are(tmp_path: Path) -> None:
+    """Beside a word or alone; and the word is heard all the same."""
+    heat = ("discrepancy:heat", "factor")
+    grey = made.learn(tmp_path / "a", *[Reading(ROUGH, word="ok", chip_colour="grey")] * 3)
+    bright = made.learn(tmp_path / "b", *[Reading(ROUGH, chip_colour="bright")] * 3)
+    hot, cool = (float(found.moved[heat].mean()) for found in (grey, bright))     # in deviations of the book's
+    assert hot > cool + 0.3
+    assert grey.records == bright.records == 3
+
+
 def test_what_no_check_weighs_is_kept_and_not_learned_from(tmp_path: Path) -> None:
     with open_store(tmp_path) as store:
         made.place().log(store, Reading(ROUGH, burr="heavy"), Reading("", note="new belt"))

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Final
+
 import numpy as np
 
-from ..belief import Belief
-from ..cutting.heat import COLOURS, chip_colour
+from ..belief import Belief, Rows
+from ..cutting.heat import COLOURS, chip_colour, colour_chance
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
 from ._heat import SHOP_KELVIN, celsius, hot
 from ._knobs import COOLANT, SPEED_DOWN
 from ._past import past_of
-from .base import Case, Check, Finding
+from .base import Case, Check, Finding, Observation
 from .si import value
 
 NAME = "heat"
+#: What people call a colour -> the colours of the table that they mean.
+CALLED: Final[Mapping[str, tuple[str, ...]]] = {
+    "bright": ("bright",), "straw": ("pale yellow", "straw"), "brown": ("brown",), "purple": ("purple",),
+    "blue": ("dark blue", "light blue"), "grey": ("grey",),
+}
+#: How far the heat of a chip of some colour lies from the table's, one standard deviation; judged: it is hot for less
+#: than a second, which takes some tens of degrees more [K].
+COLOUR_READ: Final = 40.0
 
 
 def _applies(case: Case) -> bool:
@@ -37,10 +48,25 @@ def chips_come_off(case: Case, belief: Belief) -> str:
 
 
 def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
-    if case.material.group != "P" or case.op.cut.coolant not in ("dry", "air"):
+    if not _colours(case):
         return ""
     word, _ = COLOURS[int(chip_colour(float(np.median(chip)) + SHOP_KELVIN))]
     return word
 
 
-CHECK = Check(NAME, "edge gets too hot", "tool", "operation", _applies, _evaluate, knobs=(SPEED_DOWN, COOLANT))
+def _colours(case: Case) -> bool:
+    """Whether chips take on the colours of the table: plain steel, dry."""
+    return case.material.group == "P" and case.op.cut.coolant in ("dry", "air")
+
+
+def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
+    """Log likelihood by row of the colour of the chips; None where it tells nothing."""
+    if seen.kind != "colour" or seen.word not in CALLED or not _applies(case) or not _colours(case):
+        return None
+    heat = hot(past_of(case), belief).chip_rise + SHOP_KELVIN
+    chance = np.sum([colour_chance(heat, colour, COLOUR_READ) for colour in CALLED[seen.word]], axis=0)
+    return np.asarray(np.log(np.maximum(chance, 1e-300)), dtype=np.float64)
+
+
+CHECK = Check(NAME, "edge gets too hot", "tool", "operation", _applies, _evaluate, knobs=(SPEED_DOWN, COOLANT),
+              loglik=_loglik)

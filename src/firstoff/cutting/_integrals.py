@@ -121,7 +121,7 @@ def _marks(edge: Edge, pitch: float) -> Array:
     marks = np.mod(np.concatenate([entry + low, leave + low, entry + high, leave + high]), pitch)
     sorted_marks = np.sort(np.concatenate([[0.0, pitch], marks]))
     apart = np.concatenate([[True], np.diff(sorted_marks) > (_NEAR if len(edge.entry) > 1 else 0.0)])
-    return sorted_marks[apart]
+    return np.asarray(sorted_marks[apart], dtype=np.float64)
 
 
 def _between_marks(ends: Array, step: float) -> Array:

@@ -11,6 +11,7 @@ import hashlib
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -43,7 +44,7 @@ Progress = Callable[[str, float], None]
 #: of a pull too, of which one that held has no width
 SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0), "pull": math.log(1000.0), "lift": metres(2.0)}
 #: kinds of records that a check can weigh; what else was seen, notes, recordings and pictures are for people
-SPEAKING: Final = ("word", "watts", "size", "pull", "lift", KIND)
+SPEAKING: Final = ("word", "seen", "watts", "size", "pull", "lift", KIND)
 #: fewer words than this make no score
 WORTH_SCORING: Final = 5
 #: checks that take longer than all others together: they are asked last
@@ -120,7 +121,7 @@ Witness = Evidence | Tested
 
 def slip(observation: Observation) -> float:
     """What a slip of the pen or the ear gives an observation: the least likelihood that it can have."""
-    if observation.kind == "word" or observation.word in ("held", "tight", "loose"):
+    if observation.kind in ("word", "colour") or observation.word in ("held", "tight", "loose"):
         return SLIP
     return SLIP / SLIP_WIDTH[observation.kind]
 
@@ -153,7 +154,8 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     Raises:
         RecordError: if there is no record yet.
     """
-    records = [record for record in store.valid() if record.kind in SPEAKING]
+    records = [record for record in store.valid()
+               if record.kind in SPEAKING and (record.kind != "seen" or "chip_colour" in record.reading)]
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
@@ -181,15 +183,15 @@ def words_heard(
 ) -> list[tuple[Case, Observation, float | None]]:
     """Each cut with each word that was recorded of it, and the chance that was told of it then."""
     then = {r.id: float(r.conditions[CALLED]) for r in records if CALLED in r.conditions}
-    return [(e.case, o, then.get(name)) for e in _once(evidence) for name, o in e.seen if o.kind == "word"]
+    return [(e.case, o, then.get(name)) for e in _once(evidence) for name, o in e.seen]
 
 
 def _once(evidence: Sequence[Witness]) -> list[Evidence]:
-    """Evidence with each record in it once, though a word speaks to several checks."""
+    """Words with each record once, though one speaks to several checks."""
     out, heard = [], set[str]()
     for item in evidence:
         if isinstance(item, Evidence):
-            seen = tuple((name, o) for name, o in item.seen if name not in heard)
+            seen = tuple((name, o) for name, o in item.seen if o.kind == "word" and name not in heard)
             heard |= {name for name, _ in seen}
             out.append(replace(item, seen=seen))
     return out
@@ -207,10 +209,8 @@ def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Eviden
             route = as_fed(snapshot.route, record.subject, parse(feed, "ratio"))
             walked[name] = walk(snapshot.job, snapshot.shop, route, snapshot.parts)
         subject = "limit" if record.kind == "size" else "operation"
-        observation = _observation(record, snapshot)
-        for case in walked[name]:
-            if case.name != record.subject or case.subject != subject:
-                continue
+        cases = [case for case in walked[name] if case.name == record.subject and case.subject == subject]
+        for case, observation in product(cases, _observations(record, snapshot)):
             for check in _spoken(case, observation):
                 key = check.name, case_key(case, book)
                 before = together.get(key, Evidence(check, case, ()))
@@ -224,6 +224,13 @@ def _spoken(case: Case, observation: Observation) -> list[Check]:
     if observation.kind == "word":
         return [c for c in checks if c.word and observation.word in ("ok", c.word)]
     return [c for c in checks if c.loglik is not None]
+
+
+def _observations(record: Record, snapshot: Snapshot) -> list[Observation]:
+    """What a record says: of a cut perhaps the colour of its chips beside the word."""
+    colour = record.reading.get("chip_colour")
+    seen = [Observation("colour", word=colour)] if colour is not None else []
+    return seen if record.kind == "seen" else [_observation(record, snapshot), *seen]
 
 
 def _observation(record: Record, snapshot: Snapshot) -> Observation:
