@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.belief import Belief
+from firstoff.belief import Belief, LogNormal
 from firstoff.checks._gives_way import at_most, gives_way
 from firstoff.checks._placed_otherwise import STOP
 from firstoff.checks._touching import contacts_of, touching
@@ -271,3 +271,40 @@ def test_what_a_drill_does_to_the_part_is_said_as_it_is() -> None:
     blind = replace(through, parts={"block": replace(through.part, features=tuple(
         replace(f, through=False) for f in through.part.features))})
     assert "the drill presses with up to about" in found(CHECK, blind).because
+
+
+def by_the_book() -> Belief:
+    """The tiny shop, its vise and the statics as wide as the figures of the library that ships."""
+    from firstoff.shop.library import library
+
+    vise = library().models["devices"]["vise_100"]
+    arm = vise.squeeze["arm on the handle"]
+    wide = {("device:vise", "squeeze:arm"): arm, ("device:vise", "friction"): vise.friction,
+            ("device:vise", "jaw_lift"): vise.jaw_lift,
+            ("discrepancy:holding", "factor"): library().discrepancies.kinds["holding"].factor}
+    own = [replace(c, transform=LogNormal(figure.value, figure.factor)) if (
+        figure := wide.get((c.entity, c.parameter))) else c for c in columns()]
+    return Belief.of(own, rows=512)
+
+
+def test_in_a_sound_vise_slip_is_rare_and_walls_chips_and_lift_are_what_spoils() -> None:
+    """40 to 120 N in a vise tightened by the arm, by book figures: 1 in 200 or rarer, far below what else comes."""
+    from firstoff.checks.chips import CHECK as CHIPS
+    from firstoff.checks.squeezed import CHECK as WALLS
+    from tests.checks.test_squeezed import held as walled
+
+    book, slips, pushes = by_the_book(), [], []
+    for depth, high in ((0.3, 5.0), (0.6, 12.0), (1.0, 5.0), (1.0, 12.0)):
+        finding = CHECK.evaluate(held(depth=depth, grip_height=f"{high} mm", stick_up=f"{20.0 - high} mm"), book)
+        assert finding.p_fail is not None and finding.demand is not None
+        slips.append(finding.p_fail)
+        pushes.append(finding.demand.median)
+    assert 30.0 < min(pushes) < 50.0 and 100.0 < max(pushes) < 130.0
+    assert max(slips) <= 0.005 and float(np.median(slips)) < 0.002
+    chip = CHIPS.evaluate(case("setting", "first", place=setting()), book).p_fail
+    wall = WALLS.evaluate(walled(3.0), book).p_fail
+    assert chip is not None and wall is not None
+    assert wall > 10.0 * max(slips) and chip > float(np.median(slips))
+    # the jaw lifts the part by more than half of a usual limit of 0.02 in a good part of the clampings
+    lift = np.maximum(book.value("device:vise", "jaw_lift"), 0.0) / 2.0
+    assert float((lift > 0.01).mean()) > 0.2
