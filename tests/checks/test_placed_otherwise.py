@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
-from firstoff.checks._placed_otherwise import STOP, TURNED, other_pair
+from firstoff.checks._placed_otherwise import OTHER_JAWS, STOP, TURNED, other_pair
 from firstoff.checks.base import Case, Check, Finding, Knob
 from firstoff.checks.holding import CHECK
 from firstoff.checks.squeezed import CHECK as SQUEEZED
@@ -21,7 +21,7 @@ from firstoff.dryrun.remedies import changed_case, remedies_for
 from firstoff.dryrun.totals import chance_spoiled
 from firstoff.job.edits import apply_edits
 from firstoff.part.shapes import Face, Feature
-from tests.checks.builders import LENGTH, belief, block, case, operation, setting, shop
+from tests.checks.builders import LENGTH, belief, block, case, column, columns, operation, setting, shop
 from tests.dryrun import small
 
 ON_ENDS = {"across": [0, -1, 0], "datums": ["-Z", "-X", "-Y"], "zero": {"x": "-Y", "y": "-X", "z": "+Z"}}
@@ -157,3 +157,22 @@ def test_a_stop_may_stand_elsewhere_and_is_the_datum_then() -> None:
     none = held()
     assert STOP.values(none) == ["+X", "-X"] and STOP.say(none, "-X") == "a stop against -X"
     assert edits_of(STOP, none, "-X") == (("settings.first.holding.stop", "-X"),)
+
+
+def test_softer_jaws_rub_more_where_they_take_the_part() -> None:
+    plain = held()
+    softer = {"name": "vise with soft jaws", "soft": True, "opening": 90.0}
+    soft = plain.shop.devices["vise"].model_copy(update=softer)
+    there = {**plain.shop.devices, "soft": soft, "narrow": soft.model_copy(update={"opening": 39.0}),
+             "loose": soft.model_copy(update={"squeeze": {}}), "low": soft.model_copy(update={"jaw_height": 5.0})}
+    this = replace(plain, shop=plain.shop.model_copy(update={"devices": there}))
+    assert OTHER_JAWS.values(this) == ["soft"] and OTHER_JAWS.say(this, "soft") == "in the vise with soft jaws"
+    assert OTHER_JAWS.values(held(device="clamps", grip=[], grip_height="0 mm")) == []
+    route = apply_edits(this.route, (("settings.first.holding.device", "soft"),))
+    assert CHECK.evaluate(replace(this, route=route), rubs_more()).p_fail is not None
+
+
+def rubs_more() -> Belief:
+    """The soft jaws of that shop, with twice the friction."""
+    return Belief.of([*columns(), column("device:soft", "squeeze:arm", 8000.0, 1.3),
+                      column("device:soft", "friction", 0.3, 1.2)], rows=256)

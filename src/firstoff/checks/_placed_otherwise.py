@@ -12,6 +12,7 @@ from ..job.edits import in_one_line
 from ..job.faces import DIRECTIONS, resolve
 from ..job.route import Setting
 from ._patches import Array, side_named, span
+from ._tightened import book_force
 from ._touching import device_of, missing, touching
 from .base import Case, Knob
 
@@ -139,6 +140,24 @@ def _say_turned(case: Case, _value: object) -> str:
             f"{' and '.join(case.setting.holding.grip)}")
 
 
+def other_jaws(case: Case) -> list[object]:
+    """Jaws of the same kind that take the part and are tightened alike: soft ones for hard ones, for instance."""
+    now, holding = device_of(case), case.setting.holding
+    side = side_named(case, holding.grip[0]) if holding.grip else None
+    if now.kind not in TURNS_IN or side is None:
+        return []
+    low, high = span(case, side.normal)
+    return [key for key, device in case.shop.devices.items()
+            if key != holding.device and device.kind == now.kind and case.machine_kind in (device.machines or
+                                                                                           (case.machine_kind,))
+            and book_force(device, holding.tightness) is not None and high - low <= (device.opening or np.inf)
+            and holding.grip_height + holding.parallels <= (device.jaw_height or np.inf)]
+
+
+def _say_jaws(case: Case, key: object) -> str:
+    return f"in the {case.shop.devices[str(key)].name}"
+
+
 def stops(case: Case) -> list[object]:
     """Faces at which a stop could stand, but where it stands: the sides that are neither gripped nor rested on."""
     holding, up = case.setting.holding, np.array(case.setting.up)
@@ -172,5 +191,6 @@ def _placed_by(case: Case, face: object) -> tuple[tuple[str, str], ...]:
     return (("datums", in_one_line(tuple(str(face) if name == now else name for name in datums))),)
 
 
+OTHER_JAWS: Final = Knob("holding.device", other_jaws, _say_jaws)
 TURNED: Final = Knob("holding.grip", _pairs, _say_turned, _with_it)
 STOP: Final = Knob("holding.stop", stops, _say_stop, _placed_by)

@@ -25,9 +25,9 @@ from ._glued import glued, on_glue
 from ._hold_tests import lift_loglik, pull_loglik, pulled
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, WIDTH
 from ._patches import Patch
-from ._placed_otherwise import STOP, TURNED
+from ._placed_otherwise import OTHER_JAWS, STOP, TURNED
 from ._round import ROUND, round_face
-from ._tightened import squeeze, turning
+from ._tightened import book_force, squeeze, turning
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Observation, cannot
 from .breakthrough import torque_of_coming_out
@@ -363,10 +363,10 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
 
 def _say_tighter(case: Case, word: object) -> str:
     """With what it then presses with, since that marks a soft face."""
-    figure_ = device_of(case).squeeze.get(str(word))
+    presses = book_force(device_of(case), str(word))
     on_lines = device_of(case).kind in ROUND and round_face(case) is not None
     pressing = [] if on_lines else [patch.area for patch in touching(case) if patch.clamp >= 0]
-    marks = f" (some {figure(figure_.value / min(pressing))} N/mm2 on its faces)" if pressing and figure_ else ""
+    marks = f" (some {figure(presses / min(pressing))} N/mm2 on its faces)" if pressing and presses else ""
     return f"tightened by {word}, not {case.setting.holding.tightness or 'nothing'}{marks}"
 
 
@@ -375,5 +375,5 @@ BEAD = Knob("holding.bead", lambda case: ["true"] if _no_bead(case) else [],
             lambda case, _value: "a bead of glue round its foot, as well: more area")
 
 CHECK = Check(NAME, "part moves in its holding", "part", "operation", _applies, _evaluate,
-              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, STOP, TURNED, BEAD), word="moved", loglik=_loglik,
-              feels_wear=True, looks_back_at=_looks_back)
+              knobs=(DEPTH, FEED_DOWN, WIDTH, DIRECTION, TIGHTER, OTHER_JAWS, STOP, TURNED, BEAD), word="moved",
+              loglik=_loglik, feels_wear=True, looks_back_at=_looks_back)

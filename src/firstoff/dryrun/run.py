@@ -210,7 +210,8 @@ class _Search:
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
         if any(knob.path.startswith("holding.") for knob in entry.check.knobs):
-            hasher.update(repr([case_key(other, self.store.belief) for other in self._beside(entry.case)]).encode())
+            beside = [case_key(other, self.store.belief) for other in self._beside(entry.case)]
+            hasher.update(f"{beside!r}{said(shop.devices)}".encode())
         for e in self.entries:
             if e.case is entry.case:
                 hasher.update(f"{e.check.name}|{e.kept.digest}|{e.kept.finding.p_fail}".encode())
