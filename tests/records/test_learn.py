@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from firstoff.belief import LASTING, Belief
+from firstoff.belief import LASTING, Belief, Column, Level, LogNormal
 from firstoff.checks._forces import loads, mean_torque
 from firstoff.checks.power import EFFICIENCY
 from firstoff.errors import RecordError
@@ -158,6 +158,20 @@ def test_only_the_product_of_two_causes_is_known(tmp_path: Path) -> None:
     a, b = (learned.moved[key] for key in (("material:steel", "tangential"), ("discrepancy:force", "factor")))
     assert np.corrcoef(a, b)[0, 1] < -0.6
     assert any(text.startswith("only the product of [") for text in learned.sentences)
+
+
+def test_what_was_heard_in_one_setting_says_less_of_the_mill(tmp_path: Path) -> None:
+    """A share of the setting's own takes part of the blame, and is forgotten with it."""
+    def column(parameter: str, level: Level) -> Column:
+        return Column("machine:mill", parameter, "1", level, LogNormal(1.0, 1.4))
+
+    quiet, factor = made.place("0.25 mm"), column("chatter_factor", Level.MACHINE)
+    alone = made.book().extend([factor])
+    apart = made.book().extend([factor, column("chatter_apart", Level.SETTING)])
+    less, more = (made.learn(tmp_path / name, *[Reading(ROUGH, word="sang")] * 2, at=quiet, by=by)
+                  for name, by in (("apart", apart), ("alone", alone)))
+    assert ("machine:mill", "chatter_apart") not in less.moved
+    assert 0.0 < made.shift(less, *factor.key) < 0.9 * made.shift(more, *factor.key)
 
 
 def test_two_clampings_are_two_draws(tmp_path: Path) -> None:

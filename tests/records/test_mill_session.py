@@ -31,6 +31,12 @@ class Hour:
 PULL = ("x", "10.2 kg", "0.07 mm", "0.02 mm", "-0.07 mm", "-0.02 mm", "")
 
 
+def test_a_mill_that_is_called_the_mill_is_the_mill() -> None:
+    of = {"machines": {MILL: shop().machines[MILL].model_copy(update={"name": "the mill"})}}
+    said = list(Session(["stop"], shop().model_copy(update=of), MILL, lambda _found: [], lambda _found: iter(())))
+    assert said[0].startswith("An hour with the mill. ")
+
+
 def test_a_right_person_is_led_through() -> None:
     typed: list[str] = []
     for name, texts in Person(Truth()).all():

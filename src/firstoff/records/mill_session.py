@@ -36,7 +36,7 @@ class Session:
         self._word = ""
 
     def __iter__(self) -> Iterator[str]:
-        yield f"An hour with the {self._shop.machines[self._machine].name}. {HELP}"
+        yield f"An hour with the {self._shop.machines[self._machine].name.removeprefix('the ')}. {HELP}"
         place = 0
         while place < len(TESTS):
             yield from self._test(TESTS[place])
