@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from firstoff.job.reading import load_job
+from firstoff.records.ringing import heard
 
 from ..part import models
 from ..records.test_ringing import ring, write
@@ -25,6 +27,7 @@ from .browser import (
     tablet,
     too_wide,
 )
+from .flac import flac
 from .reader import complaints
 
 pytestmark = [
@@ -144,6 +147,11 @@ def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_pa
     page.one("#recording").send_keys(str(tmp_path / "talk.m4a"))
     page.wait(lambda: page.all(".readings .wrong"))
     assert ".wav" in page.one(".readings .wrong").text
+    (tmp_path / "tap.flac").write_bytes(flac(ring(1200.0, 0.02, 44100.0)))
+    page.one("#recording").send_keys(str(tmp_path / "tap.flac"))      # no .wav: opened by the browser, as a .m4a is
+    page.wait(lambda: "tap.flac is here" in page.one("#listened").text)
+    kept = next(server.folder.glob(".firstoff/recording-*/tap.wav"))
+    assert heard(kept).natural == pytest.approx(2.0 * math.pi * 1200.0, rel=0.01)
     page.one("#recording").send_keys(str(write(tmp_path / "tap.wav", ring(1200.0, 0.02, 44100.0), 2)))
     page.wait(lambda: "tap.wav is here" in page.one("#listened").text)
     page.picture("hour-tap")

@@ -1,4 +1,5 @@
 // The shop and the mill's hour: what is asked of the server, and its answer below.
+import { plain } from "./heard.js";
 import { id } from "./queue.js";
 import { element, ready, send, shown, told } from "./sending.js";
 
@@ -37,7 +38,8 @@ if (recording) recording.addEventListener("change", async () => {
   listened.textContent = `sending ${file.name}`;
   const name = id();
   try {
-    await told(await fetch(`/recordings/${name}?name=${encodeURIComponent(file.name)}`, { method: "PUT", body: file }));
+    const sound = await plain(file);
+    await told(await fetch(`/recordings/${name}?name=${encodeURIComponent(file.name)}`, { method: "PUT", body: sound }));
     recorded = name;
     listened.textContent = `${file.name} is here`;
   } catch (error) {
