@@ -13,6 +13,7 @@ from .belief import Belief
 from .errors import FileError, NameUnknown
 from .job.models import Job
 from .job.route import Route
+from .job.wanted_edits import of_job, of_route
 from .part.shapes import Part, View
 from .records.reading import Reading
 from .shop.columns import columns_of
@@ -347,8 +348,9 @@ def check(
     """Check the route of a job by a dry run; with edits, a draft of it that is written nowhere."""
     from .dryrun.run import dry_run
 
-    work = open_job(folder, shop, progress)
-    route = route_of(work, edits)
+    edits = tuple(edits)
+    work = open_job(folder, shop, progress, of_job(edits))
+    route = route_of(work, of_route(edits))
     result = dry_run(work.job, work.shop, route, work.parts, work.belief, cache=work.cache, instead=instead,
                      progress=progress, figures_note=work.figures_note)
     revised = revisions(work, route)
@@ -401,7 +403,8 @@ def stack(
 
 
 def change(folder: Path, edits: list[tuple[str, str]], *, shop: Path | None = None) -> None:
-    """Ink edits into `route.toml`, comments kept; nothing is changed where one of them cannot be."""
+    """Ink edits into `route.toml`, those of what is wanted into `job.toml`, comments kept; nothing is changed where
+    one of them cannot be."""
     ink(folder, edits, shop)
 
 

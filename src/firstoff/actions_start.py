@@ -104,8 +104,13 @@ def drawing_of(folder: Path, part: str, shop: Path | None = None) -> str:
                         load_shop(place_of_shop(folder, shop)).units)
 
 
-def seen_sketch(text: str, unit: str) -> Seen:
+def seen_sketch(text: str, unit: str, progress: Progress = quiet) -> Seen:
     """What is understood of a sketch in lines; up to its mistake, where there is one.
+
+    Args:
+        text: the lines.
+        unit: in which it is told.
+        progress: told what is under way; it ends when that raises.
 
     Raises:
         InputError: if it is too long, or holds a sign that ends it.
@@ -116,7 +121,7 @@ def seen_sketch(text: str, unit: str) -> Seen:
         file = Path(folder) / "sketch.toml"
         file.write_text(sketch_file(text, unit, "sketch"), encoding="utf-8")
         try:
-            return seen_model(file, unit)
+            return seen_model(file, unit, progress)
         except SketchError as error:
             return _so_far(error, file, unit)
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from .belief import Belief
 from .errors import FileError, NameUnknown
+from .job import wanted_edits
 from .job.models import Job
 from .job.reading import JOB_FILE, load_job
 from .job.route import Route
@@ -51,8 +52,10 @@ class Work:
         return self.folder / ".firstoff"
 
 
-def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet) -> Work:
-    """Read a job folder with its shop and models.
+def open_job(
+    folder: Path, shop: Path | None = None, progress: Progress = quiet, edits: Iterable[tuple[str, str]] = (),
+) -> Work:
+    """Read a job folder with its shop and models; with edits of a draft, see `job.wanted_edits`.
 
     Raises:
         InputError: if a file is missing or wrong; the message names file and place.
@@ -60,7 +63,7 @@ def open_job(folder: Path, shop: Path | None = None, progress: Progress = quiet)
     from .job.possible import job_names_exist
     from .part.reading import read
 
-    job = load_job(folder)
+    job = load_job(folder, edits)
     folder = home(folder)
     shop_path = find_shop(folder, job.shop, shop)
     stock = load_shop(shop_path)
@@ -200,7 +203,7 @@ def route_of(work: Work, edits: Iterable[tuple[str, str]] = ()) -> Route:
 
 
 def ink(folder: Path, edits: Iterable[tuple[str, str]], shop: Path | None = None) -> None:
-    """Write edits into the route of a job, comments kept.
+    """Write edits into the route of a job, and those of what is wanted into the job itself, comments kept.
 
     Args:
         folder: of the job.
@@ -213,6 +216,9 @@ def ink(folder: Path, edits: Iterable[tuple[str, str]], shop: Path | None = None
     from .route.as_keyed import as_route_keys
     from .route.writing import read_route, write_edits
 
-    folder = home(folder)
-    stock = load_shop(find_shop(folder, load_job(folder).shop, shop))
-    write_edits(folder, as_route_keys(read_route(folder), stock, edits))
+    folder, edits = home(folder), tuple(edits)
+    wanted = wanted_edits.of_job(edits)
+    stock = load_shop(find_shop(folder, load_job(folder, wanted).shop, shop))
+    write_edits(folder, as_route_keys(read_route(folder), stock, wanted_edits.of_route(edits)))
+    if wanted:
+        wanted_edits.write(folder / JOB_FILE, wanted)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -76,3 +77,22 @@ def test_what_went_wrong_is_kept(block: Path) -> None:
 def test_the_time_left_is_told_when_it_can_be() -> None:
     assert Doing("drawing", 0.5, 10.0, 10.0).words() == "drawing: about 10 s left"
     assert Doing("drawing", 0.0, 10.0, None).words() == "drawing"
+
+
+def test_a_sketch_that_takes_long_can_be_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While it is drawn, the person asks to stop; the next sketch is drawn again."""
+    from firstoff import actions_start
+
+    clerk = Clerk(tmp_path)
+
+    def slow(lines: str, units: str, progress: Callable[[str, float], None]) -> str:
+        progress("drawing", 0.1)
+        if lines == "long":
+            clerk.stop()
+        progress("drawing", 0.2)
+        return lines
+
+    monkeypatch.setattr(actions_start, "seen_sketch", slow)
+    with pytest.raises(Stopped):
+        clerk.read_sketch("long", "mm")
+    assert clerk.read_sketch("short", "mm") == "short"

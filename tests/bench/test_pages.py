@@ -18,6 +18,8 @@ from firstoff.checks.base import Spread
 from firstoff.dryrun.result import odds
 from firstoff.dryrun.saving import Way
 from firstoff.job.edits import apply_edits
+from firstoff.job.reading import load_job
+from firstoff.job.wanted_edits import of_job, of_route
 from firstoff.route.as_keyed import as_route_keys
 
 from .asking import device
@@ -41,10 +43,17 @@ def test_the_desk_tells_first_what_is_first_to_go(book: Book) -> None:
 def test_every_number_that_may_be_written_anew_names_its_key(book: Book) -> None:
     found = re.findall(r'data-path="([^"]+)" data-now="([^"]*)"', pages.desk(book, network=False))
     assert len(found) > 40
-    keys = as_route_keys(book.result.route, book.result.shop, found)
+    keys = as_route_keys(book.result.route, book.result.shop, of_route(found))
     assert apply_edits(book.result.route, keys).operations.keys() == book.result.route.operations.keys()
     assert {"tool", "feed", "direction", "collet", "stickout", "device", "x", "number"} <= {
         path.rpartition(".")[2] for path, _ in found}
+    wanted = of_job(found)
+    assert {"job.budget", "job.parts.block.stock.size.0"} < {path for path, _ in wanted}
+    assert all(any(path.endswith(key) for path, _ in wanted) for key in (".size", ".tolerance"))
+    job, again = load_job(Path(book.result.job.file)), load_job(Path(book.result.job.file), wanted)
+    assert again.budget == pytest.approx(job.budget) and again.parts == job.parts
+    for name, limit in job.limits.items():
+        assert again.limits[name].tolerance == pytest.approx(limit.tolerance)
 
 
 def test_the_bench_has_every_operation_once_with_its_limits(book: Book) -> None:

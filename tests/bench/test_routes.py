@@ -14,6 +14,7 @@ from firstoff.bench.guard import Guard
 from firstoff.bench.keys import COOKIE
 from firstoff.bench.office import MOST_TEXT
 from firstoff.bench.routes import MOST_FILE
+from firstoff.job.reading import load_job
 
 from .asking import HOST, ORIGIN, Device, ask, device
 from .test_looking import wav
@@ -187,6 +188,24 @@ def test_a_draft_is_checked_and_ink_is_written(paired: Device, block: Path) -> N
     wrong = paired.post("/try", {"edits": {f"operations.{TOP}.cut.depth_of_cut": "much"}})
     assert wrong.status == 422
     assert "much" in json.dumps(wrong.json())
+
+
+def test_what_is_wanted_is_drafted_and_inked_into_the_job(paired: Device, block: Path) -> None:
+    clerk = paired.office.clerk
+    before = clerk.check().result
+    edits = {"job.budget": "1 in 50", "job.parts.block.stock.size.0": "63 mm",
+             f"operations.{TOP}.cut.depth_of_cut": "0.111 mm"}
+    answer = paired.post("/try", {"edits": edits}).json()
+    assert answer["written"]["job.budget"] == "about 1 in 50"
+    assert load_job(block).budget == before.job.budget, "a draft is written nowhere"
+    wrong = paired.post("/try", {"edits": {"job.budget": "often"}})
+    assert wrong.status == 422 and wrong.json()["where"].endswith(", job.budget")
+    assert paired.post("/ink", {"edits": {**edits, "job.model": "x"}}).status == 422
+    assert "0.111 mm" not in (block / "route.toml").read_text(encoding="utf-8"), "all or nothing"
+    assert paired.post("/ink", {"edits": edits}).json() == {"inked": 3}
+    job = load_job(block)
+    assert (job.budget, job.parts["block"].stock.size[0]) == (0.02, 63.0)
+    assert "0.111 mm" in (block / "route.toml").read_text(encoding="utf-8")
 
 
 def test_the_pages_are_there(paired: Device) -> None:

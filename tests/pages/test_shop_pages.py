@@ -162,7 +162,8 @@ def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_pa
     page.wait(lambda: "Hz" in page.one(".readings .answer").text)
 
 
-@pytest.mark.parametrize("path", ["/start", "/hour", "/hour/pull", "/hour/tap", "/shop", "/ask"])
+@pytest.mark.parametrize("path", ["/start", "/hour", "/hour/pull", "/hour/tap", "/hour/tap?on=nothing", "/shop",
+                                  "/ask"])
 def test_the_pages_of_a_shop_are_read_heard_and_gone_through_by_keyboard(
     page: Tablet, server: Server, path: str
 ) -> None:

@@ -67,6 +67,7 @@ class Clerk:
     trouble: str = ""
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _stop: threading.Event = field(default_factory=threading.Event)
+    _no_sketch: threading.Event = field(default_factory=threading.Event)
     _began: float = 0.0
     _at: tuple[str, float] = ("", 0.0)
 
@@ -85,8 +86,9 @@ class Clerk:
         return Doing(what, share, seconds, left)
 
     def stop(self) -> None:
-        """Ask what is under way to end; it does at its next step."""
+        """Ask what is under way to end; it does at its next step. A sketch that is being drawn, too."""
         self._stop.set()
+        self._no_sketch.set()
 
     def open(self) -> None:
         """Check the job in the background, unless something is under way or it was done."""
@@ -218,6 +220,23 @@ class Clerk:
             from .. import actions_start
 
             return actions_start.seen_model(file, units, self._progress)
+
+    def read_sketch(self, lines: str, units: str) -> Seen:
+        """What is understood of a sketch so far; beside what else is under way.
+
+        Raises:
+            Stopped: if the person stopped it.
+            FirstoffError: if it is too long, or holds a sign that ends it.
+        """
+        from .. import actions_start
+
+        self._no_sketch = stopped = threading.Event()
+
+        def heard(_what: str, _share: float) -> None:
+            if stopped.is_set():
+                raise Stopped
+
+        return actions_start.seen_sketch(lines, units, heard)
 
     def _progress(self, what: str, share: float) -> None:
         self._at = what, share

@@ -1,7 +1,8 @@
-"""What on the route card can be rubbed out and written anew: each word and number with its key in the route."""
+"""What on the route card can be rubbed out and written anew: each word and number with its key in route or job."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, get_args
@@ -11,8 +12,10 @@ from ..dryrun.walk import joint_as_routed
 from ..job.faces import DIRECTIONS
 from ..job.models import By, LeverJoint, ScrewJoint, WedgeJoint
 from ..job.route import Cut, Direction
+from ..job.wanted_edits import ROOT
 from ..sheets.cards import by_arm
 from ..sheets.held import NO_PARALLELS, held_pieces
+from ..sheets.lists import inspection
 from ..sheets.words import settings_of_cut
 from ..units import tell
 
@@ -36,6 +39,8 @@ GREASED: Final = (("true", "greased"), ("false", "dry"))
 FRESH: Final = (("false", "as it is"), ("true", "a new one"))
 DIRECTIONS_OF_CUT: Final = {"climb": "climb", "conventional": "conventional", "slot": "slot"}
 COOLANTS: Final[tuple[str, ...]] = get_args(Cut.model_fields["coolant"].annotation)
+#: limits that a model carries, by the name that they then have
+_BY_MODEL: Final = re.compile(r"-model-\d+$")
 Choices = list[tuple[str, str]]
 
 
@@ -152,6 +157,36 @@ def joint_of(result: Result, name: str) -> list[tuple[str, Blank]]:
                           values.get(text))) for label, text, key, among in rows]
 
 
+def budget_of(result: Result) -> Blank:
+    """The chance of losing a part that the job may have."""
+    from ..dryrun.result import odds
+
+    return Blank(odds(result.job.budget), f"{ROOT}budget", "budget", now=f"{100.0 * result.job.budget:.4g} %")
+
+
+def stock_of(result: Result, part: str) -> dict[str, Blank]:
+    """The piece that a part is cut from: wide, thin, and long to saw."""
+    sizes = result.job.parts[part].stock.size
+    order = sorted(range(3), key=lambda axis: sizes[axis])
+    at = f"{ROOT}parts.{part}.stock.size"
+    return {word: Blank(tell(sizes[axis], "length", result.job.units), f"{at}.{axis}", f"stock of {part}: how {word}")
+            for word, axis in zip(("thin", "wide", "long"), order, strict=True)}
+
+
+def limit_of(result: Result, name: str, nominal: str) -> dict[str, Blank]:
+    """A size that must come right, and how far it may be out; what only a model says is written in the model."""
+    limit, units = result.job.limits[name], result.job.units
+    low, high = (tell(abs(end), "length", units, decimals=4) for end in limit.tolerance)
+    signs = ["−" if end < 0.0 else "+" if end > 0.0 else "" for end in limit.tolerance]
+    even = limit.tolerance[0] == -limit.tolerance[1]
+    text = f"±{high}" if even else f"{signs[1]}{high} / {signs[0]}{low}"
+    at, said = f"{ROOT}limits.{name}", name.replace("_", " ")
+    own = not _BY_MODEL.search(name)
+    return {"nominal": Blank(nominal, f"{at}.size" if own and nominal else "", f"size of {said}"),
+            "tolerance": Blank(text, f"{at}.tolerance" if own else "", f"tolerance of {said}",
+                               now=text.replace("−", "-"))}
+
+
 def choices(result: Result) -> dict[str, Choices]:
     """What may stand in the blanks that are chosen, by the name that they have in `Blank.among`."""
     shop, route = result.shop, result.route
@@ -192,4 +227,9 @@ def _all(result: Result) -> Iterator[Blank]:
         yield from (blank for _, blanks in held_of(result, name) for blank in blanks)
     for name in result.job.joints:
         yield from (blank for _, blank in joint_of(result, name))
+    yield budget_of(result)
+    for name in result.job.parts:
+        yield from stock_of(result, name).values()
+    for row in inspection(result):
+        yield from limit_of(result, row["name"], row["nominal"]).values()
 

@@ -92,10 +92,8 @@ def _same(words: Iterable[str]) -> list[tuple[str, str]]:
 
 async def _sketch(request: Request) -> Response:
     """What is understood of lines so far."""
-    from .. import actions_start
-
-    said = texts(await sent(request))
-    found = await run_in_threadpool(actions_start.seen_sketch, said.get("lines", ""), said.get("units", "mm"))
+    clerk, said = office_of(request).clerk, texts(await sent(request))
+    found = await run_in_threadpool(clerk.read_sketch, said.get("lines", ""), said.get("units", "mm"))
     return JSONResponse(_seen(found))
 
 

@@ -6,13 +6,14 @@ import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
-from ..errors import FileError, NameUnknown, TomlError, UnitError
+from ..errors import FileError, FirstoffError, NameUnknown, TomlError, UnitError
 from ..tomlfile import parse_table, place_of, read_text, validate
 from ..units import parse
 from .models import Job, LeverJoint, Limit, ScrewJoint
 from .route import Route
+from .wanted_edits import applied
 
 JOB_FILE: Final = "job.toml"
 ROUTE_FILE: Final = "route.toml"
@@ -49,11 +50,12 @@ def thread_wanted(text: str) -> ThreadWanted:
     return ThreadWanted(thread, parse(depth, "length"))
 
 
-def load_job(folder: Path) -> Job:
+def load_job(folder: Path, edits: Iterable[tuple[str, str]] = ()) -> Job:
     """The job in a folder.
 
     Args:
         folder: holds job.toml; naming the file itself is understood.
+        edits: of a draft, see `wanted_edits`; written nowhere.
 
     Returns:
         The job, every name in it known to be there as far as the file alone can tell.
@@ -68,9 +70,21 @@ def load_job(folder: Path) -> Job:
         raise FileError("there is no job here", where=str(path),
                         right=f"a folder with {JOB_FILE}; 'firstoff new' starts one")
     text = read_text(path)
-    job = validate(parse_table(text, str(path)), Job, text, str(path))
-    _Checker(job, text, str(path)).check()
+    table = parse_table(text, str(path))
+    job = _valid(table, text, path)
+    for dotted, value in edits:
+        try:
+            table = applied(table, dotted, value)
+            job = _valid(table, text, path)
+        except FirstoffError as error:
+            raise TomlError(error.what, where=f"{JOB_FILE}, {dotted}", right=error.right) from None
     return job.model_copy(update={"file": str(path)})
+
+
+def _valid(table: dict[str, Any], text: str, path: Path) -> Job:
+    job = validate(table, Job, text, str(path))
+    _Checker(job, text, str(path)).check()
+    return job
 
 
 def load_route(folder: Path) -> Route | None:

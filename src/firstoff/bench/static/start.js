@@ -37,7 +37,12 @@ async function grow() {
   if (asking) { again = true; return; }
   asking = true;
   document.documentElement.dataset.grown = "asking";
-  const slow = setTimeout(() => understood.prepend(element("p", "drawing it", { class: "hint" })), 1000);
+  const slow = setTimeout(() => {
+    const words = element("p", "drawing it ", { class: "hint" }), stop = element("button", "stop drawing", { class: "tap", type: "button" });
+    stop.addEventListener("click", () => send("/stop", {}));
+    words.append(stop);
+    understood.prepend(words);
+  }, 1000);
   try {
     show(await send("/sketch", { lines: lines.value, units: part.dataset.units }));
   } catch (error) {
