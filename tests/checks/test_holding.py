@@ -308,3 +308,10 @@ def test_in_a_sound_vise_slip_is_rare_and_walls_chips_and_lift_are_what_spoils()
     # the jaw lifts the part by more than half of a usual limit of 0.02 in a good part of the clampings
     lift = np.maximum(book.value("device:vise", "jaw_lift"), 0.0) / 2.0
     assert float((lift > 0.01).mean()) > 0.2
+
+
+def test_a_clamp_without_force_holds_nothing_and_says_where_it_goes() -> None:
+    loose = CHECK.evaluate(held(), belief(device_vise__squeeze_arm=1e-12))
+    assert loose.p_fail == pytest.approx(1.0)
+    assert "slide in the jaws towards" in loose.because and "at once" in loose.because
+    assert "milled" not in loose.because

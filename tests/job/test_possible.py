@@ -154,6 +154,12 @@ def test_a_screw_of_known_lead_is_tightened_by_what_a_person_does(words: str) ->
         refused(given, NameUnknown, "settings.first.holding.tightness", "way to tighten")
 
 
+@pytest.mark.parametrize("words", ["torque wrench at 0 N m", "torque wrench at -3 N m", "arm on a 0 mm handle",
+                                   "mallet on a 3 m handle", "torque wrench at 1e9 N m"])
+def test_what_nobody_tightens_by(words: str) -> None:
+    refused(route(place={"holding": {"tightness": words}}), TomlError, "settings.first.holding.tightness", "above 0")
+
+
 def test_a_side_of_the_stock_may_be_named_where_the_part_has_no_face_there() -> None:
     """A domed part rests on the flat side of its bar before the dome is cut."""
     whole = part()

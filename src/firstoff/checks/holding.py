@@ -232,7 +232,8 @@ def _worst(case: Case, belief: Belief) -> _Found | str:
         found.append(_Found(cutting, held, stage))
     if not found:
         raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
-    worst_ = max(found, key=lambda item: float(np.median(item.cutting.push / item.held.bears)))
+    worst_ = max(found, key=lambda item: float(
+        np.median(item.cutting.push / np.maximum(item.held.bears, LEAST_BORNE))))
     seen = [item.stage for item in found if item.stage is not None]
     return worst_._replace(barest=min(seen, key=lambda stage: stage.least[1], default=None))
 
@@ -280,8 +281,9 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
         if held.stays >= LEAST_TOLD:
             moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
     pushes = f"{_acts(case, found.cutting)} about {middle(force)} N"
-    if found.stage is not None and float(held.bears.max()) <= LEAST_BORNE:
-        since = f"from line {found.stage.line} on" if found.stage.line else "after what was milled before it here"
+    stage = found.stage
+    if stage is not None and (stage.line or stage.before) and float(held.bears.max()) <= LEAST_BORNE:
+        since = f"from line {stage.line} on" if stage.line else "after what was milled before it here"
         return f"{pushes}; {since} it comes loose: {held.how}"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
     most = f"at about {middle(bears)} N" if float(np.median(bears)) >= NOTHING else "at once"

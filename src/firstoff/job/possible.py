@@ -27,6 +27,9 @@ _TRUE: Final = 1e-3
 ROUND: Final = 0.02
 #: no parallels, blocks or carriers under the work are higher [mm]; judged
 TALLEST_PARALLELS: Final = 500.0
+#: what a person tightens a clamp by: a bar of a spanner [mm], a large torque wrench [N m]; judged
+LONGEST_HANDLE: Final = 2000.0
+MOST_TORQUE: Final = 1000.0
 
 
 @dataclass(frozen=True)
@@ -145,8 +148,13 @@ def _setting(name: str, setting: Setting, job: Job, shop: Shop, parts: Mapping[s
 
 def _tightened(holding: Holding, device: Device, file: _File, at: tuple[str, ...]) -> None:
     """Words of the device's own, or what a person does to a screw of which lead and efficiency are known."""
-    by_screw = device.lead is not None and device.efficiency is not None
-    if not device.squeeze or not holding.tightness or (by_screw and tightening(holding.tightness) is not None):
+    by_screw, found = device.lead is not None and device.efficiency is not None, tightening(holding.tightness)
+    if found is not None and found.by != "fingers":
+        most, unit = (MOST_TORQUE, "N m") if found.by == "wrench" else (LONGEST_HANDLE, "mm")
+        if not 0.0 < found.size <= most:
+            raise TomlError(f"nobody tightens by {holding.tightness!r}", where=file.at(*at),
+                            right=f"above 0 and at most {most:g} {unit}")
+    if not device.squeeze or not holding.tightness or (by_screw and found is not None):
         return
     ways = (*device.squeeze, *(word for word in EXAMPLES if by_screw and word not in device.squeeze))
     with file.named(*at):
