@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from firstoff.dryrun.causes import Reading
 from firstoff.dryrun.saving import ways, ways_after_break
-from firstoff.dryrun.sizes import Size, sizes_of
+from firstoff.dryrun.sizes import Size, size_of, sizes_of
+from tests.checks import test_bores
 from tests.dryrun import small, stacked
 
 
@@ -55,6 +56,33 @@ def test_too_small_is_not_cut_again() -> None:
 
 def test_a_size_at_the_edge_may_be_right_as_it_is() -> None:
     assert 0.3 < told("width", 0.05)["use it as it is"] < 0.7
+
+
+def bore(off: float, group: str = "P") -> dict[str, float]:
+    """Ways of a reamed hole of 4 +0.012 / 0 mm that was read so far off."""
+    case = test_bores.of("ream", "ream4")
+    metal = case.shop.materials["steel"].model_copy(update={"group": group})
+    case = replace(case, shop=case.shop.model_copy(update={"materials": {**case.shop.materials, "steel": metal}}))
+    size = size_of(case, stacked.belief(), cures=False)
+    reading = Reading(case.name, 4.0 + off, off, 0.002, "does not conform")
+    return {way.text: way.chance for way in ways(reading, size, [case], stacked.belief())}
+
+
+def test_a_hole_too_small_is_lapped_or_reamed_out_and_not_bushed() -> None:
+    tight = bore(-0.02)
+    lap = next(text for text in tight if text.startswith("lap it out by 0.026 mm"))
+    ream = next(text for text in tight if text.startswith("open it by 0.026 mm"))
+    assert tight[lap] > 0.8 > tight[ream] and "grit" not in lap
+    assert not any("bush" in text for text in tight)
+    assert any("grit beds itself" in text for text in bore(-0.02, "N"))
+    assert not any(text.startswith("lap it out") for text in bore(-0.15)), "a hand takes no tenth out"
+    assert any(text.startswith("open it by 0.156 mm") for text in bore(-0.15))
+
+
+def test_a_hole_too_large_is_bushed_and_nothing_is_taken_out_of_it() -> None:
+    loose = bore(0.05)
+    assert any("bush" in text for text in loose)
+    assert not any(text.startswith(("lap", "open")) for text in loose)
 
 
 def test_making_it_anew_costs_all_its_minutes() -> None:

@@ -36,6 +36,13 @@ BUSH_CHANCE: Final = 0.8
 LEAST_PASS: Final = 0.01
 #: what sawing a part off and cleaning both ends takes of the stock [mm]; judged
 KERF: Final = 5.0
+#: the least that a split lap takes out of a hole, the most that a hand reamer does [mm], how true each comes out when
+#: it is tried between strokes [mm], and minutes to set the reamer and turn it through a few times; judged
+LEAST_OPENED: Final = 0.002
+MOST_REAMED: Final = 0.3
+OPENED_SD: Final = 0.004
+REAMED_BY_HAND_SD: Final = 0.012
+REAM_MINUTES: Final = 10.0
 #: a shim thinner than this is not to be had [mm]
 LEAST_SHIM: Final = 0.02
 
@@ -68,7 +75,8 @@ def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) ->
     """
     case = size.case
     found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief), *_lapped(reading, size),
-             *_partner(reading, size, cases, belief), *_shim(reading, case), *_bush(case),
+             *_partner(reading, size, cases, belief), *_shim(reading, case), *_opened(reading, case),
+             *_bush(reading, case),
              *_flipped(size, cases), _remake(size, cases)]
     return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
 
@@ -207,10 +215,29 @@ def _shim(reading: Reading, case: Case) -> Iterator[Way]:
                       SHIM_MINUTES, 0.0, _inside(reading, case, missing, steep * metres(SHIM_SD)))
 
 
-def _bush(case: Case) -> Iterator[Way]:
+def _opened(reading: Reading, case: Case) -> Iterator[Way]:
+    """A hole that came out too small is lapped or reamed out."""
+    limit = case.limit
+    assert limit is not None
+    missing = sum(limit.tolerance) / 2.0 - reading.deviation
+    if limit.kind not in ("size", "clearance") or reading.deviation >= sum(limit.tolerance) / 2.0:
+        return
+    told = tell(missing, "length", case.job.units, 3)
+    if LEAST_OPENED <= missing <= MOST_LAP:
+        grit = ", and wash it well: grit beds itself in this metal" if case.material.group == "N" else ""
+        yield Way(f"lap it out by {told} with a split lap and fine paste, trying as you go what goes in{grit}",
+                  minutes(LAP * missing) + MEASURE_MINUTES, 0.0, _inside(reading, case, missing, metres(OPENED_SD)))
+    if LEAST_LAP <= missing <= MOST_REAMED:
+        yield Way(f"open it by {told} with an adjustable hand reamer, a little at a time",
+                  REAM_MINUTES + MEASURE_MINUTES, 0.0, _inside(reading, case, missing, metres(REAMED_BY_HAND_SD)))
+
+
+def _bush(reading: Reading, case: Case) -> Iterator[Way]:
     """A hole in the wrong place or too large is plugged or bushed, and made again."""
     limit = case.limit
     assert limit is not None
+    if limit.kind in ("size", "clearance") and reading.deviation < sum(limit.tolerance) / 2.0:
+        return
     places = [locate(name, case.job, case.parts, limit.part) for name in limit.between]
     makers = [maker(case, place.part, place.faces[0]) for place in places]
     if any(made is not None and made.is_hole for made in makers):
