@@ -28,11 +28,13 @@ def measured(**off: float) -> Stacked:
 
 def test_sizes_in_words_the_likeliest_out_first() -> None:
     lines = list(stack_lines(Stacked(stacked.job(), SIZES)))
-    heads = [line.split(":")[0] for line in lines if "wanted" in line]
+    heads = [line.split(",")[0] for line in lines if "wanted" in line]
     chances = {size.name: size.p_out or 0.0 for size in SIZES}
     assert heads == sorted(heads, key=lambda name: -chances[name]) and len(heads) == 3
     text = "\n".join(lines)
-    assert "wanted -0.05 mm to +0.05 mm: out" in text and "The radius of the cutter" in text and "nan" not in text
+    assert "height, 20 mm: wanted -0.05 mm to +0.05 mm: out" in text and "The radius of the cutter" in text
+    assert "nan" not in text
+    assert "The radius of the cutter" in text
 
 
 def test_one_object() -> None:
@@ -55,6 +57,20 @@ def test_what_measured_ones_mean_in_words() -> None:
     assert "To correct" not in best
     sure = "\n".join(stack_lines(measured(width=0.06, length=0.06)))
     assert "WHAT EXPLAINS IT" in sure and "key in the radius of the end mill 6 mm" in sure
+    assert "cut again so: width " in " ".join(sure.split()) and "then out" not in sure
+
+
+def test_a_limit_of_the_model_is_told_with_its_faces() -> None:
+    """It has no name of a person's: 'block-model-1' says nothing."""
+    size = SIZES[0]
+    ours = replace(size, case=replace(size.case, name="block-model-1"))
+    assert "block-model-1, 40 mm, -Y to +Y: wanted" in " ".join(stack_lines(Stacked(stacked.job(), (ours,))))
+
+
+def test_an_instrument_too_coarse_is_named() -> None:
+    narrow = stacked.cases(stacked.job("±0.004 mm"))
+    text = " ".join(" ".join(stack_lines(Stacked(stacked.job(), sizes_of(narrow, BELIEVED, cures=False)))).split())
+    assert "The micrometer is too coarse to confirm it." in text
 
 
 def test_a_job_without_limits_says_what_to_write() -> None:

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from .dryrun.result import odds
+from .dryrun.way import surface_name
+from .job.faces import locate
 from .telling import sentence, wrapped
 from .units import tell
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
 SHARES_TOLD = 3
 LEAST_SHARE = 0.01
+MODEL = "-model-"      # in the names of limits that a model or a sketch brings
 OTHERS = 0.1           # causes that are not told one by one are told together from this chance on
 
 
@@ -56,7 +59,8 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
         "told_apart": said.told_apart, "sure": said.sure, "measure_next": said.ask, "contradictory": said.contradicts,
         "predictions": [{"limit": f.limit, "mean": f.mean, "sd": f.sd, "p_out": f.p_out, "p_before": f.p_before}
                         for f in said.forecasts],
-        "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after)} for c in said.corrections],
+        "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after), "leaves": dict(c.leaves)}
+                        for c in said.corrections],
     }
 
 
@@ -88,7 +92,7 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
     if size.came is None:
         yield from wrapped(f"{size.name}: can't say: {size.because}.")
         return
-    yield from wrapped(f"{size.name}: wanted {wanted}: out {odds(size.p_out)}.")
+    yield from wrapped(f"{size.name}{_nominal(size, units)}: wanted {wanted}: out {odds(size.p_out)}.")
     told = ", ".join(f"{label} {share:.0%}" for label, share in list(size.shares.items())[:SHARES_TOLD]
                      if share >= LEAST_SHARE)
     yield from wrapped(f"{_signed(size.mean, units)} in the mean, {_plus_minus(size.sd, units)} (19 in 20); at worst "
@@ -99,11 +103,24 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
     if size.came.found.lapped:
         yield from wrapped(f"Lapped at {size.came.found.late} until it reads right all over.", 4, 0)
     if size.too_coarse:
-        yield from wrapped("Its instrument is too coarse to confirm it.", 4, 0)
+        instrument = size.case.shop.instruments[limit.instrument or ""].name
+        yield from wrapped(f"The {instrument} is too coarse to confirm it.", 4, 0)
     for cure in size.cures:
         saves = f"; saves {cure.saves:.0f} min" if cure.saves is not None and cure.saves >= 1.0 else ""
         breaks = f"; but then {cure.breaks}" if cure.breaks else ""
         yield from wrapped(f"{cure.text}: {odds(cure.p_after)}{saves}{breaks}", 4)
+
+
+def _nominal(size: Size, units: str) -> str:
+    """How large it is; and of a limit that the model brings, which has no name of a person's, between which faces."""
+    limit = size.case.limit
+    assert limit is not None
+    told = f", {_mm(limit.size, units)}" if limit.size else ""
+    if MODEL not in size.name:
+        return told
+    places = [locate(name, size.case.job, size.case.parts, limit.part) for name in limit.between]
+    ends = list(dict.fromkeys(surface_name(size.case, place.part, place.faces[0]) for place in places))
+    return f"{told}, {' to '.join(ends)}"
 
 
 def _mm(value: float, units: str) -> str:
@@ -141,7 +158,9 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
         yield from wrapped(f"What would tell: {said.ask}.", 2)
     for correction in said.corrections:
         after = ", ".join(f"{name} {odds(p)}" for name, p in list(correction.after.items())[:4])
-        yield from wrapped(f"To correct: {correction.text}{f'; then out: {after}' if after else ''}.", 2)
+        off = ", ".join(f"{name} {_signed(size, units)}" for name, size in list(correction.leaves.items())[:4])
+        yield from wrapped(f"To correct: {correction.text}{f'; cut again so: {off} off' if off else ''}"
+                           f"{f'; then out: {after}' if after else ''}.", 2)
     if said.forecasts:
         yield ""
         yield "SIZES NOT MEASURED"

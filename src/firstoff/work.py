@@ -73,12 +73,12 @@ def open_job(
         progress(f"reading {wanted.model}", index / len(job.parts))
         parts[name] = read(folder / wanted.model, folder / ".firstoff")
     job_names_exist(job, stock, parts)
-    job = _with_models_wishes(job, parts)
+    job = _with_models_wishes(job, parts, stock)
     belief, note = believed(stock, records_folder(folder, shop_path))
     return Work(folder, job, stock, parts, belief, note)
 
 
-def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
+def _with_models_wishes(job: Job, parts: dict[str, Part], shop: Shop) -> Job:
     """Threads, fits and limits that a model itself tells; what the job says of the same hole or faces wins."""
     from .checks._model_limits import with_model_limits
     from .part.sketch_limits import wishes
@@ -91,7 +91,7 @@ def _with_models_wishes(job: Job, parts: dict[str, Part]) -> Job:
             "threads": {**{h: t for h, t in by_model.threads.items() if h not in said}, **told.threads},
             "ream": {**{h: f for h, f in by_model.ream.items() if h not in said}, **told.ream},
         })
-    return with_model_limits(job.model_copy(update={"parts": wanted}), parts)
+    return with_model_limits(job.model_copy(update={"parts": wanted}), parts, shop)
 
 
 def home(folder: Path) -> Path:

@@ -17,7 +17,7 @@ SKETCH = """unit = "mm"
 lines = '''
 block 60 x 40 x 20 +0.1/-0.05
 step 10 ±0.02 wide deep 5 along left
-hole 6 H7 through at 30, 20
+hole 6 H7 through at 30, 22 ±0.05
 '''
 """
 JOB = """name = "block"
@@ -51,9 +51,18 @@ def test_distances_between_flats_become_limits(part: Part, tmp_path: Path) -> No
     every = list(job(tmp_path).limits.values())
     found = [limit for limit in every if limit.kind == "distance"]
     sizes = sorted((limit.size, *limit.tolerance) for limit in found)
-    assert sizes[-1] == pytest.approx((20.0, -0.05, 0.1))
+    assert sizes[-2] == pytest.approx((20.0, -0.05, 0.1)) and sizes[-1][0] == 22.0
     assert all(limit.part == "block" for limit in every)
     assert len(found) == sum(limit.kind == "distance" and len(limit.between) == 2 for limit in part.limits)
+
+
+def test_a_hole_placed_from_a_face_is_a_limit_with_the_instrument_that_proves_it(part: Part, tmp_path: Path) -> None:
+    wanted = job(tmp_path)
+    (place,) = [x for x in wanted.limits.values() if x.kind == "distance" and x.size == pytest.approx(22.0)]
+    kinds = {part.faces[int(end.rpartition(" ")[2])].kind for end in place.between}
+    assert kinds == {"plane", "cylinder"} and place.instrument == "height_gauge"
+    bare = with_model_limits(wanted.model_copy(update={"limits": {}}), {"block": part})
+    assert all(limit.instrument is None for limit in bare.limits.values()), "without a shop there is none"
 
 
 def test_holes_flatness_and_faces_to_a_datum_become_limits(part: Part, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks._locators import Array
-from firstoff.dryrun.causes import OPEN, SURE, _farthest, _Joint, _joint, explained, reading_of
+from firstoff.dryrun.causes import OPEN, SURE, _farthest, _Joint, _joint, _keyed_in, explained, reading_of
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
 from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain
@@ -26,6 +26,15 @@ def test_a_cutter_that_is_smaller_than_reckoned_is_found_and_keyed_in() -> None:
     assert first.value == pytest.approx(-0.03, abs=0.004), "half of what each size is off"
     (correction,) = said.corrections
     assert "end mill 6 mm" in correction.text and "smaller" in correction.text
+    assert correction.leaves == pytest.approx({"width": 0.0, "length": 0.0}, abs=0.008), "what is expected then"
+    assert correction.after == {}, "the height is none of the cutter's"
+
+
+def test_a_pass_once_more_is_told_only_of_what_was_pushed_off() -> None:
+    """A wall that was cut too deep has nothing left on it."""
+    joint = _joint([case for case in stacked.cases() if case.limit is not None], stacked.belief())
+    assert "once more" in _keyed_in(joint, "pushed:side-3:wall", 0.03)
+    assert _keyed_in(joint, "pushed:side-3:wall", -0.03) == ""
 
 
 def test_a_wrong_figure_that_was_keyed_in_is_found_however_far_it_is_off() -> None:

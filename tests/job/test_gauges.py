@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from firstoff.job.gauges import BESIDE_A_HOLE, DOWN, INSIDE, OUTSIDE, gauges
+from firstoff.job.gauges import suited as suited_of
 from firstoff.job.models import Limit
 from firstoff.part.shapes import Part
 from tests.checks import builders
@@ -49,3 +50,19 @@ def test_a_hole_is_measured_from_its_rim() -> None:
 def test_every_kind_of_limit_has_some(kind: str) -> None:
     limit = Limit.model_construct(kind=kind, part="block", between=("-Y", "+Y"), tolerance=(-0.1, 0.1))
     assert gauges(limit, builders.job(), {"block": slotted()})
+
+
+def test_a_limit_without_an_instrument_gets_the_coarsest_that_proves_it_else_the_finest() -> None:
+    shop = builders.shop()
+    mic = shop.instruments["mic"]
+    rough = mic.model_copy(update={"name": "caliper", "kind": "caliper", "range": (0.0, 150.0),
+                                   "uncertainty": mic.uncertainty.model_copy(update={"value": 0.02})})
+    both = shop.model_copy(update={"instruments": {"mic": mic, "rough": rough}})
+
+    def found(tolerance: str, nominal: float = 20.0) -> str | None:
+        limit = Limit.model_validate({"kind": "distance", "part": "block", "between": ["-Y", "+Y"], "size": "20 mm",
+                                      "tolerance": tolerance})
+        return suited_of(limit, nominal, builders.job(), {"block": slotted()}, both)
+
+    assert (found("±0.1 mm"), found("±0.02 mm"), found("±0.001 mm")) == ("rough", "mic", "mic")
+    assert found("±0.1 mm", 500.0) is None, "nothing reaches so far"

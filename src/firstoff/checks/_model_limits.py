@@ -8,8 +8,10 @@ from typing import Final
 
 from ..errors import FirstoffError
 from ..job.faces import dot, locate
+from ..job.gauges import suited
 from ..job.models import Job, Limit
-from ..part.shapes import ModelLimit, Part
+from ..part.shapes import Face, ModelLimit, Part
+from ..shop.models import Shop
 from ..stack.fits import limits_of
 from ..tomlfile import KEPT
 from . import si
@@ -22,12 +24,13 @@ SQUARE: Final = 1.0 - 1e-6          #: cosine from which two flats are parallel 
 _FIT: Final = re.compile(r"(?<![\w.])([A-Za-z]{1,2}\d{1,2})(?![\w.])")
 
 
-def with_model_limits(job: Job, parts: Mapping[str, Part]) -> Job:
-    """The job with what its models carry limits for: distances between flats, holes, flatness, faces to a datum.
+def with_model_limits(job: Job, parts: Mapping[str, Part], shop: Shop | None = None) -> Job:
+    """The job with what its models carry limits for: distances of flats and holes, holes, flatness, faces to a datum.
 
     Args:
         job: what is wanted.
         parts: its parts, by their names in it.
+        shop: whose instruments there are: a model names none, and each limit gets the coarsest that proves it.
     """
     said = [(limit.kind, _pair(limit, name, job, parts)) for name, limit in job.limits.items()
             if limit.kind in _KINDS]
@@ -37,7 +40,8 @@ def with_model_limits(job: Job, parts: Mapping[str, Part]) -> Job:
             pair = frozenset((part, end.rpartition(" ")[2]) for end in limit.between)
             if not any(pair <= known and kind == limit.kind for kind, known in said):
                 count = 1 + sum(name.startswith(f"{part}-model-") for name in more)
-                more[f"{part}-model-{count}"] = limit
+                by = shop and suited(limit, limit.size or 0.0, job, parts, shop)
+                more[f"{part}-model-{count}"] = limit.model_copy(update={"instrument": by or None})
     return job.model_copy(update={"limits": {**job.limits, **{n: x for n, x in more.items() if n not in job.limits}}})
 
 
@@ -51,11 +55,11 @@ def _pair(limit: Limit, name: str, job: Job, parts: Mapping[str, Part]) -> froze
 def _distances(name: str, part: Part) -> Iterator[Limit]:
     for limit in part.limits:
         bounds = deviations(limit)
-        ends = [_flat(part, end) for end in limit.between]
+        ends = [_end(part, end) for end in limit.between]
         if limit.value is None or bounds is None or limit.unit != "mm" or len(ends) != 2 or None in ends:
             continue
         one, other = (part.faces[n] for n in ends if n is not None)
-        if limit.kind in ("distance", "thickness") and abs(dot(one.normal, other.normal)) > SQUARE:
+        if limit.kind in ("distance", "thickness") and _measurable(one, other):
             between = [f"{name}.face {face.number}" for face in (one, other)]
             yield Limit.model_validate({"kind": "distance", "between": between, "size": limit.value,
                                         "tolerance": bounds, "part": name}, context=KEPT)
@@ -96,6 +100,21 @@ def _placing(part: Part, bore: int | None, datums: list[tuple[int, ...]]) -> lis
     if len(across) != 2 or abs(dot(part.faces[across[0]].normal, part.faces[across[1]].normal)) > 1.0 - SQUARE:
         return [None, None]
     return [*across]
+
+
+def _end(part: Part, end: tuple[int, ...]) -> int | None:
+    """The largest flat at one end of a distance, else a hole."""
+    flat = _flat(part, end)
+    return flat if flat is not None else next((n for n in end if part.faces[n].axis is not None
+                                               and part.faces[n].hollow), None)
+
+
+def _measurable(one: Face, other: Face) -> bool:
+    """Whether a distance stands square between them: two flats, or a flat and a hole that runs along it."""
+    if one.axis is None and other.axis is None:
+        return abs(dot(one.normal, other.normal)) > SQUARE
+    flat, hole = (one, other) if one.axis is None else (other, one)
+    return flat.axis is None and hole.axis is not None and abs(dot(flat.normal, hole.axis)) < 1.0 - SQUARE
 
 
 def _flat(part: Part, end: tuple[int, ...]) -> int | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -49,6 +49,8 @@ CONTRADICTS: Final = 4.0
 SLIPS: Final = ("radius:", "touch:", "seat:", "parallels:", "lift:", f"{STEPS}:")
 #: what else errs, a machine and its cutters by themselves, grows to so many times its usual spread; judged
 GROWS: Final = 7.0
+#: an error moves a size that it moves by so much of itself or more [1]
+MOVES: Final = 1e-6
 #: an uncertainty that no instrument of a shop has [mm]
 FINEST: Final = 0.001
 #: what is less than this nobody keys in [mm]; judged
@@ -97,7 +99,8 @@ class Correction:
 
     text: str
     value: float                     # [mm]
-    after: Mapping[str, float]       # limit -> chance of being out
+    after: Mapping[str, float]       # limit still to be made that it moves -> chance of being out
+    leaves: Mapping[str, float] = field(default_factory=dict)     # measured limit -> how far it is off then [mm]
 
 
 @dataclass(frozen=True)
@@ -183,7 +186,8 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
     return Explanation(
         readings, causes, apart, "" if sure or against else _ask(joint, found, open_),
         tuple(_forecasts(joint, found, where, readings, open_, belief)),
-        tuple(_corrections(joint, found, _to_correct(joint, found, causes, where, readings), open_)) if sure else (),
+        tuple(_corrections(joint, found, _to_correct(joint, found, causes, where, readings), where, readings))
+        if sure else (),
         against, sure)
 
 
@@ -356,11 +360,14 @@ def _ask(joint: _Joint, found: Explained, open_: list[int]) -> str:
 
 
 def _u(case: Case) -> float:
-    """Standard uncertainty of a reading of a limit [mm]; 0 where no instrument is named."""
+    """Standard uncertainty of a reading of a limit [mm], by its instrument or the finest that gets there; else 0."""
     limit = case.limit
     assert limit is not None
     instrument = case.shop.instruments.get(limit.instrument or "")
-    return instrument.uncertainty.value if instrument else 0.0
+    if instrument is not None:
+        return instrument.uncertainty.value
+    suited = gauges(limit, case.job, case.parts)
+    return min((one.uncertainty.value for one in case.shop.instruments.values() if one.kind in suited), default=0.0)
 
 
 def _forecasts(
@@ -419,8 +426,10 @@ def _to_correct(
     return None
 
 
-def _corrections(joint: _Joint, found: Explained, cause: Cause | None, open_: list[int]) -> Iterable[Correction]:
-    """What to key in against a cause, and what the sizes still to come are then."""
+def _corrections(
+    joint: _Joint, found: Explained, cause: Cause | None, at: list[int], readings: Sequence[Reading]
+) -> Iterable[Correction]:
+    """What to key in against a cause, what the sizes still to come are then, and the measured ones when cut again."""
     if cause is not None and cause.key.startswith(f"{WARM}:"):
         yield Correction(f"let the {cause.key.partition(':')[2]} get as cold as the shop, and measure it again "
                          "before anything is keyed in", 0.0, {})
@@ -432,15 +441,20 @@ def _corrections(joint: _Joint, found: Explained, cause: Cause | None, open_: li
         return
     s = joint.names.index(cause.key)
     g = int(joint.group_of[s]) if int(np.argmax(found.chance)) < len(joint.groups) else len(joint.groups)
+    share, rows = _under(joint, g, at, readings)
     after = {}
-    for k in open_:
-        limit = joint.cases[k].limit
+    for k in range(len(joint.cases)):
+        moved = joint.lines(joint.of(k))[:, s]
+        if k in at or float(np.abs(moved).max()) < MOVES:
+            continue
+        limit, here = joint.cases[k].limit, joint.places(k)
         assert limit is not None
-        gone = joint.lines(joint.of(k))[:, s] * found.source[g, s]
-        low, high = bounds(limit)
-        size = found.size[g, joint.places(k)] + joint.aimed(k) - gone
-        after[joint.cases[k].name] = float(chance_out(size, found.size_sd[g, joint.places(k)], low, high).max())
-    yield Correction(text, cause.value, after)
+        then = rows.mean[:, here] - moved * found.source[g, s]
+        after[joint.cases[k].name] = float((share @ chance_out(then, rows.sd[:, here], *bounds(limit))).max())
+    by = joint.read(at)[:, s]
+    leaves = {r.limit: r.deviation - float(line) * cause.value for r, line in zip(readings, by, strict=True)
+              if abs(float(line)) >= MOVES}
+    yield Correction(text, cause.value, after, leaves)
 
 
 def _keyed_in(joint: _Joint, key: str, value: float) -> str:
@@ -461,6 +475,6 @@ def _keyed_in(joint: _Joint, key: str, value: float) -> str:
                 "rapids, a freer slide")
     if kind == "lost":
         return "come to the size from the same side each time, or take up the lost motion before the cut"
-    if kind == "pushed":
+    if kind == "pushed" and value > 0.0:                 # what was pushed off is still there
         return "run the last pass once more at the same setting: it takes off what was pushed off"
     return ""

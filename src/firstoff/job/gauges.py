@@ -7,6 +7,7 @@ from typing import Final
 
 from ..errors import NameUnknown
 from ..part.shapes import Face, Part
+from ..shop.models import Shop
 from .faces import dot, locate
 from .models import Job, Limit
 
@@ -41,6 +42,24 @@ def gauges(limit: Limit, job: Job, parts: Mapping[str, Part]) -> tuple[str, ...]
     if one.kind != "plane" or two.kind != "plane":
         return BESIDE_A_HOLE
     return _between(one, two)
+
+
+def suited(limit: Limit, nominal: float, job: Job, parts: Mapping[str, Part], shop: Shop) -> str | None:
+    """The instrument of a shop for a limit that names none: the coarsest that proves it, else the finest that can.
+
+    Args:
+        limit: what is measured.
+        nominal: its size [mm].
+        job: for names of faces.
+        parts: digest of each part.
+        shop: whose instruments there are.
+    """
+    width, kinds = limit.tolerance[1] - limit.tolerance[0], gauges(limit, job, parts)
+    able = [(one.uncertainty.value, key) for key, one in shop.instruments.items()
+            if one.kind in kinds and one.range[0] <= nominal <= one.range[1]]
+    proving = [pair for pair in able if 4.0 * pair[0] < width]
+    best = max(proving, default=None) or min(able, default=None)
+    return None if best is None else best[1]
 
 
 def _between(one: Face, two: Face) -> tuple[str, ...]:

@@ -93,7 +93,8 @@ def measured_of(name: str, size: str, by: str, job: Job, shop: Shop, where: str)
     instrument = by or limit.instrument or ""
     if instrument not in shop.instruments:
         said = f"no instrument {instrument!r} in the shop" if instrument else "no instrument is named"
-        raise NameUnknown(said, where=where, right=_nearest(instrument, shop.instruments))
+        how = "" if instrument else f'{name} = {{ size = "{size}", with = "…" }}, with one of '
+        raise NameUnknown(said, where=where, right=how + _nearest(instrument, shop.instruments))
     value = parse(size, "length", where=where)
     reach = shop.instruments[instrument].range
     if not reach[0] <= abs(value) <= reach[1]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -10,11 +9,10 @@ from ..dryrun.result import Result, odds
 from ..dryrun.walk import joint_as_routed
 from ..errors import NameUnknown
 from ..job.faces import dot, locate
-from ..job.gauges import gauges
+from ..job.gauges import suited
 from ..job.models import Limit, PartWanted, ScrewJoint
 from ..job.route import Operation
 from ..part.shapes import Face
-from ..shop.models import Instrument
 from ..units import tell
 from .cards import GLUE, Card, not_met, numbers_in_words, settling, told, tool_hold, tool_name
 from .words import exactly, roughly
@@ -229,18 +227,8 @@ def instrument(result: Result, limit: Limit) -> tuple[str, bool] | None:
     """The instrument of a limit, and whether the job names it; else the coarsest that proves, or the finest."""
     if limit.instrument in result.shop.instruments and limit.instrument is not None:
         return limit.instrument, True
-    nominal = nominal_of(result, limit) or 0.0
-    width = limit.tolerance[1] - limit.tolerance[0]
-
-    suited = gauges(limit, result.job, result.parts)
-
-    def fits(tool: Instrument) -> bool:
-        return tool.kind in suited and tool.range[0] <= nominal <= tool.range[1]
-
-    able = [(tool.uncertainty.value, key) for key, tool in result.shop.instruments.items() if fits(tool)]
-    proving = [pair for pair in able if 4.0 * pair[0] < width]
-    best = max(proving, default=None) or min(able, default=(math.inf, ""))
-    return (best[1], False) if best[1] else None
+    best = suited(limit, nominal_of(result, limit) or 0.0, result.job, result.parts, result.shop)
+    return None if best is None else (best, False)
 
 
 def joints(result: Result) -> list[Card]:
