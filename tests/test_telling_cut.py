@@ -95,3 +95,15 @@ def test_a_change_that_changes_no_chance_says_so() -> None:
 def test_a_limit_that_was_asked_is_named_as_such() -> None:
     said = text(machine="light_gantry", depth=4.0, width=0.3, within=0.01)
     assert "band of what you ask is" in said
+
+
+def test_ways_down_and_edges_are_told_as_a_machinist_says_them() -> None:
+    ramp, plunge, edge = text(down=math.radians(3.0), depth=0.5), text(down=math.pi / 2.0), text(tool="chamfer_6")
+    assert "down at 3 deg, 1 in 19 0.5 mm with each turn or run" in ramp and "a slot 6 mm wide" not in ramp
+    assert "straight down 6 mm at once" in plunge and "whose teeth meet in its middle" in plunge
+    assert "cut chatters" in plunge.partition("Not counted:")[2] and "howl" not in plunge
+    assert "the edge broken 0.5 mm" in edge
+
+
+def test_one_number_of_ones_own_is_one() -> None:
+    assert "Your own depth as you gave it." in text(depth=0.5)

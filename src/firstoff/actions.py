@@ -55,7 +55,8 @@ if TYPE_CHECKING:
 
 def cut(
     machine: str, tool: str, material: str, lengths: Mapping[str, str | None] | None = None, *,
-    speed: str | None = None, feed: str | None = None, direction: str | None = None, shop: Path | None = None,
+    speed: str | None = None, feed: str | None = None, direction: str | None = None, down: str | None = None,
+    shop: Path | None = None,
 ) -> Answer:
     """A cut without a job: chosen where it is left open, checked where it is given.
 
@@ -67,6 +68,7 @@ def cut(
         speed: of the spindle.
         feed: of the table.
         direction: as the person wants it.
+        down: how steeply the cutter goes down, below level.
         shop: the shop, instead of the nearest above here.
 
     Raises:
@@ -81,10 +83,11 @@ def cut(
     given = {key: parse(text, "length", where=option(key)) for key, text in told.items()}
     turn = None if speed is None else parse(speed, "rotation", where="--speed")
     table = None if feed is None else parse(feed, "table_feed", where="--feed")
+    below = None if down is None else parse(down, "angle", where="--down")
     place = find_shop(Path.cwd(), None, shop)
     stock = load_shop(place)
     meant = material_meant(material, stock).key
-    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, **given)
+    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, down=below, **given)
     bench = bench_of(stock, wanted)
     belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)

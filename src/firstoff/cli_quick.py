@@ -28,6 +28,8 @@ def cut(
     finish: Annotated[str | None, typer.Option(help='roughness Ra asked: "1.6 um"')] = None,
     within: Annotated[str | None, typer.Option(help='how far it may be pushed off: "0.03 mm"')] = None,
     raw: Annotated[str | None, typer.Option(help='a raw hot-rolled face, so uneven: "0.3 mm"')] = None,
+    down: Annotated[str | None, typer.Option(
+        help='the way down, below level: "3 deg" on a ramp or helix, "90 deg" straight down')] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
@@ -36,7 +38,8 @@ def cut(
     from .telling_cut import cut_json, cut_lines
 
     said = {"depth": depth, "width": width, "stickout": stickout, "roughness": finish, "within": within, "bow": raw}
-    answer = actions.cut(machine, tool, material, said, speed=speed, feed=feed, direction=direction, shop=shop)
+    answer = actions.cut(machine, tool, material, said, speed=speed, feed=feed, direction=direction, down=down,
+                         shop=shop)
     if as_json:
         say_json(cut_json(answer))
         return

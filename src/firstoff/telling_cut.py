@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from .checks.base import Case
 from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
 from .job.route import Cut
-from .route.quick_cut import NUMBERS, Answer, Gain, removal_rate
+from .route.quick_cut import NUMBERS, STEEPEST, Answer, Gain, removal_rate
 from .telling import sentence, wrapped
 from .units import tell, tell_rounded
 
@@ -29,7 +30,7 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     yield from _own_numbers(answer)
     yield ""
     yield (f"  {tell(cut.spindle_speed or 0.0, 'rotation')}   feed {tell(table_feed(case), 'table_feed', units)}   "
-           f"{tell(cut.depth_of_cut or 0.0, 'length', units)} deep   {_wide(cut, units)}")
+           f"{_taken(case, units)}")
     yield from wrapped(answer.why_direction, 2)
     yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
            f"{_removal(removal_rate(case), units)}")
@@ -69,7 +70,21 @@ def _held(answer: Answer) -> str:
 def _own_numbers(answer: Answer) -> Iterator[str]:
     if answer.settled:
         own = ", ".join(said for name, said in NUMBERS.items() if name in answer.settled)
-        yield f"Your own {own} as you gave them."
+        yield f"Your own {own} as you gave {'it' if len(answer.settled) == 1 else 'them'}."
+
+
+def _taken(case: Case, units: str) -> str:
+    """How deep and how wide, level or on the way down."""
+    cut, down = case.op.cut, case.op.down
+    deep = tell(cut.depth_of_cut or 0.0, "length", units)
+    if case.op.role == "chamfer":
+        return f"the edge broken {deep}   {cut.direction}"
+    if down > STEEPEST:
+        return f"straight down   {deep} at once"
+    if down > 0.0:
+        along = 1.0 / math.tan(down)
+        return f"down at {tell(down, 'angle')}, 1 in {along:.2g}   {deep} with each turn or run"
+    return f"{deep} deep   {_wide(cut, units)}"
 
 
 def _wide(cut: Cut, units: str) -> str:
@@ -93,9 +108,11 @@ def _careful(answer: Answer) -> Iterator[str]:
     else:
         held = f"and no numbers that are of use bring the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
     yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
-    first = [text for check, text in LISTEN.items() if any(c.finding.check == check for c in answer.checked)]
-    yield from wrapped(f"Listen for {'; '.join(first)}. While it is quiet go a quarter deeper each pass"
-                       f"{_bears(answer)}.")
+    known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
+    first = "; ".join(text for check, text in LISTEN.items() if check in known)
+    open_depth = answer.case.op.role != "chamfer" and answer.case.op.down <= STEEPEST
+    deeper = f" While it is quiet go a quarter deeper each pass{_bears(answer)}." if open_depth else ""
+    yield from wrapped(f"Listen for {first}.{deeper}")
 
 
 def _bears(answer: Answer) -> str:
@@ -145,6 +162,9 @@ def _bare(text: str) -> str:
 
 def _closing(answer: Answer) -> Iterator[str]:
     unknown = [c.title for c in answer.checked if c.finding.p_rows is None]
+    if answer.case.op.down > STEEPEST:
+        yield from wrapped("Only a cutter whose teeth meet in its middle goes straight down; out again every "
+                           "diameter or so, so that its chips come out.")
     for text in answer.rules:
         yield from wrapped(f"Don't start: {text}.")
     if answer.bench.material.scale_thickness is not None and answer.case.wanted.stock.bow == 0.0:
@@ -163,6 +183,7 @@ def cut_json(answer: Answer) -> dict[str, Any]:
         "direction": cut.direction, "removal_rate_mm3_s": removal_rate(case), "limited_by": answer.limited_by,
         "checks": [check_json(c) for c in answer.checked],
         "machine": answer.bench.machine_name, "tool": case.op.tool, "material": case.material_name,
+        "down_deg": math.degrees(case.op.down),
         "collet": answer.bench.collet, "role": case.op.role, "direction_because": answer.why_direction,
         "careful": answer.careful, "given": sorted(NUMBERS[name] for name in answer.settled),
         "first_to_go": None if answer.first is None else answer.first.finding.check, "p_spoil": answer.p_spoil,

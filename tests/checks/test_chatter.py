@@ -175,3 +175,9 @@ def test_asked_without_words_the_chances_are_the_same() -> None:
     told, silent = CHECK.evaluate(at, by), CHECK.evaluate(at, by.wordless())
     assert told.because and not silent.because
     assert told.p_rows is not None and np.array_equal(told.p_rows, np.asarray(silent.p_rows))
+
+
+def test_straight_down_is_not_told() -> None:
+    finding = found(CHECK, case(op=operation(down="90 deg")))
+    assert finding.p_rows is None and "straight down" in finding.because
+    assert found(CHECK, case(op=operation(down="3 deg"))).p_rows is not None

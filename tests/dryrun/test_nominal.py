@@ -194,3 +194,13 @@ def test_pickling_costs_its_time() -> None:
     case = blocks()["block-pocket-1-finish"]
     done = replace(case, operation=case.op.model_copy(update={"pickled": True}))
     assert nominal_windows(done).seconds.sum() == pytest.approx(nominal_windows(case).seconds.sum() + PICKLE)
+
+
+@pytest.mark.parametrize("angle", [math.radians(3.0), math.pi / 2.0])
+def test_a_way_down_leans_by_its_angle(angle: float) -> None:
+    case = next(case for case in blocks().values() if case.op.role == "pocket_rough")
+    level, down = (nominal_windows(replace(case, operation=case.op.model_copy(update={"down": at})))
+                   for at in (0.0, angle))
+    assert np.allclose(np.linalg.norm(down.direction, axis=1), 1.0)
+    assert np.allclose(down.direction[:, 2], -math.sin(angle)) and np.allclose(level.direction[:, 2], 0.0)
+    assert np.allclose(down.direction[:, :2], math.cos(angle) * level.direction[:, :2])

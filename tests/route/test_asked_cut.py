@@ -79,3 +79,22 @@ def test_all_numbers_that_can_be_set_pass() -> None:
     knee = wanted(machine="knee", speed=1115.0 * RPM)
     must_be_possible(bench_of(SHOP, knee), knee)
     assert option("bow") == "--raw"
+
+
+@pytest.mark.parametrize(("changed", "said"), [
+    ({"down": math.radians(3.0), "width": 2.0}, "takes its whole width"),
+    ({"down": math.radians(3.0), "direction": "climb"}, "takes its whole width"),
+    ({"down": math.radians(3.0), "roughness": 1.6e-3}, "takes its whole width"),
+    ({"down": 2.0}, "can be neither set nor asked"), ({"down": 0.0}, "can be neither set nor asked"),
+    ({"tool": "chamfer_6", "down": math.radians(3.0)}, "breaks an edge"),
+    ({"tool": "chamfer_6", "direction": "climb"}, "breaks an edge"),
+])
+def test_ways_down_that_are_none_are_refused(changed: dict[str, Any], said: str) -> None:
+    assert said in str(refused(SHOP, **changed))
+
+
+def test_ways_down_and_edges_may_be_asked() -> None:
+    for changed in ({"down": math.radians(3.0)}, {"down": math.pi / 2.0, "depth": 4.0},
+                    {"tool": "chamfer_6", "depth": 0.5}, {"tool": "ball_6", "down": 0.1}):
+        asked = wanted(**changed)
+        must_be_possible(bench_of(SHOP, asked), asked)

@@ -60,6 +60,7 @@ class OnAllRows:
 @pytest.fixture(autouse=True)
 def all_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "look_now", lambda case, _belief: OnAllRows(case.every))
+    monkeypatch.setattr(room, "_calmer", lambda pair, _allowed: [pair])
 
 
 def taken(*tried: Looked, allowed: float = 0.05) -> Looked:
@@ -92,3 +93,22 @@ def test_where_nothing_is_calm_enough_the_calmest() -> None:
 def test_one_that_all_rows_find_calmer_is_not_given_up_for_one_that_the_few_do() -> None:
     near, few_say = Looked(0.05, 0.06, 1.0), Looked(0.04, 0.09, 2.0)
     assert taken(near, few_say) is near
+
+
+def test_of_those_nearly_as_calm_the_cheapest() -> None:
+    """Passes of a twentieth for a chance of 1 in 6 instead of 1 in 5 are of no use."""
+    thin, usual, deep = Looked(0.16, 0.16, 9.0), Looked(0.19, 0.19, 2.0), Looked(0.4, 0.4, 1.0)
+    assert taken(thin, usual, deep) is usual
+
+
+def test_where_the_few_rows_say_too_little_it_looks_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[float] = []
+    calm = Looked(0.01, 0.03, 6.0)
+
+    def calmer(_pair: object, allowed: float) -> list[Any]:
+        asked.append(allowed)
+        return [(Tried(calm), calm)]
+
+    monkeypatch.setattr(room, "_calmer", calmer)
+    assert taken(Looked(0.03, 0.09, 1.0)) is calm
+    assert asked == [pytest.approx(0.05 * 0.03 / 0.09)]

@@ -28,7 +28,7 @@ from ._discrepancy import discrepancy_of
 from ._forces import Bite, bites, is_milling, machine_entity, material_entity, sharp_coefficients, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
-from .base import Case, Check, Finding, Knob, Spread
+from .base import Case, Check, Finding, Knob, Spread, cannot
 from .si import millimetres
 
 NAME = "chatter"
@@ -54,6 +54,7 @@ _EACH: Final = 4             #: of those rows one in so many is followed
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
+_STRAIGHT_DOWN: Final = 1.0  #: [rad] below level: steeper than this the end cuts, and not the side
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
@@ -232,6 +233,8 @@ def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows, ratio: Rows
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    if case.op.down > _STRAIGHT_DOWN:
+        return cannot(NAME, case, "finish", "how a cutter sings that goes straight down on its end is not known here")
     found = bites(case, belief)
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
     weighed = [_weighed(case, belief, load) for load in kinds]

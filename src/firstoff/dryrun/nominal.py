@@ -81,7 +81,16 @@ def nominal_windows(case: Case) -> Windows:
     made = _holes(case, looks) if role in HOLES else [s for look in looks for s in _milled(case, look)]
     if case.op.pickled and made:
         made[0] = replace(made[0], seconds=made[0].seconds + PICKLE)
-    return _windows(made, case.op.cut.feed_per_tooth)
+    return _windows([_down(s, case.op.down) for s in made], case.op.cut.feed_per_tooth)
+
+
+def _down(stretch: Stretch, angle: float) -> Stretch:
+    """The same along a way that goes down at an angle below level [rad]: a ramp, a turn of a helix, straight down."""
+    if angle <= 0.0:
+        return stretch
+    x, y, _ = stretch.direction
+    level = math.cos(angle)
+    return replace(stretch, direction=(level * x, level * y, -math.sin(angle)))
 
 
 def engagement(cut: Cut, width: float, diameter: float) -> tuple[float, float]:

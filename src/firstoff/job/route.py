@@ -5,11 +5,12 @@
 
 from __future__ import annotations
 
+from math import pi
 from typing import Literal
 
 from pydantic import Field
 
-from ..shop.models import Length, Ratio, Rotation, Time
+from ..shop.models import Angle, Length, Ratio, Rotation, Time
 from ..tomlfile import Written
 
 Direction = Literal["climb", "conventional", "slot"]
@@ -94,6 +95,7 @@ class Operation(Written):
     removes: Length = 0.0                      # thickness taken off in all, across or along the axis
     leaves: Length = 0.0                       # allowance left for a later operation
     height: Length = 0.0                       # of a wall that is cut here, where not all of it is
+    down: Angle = Field(default=0.0, ge=0.0, le=pi / 2.0)     # of its way below level: a ramp, a helix, straight down
     measure: tuple[str, ...] = ()              # limits to measure after it
     suits: tuple[str, ...] = ()                # limits that it is set for by the other parts as measured
     cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]

@@ -15,7 +15,7 @@ from ..shop.models import Machine, Material, Shop, Tool
 from ..units import tell, tell_any
 from .tools import GRIPPED, OFF_FLUTES, collet_for
 
-MILLS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
+MILLS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
 
 #: What can be keyed in or asked at all: field -> quantity, least, most [mm, rad/s, mm/s]; a whole sheet, a dentist's
 #: spindle, the finest lapping and the roughest flame cut lie within. What this machine and cutter bear comes after.
@@ -23,7 +23,10 @@ SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {
     "depth": ("length", 1e-3, 1e3), "width": ("length", 1e-3, 1e3), "speed": ("rotation", 0.1, 5e4),
     "feed": ("table_feed", 1e-3, 1e3), "stickout": ("length", 0.1, 1e3), "roughness": ("length", 1e-5, 0.1),
     "within": ("length", 1e-3, 10.0), "bow": ("length", 1e-3, 10.0),
+    "down": ("angle", math.radians(0.1), math.pi / 2.0),
 }
+#: what goes down with its end, whose teeth meet in the middle or all but do
+GOES_DOWN: Final = frozenset({"end_mill", "ball", "corner_radius"})
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,7 @@ class Wanted:
     roughness: float | None = None           # Ra asked
     within: float | None = None              # how far the wall or floor may be off, to either side
     bow: float | None = None                 # of a raw hot-rolled face
+    down: float | None = None                # of its way below level: a ramp, a helix, straight down [rad]
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,7 @@ def bench_of(shop: Shop, wanted: Wanted) -> Bench:
                          right=f"side load pulls a chuck off its taper; mills here: {', '.join(mills) or 'none'}")
     if tool.kind not in MILLS:
         others = {"drill": "firstoff hole", "tap": "firstoff hole", "reamer": "firstoff hole"}
-        right = others.get(tool.kind, "an end mill, ball nose, corner-radius cutter or face mill")
+        right = others.get(tool.kind, "an end mill, ball nose, corner-radius cutter, chamfer cutter or face mill")
         raise InputError(f"the {tool.name} does not mill", where="--tool", right=right)
     collet = collet_for(shop, machine, tool)
     if collet is None:
@@ -133,6 +137,25 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
         raise InputError(f"{wanted.direction!r} is no direction", where="--direction", right="climb or conventional")
     _sizes(bench, wanted)
     _speed(bench, wanted)
+    _way_down(bench, wanted)
+
+
+def _way_down(bench: Bench, wanted: Wanted) -> None:
+    tool = bench.tool
+    if tool.kind == "chamfer":
+        for name in ("down", "bow", "within", "roughness", "direction"):
+            if getattr(wanted, name) is not None:
+                raise InputError(f"the {tool.name} breaks an edge", where=option(name),
+                                 right="leave it out: --depth says how wide the edge is broken")
+    if wanted.down is None:
+        return
+    if tool.kind not in GOES_DOWN:
+        raise InputError(f"the {tool.name} has no teeth in its middle: it goes down only beside the work",
+                         where="--down", right="an end mill, ball nose or corner-radius cutter")
+    for name in ("width", "direction", "bow", "within", "roughness"):
+        if getattr(wanted, name) is not None:
+            raise InputError("on its way down a cutter takes its whole width, both ways at once", where=option(name),
+                             right="leave it out; ask for the side or the floor apart")
 
 
 def option(name: str) -> str:

@@ -1,5 +1,5 @@
 """A careful first cut for a machine that nobody has measured: of all that were looked at the one that costs least
-within a chance of spoiling anything; where none is, the least likely to spoil.
+within a chance of spoiling anything; where none is, the cheapest of those that are nearly as calm as the calmest.
 
 The search compares candidates on a few rows, which follow no flip of a brief arc; what it finds is therefore
 weighed on all rows, and where these say that it is too risky the next one is taken that is calmer on the few.
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from ..belief import Belief
@@ -16,6 +17,7 @@ from ..dryrun.choosing import Candidate, Chooser
 from ..dryrun.quick import look_now
 
 DOUBT: Final = 1.2           #: times the chance that is allowed: a few rows may be wrong by so much
+NEARLY: Final = 1.25         #: times the least chance that any has: thinner passes cost much and calm little
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
 
@@ -32,22 +34,41 @@ def careful(choosers: Sequence[Chooser], belief: Belief, allowed: float) -> Pair
         allowed: chance of spoiling anything [1].
     """
     every = belief.wordless()
-    tried = [(chooser, one) for chooser in choosers for one in chooser.tried]
+    weighed = _weighed([(chooser, one) for chooser in choosers for one in chooser.tried], every, allowed)
+    if weighed[-1][0] > allowed:
+        p_all, pair = min(weighed, key=lambda found: found[0])
+        # the few rows say too little here: looked for again, so much calmer on them
+        weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), every, allowed)
+    if weighed[-1][0] <= allowed:
+        return weighed[-1][1]
+    least = min(p for p, _ in weighed)
+    return min((pair for p, pair in weighed if p <= NEARLY * least), key=lambda pair: pair[1].cost(0.0))
+
+
+def _weighed(tried: Sequence[Pair], every: Belief, allowed: float) -> list[tuple[float, Pair]]:
+    """Some candidates with their chance on all rows, each calmer on the few; the last is within, if any is."""
     weighed: list[tuple[float, Pair]] = []
     most = DOUBT * allowed
     for _ in range(TRIES):
         best = _cheapest(tried, most)
         if best is None:
             break
-        p_all = look_now(best[1].case, every).p_spoil
-        if p_all <= allowed:
-            return best
-        weighed.append((p_all, best))
-        most = best[1].p_spoil * min(CALMER, allowed / p_all)
-    calmest = _calmest(tried)
-    if all(pair is not calmest for _, pair in weighed):
-        weighed.append((look_now(calmest[1].case, every).p_spoil, calmest))
-    return min(weighed, key=lambda found: found[0])[1]
+        weighed.append((look_now(best[1].case, every).p_spoil, best))
+        if weighed[-1][0] <= allowed:
+            return weighed
+        most = best[1].p_spoil * min(CALMER, allowed / weighed[-1][0])
+    for most in (NEARLY, 1.0):
+        pair = _cheapest(tried, most * _least(tried))
+        if pair is not None and all(pair is not one for _, one in weighed):
+            weighed.append((look_now(pair[1].case, every).p_spoil, pair))
+    return sorted(weighed, key=lambda found: -found[0])
+
+
+def _calmer(pair: Pair, allowed: float) -> list[Pair]:
+    """What a search looks at that starts from a candidate and is content with less risk only."""
+    chooser = Chooser(pair[0].case, pair[0].thin, replace(pair[0].search, allowed=allowed))
+    chooser.cheapest(1.0, pair[1].case.op.cut)
+    return [(chooser, one) for one in chooser.tried]
 
 
 def _cheapest(tried: Sequence[Pair], most: float) -> Pair | None:
@@ -59,10 +80,10 @@ def _cheapest(tried: Sequence[Pair], most: float) -> Pair | None:
     return best
 
 
-def _calmest(tried: Sequence[Pair]) -> Pair:
-    """The one that is least likely to spoil anything, on few rows."""
-    best, least = tried[0], tried[0][1].p_spoil
+def _least(tried: Sequence[Pair]) -> float:
+    """The least chance of spoiling anything that any has, on few rows."""
+    least = tried[0][1].p_spoil
     for pair in tried[1:]:
         if pair[1].look.within(least):
-            best, least = pair, pair[1].p_spoil
-    return best
+            least = pair[1].p_spoil
+    return least

@@ -34,6 +34,7 @@ class Block:
         roughness: Ra wanted [mm]; None where nothing is asked.
         within: how far a wall or floor may be off, to either side [mm]; None where nothing is asked.
         bow: of a raw hot-rolled face: how far its lowest spot may lie below its highest [mm]; None where it is clean.
+        down: of the cutter's way below level [rad].
     """
 
     depth: float
@@ -41,11 +42,16 @@ class Block:
     roughness: float | None = None
     within: float | None = None
     bow: float | None = None
+    down: float = 0.0
 
 
 def role_of(tool: Tool, block: Block) -> Role:
     """What such a cut is called in a route."""
     fine = block.roughness is not None or block.within is not None
+    if tool.kind == "chamfer":
+        return "chamfer"
+    if block.down > 0.0:
+        return "slot"
     if tool.kind == "ball":
         return "form"
     if tool.kind == "face_mill" or block.bow is not None:
@@ -78,6 +84,7 @@ def lone_case(
     operation = Operation.model_validate({
         "number": 10, "setting": "only", "features": [part.features[0].id], "role": role, "tool": tool,
         "collet": collet, "stickout": stickout, "removes": removes, "cut": cut,
+        "down": block.down,
     }, context=KEPT)
     route = Route(settings={"only": _setting(machine)}, operations={NAME: operation})
     job = _job(material, block, role, shop.units)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from ..belief import Belief
-from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
+from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT, WIDTH
 from ..checks.base import Case, Check, Finding
 from ..checks.heat import chips_come_off
 from ..dryrun.choosing import (
@@ -50,7 +50,9 @@ BUDGET: Final = 0.05           #: chance of losing a part that a whole job may h
 SHARE: Final = 0.2             #: of it that one operation may use up
 SPENT: Final = 60.0            #: [min] already in the part that may be lost; judged
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
+EDGE: Final = 0.5              #: [mm] how wide an edge is broken, the same
 FACE: Final = 0.7              #: diameters of a layer, the same
+STEEPEST: Final = 1.0          #: [rad] below level: steeper than this a way is straight down
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
@@ -190,6 +192,10 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
     told = {key: value for key, value in told.items() if value is not None}
     if role == "slot":
         told |= {"direction": "slot", "width_of_cut": bench.tool.diameter}
+    elif role == "chamfer":
+        told |= {"depth_of_cut": block.depth, "width_of_cut": block.depth}
+    if block.down > STEEPEST:
+        told |= {"depth_of_cut": block.depth}
     cut = cut.model_copy(update=told)
     if wanted.feed is not None:
         cut = cut.model_copy(update={"feed_per_tooth": _a_tooth(bench, wanted.feed, cut.spindle_speed or 0.0)})
@@ -222,12 +228,15 @@ def _of_use(bench: Bench, wanted: Wanted) -> Shop:
 
 def _block(bench: Bench, wanted: Wanted) -> Block:
     tool = bench.tool
+    if tool.kind == "chamfer":
+        side = wanted.depth or wanted.width or EDGE
+        return Block(side, side)
     usual = FACE if tool.kind == "face_mill" or wanted.bow is not None else WIDE
     depth = min(tool.diameter, tool.flute_length)
     if wanted.bow is not None:
         depth = 2.0 * wanted.bow
     return Block(wanted.depth or depth, min(wanted.width or usual * tool.diameter, tool.diameter), wanted.roughness,
-                 wanted.within, wanted.bow)
+                 wanted.within, wanted.bow, wanted.down or 0.0)
 
 
 def _a_tooth(bench: Bench, feed: float, speed: float) -> float:
@@ -245,6 +254,8 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
         fixed.add("spindle_speed")        # a feed of the table goes with the speed that it was meant for
     if start.op.cut.direction == "slot":
         fixed.add("width_of_cut")
+    if start.op.role == "chamfer" or start.op.down > STEEPEST:
+        fixed |= {"depth_of_cut", "width_of_cut"}
     width = start.wanted.stock.size[1]
     return Search(deepest=min(start.wanted.stock.size[2], bench.tool.flute_length), widest=width,
                   allowed=bench.shop.close if careful else 1.0, fixed=frozenset(fixed))
@@ -285,6 +296,8 @@ def _way(case: Case) -> Way:
 def _why_direction(case: Case) -> str:
     """The reason for the direction; a direction that lost motion speaks against is told as such."""
     direction = case.op.cut.direction
+    if case.op.down > 0.0:
+        return "down with its whole width, in a slot or along a helix: both ways at once"
     if direction == "slot":
         return "a slot: both ways at once"
     way = _way(case)
@@ -338,8 +351,12 @@ def _not_below_the_floor(kept: list[tuple[Check, Kept]], case: Case) -> None:
 
 
 def removal_rate(case: Case) -> float:
-    """Depth x width x feed of the table [mm3/s]."""
-    cut = case.op.cut
+    """Depth x width x feed of the table [mm3/s]; of a ramp or an edge half of it, of a plunge the whole round."""
+    cut, down = case.op.cut, case.op.down
+    if down > STEEPEST:
+        return math.pi / 4.0 * case.tool.diameter**2 * math.sin(down) * table_feed(case)
+    if down > 0.0 or case.op.role == "chamfer":
+        return 0.5 * math.cos(down) * (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
     return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
 
 
@@ -356,7 +373,8 @@ def _mended(answer: Answer, some: _Some, thin: Quick) -> Iterator[Gain]:
         return                                  # all was chosen with care already
     check = next(c for c in all_checks() if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
-    for knob in check.knobs if answer.settled else (DEPTH,):
+    knobs = check.knobs if answer.settled else (DEPTH,)
+    for knob in (k for k in knobs if not (k in (DEPTH, WIDTH) and answer.case.op.role == "chamfer")):
         for trial in trials(check, answer.case, knob, thin):
             p_after = some.chance(trial.case) if trial.look.within(wanted) else 1.0
             if p_after <= wanted:
