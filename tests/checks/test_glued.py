@@ -1,12 +1,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
-from firstoff.belief import Belief
-from firstoff.checks._glued import PULLED, creeps, foot_of, loaded, on_glue, peels, warmth
+from firstoff.belief import Belief, LogNormal
+from firstoff.checks._glued import PULLED, _Load, creeps, foot_of, loaded, on_glue, peels, warmth
 from firstoff.checks._glued import glued as held_by_glue
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case, Past
@@ -14,6 +15,7 @@ from firstoff.checks.holding import CHECK
 from firstoff.checks.holding import drilled as drill_loads
 from firstoff.dryrun.findings import Findings
 from firstoff.part.shapes import Face, Feature
+from firstoff.shop.library import library
 from tests.checks.builders import (
     HEIGHT,
     LENGTH,
@@ -28,6 +30,8 @@ from tests.checks.builders import (
     operation,
     setting,
 )
+
+GLUED = {"device": "carrier", "grip": [], "grip_height": "0 mm", "tightness": ""}
 
 
 def glued(before: float = 0.0, cooling: float = 0.0, volumes: float = 1.0) -> Case:
@@ -157,12 +161,50 @@ def test_a_drill_at_a_corner_lifts_the_other_one() -> None:
     assert bears[0] == pytest.approx(bears[1], rel=0.01) and bears[2] < 0.5 * bears[0]
 
 
-def test_the_foot_of_a_disc_is_its_square() -> None:
-    whole = block()
-    disc = replace(whole.faces[4], area=np.pi / 4.0 * 1600.0, low=(10.0, 0.0, 0.0), high=(50.0, 40.0, 0.0))
-    faces = (*whole.faces[:4], disc, whole.faces[5])
-    foot = foot_of(replace(glued(), parts={"block": replace(whole, faces=faces)}))
-    assert (foot.long, foot.short) == pytest.approx((0.04, 0.04)) and foot.filled == pytest.approx(np.pi / 4.0)
-    assert foot.middle == pytest.approx([0.03, 0.02, 0.0])
-    # pi d3/32 of a disc, d3/6 of a square: what is filled, twice
-    assert foot.filled**2 == pytest.approx(6.0 * np.pi / 32.0, rel=0.05)
+def disc(across: float, high: float, **op: Any) -> Case:
+    """A disc glued by its flat, cut from end to end over its top."""
+    whole, r = block(), across / 2.0
+    low, high_ = (30.0 - r, 20.0 - r, 0.0), (30.0 + r, 20.0 + r, high)
+    flat = replace(whole.faces[4], area=np.pi * r * r, low=low, high=(*high_[:2], 0.0))
+    part = replace(whole, faces=(*whole.faces[:4], flat, whole.faces[5]), volume=np.pi * r * r * high, low=low,
+                   high=high_)
+    this = case(op=operation(**op), part=part, place=setting(holding=GLUED))
+    assert this.windows is not None
+    over = np.array([[30.0 + step * r, 20.0, high] for step in (-1.0, 0.0, 1.0)])
+    return replace(this, windows=replace(this.windows, point=over))
+
+
+def test_a_disc_is_pried_off_alike_every_way() -> None:
+    foot = foot_of(disc(40.0, 5.0))
+    assert (foot.long, foot.short) == pytest.approx((0.04, 0.04)) and foot.is_round
+    assert foot.middle == pytest.approx([0.03, 0.02, 0.0]) and not foot_of(glued()).is_round
+    strength = np.full(4, 1e6)
+    ways = [_Load(*(np.full(4, float(x)) for x in (0.0, 0.0, over, across, 0.0, 0.0)))
+            for over, across in ((1.0, 0.0), (0.0, 1.0), (0.6, 0.8))]
+    uses = [load.use(foot, strength * foot.filled, strength * foot.filled) for load in ways]
+    # 1 N m on a disc of 40: 32/(pi 0.04^3) = 0.159 N/mm2
+    assert np.allclose(uses, 32.0 / (np.pi * 0.04**3) / 1e6, rtol=1e-3)
+
+
+def by_the_book() -> Belief:
+    """The carrier's glue, and how far the statics are out, as wide as the library has them."""
+    glue = library().models["devices"]["carrier"]
+    names = ("glue_strength", "glue_share", "glue_pull", "glue_peel", "glue_half", "glue_conductivity", "glue_line")
+    own = [column("device:carrier", name, figure.value, figure.factor, "mm" if name == "glue_line" else "")
+           for name in names for figure in (getattr(glue, name),)]
+    known = {(c.entity, c.parameter) for c in own}
+    return Belief.of([*(c for c in columns() if (c.entity, c.parameter) not in known), *own], rows=512)
+
+
+def test_a_small_disc_is_strong_enough_and_a_large_cutter_takes_it_off() -> None:
+    """16 mm across, of a metal half as hard to cut as the tiny shop's steel: a light cut, and a heavy one."""
+    book = by_the_book()
+    soft = [replace(c, transform=LogNormal(0.5 * c.transform.median, c.transform.factor))
+            if c.entity == "material:steel" and c.parameter in ("tangential", "radial", "axial") and isinstance(
+                c.transform, LogNormal) else c for c in book.columns.values()]
+    brass = Belief.of(soft, rows=512)
+    light = disc(16.0, 5.0, cut={"depth_of_cut": "0.3 mm", "width_of_cut": "1 mm"})
+    heavy = disc(16.0, 5.0, tool="em10", cut={"depth_of_cut": "3 mm", "width_of_cut": "10 mm",
+                                              "feed_per_tooth": "0.05 mm"})
+    assert (CHECK.evaluate(light, brass).p_fail or 0.0) < 0.02
+    assert (CHECK.evaluate(heavy, brass).p_fail or 0.0) > 0.5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -26,6 +27,9 @@ TOLD_CREEP: Final = 0.9       #: share of the strength below which it is told th
 PULLED: Final = 60.0
 MOSTLY: Final = 1.5           #: times the use without it, from which something is told as how a patch gives way
 LEAST_USED: Final = 1e-6      #: of a patch: one that is pressed on is not used at all [1]
+DISC: Final = math.pi / 4.0             #: of a disc over its square: area [1]
+DISC_MODULUS: Final = 6.0 * math.pi / 32.0    #: section modulus (gere2012, pi d3/32 and d3/6) [1]
+ROUND_WITHIN: Final = 0.02    #: of that area, within which a foot is a disc: its polygon, a chamfer
 _LEVEL: Final = 0.7           #: cosine with its normal below which an axis lies in a face
 
 
@@ -51,6 +55,7 @@ class Foot(NamedTuple):
         long: its longer way [m].
         short: its shorter way [m].
         filled: share of it that is glued, with a bead round it [1].
+        is_round: whether a disc is glued, by its area.
     """
 
     middle: Array
@@ -59,6 +64,7 @@ class Foot(NamedTuple):
     long: float
     short: float
     filled: float
+    is_round: bool = False
 
 
 def foot_of(case: Case) -> Foot:
@@ -70,10 +76,11 @@ def foot_of(case: Case) -> Foot:
     across, along = sorted(ways, key=lambda way: float(high[way] - low[way]))[-2:]
     short, long = float(high[across] - low[across]), float(high[along] - low[along])
     filled = min(sum(f.area for f in faces) / (short * long), 1.0)
+    is_round = abs(filled - DISC) < ROUND_WITHIN and len(faces) == 1
     if case.setting.holding.bead:
         filled += 2.0 * (short + long) * BEAD_WIDE / (short * long)
     axes = np.eye(3)
-    return Foot(metres((low + high) / 2.0), axes[along], axes[across], metres(long), metres(short), filled)
+    return Foot(metres((low + high) / 2.0), axes[along], axes[across], metres(long), metres(short), filled, is_round)
 
 
 def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
@@ -132,9 +139,16 @@ class _Load(NamedTuple):
 
     def use(self, foot: Foot, strength: Rows, pull: Rows) -> Rows:
         """Demand over capacity of the patch."""
-        less = min(foot.filled, 1.0)       # a disc in its square is pried off by so much less, within 5 %
         return patch_use(self.side, self.lift, 0.0, foot.long, foot.short, strength, pull, self.bends,
-                         self.over / less, self.across / less, self.twist)
+                         *self._pried(foot), self.twist)
+
+    def _pried(self, foot: Foot) -> tuple[Rows, Rows]:
+        """Moments over both ways as the rectangle about the foot takes them: one with holes in it bears less."""
+        less = min(foot.filled, 1.0)
+        if not foot.is_round:
+            return self.over / less, self.across / less
+        over = np.hypot(self.over, self.across * foot.long / foot.short)       # a disc has no corners
+        return over * (less / DISC_MODULUS), np.zeros(len(over))
 
     def how(self, foot: Foot, strength: Rows, pull: Rows, what: str) -> str:
         """How it gives way: by what takes most of what it bears."""
