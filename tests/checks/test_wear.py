@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any
@@ -10,7 +11,7 @@ import pytest
 from firstoff.checks._life import BOOK_ARC, book_speed, used
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
-from firstoff.checks.wear import CHECK, applies, own_use, wears_out
+from firstoff.checks.wear import CHECK, _because, applies, own_use, wears_out
 from firstoff.part.shapes import Feature
 from tests.checks.builders import belief, block, case, chance, found, job, knobs_say, operation, rises, shop, tool
 
@@ -124,3 +125,10 @@ def test_a_drill_wears_by_its_time_in_the_metal() -> None:
 
 def test_a_drill_without_a_speed_in_the_books_is_not_judged() -> None:
     assert not applies(drilled(material="carbon_steel"))
+
+
+def test_no_comma_before_nothing() -> None:
+    """A hardly used edge has no land to tell: then the sentence ends after what was used before."""
+    this, by = case(), belief()
+    told = _because(this, by, np.full(by.rows, 0.004), np.full(by.rows, 0.0043))
+    assert re.search(r"\d % before it$", told) and ",." not in told and not told.endswith(",")

@@ -69,11 +69,11 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     past = past_of(case)
     inside = float(time_in_cut(case).sum()) if past.mills else past.edge_time / BOOK_ARC
     tool, spent = case.tool.name, figure(minutes(inside))
-    before = f", {_percent(earlier)} % before it," if np.median(earlier) > 0.001 else ""
+    before = f", {_percent(earlier)} % before it" if np.median(earlier) > 0.001 else ""
     notched = "; scale notches the edge" if past.notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
-            f"{before}{worn}{notched}")
+            f"{before}{',' if before and worn else ''}{worn}{notched}")
 
 
 def _percent(share: Rows) -> str:
