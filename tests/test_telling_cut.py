@@ -107,3 +107,10 @@ def test_ways_down_and_edges_are_told_as_a_machinist_says_them() -> None:
 
 def test_one_number_of_ones_own_is_one() -> None:
     assert "Your own depth as you gave it." in text(depth=0.5)
+
+
+def test_nobody_is_told_to_go_deeper_than_what_spoils_already() -> None:
+    """A slot 3 mm deep that sings nine times in ten: 'while it is quiet go a quarter deeper' was said of it."""
+    said = text(machine="light_gantry", depth=3.0, width=6.0)
+    assert "quarter deeper" not in said and "with what you settled no numbers bring" in said
+    assert "quarter deeper" in text(machine="light_gantry")

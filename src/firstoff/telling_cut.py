@@ -106,11 +106,13 @@ def _careful(answer: Answer) -> Iterator[str]:
     if answer.p_spoil <= 1.02 * answer.bench.shop.close:
         held = f"so this is a careful first value: {likely}"
     else:
-        held = f"and no numbers that are of use bring the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
+        numbers = "with what you settled no numbers bring" if answer.settled else "no numbers that are of use bring"
+        held = f"and {numbers} the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
     yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
     first = "; ".join(text for check, text in LISTEN.items() if check in known)
-    open_depth = answer.case.op.role != "chamfer" and answer.case.op.down <= STEEPEST
+    open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STEEPEST
+                  and "depth_of_cut" not in answer.settled)
     deeper = f" While it is quiet go a quarter deeper each pass{_bears(answer)}." if open_depth else ""
     yield from wrapped(f"Listen for {first}.{deeper}")
 

@@ -68,9 +68,7 @@ _M5 = thread.COARSE["M5"]
 
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     engagement.engagement_angles: {"width_of_cut": 0.002, "diameter": 0.006, "direction": "climb"},
-    engagement.chip_arc: {"width_of_cut": 0.002, "diameter": 0.006},
     engagement.largest_chip: {"feed_per_tooth": 3e-5, "width_of_cut": 0.001, "diameter": 0.006},
-    engagement.mean_chip: {"feed_per_tooth": 3e-5, "width_of_cut": 0.001, "diameter": 0.006},
     engagement.feed_for_chip: {"chip": 2e-5, "width_of_cut": 0.001, "diameter": 0.006},
     engagement.ball_diameter: {"depth_of_cut": 5e-4, "diameter": 0.006},
     engagement.corner_diameter: {"depth_of_cut": 2e-4, "diameter": 0.006, "corner_radius": 5e-4},
@@ -78,7 +76,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "depth_of_cut": 1e-3, "tip_diameter": 1e-3, "half_angle": 0.785, "diameter": 0.01},
     engagement.cutting_speed: {"diameter": 0.006, "spindle_speed": 900.0},
     engagement.table_feed: {"feed_per_tooth": 3e-5, "teeth": 3, "spindle_speed": 900.0},
-    engagement.in_cut: {"angle": np.array([0.1, 2.5]), "entry": 2.2, "exit_angle": 3.14},
     edge.check_profile: {"profile": _BALL_NOSE},
     edge.profile_radius: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
     edge.profile_lead: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
@@ -142,8 +139,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     power.cutting_power: {"torque": np.array([0.1, 0.2]), "spindle_speed": 900.0},
     power.power_of_removal: {"specific_energy": np.array([1e9, 2e9]), "rate": 1e-7},
     power.spindle_torque: {"rated_power": 400.0, "base_speed": 800.0, "spindle_speed": np.array([500.0, 900.0])},
-    power.belt_torque: {
-        "rated_power": 350.0, "efficiency": 0.85, "breakdown_ratio": 2.0, "spindle_speed": 90.0},
     push_off.equivalent_diameter: {"diameter": 0.006, "core_ratio": 0.8},
     push_off.tool_stiffness: {
         "youngs_modulus": np.array([6e11, 2.1e11]), "stickout": 0.03, "flute_length": 0.015,
@@ -159,17 +154,11 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     strength.tool_stress: {
         "force": np.array([50.0, 80.0]), "stickout": 0.03, "flute_length": 0.015, "depth_of_cut": 0.002,
         "shank_diameter": 0.006, "flute_diameter": 0.0048},
-    strength.torsion_stress: {"torque": np.array([1.0, 2.0]), "diameter": 0.003},
     strength.breaking_torque: {"shear_strength": np.array([1e9, 2e9]), "core_diameter": 0.003},
-    strength.stress_ratio: {"stress": np.array([1e9, 2e9]), "strength": 2.5e9},
     rubbing.minimum_chip: {"edge_radius": np.array([5e-6, 1e-5]), "ratio": 0.3},
-    rubbing.chip_margin: {"largest_chip": np.array([5e-6, 1e-5]), "minimum_chip": 2e-6},
     rubbing.offered_chips: {"chip": np.array([5e-6, 2e-5]), "teeth": 3, "eccentricity": 1e-5},
     rubbing.working_teeth: {"chip": np.array([5e-6, 2e-5]), "teeth": 3, "eccentricity": 1e-5, "minimum_chip": 2e-6},
-    rubbing.rubbing_share: {
-        "feed_per_tooth": np.array([2e-5, 1e-5]), "entry": 2.2, "exit_angle": float(np.pi), "minimum_chip": 2e-6},
     scale_crust.lowest_scale: {"dip": np.array([1e-4, 3e-4]), "crust": 5e-5},
-    scale_crust.scale_margin: {"depth_of_cut": 1.5e-4, "dip": np.array([1e-4, 3e-4]), "crust": 4e-5},
     chatter.directional_factors: {"radial_ratio": np.array([0.3, 0.4]), "entry": 1.5, "exit_angle": 3.1},
     chatter.absolute_depth_limit: _SYSTEM,
     chatter.depth_limit: _SYSTEM | {

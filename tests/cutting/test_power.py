@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.power import belt_torque, cutting_power, power_of_removal, removal_rate, spindle_torque
+from firstoff.cutting.power import cutting_power, power_of_removal, removal_rate, spindle_torque
 from firstoff.errors import OutOfRange
 from firstoff.shop.library import load_shop
 from tests.published import agrees
@@ -56,18 +56,9 @@ def test_spindle_gives_its_power_above_the_base_speed_and_its_torque_below(base:
     assert below == pytest.approx(power / base)
 
 
-def test_press_on_its_lowest_step() -> None:
-    # balance: 350 W, 500 /min, all of it reaching the spindle, stalls at 2.0 times 6.68 N m
-    speed = 500 * 2 * np.pi / 60
-    assert belt_torque(350.0, 1.0, 2.0, speed) == pytest.approx(2.0 * 6.6845, rel=1e-4)
-    assert cutting_power(belt_torque(350.0, 0.8, 1.0, speed), speed) == pytest.approx(280.0)
-
-
 def test_impossible_things_are_refused() -> None:
     with pytest.raises(OutOfRange, match="spindle speed is 0"):
         spindle_torque(400.0, 800.0, 0.0)
-    with pytest.raises(OutOfRange, match=r"efficiency is 1\.2"):
-        belt_torque(350.0, 1.2, 2.0, 50.0)
     with pytest.raises(OutOfRange, match="torque is -1"):
         cutting_power(-1.0, 50.0)
     with pytest.raises(OutOfRange, match="table feed is -1"):

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive
+from firstoff.cutting._guard import Array, Num, between, not_negative, positive
 from firstoff.errors import OutOfRange
 
 Direction = Literal["climb", "conventional", "slot"]
@@ -62,25 +62,6 @@ def engagement_angles(width_of_cut: Num, diameter: Num, direction: Direction) ->
     raise OutOfRange(f"direction is '{direction}'", right="climb, conventional or slot")
 
 
-def chip_arc(width_of_cut: Num, diameter: Num) -> Array:
-    """Angle through which a tooth cuts in one turn.
-
-    Args:
-        width_of_cut: a_e [m].
-        diameter: D [m].
-
-    Returns:
-        Arc [rad], shape of the arguments.
-
-    Raises:
-        OutOfRange: if the width is negative or above the diameter.
-
-    Range: as engagement_angles.
-    Source: own, exit less entry of engagement_angles.
-    """
-    return np.asarray(np.arccos(1.0 - 2.0 * _immersion(width_of_cut, diameter)), dtype=np.float64)
-
-
 def largest_chip(feed_per_tooth: Num, width_of_cut: Num, diameter: Num) -> Array:
     """Largest thickness of the chip: below half immersion it is thinner than the feed per tooth.
 
@@ -101,28 +82,6 @@ def largest_chip(feed_per_tooth: Num, width_of_cut: Num, diameter: Num) -> Array
     feed = not_negative("feed per tooth", feed_per_tooth)
     part = np.minimum(_immersion(width_of_cut, diameter), 0.5)
     return np.asarray(feed * 2.0 * np.sqrt(part * (1.0 - part)), dtype=np.float64)
-
-
-def mean_chip(feed_per_tooth: Num, width_of_cut: Num, diameter: Num) -> Array:
-    """Mean thickness of the chip over the arc of engagement.
-
-    Args:
-        feed_per_tooth: f_z [m].
-        width_of_cut: a_e, above 0 [m].
-        diameter: D [m].
-
-    Returns:
-        Thickness [m], shape of the arguments.
-
-    Raises:
-        OutOfRange: if the feed is negative, or the width is not above 0 or above the diameter.
-
-    Range: circular tooth path.
-    Source: own, mean of h = f_z sin(phi) (altintas2012, ch. 2) over the arc: 2 f_z (a_e / D) / arc.
-    """
-    feed = not_negative("feed per tooth", feed_per_tooth)
-    part = _immersion(positive("width of cut", width_of_cut), diameter)
-    return np.asarray(feed * 2.0 * part / np.arccos(1.0 - 2.0 * part), dtype=np.float64)
 
 
 def feed_for_chip(chip: Num, width_of_cut: Num, diameter: Num) -> Array:
@@ -256,24 +215,3 @@ def table_feed(feed_per_tooth: Num, teeth: int, spindle_speed: Num) -> Array:
         raise OutOfRange(f"number of teeth is {teeth}", right="1 or more")
     turns = not_negative("spindle speed", spindle_speed) / (2.0 * np.pi)
     return np.asarray(not_negative("feed per tooth", feed_per_tooth) * teeth * turns, dtype=np.float64)
-
-
-def in_cut(angle: Num, entry: Num, exit_angle: Num) -> Array:
-    """Whether a tooth at an angle is in the material: 1 or 0.
-
-    Args:
-        angle: phi, of the tooth [rad].
-        entry: phi_st [rad].
-        exit_angle: phi_ex [rad].
-
-    Returns:
-        1 in the cut, 0 outside [1], shape of the arguments.
-
-    Raises:
-        OutOfRange: if an angle is not a number.
-
-    Range: any turn; angles are taken within one turn.
-    Source: own, comparison of angles.
-    """
-    turned = np.mod(finite("angle", angle), 2.0 * np.pi)
-    return np.asarray((turned >= entry) & (turned <= exit_angle), dtype=np.float64)

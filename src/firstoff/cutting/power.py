@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, between, not_negative, positive
+from firstoff.cutting._guard import Array, Num, not_negative, positive
 
 
 def removal_rate(depth_of_cut: Num, width_of_cut: Num, table_feed: Num) -> Array:
@@ -87,27 +87,3 @@ def spindle_torque(rated_power: Num, base_speed: Num, spindle_speed: Num) -> Arr
     """
     speed, base = positive("spindle speed", spindle_speed), positive("base speed", base_speed)
     return np.asarray(positive("rated power", rated_power) / np.maximum(speed, base), dtype=np.float64)
-
-
-def belt_torque(rated_power: Num, efficiency: Num, breakdown_ratio: Num, spindle_speed: Num) -> Array:
-    """Torque at which a fixed-speed motor behind a belt stalls, at the spindle.
-
-    Args:
-        rated_power: on the nameplate of the motor [W], shape (N,).
-        efficiency: of belt and bearings, above 0 to 1 [1], shape (N,).
-        breakdown_ratio: largest over rated torque of the motor, 1 or more [1], shape (N,).
-        spindle_speed: angular speed of the spindle on that step [rad/s].
-
-    Returns:
-        Torque [N m], shape (N,).
-
-    Raises:
-        OutOfRange: if power or speed is not above 0, the efficiency outside 0 ... 1 or the ratio below 1.
-
-    Range: short overload; the belt may slip before: then the breakdown ratio is the belt's.
-    Source: own, power balance at the rated speed; a nameplate gives the rated power.
-    """
-    share = between("efficiency", positive("efficiency", efficiency), 0.0, 1.0, right="above 0 to 1")
-    ratio = between("breakdown ratio", breakdown_ratio, 1.0, 10.0, right="from 1 to 10")
-    speed = positive("spindle speed", spindle_speed)
-    return np.asarray(positive("rated power", rated_power) * share * ratio / speed, dtype=np.float64)

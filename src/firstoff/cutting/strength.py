@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, finite, not_negative, positive
+from firstoff.cutting._guard import Array, Num, not_negative, positive
 
 
 def bending_stress(force: Num, arm: Num, diameter: Num) -> Array:
@@ -57,25 +57,6 @@ def tool_stress(
     return np.asarray(np.maximum(at_flutes, at_collet), dtype=np.float64)
 
 
-def torsion_stress(torque: Num, diameter: Num) -> Array:
-    """Largest shear stress in a round core that is twisted.
-
-    Args:
-        torque: on the core [N m], shape (N,).
-        diameter: of the core [m].
-
-    Returns:
-        Shear stress [N/m2], shape (N,).
-
-    Raises:
-        OutOfRange: if the torque is negative or the diameter not above 0.
-
-    Range: round core; the flutes of drills and taps concentrate stress on top of it.
-    Source: gere, torsion formula, 16 T / (pi d^3).
-    """
-    return np.asarray(16.0 * not_negative("torque", torque) / (np.pi * positive("diameter", diameter) ** 3))
-
-
 def breaking_torque(shear_strength: Num, core_diameter: Num) -> Array:
     """Torque that twists off a drill or tap.
 
@@ -94,23 +75,3 @@ def breaking_torque(shear_strength: Num, core_diameter: Num) -> Array:
     """
     cube = positive("core diameter", core_diameter) ** 3
     return np.asarray(positive("shear strength", shear_strength) * np.pi * cube / 16.0, dtype=np.float64)
-
-
-def stress_ratio(stress: Num, strength: Num) -> Array:
-    """Stress over strength: 1 breaks.
-
-    Args:
-        stress: bending or shear stress [N/m2], shape (N,).
-        strength: transverse rupture or shear strength [N/m2], shape (N,).
-
-    Returns:
-        Ratio [1], shape (N,).
-
-    Raises:
-        OutOfRange: if the strength is not above 0.
-
-    Range: once; repeated load lowers the strength (carbide to about half in a million turns, judged).
-    Source: own, from the definition of strength; groover's table of tool materials gives 1.4 to 2.4 GPa
-        transverse rupture strength for cemented carbide and 4.1 GPa for high-speed steel (from memory).
-    """
-    return np.asarray(finite("stress", stress) / positive("strength", strength), dtype=np.float64)
