@@ -70,7 +70,7 @@ def test_a_limit_of_the_model_is_told_with_its_faces() -> None:
 def test_an_instrument_too_coarse_is_named() -> None:
     narrow = stacked.cases(stacked.job("±0.004 mm"))
     text = " ".join(" ".join(stack_lines(Stacked(stacked.job(), sizes_of(narrow, BELIEVED, cures=False)))).split())
-    assert "The micrometer is too coarse to confirm it." in text
+    assert "Too coarse to confirm it: the micrometer." in text
 
 
 def test_a_job_without_limits_says_what_to_write() -> None:

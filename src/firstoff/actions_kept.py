@@ -10,7 +10,7 @@ from .shop.library import find_shop
 from .work import believed, kept_records, open_job, place_of_records, records_folder, route_of
 
 if TYPE_CHECKING:
-    from .dryrun.causes import Reading as Read
+    from .dryrun.conforming import Reading as Read
     from .dryrun.result import Result
     from .dryrun.saving import Way
     from .records.exchange import Came
@@ -92,7 +92,7 @@ def decided(
     Raises:
         InputError: if the size cannot be read or cannot be true.
     """
-    from .dryrun.causes import reading_of
+    from .dryrun.conforming import reading_of
     from .dryrun.saving import ways
     from .dryrun.sizes import sizes_of
     from .job.measured import measured_of

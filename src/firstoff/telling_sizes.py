@@ -104,7 +104,7 @@ def _size_lines(size: Size, units: str) -> Iterator[str]:
         yield from wrapped(f"Lapped at {size.came.found.late} until it reads right all over.", 4, 0)
     if size.too_coarse:
         instrument = size.case.shop.instruments[limit.instrument or ""].name
-        yield from wrapped(f"The {instrument} is too coarse to confirm it.", 4, 0)
+        yield from wrapped(f"Too coarse to confirm it: the {instrument}.", 4, 0)
     for cure in size.cures:
         saves = f"; saves {cure.saves:.0f} min" if cure.saves is not None and cure.saves >= 1.0 else ""
         breaks = f"; but then {cure.breaks}" if cure.breaks else ""

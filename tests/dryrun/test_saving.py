@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from firstoff.dryrun.causes import Reading
+from firstoff.dryrun.conforming import Reading
 from firstoff.dryrun.saving import ways, ways_after_break
 from firstoff.dryrun.sizes import Size, size_of, sizes_of
 from tests.checks import test_bores
@@ -46,6 +46,17 @@ def test_a_little_too_much_is_lapped_off() -> None:
            for off in (0.005, 0.09, 0.3, -0.09)}
     assert lap[0.005] is None and lap[0.3] is None and lap[-0.09] is None, "too little, too much, or nothing to lap"
     assert lap[0.09] is not None and lap[0.09] > 0.95
+
+
+def test_a_pass_that_puts_another_size_out_is_not_told() -> None:
+    """0.3 too high: the bottom could give it, were there no other limit that stands on it and bears 0.05."""
+    step = {"kind": "distance", "part": "block", "between": ["-Z", "+Z"], "size": "20 mm", "tolerance": "±0.05 mm"}
+    for other, telling in ((step, False), ({**step, "tolerance": "±0.5 mm"}, True)):
+        cases = stacked.cases(stacked.job("±0.05 mm", other=other))
+        size = next(one for one in sizes_of(cases, stacked.belief(), cures=False) if one.name == "height")
+        reading = Reading("height", 20.3, 0.3, 0.003, "does not conform")
+        texts = [way.text for way in ways(reading, size, cases, stacked.belief())]
+        assert any("under" in text for text in texts) is telling
 
 
 def test_too_small_is_not_cut_again() -> None:

@@ -24,3 +24,7 @@ def test_a_slip_is_refused() -> None:
     no_slip("40.02 mm", 40.02, 40.0, "width")
     with pytest.raises(RecordError, match="mm or inch"):
         no_slip("1.58 mm", 1.58, 40.0, "width")
+    for size in (0.5, 50.0):
+        with pytest.raises(RecordError, match="slip of the point"):
+            no_slip(f"{size} mm", size, 5.0, "sole")
+    no_slip("0.05 mm", 0.05, 0.5, "mouth")        # a mouth may well be nearly shut

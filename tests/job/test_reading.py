@@ -178,6 +178,8 @@ def test_the_mouth_opens_as_the_bed_slopes() -> None:
     sole, bed_square, *_ = job.limits["mouth_opening"].gains
     assert -sole == pytest.approx(normal[2] / normal[0], abs=1e-3)
     assert -bed_square == pytest.approx(1.0 / normal[0], abs=1e-3)
+    behind, lip = job.limits["mouth_opening"].gains[2:]
+    assert (behind, lip) == (1.0, -1.0), "the dowel stands in front of the lip: the farther behind it, the narrower"
 
 
 def test_what_is_wrong_on_purpose_is_wrong() -> None:

@@ -21,7 +21,7 @@ from .guard import POLICY
 
 if TYPE_CHECKING:
     from ..actions_shop import Behind
-    from ..dryrun.causes import Reading
+    from ..dryrun.conforming import Reading
     from ..dryrun.result import Checked, Result
     from ..dryrun.saving import Way
     from ..records.store import Record

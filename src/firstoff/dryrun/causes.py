@@ -20,20 +20,19 @@ from ..checks.size import Expected, bounds, chance_by_row, expected
 from ..errors import NameUnknown, RecordError
 from ..job.gauges import gauges
 from ..job.measured import Measured
-from ..job.nominal import no_slip, nominal_size
+from ..job.nominal import nominal_size
 from ..stack.causes import FAR, Explained, explain, forecast, told_apart
 from ..stack.causes import Forecast as ByRow
 from ..stack.chance import chance_out
-from ..stack.conformity import decide
 from ..stack.update import row_weights
 from ..units import tell
+from .conforming import SAID, Reading, reading_of
 from .slips import STEPS, WARM, lost_steps, stepped, warm
 from .tails import drawn_in
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6
-#: causes cannot be told apart if none is so likely, whatever the habits of the shop: a little less, since nobody's
-#: own habits are among those that were thought of
+#: causes cannot be told apart if none is so likely whatever the habits of the shop: less, since nobody has just those
 OPEN: Final = 0.58
 #: a further reading tells two causes apart if they lie so many of its standard deviations apart
 TELLS: Final = 1.0
@@ -49,15 +48,14 @@ CONTRADICTS: Final = 4.0
 SLIPS: Final = ("radius:", "touch:", "seat:", "parallels:", "lift:", f"{STEPS}:")
 #: what else errs, a machine and its cutters by themselves, grows to so many times its usual spread; judged
 GROWS: Final = 7.0
+#: cosine from which two errors do the same to all readings [1]
+ONE_WAY: Final = 0.999
 #: an error moves a size that it moves by so much of itself or more [1]
 MOVES: Final = 1e-6
-#: an uncertainty that no instrument of a shop has [mm]
-FINEST: Final = 0.001
-#: what is less than this nobody keys in [mm]; judged
+#: what is too little for anybody to key in [mm]; judged
 LEAST: Final = 0.005
 #: where all is as usual, an error is put right that has this share of what was read, or more; judged
 OWN_SHARE: Final = 0.25
-SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
 
 
 @dataclass(frozen=True)
@@ -68,18 +66,6 @@ class Cause:
     chance: float
     value: float | None              # [mm], where it is one number that can be keyed in
     key: str = ""
-
-
-@dataclass(frozen=True)
-class Reading:
-    """A measured size, and what it allows to be said (ISO 14253-1, U = 2u)."""
-
-    limit: str
-    size: float                      # [mm]
-    deviation: float                 # from the nominal [mm]
-    u: float                         # standard uncertainty [mm]
-    decision: str
-    settle: str = ""                 # where it cannot be told: the instrument of the shop that most likely would
 
 
 @dataclass(frozen=True)
@@ -179,7 +165,7 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
     readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
     found = _explain(joint, where, readings)
-    causes, against = _causes(joint, found), _contradicts(joint, found, where, readings)
+    causes, against = _causes(joint, found, where), _contradicts(joint, found, where, readings)
     sure = (causes[0].chance >= SURE if causes else True) and not against
     apart = (sure or found.surest >= OPEN) and not against
     open_ = [k for k in range(len(joint.cases)) if joint.cases[k].name not in {r.limit for r in readings}]
@@ -244,41 +230,6 @@ def _nominal(case: Case) -> float | None:
         return None
 
 
-def reading_of(case: Case, item: Measured) -> Reading:
-    """What one measured size says by itself.
-
-    Raises:
-        RecordError: if it is so far from the nominal that it is a slip, or the nominal is not known.
-    """
-    limit = case.limit
-    assert limit is not None
-    nominal = nominal_size(case.name, case.job, case.parts)
-    no_slip(f"{item.size:g} mm", item.size, nominal, item.limit)
-    u = case.shop.instruments[item.instrument].uncertainty.value
-    off = item.size - nominal
-    low, high = limit.tolerance
-    said = int(decide(metres(off), metres(2.0 * u), metres(low), metres(high)))
-    return Reading(item.limit, item.size, off, u, SAID[said], "" if said else _settles(case, item, off))
-
-
-def _settles(case: Case, item: Measured, off: float) -> str:
-    """The instrument that would decide a size like this one, the coarsest that does; in words where there is none."""
-    limit = case.limit
-    assert limit is not None
-    low, high = limit.tolerance
-    away = min(abs(off - low), abs(off - high))
-    suited = gauges(limit, case.job, case.parts)
-    able = [one for one in case.shop.instruments.values() if one.kind in suited
-            and one.range[0] <= item.size <= one.range[1] and 2.0 * one.uncertainty.value < away]
-    best = max(able, key=lambda one: one.uncertainty.value, default=None)
-    if best is not None:
-        return f"the {best.name} would settle it"
-    if away < FINEST:
-        return "so near the limit no instrument settles it; go on for the middle of the limits"
-    told = tell(away, "length", case.job.units, 3)
-    return f"no instrument of the shop settles it: one of U below {told} would, or go on for the middle of the limits"
-
-
 def _explain(joint: _Joint, at: list[int], readings: Sequence[Reading]) -> Explained:
     """Only what could show in these readings, were it far off, is a cause of them."""
     deviation = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
@@ -317,31 +268,53 @@ def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Seque
     return f"{told}: wipe part and instrument, and measure {name} again"
 
 
-def _causes(joint: _Joint, found: Explained) -> tuple[Cause, ...]:
-    out = []
-    for g in np.argsort(found.chance)[::-1]:
-        chance = float(found.chance[g])
-        if chance < FEW:
-            break
+def _causes(joint: _Joint, found: Explained, at: list[int]) -> tuple[Cause, ...]:
+    """The likeliest first; one kind of error in several places that no reading here tells apart is one cause."""
+    alike = [_alike(joint, g, at) for g in range(len(joint.groups))]
+    out, told = [], set()
+    for g in (int(g) for g in np.argsort(found.chance)[::-1]):
         if g == len(joint.groups):
-            out.append(Cause("nothing out of the usual", chance, None))
+            out.append(Cause("nothing out of the usual", float(found.chance[g]), None))
             continue
-        label, where = joint.groups[g]
+        if g in told:
+            continue
+        same = [other for other in alike[g] if found.chance[other] >= FEW] or [g]
+        told.update(same)
+        chance = float(sum(found.chance[other] for other in same))
         members = np.flatnonzero(joint.group_of == g)
         likeliest = int(members[np.argmax(np.abs(found.source[g, members]))])
         name = joint.names[likeliest]
         alone = len(members) == 1 and not name.startswith(("scale:", "squareness:", "tram:", "tilt:", f"{WARM}:"))
         value = millimetres(float(found.source[g, likeliest])) if alone or joint.asleep[likeliest] else None
-        out.append(Cause(_worded(joint, label, where, value), chance, value, name))
-    return tuple(out)
+        text = _worded(joint, joint.groups[g][0], [joint.groups[other][1] for other in same], value)
+        out.append(Cause(text, chance, value, name))
+    return tuple(cause for cause in sorted(out, key=lambda cause: -cause.chance) if cause.chance >= FEW)
 
 
-def _worded(joint: _Joint, label: str, where: str, value: float | None) -> str:
+def _alike(joint: _Joint, g: int, at: list[int]) -> list[int]:
+    """Causes of the same kind, each a single error, that do the same to all readings, up to a factor; itself too."""
+    lines = joint.read(at)
+    def only(other: int) -> Array | None:
+        members = np.flatnonzero(joint.group_of == other)
+        return lines[:, members[0]] if len(members) == 1 and not joint.asleep[members[0]] else None
+
+    mine, label = only(g), joint.groups[g][0]
+    if mine is None or not mine.any():
+        return [g]
+    rest = {other: only(other) for other, (kind, _) in enumerate(joint.groups) if kind == label}
+    return [other for other, its in rest.items() if its is not None and its.any()
+            and abs(float(mine @ its)) > ONE_WAY * float(np.linalg.norm(mine) * np.linalg.norm(its))]
+
+
+def _worded(joint: _Joint, label: str, places: Sequence[str], value: float | None) -> str:
     """A cause in words, with how far it would be off."""
     case = joint.cases[0]
-    place = f" in {where}" if where in case.route.settings else f" of {where}" if where else ""
-    far = "" if value is None or abs(value) < LEAST else f", off by {tell(value, 'length', case.job.units, 3)}"
-    return f"{label}{place}{far}"
+    each = [f" in {where}" if where in case.route.settings else f" of {where}" if where else "" for where in places]
+    place = " or".join(dict.fromkeys(each))
+    if value is None or abs(value) < LEAST:
+        return f"{label}{place}"
+    far = tell(value if len(each) == 1 else abs(value), "length", case.job.units, 3)
+    return f"{label}{place}, off by {far}{' either way' if len(each) > 1 else ''}"
 
 
 def _ask(joint: _Joint, found: Explained, open_: list[int]) -> str:

@@ -11,14 +11,15 @@ import numpy as np
 from ..belief import Belief
 from ..checks._chance import known
 from ..checks._lapped import LAPPED_SD
-from ..checks._makers import Made, maker
+from ..checks._makers import Broken, Made, maker
 from ..checks.base import Case
 from ..checks.si import hours, metres, minutes
 from ..checks.size import bounds
+from ..errors import NameUnknown
 from ..job.faces import locate
 from ..stack.chance import chance_out
 from ..units import tell
-from .causes import Reading
+from .conforming import Reading
 from .nominal import LAP
 from .otherwise import LEAST_LAP, MOST_LAP, lies_on_a_plate
 from .sizes import Size
@@ -149,7 +150,7 @@ def _passes(
 ) -> Iterator[Way]:
     case, (off, growth, faces) = size.case, cut
     this = next((c for c in cases if c.subject == "operation" and c.name == made.op_name), None)
-    if this is None:
+    if this is None or _put_out(size, cases, made, off):
         return
     running = (this.windows.minutes if this.windows else 0.0) + MEASURE_MINUTES
     machine = f"machine:{made.setting.machine}"
@@ -166,6 +167,22 @@ def _passes(
             f"find the middle between both faces, take {told} off each")
     yield Way(f"clamp it again in {made.setting_name}, {what}", running
               + handling_minutes(this, None), 0.0, _inside(reading, case, -off * growth, again))
+
+
+def _put_out(size: Size, cases: Sequence[Case], made: Made, off: float) -> bool:
+    """Whether so much less on a face puts another size out that would be right in the middle of its limits."""
+    for other in cases:
+        limit = other.limit
+        if limit is None or other.name == size.name or not limit.links:
+            continue
+        try:
+            growth = sum(grows for end, grows in _ends(other)
+                         if (end.part, end.face.number) == (made.part, made.face.number))
+        except (Broken, NameUnknown):
+            continue
+        if metres(abs(growth * off)) > (bounds(limit)[1] - bounds(limit)[0]) / 2.0:
+            return True
+    return False
 
 
 def _lapped(reading: Reading, size: Size) -> Iterator[Way]:

@@ -12,6 +12,9 @@ from .models import Job, Limit
 
 #: a reading further from the nominal than this is more likely a slip of unit or decimal point [mm]
 FAR: Final = 5.0
+#: and of a size of so much or more [mm], one that is so many times larger or smaller; judged
+PLAIN: Final = 1.0
+TIMES: Final = 3.0
 
 
 def no_slip(said: str, size: float, nominal: float, where: str) -> None:
@@ -20,7 +23,8 @@ def no_slip(said: str, size: float, nominal: float, where: str) -> None:
     Raises:
         RecordError: if it is further off than a slip of the machine could explain.
     """
-    if abs(size - nominal) > FAR:
+    other = nominal >= PLAIN and not nominal / TIMES <= size <= nominal * TIMES
+    if abs(size - nominal) > FAR or other:
         raise RecordError(f"{said} is {abs(size - nominal):.1f} mm from the nominal {nominal:g} mm", where=where,
                           right="mm or inch? a slip of the point?")
 
