@@ -89,7 +89,7 @@ def swung_off(
     turn = _turn(edge, bool(np.any(ratio > 0.0)))
     k = [np.broadcast_to(item, rows).ravel() for item in (*(item * feed for item in law[:3]), *law[3:])]
     columns = np.stack([k[term.number] for term in turn.terms], axis=1)
-    off, even = (_force(turn, columns, each) for each in (ratio, np.zeros_like(feeds)))
+    off, even = _force(turn, columns, ratio), _even(turn, columns)
     omega = pace * np.arange(_HARMONICS)
     swings, static = response(modes, omega, rub)
     last = swings[:, -1:].real                      # what comes faster is answered as the last that is followed
@@ -100,6 +100,12 @@ def swung_off(
     waves = np.exp(1j * np.arange(_HARMONICS)[:, None] * there) * np.where(omega > 0.0, 2.0, 1.0)[:, None]
     swung = moved.real @ waves.real - moved.imag @ waves.imag
     return np.asarray(sign * (swung + (last - np.reshape(static, (-1, 1))) * held), dtype=np.float64)
+
+
+def _even(turn: _Turn, columns: Array) -> Complex:
+    """Harmonics of the force of a cutter that runs true, by row (N, K)."""
+    first = turn.harmonics[::len(turn.nodes)]
+    return np.asarray(columns @ first.real + 1j * (columns @ first.imag))
 
 
 def _force(turn: _Turn, columns: Array, ratio: Array) -> Complex:
