@@ -15,7 +15,6 @@ import sys
 import tempfile
 import textwrap
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -128,11 +127,6 @@ def case_of(cut: Rated) -> Case:
                      numbers, OUT[cut.setup] / MM)
 
 
-def as_job(case: Case, name: str) -> Case:
-    """The same cut in a job of its own: each experiment was set up anew."""
-    return replace(case, job=case.job.model_copy(update={"name": name}))
-
-
 class Cuts:
     """Rated cuts of one tool; those that are the same cut have the same case."""
 
@@ -147,11 +141,11 @@ class Cuts:
 
     def learned(self, train: Array) -> tuple[Belief, bool]:
         """What is believed after some of them."""
-        seen: dict[tuple[int, str], list[tuple[str, Observation]]] = {}
+        seen: dict[int, list[tuple[str, Observation]]] = {}
         for i in train:
             said = str(i), Observation("word", word=_word(self.sang[i]))
-            seen.setdefault((int(self.kind[i]), str(self.group[i])), []).append(said)
-        evidence = [Evidence(CHECK, as_job(self.cases[kind], job), tuple(said)) for (kind, job), said in seen.items()]
+            seen.setdefault(int(self.kind[i]), []).append(said)
+        evidence = [Evidence(CHECK, self.cases[kind], tuple(said)) for kind, said in seen.items()]
         by = book()
         found = posterior_of(evidence, by, quiet)
         lasting = {key: rows for key, rows in found.moved.items() if by.columns[key].level in LASTING}
@@ -256,8 +250,8 @@ def lines(cuts: list[Rated], draws: int) -> list[str]:
         f"{TRAIN} cuts of a tool are learned from as `learn` does, and all cuts of its other experiments "
         f"scored with the number that `check` then prints, {draws} times. Machine and stickout are judged; "
         "the rest is the book's, with what the physics of chatter gets wrong: everywhere, on this machine, "
-        "and in conventional cuts against climb cuts, each within x 2, and in each experiment, within x "
-        "1.41 (of limits in papers). One word in twenty is a lapse. The regression is trained on the same "
+        "and in conventional cuts against climb cuts, each within x 2, and in each metal, within x "
+        "1.28 (of limits in papers). One word in twenty is a lapse. The regression is trained on the same "
         "cuts. The differences are those of squared errors, below 0 where learned checks are better: of the "
         "draws, as if each were another machine; and of the experiments, drawn again, since cuts of one are "
         "alike: the honest one; where its interval holds 0 the two are level. Of an experiment of which "

@@ -10,6 +10,7 @@ import pytest
 from firstoff.belief import Belief, Column, Level, LogNormal
 from firstoff.checks._discrepancy import discrepancy_of, leans
 from firstoff.checks.chatter import CHECK
+from firstoff.shop.columns import apart_name
 
 from .builders import belief, case, columns, operation
 
@@ -37,8 +38,14 @@ def test_climb_and_conventional_lean_apart_and_a_slot_between_them() -> None:
     assert up / down == pytest.approx(np.full(64, 4.0 ** leans(*CONVENTIONAL)), rel=1e-6)
 
 
-def test_a_setting_has_its_own_share() -> None:
-    assert discrepancy_of(case(), own(factor=1.5, apart=2.0), "chatter", *SLOT) == pytest.approx(np.full(64, 3.0))
+def test_a_cutter_and_a_metal_have_each_their_own_share() -> None:
+    of = [apart_name("chatter", name) for name in (f"tool:{case().op.tool}", f"material:{case().material_name}",
+                                                   "tool:another")]
+    more = [Column("machine:mill", name, "1", Level.MACHINE, LogNormal(median, 1.0 + 1e-9))
+            for name, median in zip(of, (1.5, 2.0, 9.0), strict=True)]
+    by = Belief.of([*columns(), *more], rows=64)
+    without = discrepancy_of(case(), Belief.of(columns(), rows=64), "chatter", *CLIMB)
+    assert discrepancy_of(case(), by, "chatter", *CLIMB) == pytest.approx(3.0 * without, rel=1e-6)
 
 
 def test_a_mill_that_sings_sooner_in_conventional_cuts_is_told_so() -> None:

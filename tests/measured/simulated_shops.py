@@ -227,21 +227,16 @@ def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, 
         for _ in range(2):
             word = limits.word(depth, random)
             yield planned, depth, word
-            depth = round(depth * (random.uniform(2.0, 4.0) if word == "ok" else 0.5), 2)
+            depth = round(depth * (random.uniform(3.0, 6.0) if word == "ok" else 0.5), 2)
 
 
 def evidence_of(cuts: Sequence[tuple[Planned, float, str]]) -> list[Evidence]:
     """Each cut beside every check that its word speaks to."""
     out = []
     for i, (planned, depth, word) in enumerate(cuts):
-        case, said = as_job(case_of(planned, depth), planned), ((f"cut{i}", Observation("word", word=word)),)
+        case, said = case_of(planned, depth), ((f"cut{i}", Observation("word", word=word)),)
         out += [Evidence(check, case, said) for check in worded() if word in ("ok", check.word)]
     return out
-
-
-def as_job(case: Case, planned: Planned) -> Case:
-    """The same cut in a job of its own for each cutter in each metal: a setting is another there."""
-    return replace(case, job=case.job.model_copy(update={"name": f"{planned.tool} in {planned.material}"}))
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from firstoff.records.learn import Evidence, gather, learn_from, learned_json
 from firstoff.records.noise import SLIP
 from firstoff.records.reading import Reading
 from firstoff.records.store import open_store
+from firstoff.shop.columns import apart_name
 
 from . import made
 from .made import FINISH, OTHER, ROUGH
@@ -160,18 +161,17 @@ def test_only_the_product_of_two_causes_is_known(tmp_path: Path) -> None:
     assert any(text.startswith("only the product of [") for text in learned.sentences)
 
 
-def test_what_was_heard_in_one_setting_says_less_of_the_mill(tmp_path: Path) -> None:
-    """A share of the setting's own takes part of the blame, and is forgotten with it."""
-    def column(parameter: str, level: Level) -> Column:
-        return Column("machine:mill", parameter, "1", level, LogNormal(1.0, 1.4))
+def test_what_was_heard_of_one_cutter_says_less_of_the_mill(tmp_path: Path) -> None:
+    """A share of the cutter's own takes part of the blame, and keeps it."""
+    def column(parameter: str) -> Column:
+        return Column("machine:mill", parameter, "1", Level.MACHINE, LogNormal(1.0, 1.4))
 
-    quiet, factor = made.place("0.25 mm"), column("chatter_factor", Level.MACHINE)
-    alone = made.book().extend([factor])
-    apart = made.book().extend([factor, column("chatter_apart", Level.SETTING)])
+    quiet, factor, own = made.place("0.25 mm"), column("chatter_factor"), column(apart_name("chatter", "tool:em6"))
+    alone, apart = (made.book().extend(columns) for columns in ([factor], [factor, own]))
     less, more = (made.learn(tmp_path / name, *[Reading(ROUGH, word="sang")] * 2, at=quiet, by=by)
                   for name, by in (("apart", apart), ("alone", alone)))
-    assert ("machine:mill", "chatter_apart") not in less.moved
     assert 0.0 < made.shift(less, *factor.key) < 0.9 * made.shift(more, *factor.key)
+    assert made.shift(less, *own.key) > 0.2
 
 
 def test_two_clampings_are_two_draws(tmp_path: Path) -> None:

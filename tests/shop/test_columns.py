@@ -18,6 +18,7 @@ from firstoff.shop.columns import (
     ENTITY,
     MACHINE_SCATTER,
     SIGNED,
+    apart_name,
     columns_of,
     figures,
     judged,
@@ -59,7 +60,7 @@ def test_every_figure_is_walked_once() -> None:
 def test_every_figure_has_a_column_and_no_two_share_one() -> None:
     keys = [(item.entity, item.parameter) for item in figures(SHOP)]
     assert len(keys) == len(set(keys))
-    assert {key for key in keys if key[1] != "apart"} <= COLUMNS.keys()       # drawn anew in each setting
+    assert {key for key in keys if key[1] != "apart"} <= COLUMNS.keys()       # drawn anew for each cutter and metal
     assert len(COLUMNS) == len(columns_of(SHOP))
 
 
@@ -183,17 +184,22 @@ def test_a_new_tool_moves_no_other_row() -> None:
         update={"edge_radius": Figure(value=0.01, factor=2.0, source="judged")})
     more = SHOP.model_copy(update={"tools": {"mine": tool, **SHOP.tools}})
     extra = {column.key: column for column in columns_of(more)}
-    assert extra.keys() - COLUMNS.keys() == {("tool:mine", "edge_radius")}
+    mills = ("light_gantry", "small_column", "knee")
+    assert extra.keys() - COLUMNS.keys() == {("tool:mine", "edge_radius"), *(
+        (f"machine:{mill}", apart_name("chatter", "tool:mine")) for mill in mills)}
     one, other = Belief.of(COLUMNS.values(), 64), Belief.of(extra.values(), 64)
     for key, column in COLUMNS.items():
         assert isinstance(column, Column)
         assert np.array_equal(one.value(*key), other.value(*key))
 
 
-def test_a_mill_is_out_otherwise_in_each_setting() -> None:
-    own = COLUMNS["machine:light_gantry", "chatter_apart"]
-    assert own.level is Level.SETTING and own.source == "chenz2020" and own.parents == ()
-    assert ("machine:drill_press", "chatter_apart") not in COLUMNS and ("discrepancy:chatter", "apart") not in COLUMNS
+def test_a_mill_has_a_share_for_each_cutter_and_each_metal() -> None:
+    for of in ("tool:end_mill_6_2f", "material:al_6082"):
+        own = COLUMNS["machine:light_gantry", apart_name("chatter", of)]
+        assert own.level is Level.MACHINE and own.source == "chenz2020" and own.parents == ()
+    told = {key for key in COLUMNS if key[1].startswith("chatter_apart")}
+    assert not any("drill_" in parameter or entity == "machine:drill_press" for entity, parameter in told)
+    assert not {("discrepancy:chatter", "apart"), ("machine:light_gantry", "chatter_apart")} & COLUMNS.keys()
 
 
 def test_a_mill_has_its_own_share_of_what_leans_with_the_direction() -> None:

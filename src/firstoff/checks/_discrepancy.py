@@ -1,4 +1,4 @@
-"""How far a kind of physics is out in one cut: in general, on this machine, in this direction, in this setting."""
+"""How far a kind of physics is out in one cut: in general, on this machine, in this direction, with this cutter."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..shop.columns import APART, off_name
+from ..shop.columns import apart_name, off_name
 from ._chance import discrepancy, known
 from .base import Case
 
@@ -26,7 +26,8 @@ def discrepancy_of(case: Case, belief: Belief, kind: str, entry: float, exit_: f
     name = off_name(kind, "factor")
     off = known(belief, machine, name, 1.0) if belief.has(machine, name) else discrepancy(belief, kind)
     lean = known(belief, machine, off_name(kind, "lean"), 1.0)
-    off = off * known(belief, machine, off_name(kind, APART), 1.0)
+    for of in (f"tool:{case.op.tool}", f"material:{case.material_name}"):
+        off = off * known(belief, machine, apart_name(kind, of), 1.0)
     return np.asarray(off * lean ** (leans(entry, exit_) / 2.0))
 
 

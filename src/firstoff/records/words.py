@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Choice, Key, LogNormal, Rows
-from ..shop.columns import ENTITY, SIGNED, figures
+from ..shop.columns import APART, ENTITY, SIGNED, figures
 from ..shop.models import Shop
 from ..units import tell
 
@@ -46,7 +46,6 @@ _WORDS: Final = {
     "hot_limit": "heat that its edge bears",
     "axis_scale": "error of its scales", "squareness": "error of squareness", "tram": "error of tram",
     "chatter_factor": "readiness to sing",
-    "chatter_apart": "readiness to sing in one setting over that in others",
     "chatter_lean": "readiness to sing in a conventional cut over that in a climb cut",
     # the figure is how far errors scatter (one standard deviation), not an error
     "touch_off": "scatter of zero setting", "positioning": "scatter of positioning",
@@ -205,11 +204,24 @@ def name_of(key: Key, shop: Shop) -> str:
     kind, _, name = entity.partition(":")
     if kind == "discrepancy":
         return _RECKONED.get(name, name.replace("_", " "))
+    if apart := _apart(parameter, shop):
+        return f"{getattr(_section(kind, shop).get(name), 'name', name)}: {apart}"
     what = _WORDS.get(parameter, parameter.replace("_", " ").replace(":", ", "))
     if kind == "tool_material":
         return f"cutters of {'high-speed steel' if name == 'hss' else name.replace('_', ' ')}: {what}"
     named = getattr(_section(kind, shop).get(name), "name", None)
     return f"{named or (name or kind).replace('_', ' ')}: {what}"
+
+
+def _apart(parameter: str, shop: Shop) -> str:
+    """What one cutter or metal has of its own on a machine: "readiness to sing with the 6 mm cutter, beyond ..."."""
+    start, _, of = parameter.partition(f"_{APART}:")
+    kind, _, name = of.partition(":")
+    if not kind:
+        return ""
+    named = getattr(_section(kind, shop).get(name), "name", None) or name.replace("_", " ")
+    return (f"{_RECKONED.get(start, start)} {'with' if kind == 'tool' else 'in'} {named}, "
+            "beside all that it cuts")
 
 
 def _section(kind: str, shop: Shop) -> Mapping[str, object]:

@@ -40,8 +40,10 @@ BY_BATCH: Final = frozenset({
 })
 #: ratios that stay below 1 however wide their spread
 BELOW_ONE: Final = frozenset({"mode_damping", "mode_share", "efficiency"})
-#: how far a kind of physics is out in one setting, beyond what it is on this mill
+#: how far a kind of physics is out with one cutter or one metal, beyond what it is on this mill
 APART: Final = "apart"
+#: cutters that have a share of their own: those that mill
+MILLS_WITH: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
 SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
 
 _LEVELS: Final[Mapping[str, Level]] = {
@@ -119,7 +121,7 @@ def columns_of(shop: Shop) -> tuple[Column, ...]:
         shop: the shop.
 
     Returns:
-        One column for each figure (what is apart in a setting: one for each mill), one for each figure
+        One column for each figure (what cutters and metals have apart: one for each of them), one for each figure
         that a machine takes from its class, and a choice for each material that is a mixture.
     """
     found = [_column(item, shop) for item in figures(shop) if item.parameter != APART]
@@ -197,15 +199,23 @@ def off_name(kind: str, parameter: str) -> str:
     return f"{kind}_{parameter}"
 
 
+def apart_name(kind: str, of: str) -> str:
+    """What the share of a cutter or a metal on a machine is called: 'chatter_apart:tool:end_mill_6_2f'."""
+    return f"{off_name(kind, APART)}:{of}"
+
+
 def _own_discrepancies(shop: Shop, key: str, machine: Machine) -> list[Column]:
-    """How far physics that leans with the direction is out on this mill, beyond what all mills share, and in one
-    setting beyond what it is on the mill: what was heard in one job says less of another.
+    """How far physics that leans with the direction is out on this mill, beyond what all mills share, and there with
+    each cutter and in each metal: what was heard of one says less of another.
     """
     if shop.classes[machine.like].kind != "mill":
         return []
-    apart = [Column(f"machine:{key}", off_name(kind, APART), "1", Level.SETTING, _transform(model.apart, APART), (),
+    with_these = [f"tool:{name}" for name, tool in shop.tools.items() if tool.kind in MILLS_WITH]
+    in_these = [f"material:{name}" for name in shop.materials]
+    apart = [Column(f"machine:{key}", apart_name(kind, of), "1", Level.MACHINE, _transform(model.apart, APART), (),
                     model.apart.source)
-             for kind, model in shop.discrepancies.items() if model.apart is not None]
+             for kind, model in shop.discrepancies.items() if model.apart is not None
+             for of in (*with_these, *in_these)]
     return [*apart, *_by_machine(shop, key)]
 
 

@@ -363,7 +363,7 @@ class Discrepancy(Written):
 
     factor: RatioFigure
     lean: RatioFigure | None = None      # demand of a conventional cut over a climb one, both narrow, else alike
-    apart: RatioFigure | None = None     # in one setting, beyond what is the mill's
+    apart: RatioFigure | None = None     # with one cutter, and in one metal, beyond what is the mill's
     note: str = ""
 
 
