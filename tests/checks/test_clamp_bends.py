@@ -8,6 +8,8 @@ import pytest
 
 from firstoff.checks.base import Case, State
 from firstoff.checks.clamp_bends import CHECK, FLAT, bent, gaps, pulled_flat
+from firstoff.dryrun.quick import Quick
+from firstoff.dryrun.remedies import trials
 from firstoff.part.shapes import Face, Feature, Part
 from tests.checks.builders import LENGTH, WIDTH, belief, block, case, chance, found, job, operation, setting
 
@@ -93,6 +95,8 @@ def test_a_flatness_counts() -> None:
 def test_instead_flat_on_the_table_unless_something_goes_through() -> None:
     assert FLAT.values(clamped()) == ["0 mm"] and "flat on the table" in FLAT.say(clamped(), "0 mm")
     assert FLAT.values(clamped(parallels=0.0)) == []
+    (trial,) = trials(CHECK, clamped(), FLAT, Quick(belief()))
+    assert trial.edits == (("settings.first.holding.parallels", "0 mm"),) and trial.p_check == 0.0
     this = clamped()
     hole = replace(this.part, features=(*this.part.features, Feature("hole-1", "hole", (), through=True)))
     drilled = this.route.operations["op"].model_copy(update={"features": ("hole-1",)})

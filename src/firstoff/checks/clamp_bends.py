@@ -23,6 +23,7 @@ from ._chance import OPERATION_SCATTER, spread, weighed
 from ._forces import is_milling, material_entity
 from ._patches import Array, Patch, span
 from ._tightened import squeeze
+from ._told import fine
 from ._touching import CLAMPS, PRESSED, TIP, device_of, touching
 from .base import Case, Check, Finding, Knob, cannot
 from .si import metres, micrometres, millimetres, value
@@ -156,7 +157,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 def _because(case: Case, gap: Gap | None, out: Rows, most: float) -> str:
     units = case.job.units
     if gap is None:
-        bow, pulled, may = (tell(size, "length", units, 3) for size in (
+        bow, pulled, may = (fine(size, units) for size in (
             bowed(case), float(np.median(millimetres(out))), most))
         return (f"the raw face that it rests on is bowed by {bow}, and the clamps pull it flat by about {pulled}: "
                 f"let go, what was milled is bowed by as much, and {may} may be. Shims where it does not touch, "
@@ -164,12 +165,12 @@ def _because(case: Case, gap: Gap | None, out: Rows, most: float) -> str:
     near, thick = (tell(size, "length", units, 1 if units == "mm" else 2) for size in (gap.near, gap.thick))
     where = (f"between two rests, {near} from the nearer one" if gap.far > 0.0 else
              f"{near} beyond the last rest, over which it bends it")
-    bends = tell(max(float(np.median(millimetres(out))), LEAST_TOLD), "length", units, 3)
+    bends = fine(max(float(np.median(millimetres(out))), LEAST_TOLD), units)
     what = "screw" if device_of(case).kind == "screws" else "clamp"
     number = len(gaps(case))
     more = f" ({number} stand over nothing)" if number > 1 else ""
     return (f"{what} {gap.clamp + 1} presses on {thick} {where}: it bends by about {bends}; let go, what was milled "
-            f"is out of flat by as much, and {tell(most, 'length', units, 3)} may be. Packing right under each {what}"
+            f"is out of flat by as much, and {fine(most, units)} may be. Packing right under each {what}"
             f"{more} ends it")
 
 
@@ -180,10 +181,9 @@ def _on_the_table(case: Case) -> list[object]:
     return ["0 mm"] if case.setting.holding.parallels > 0.0 and not through else []
 
 
-#: it leaves nothing to look at, and so the edit that goes with it says the same once more
 FLAT: Final = Knob("holding.parallels", _on_the_table,
                    lambda case, _value: "flat on the table, not on parallels, so that it is borne under the clamps",
-                   lambda case: (("holding.tapped", "false"),))
+                   ends=True)
 
 CHECK = Check(NAME, "clamp bends the part over a gap", "size", "operation", _applies, _evaluate,
               knobs=(FLAT, GENTLER))

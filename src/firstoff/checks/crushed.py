@@ -8,16 +8,16 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..holding.grip import crushed_height
-from ..units import tell
-from ._chance import middle, over, spread
+from ._chance import over, spread
 from ._contacts_left import Stage, as_left, is_held, milled_before, stages
 from ._forces import is_milling, material_entity
 from ._patches import Patch
 from ._round import ROUND, round_face
 from ._tightened import squeeze
+from ._told import coarse
 from ._touching import JAWS, device_of, touching
 from .base import Case, Check, Finding, Spread, cannot
-from .grip import CRUSH_SD, LOST_SD, lost, size_of
+from .grip import CRUSH_SD, LOST_SD, bears, lost, size_of
 from .si import metres, millimetres, value
 
 NAME: Final = "crushed"
@@ -98,10 +98,10 @@ def _because(case: Case, band: Band, taken: Rows, crushed: Rows) -> str:
     if band.tall <= 0.0:
         return f"{since} nothing is left for the {band.name} to press on"
     units = case.job.units
-    tall, wide, away = (tell(size, "length", units, 1 if units == "mm" else 3)
+    tall, wide, away = (coarse(size, units)
                         for size in (band.tall, band.wide, float(np.median(taken))))
     told = (f"{since} the {band.name} presses on {tall} by {wide}, {band.share:.0%} of what it held: edges, burrs "
-            f"and jaw take about {away} of it, and {middle(crushed)} mm bear the squeeze")
+            f"and jaw take about {away} of it, and {bears(crushed, units)} bear the squeeze")
     return told + (": the rest is crushed" if band.tall <= float(np.median(taken + crushed)) else "")
 
 

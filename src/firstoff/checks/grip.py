@@ -15,13 +15,14 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..holding.grip import crushed_height
 from ..units import tell
-from ._chance import figure, known, middle, over, spread
+from ._chance import figure, known, over, spread
 from ._clamped import plain
 from ._forces import material_entity
 from ._patches import CELLS, Array, Patch, span
 from ._round import ROUND, round_face
 from ._surfaces import TAPPED
 from ._tightened import squeeze
+from ._told import coarse
 from ._touching import JAWS, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Spread, State, cannot
 from .si import metres, millimetres, mpa, value
@@ -118,15 +119,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def _because(case: Case, tall: float, taken: Rows, crushed: Rows) -> str:
     units = case.job.units
-    high, away = (tell(size, "length", units, 1 if units == "mm" else 3) for size in (tall, float(np.median(taken))))
+    high, away = (coarse(size, units) for size in (tall, float(np.median(taken))))
     told = (f"the jaws hold {high} of it: broken edges, burrs and jaw take about {away}, and "
-            f"{middle(crushed)} mm bear the squeeze")
+            f"{bears(crushed, units)} bear the squeeze")
     if tall <= float(np.median(taken + crushed)):
         told += ", so that nothing is left that holds"
     if tall > USUAL[0]:
         return told
     least, most = (tell(size, "length", units) for size in USUAL)
     return f"{told}; usual are {least} to {most}, of stock that is milled off last"
+
+
+def bears(crushed: Rows, units: str) -> str:
+    """Height that it takes to bear a jaw, in words."""
+    return tell(float(np.median(crushed)), "length", units, 2 if units == "mm" else 3)
 
 
 def marks(case: Case, clamp: Rows, band: tuple[float, float], taken: Rows, strength: Rows) -> str:

@@ -28,6 +28,7 @@ from ._patches import Patch
 from ._placed_otherwise import OTHER_JAWS, STOP, TURNED
 from ._round import ROUND, round_face
 from ._tightened import book_force, squeeze, turning
+from ._told import coarse, fine
 from ._touching import JAWS, PRESSED, contacts_of, device_of, grip_said, missing, touching
 from .base import Case, Check, Finding, Knob, Observation, cannot
 from .breakthrough import torque_of_coming_out
@@ -277,9 +278,9 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     tight = f" tightened by {holding.tightness}" if holding.tightness else ""
     moves = ""
     if held.moves is not None and held.moves >= LEAST_TOLD and float(np.median(force)) < float(np.median(held.bears)):
-        moves = f"; it gives {tell(held.moves, 'length', units, 3)} before"
+        moves = f"; it gives {fine(held.moves, units)} before"
         if held.stays >= LEAST_TOLD:
-            moves += f", and {tell(held.stays, 'length', units, 3)} of it stay"
+            moves += f", and {fine(held.stays, units)} of it stay"
     pushes = f"{_acts(case, found.cutting)} about {middle(force)} N"
     stage = found.stage
     if stage is not None and (stage.line or stage.before) and float(held.bears.max()) <= LEAST_BORNE:
@@ -329,7 +330,7 @@ def _height(case: Case) -> str:
     if holding.stick_up <= 0.0 or holding.grip_height <= 0.0:
         return ""
     units = case.job.units
-    above, within = (tell(high, "length", units, 1 if units == "mm" else 3)
+    above, within = (coarse(high, units)
                      for high in (holding.stick_up, holding.grip_height))
     return f", {above} above and {within} in it"
 
@@ -342,7 +343,8 @@ def _tighter(case: Case) -> list[object]:
     if turned is None or now in device.squeeze:
         least = device.squeeze[now].value if now in device.squeeze else 0.0
         return [word for word, figure in words if figure.value > least]
-    return [f"torque wrench at {figure(turned.torque * more)} N m" for more in MORE_TORQUE]
+    harder = (tell(turned.torque * more, "torque", case.job.units) for more in MORE_TORQUE)
+    return [f"torque wrench at {torque}" for torque in harder]
 
 
 def _looks_back(case: Case) -> bool:

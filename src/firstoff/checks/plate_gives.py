@@ -8,11 +8,11 @@ import numpy as np
 
 from ..belief import Belief
 from ..holding.bending import plate_between_rests
-from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, spread, weighed
 from ._forces import is_milling, loads, material_entity, worst
 from ._knobs import DEPTH, FEED_DOWN, WIDTH
 from ._patches import Array, Patch, span
+from ._told import coarse, fine, whole
 from ._touching import JAWS, PRESSED, device_of, touching
 from .base import Case, Check, Finding
 from .si import metres, micrometres, millimetres, value
@@ -75,10 +75,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     gives = plate_between_rests(force, metres(free[0]), metres(free[1]), metres(thick), young, POISSON)
     gives = np.maximum(gives * discrepancy(belief, "push_off"), 1e-12)
     most, units = allowed(case, set()), case.job.units
-    thin, wide = tell(thick, "length", units, 1), tell(free[0], "length", units, 0)
-    bends = tell(float(np.median(millimetres(gives))), "length", units, 3)
+    thin, wide = coarse(thick, units), whole(free[0], units)
+    bends = fine(float(np.median(millimetres(gives))), units)
     because = (f"{thin} thick over {wide} that nothing backs: the cut bends it by about {bends} in the middle, and "
-               f"{tell(most, 'length', units, 3)} may be out; a third parallel, or packing under the middle, ends it")
+               f"{fine(most, units)} may be out; a third parallel, or packing under the middle, ends it")
     return weighed(NAME, case, "size", micrometres(gives), micrometres(np.full(belief.rows, metres(most))),
                    spread(OPERATION_SCATTER["force"], BEYOND), unit="um", because=because,
                    settle_by="press its middle with a finger, an indicator on it: 10 N is about 1 kg")

@@ -11,13 +11,13 @@ from ..errors import NameUnknown
 from ..holding.bending import bow_in_jaws, wall_stiffness
 from ..job.faces import resolve
 from ..part.shapes import Face, Feature
-from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._contacts_left import milled_before, standing
 from ._forces import is_milling, material_entity
 from ._patches import Patch, inside
 from ._placed_otherwise import TURNED
 from ._tightened import squeeze
+from ._told import coarse, fine, whole
 from ._touching import JAWS, device_of
 from .base import Case, Check, Finding, Knob, cannot
 from .si import metres, micrometres, millimetres, square_metres, value
@@ -147,10 +147,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     there = "its ends bear most of it" if wall.ends == 2 else "nothing bears it at its ends" if not wall.ends else \
         "one end bears some of it"
     units = case.job.units
-    thick, long = tell(wall.thickness, "length", units, 1), tell(wall.length, "length", units, 0)
+    thick, long = coarse(wall.thickness, units), whole(wall.length, units)
     because = (f"a wall {thick} thick beside {wall.feature} is squeezed over {long} and bows in by about "
-               f"{tell(float(np.median(millimetres(out))), 'length', units, 3)} ({there}); let go, it is out by as "
-               f"much where it was milled, and {tell(most, 'length', units, 3)} may be")
+               f"{fine(float(np.median(millimetres(out))), units)} ({there}); let go, it is out by as "
+               f"much where it was milled, and {fine(most, units)} may be")
     return weighed(NAME, case, "size", micrometres(np.maximum(out, _CLEAR)),
                    micrometres(np.full(belief.rows, metres(most))),
                    spread(OPERATION_SCATTER["holding"], float(np.log(FACES_FACTOR))), unit="um", because=because,

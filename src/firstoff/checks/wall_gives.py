@@ -9,10 +9,10 @@ import numpy as np
 from ..belief import Belief
 from ..holding.bending import wall_deflection
 from ..part.shapes import Feature
-from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, spread, weighed
 from ._forces import is_milling, loads, material_entity, worst
 from ._knobs import DEPTH, FEED_DOWN, WIDTH
+from ._told import coarse, fine
 from ._touching import JAWS, device_of
 from .base import Case, Check, Finding
 from .si import metres, micrometres, millimetres, value
@@ -55,10 +55,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         found.append((feature, gives * discrepancy(belief, "push_off"), allowed(case, set(feature.faces))))
     feature, gives, most = max(found, key=lambda item: float(np.median(item[1])) / item[2])
     units = case.job.units
-    because = (f"the wall of {feature.id} is {tell(feature.size['wall'], 'length', units, 1)} thick and stands "
-               f"{tell(free_height(case, feature), 'length', units, 1)} free: the cut pushes its edge away by "
-               f"{tell(float(np.median(millimetres(gives))), 'length', units, 3)} at least, and "
-               f"{tell(most, 'length', units, 3)} may be out; climb, in steps down both sides, or back it up")
+    because = (f"the wall of {feature.id} is {coarse(feature.size['wall'], units)} thick and stands "
+               f"{coarse(free_height(case, feature), units)} free: the cut pushes its edge away by "
+               f"{fine(float(np.median(millimetres(gives))), units)} at least, and "
+               f"{fine(most, units)} may be out; climb, in steps down both sides, or back it up")
     return weighed(NAME, case, "size", micrometres(gives), micrometres(np.full(belief.rows, metres(most))),
                    spread(OPERATION_SCATTER["force"], BEYOND), unit="um", because=because,
                    settle_by="press the wall's edge with a finger, an indicator behind it: 10 N is about 1 kg")

@@ -10,6 +10,7 @@ from ..units import parse
 
 _BY_HANDLE: Final = re.compile(r"^(arm|mallet) on an? (.+?) (?:handle|key|spanner)$")
 _BY_WRENCH: Final = re.compile(r"^torque wrench (?:at |set to )?(.+)$")
+_IN_POUNDS: Final = re.compile(r"\b(in|ft)[ -]lbs?$")      #: as it stands on a wrench
 #: how they are written, for messages
 EXAMPLES: Final = ("fingers", "arm on a 150 mm handle", "mallet on a 150 mm handle", "torque wrench at 20 N m")
 
@@ -27,7 +28,7 @@ def tightening(text: str) -> Tightening | None:
     Args:
         text: as it stands under `tightness`.
     """
-    said = text.strip()
+    said = _IN_POUNDS.sub(r"\1 lbf", text.strip())
     if said == "fingers":
         return Tightening("fingers")
     try:
