@@ -121,6 +121,42 @@ def test_a_number_is_rubbed_out_and_an_impossible_one_gets_a_word_beside_it(desk
     assert desk.one(f'[data-path="operations.{FIRST}.cut.depth_of_cut"]').text == was
 
 
+def write_anew(desk: Tablet, path: str, text: str) -> None:
+    """Rub out what stands there, clear of the ink at the bottom, and write."""
+    number = desk.one(f'.number[data-path="{path}"]')
+    desk.script("arguments[0].scrollIntoView({ block: 'center' })", number)
+    number.click()
+    field = desk.one(".number-field")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys(text, Keys.ENTER)
+
+
+def test_what_is_wanted_is_written_anew_where_it_stands(desk: Tablet, server: Server) -> None:
+    for path, text in (("job.budget", "1 in 50"), ("job.limits.height.tolerance", "±0.2 mm")):
+        write_anew(desk, path, text)
+        desk.wait(lambda: desk.flag("draft") == "checked")
+    write_anew(desk, "job.parts.block.stock.size.0", "wide")
+    desk.wait(lambda: desk.flag("draft") == "wrong")
+    assert "wide" in desk.one(".wrong").text
+    write_anew(desk, "job.parts.block.stock.size.0", "64 mm")
+    desk.wait(lambda: desk.flag("draft") == "checked" and not desk.all(".wrong"))
+    desk.tap("rub out")
+    assert "64" not in (server.folder / "job.toml").read_text(encoding="utf-8")
+
+
+def test_a_wide_screen_shows_how_it_stands_beside_what_is_done(desk: Tablet) -> None:
+    as_wide(desk, (1680, 1050))
+    try:
+        up, cards = (desk.one(f".setting {part}").rect for part in (".up", ".cards"))
+        assert up["x"] + up["width"] <= cards["x"] and abs(up["y"] - cards["y"]) < 20
+        front, part = desk.one("#front").rect, desk.one("#turning").rect
+        assert front["x"] + front["width"] <= part["x"] and front["y"] == part["y"]
+        assert too_wide(desk) == [] and min(contrasts(desk))[0] >= 4.5
+        desk.picture("desk-wide")
+    finally:
+        as_wide(desk, TABLET)
+
+
 def test_tool_feed_direction_and_holding_are_written_anew(desk: Tablet) -> None:
     def blank(path: str) -> WebElement:
         return desk.one(f'.number[data-path="{path}"]')

@@ -223,7 +223,7 @@ NOTHING: Final = {"recording": "it cannot be listened to",
                   "program": "the program is empty"}
 
 
-def _frugal() -> None:
+def frugal() -> None:
     """Little memory and time, where the system can hold a process to it."""
     try:
         import resource
@@ -235,7 +235,7 @@ def _frugal() -> None:
 
 def main() -> int:
     """Print the kind of the file that is named; 1 with what is wrong."""
-    _frugal()
+    frugal()
     try:
         sys.stdout.write(look(Path(sys.argv[1]), sys.argv[2]) + "\n")
     except (FileError, MemoryError) as error:

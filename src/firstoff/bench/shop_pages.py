@@ -17,6 +17,7 @@ from starlette.routing import Route
 from ..errors import FileError, FirstoffError, NameUnknown, RecordError
 from ..units import tell
 from .clerk import Clerk
+from .hearing import heard_in
 from .looking import kind_of
 from .office import office_of, sent, texts, told
 from .pages import MARGIN, WIDE, page, records_in_words, whose_figures
@@ -216,6 +217,8 @@ async def _tested(request: Request) -> Response:
     if name:
         filled["file"] = str(_recorded(clerk, name))
     try:
+        if name:
+            filled |= await run_in_threadpool(heard_in, Path(filled["file"]))
         doubts, lines = await run_in_threadpool(clerk.mill_test, machine, request.path_params["test"], filled, keep)
     except FirstoffError as error:
         if name and error.where == filled["file"]:

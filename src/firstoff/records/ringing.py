@@ -13,6 +13,7 @@ import numpy as np
 from ..belief import Rows
 from ..cutting.still import Ring, ring_of
 from ..errors import OutOfRange, RecordError
+from ..units import tell
 
 #: phones hear above about this frequency [rad/s]; judged
 PHONE_HEARS: Final = 2.0 * math.pi * 200.0
@@ -47,6 +48,11 @@ def heard(path: Path) -> Ring:
         raise RecordError("nothing rings clearly in the recording", where=str(path),
                           right="one sharp tap, the phone closer, fans and pumps off")
     return ring
+
+
+def told(ring: Ring) -> dict[str, str]:
+    """What was heard as answers of the test: frequency and damping."""
+    return {"frequency": tell(ring.natural, "frequency", decimals=1), "damping": f"{ring.damping:.4f}"}
 
 
 def _sound(path: Path) -> tuple[Rows, float]:
