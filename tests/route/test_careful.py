@@ -48,6 +48,8 @@ class Tried:
 class Rows:
     """A belief; what it says is what a candidate says itself."""
 
+    rows = 1
+
     def wordless(self) -> Rows:
         return self
 

@@ -175,6 +175,8 @@ class Chooser:
                 far = name in JUMPY or (turn == 0 and start is None)
                 if name == "depth_of_cut" and far:      # the thinnest only where the search walks there
                     tried = tried[:len(LAYERS)]
+                    # where one is careful the thinnest first: of those that are too deep little need be computed
+                    tried = tried[::-1] if self.search.allowed < 1.0 else tried
                 best = (self._every if far else self._walk)(tried, best, weight, name)
             best = self._traded(best, weight)
             if best is before:
