@@ -1,9 +1,10 @@
-"""Work on a mill is clamped, never held by hand and never loose."""
+"""Work on a mill is clamped, never held by hand and never loose; what is to hold it touches it."""
 
 from __future__ import annotations
 
+from ._contacts_left import is_held, standing
 from ._forces import MILLING
-from ._touching import grip_said
+from ._touching import grip_said, missing
 from .base import Case, Rule
 
 
@@ -25,7 +26,7 @@ def _lacks(case: Case) -> str:
         return "no two faces and no height are named that the jaws grip"
     if kind != "carrier" and not holding.tightness:
         return "nothing is said of how it is tightened"
-    return ""
+    return missing(case, standing(case)) if is_held(case) else ""
 
 
 def _because(case: Case) -> str:
