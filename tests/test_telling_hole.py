@@ -125,3 +125,9 @@ def test_small_holes_get_a_small_spot_and_no_torque_of_nothing() -> None:
     text = said("0.8", "brass", machine="light_gantry")
     assert "spot Ø3 mm" in text and ": 0 N m" not in text
     assert "spot Ø3 mm" in said("M3", "6082") and "spot Ø6 mm" in said("M5", "6082")
+
+
+def test_how_wide_a_drilled_hole_comes_out_is_told_where_it_stays_as_drilled() -> None:
+    assert "it comes out about 10.1 mm wide, 10.18 mm at most" in said("10")
+    for size in ("M5", "4 H7", "csk M4", "2"):      # tapped, reamed, sunk; and below what the table is of
+        assert "comes out about" not in said(size)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any, Final
 
+from .checks._drills import TABLED, oversize
 from .dryrun.result import odds
 from .route.cuts import coolant
 from .route.quick_hole import LONGEST, Bench, HoleAnswer, Risk, Step, Tapped
@@ -29,7 +30,8 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
     yield ""
     yield from _thread(answer)
     yield from _sunk(answer)
-    if answer.tapped or answer.sunk or answer.limits:
+    yield from _comes_out(answer)
+    if answer.tapped or answer.sunk or answer.limits or _drilled_last(answer):
         yield ""
     yield "What can go wrong, and how likely:"
     for risk in answer.risks:
@@ -189,6 +191,8 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
         found["countersink"] = {"diameter_mm": sunk.diameter, "depth_mm": sunk.depth, "below_mm": list(sunk.below),
                                 "spread_tried_mm": round(sunk.spread_tried, 3),
                                 "spread_by_size_mm": round(sunk.spread_by_size, 3)}
+    if (plain := _drilled_last(answer)) is not None:
+        found["comes_out_mm"] = [round(plain + more, 3) for more in oversize(plain)]
     if answer.limits:
         found["limits_um"] = [round(limit, 1) for limit in answer.limits]
     if hole.thread and hole.thread.clearance:
@@ -199,6 +203,24 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
         "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
         "figures": answer.figures_note,
     }
+
+
+def _drilled_last(answer: HoleAnswer) -> float | None:
+    """Diameter of the drill that leaves a plain hole as it is, of those whose size is tabled [mm]."""
+    last = answer.steps[-1]
+    plain = answer.hole.kind not in ("thread", "ream", "countersink") and last.what == "drill"
+    return last.diameter if plain and TABLED[0] <= last.diameter <= TABLED[1] else None
+
+
+def _comes_out(answer: HoleAnswer) -> Iterator[str]:
+    """How wide a plain hole comes out."""
+    size = _drilled_last(answer)
+    if size is not None:
+        usual, most = (tell(size + more, "length", answer.shop.units, 3 if answer.shop.units == "in" else 2)
+                       for more in oversize(size))
+        yield from wrapped(f"A drill cuts wide of its size: it comes out about {usual} wide, {most} at most; with "
+                           "lips ground alike, a chuck that runs true and a pilot the least. Closer than that is "
+                           "reamed or milled.", 0, 0)
 
 
 def _last_torque(answer: HoleAnswer) -> float | None:

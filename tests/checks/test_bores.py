@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks._bores import MOST, USUAL, bored
+from firstoff.checks._bores import bored
+from firstoff.checks._drills import MOST, USUAL
 from firstoff.checks._makers import Broken
 from firstoff.checks.base import Case
 from firstoff.checks.size import CHECK, expected

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from firstoff.checks._drills import BY_HAND, STALL, TWIST, Drill, book_load, twist_off
+from firstoff.checks._drills import BY_HAND, STALL, TWIST, Drill, book_load, oversize, twist_off
 from firstoff.errors import OutOfRange
 from firstoff.shop.library import load_shop
 
@@ -48,3 +48,9 @@ def test_strength_of_a_drill_goes_with_the_cube() -> None:
 def test_a_material_without_a_figure_is_refused() -> None:
     with pytest.raises(OutOfRange, match="no figure for drilling"):
         book_load(SHOP, PRESS, STEEL.model_copy(update={"drilling_force": None}), Drill(6.0), 0.06, 100.0)
+
+
+def test_a_drill_cuts_wide_of_its_size() -> None:
+    # machinery: half an inch comes out 0.002 + 0.005 x 0.5 in wide of its size, 0.005 + 0.005 x 0.5 in at most
+    usual, most = oversize(12.7)
+    assert usual == pytest.approx(0.0045 * 25.4, abs=1e-3) and most == pytest.approx(0.0075 * 25.4, abs=1e-3)

@@ -12,16 +12,13 @@ from ..belief import Belief, Rows
 from ..job.models import Limit
 from ..shop.models import Tool
 from ._chance import known
+from ._drills import oversize
 from ._makers import Broken, Made, cuts_of
 from ._sizes import Sized, face_of
 from ._surfaces import RADIUS_SD, Source
 from .base import Case
 from .si import metres
 
-#: A drill of 3 to 25 mm without a bush cuts larger by so much and a share of its diameter: usual and most [mm, 1];
-#: machinery, from memory of its table (0.002 + 0.005 D and 0.005 + 0.005 D in inches)
-USUAL: Final = (0.051, 0.005)
-MOST: Final = (0.127, 0.005)
 #: a reamer leaves a hole larger than itself by so much, and so much more or less [mm]; judged
 REAMED: Final = 0.006
 REAMED_SD: Final = 0.005
@@ -76,7 +73,7 @@ def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
 def _larger(made: Made, tool: Tool, limit: Limit) -> dict[str, Source]:
     """A tool that makes the hole by its own diameter, which may not be the nominal one."""
     own = tool.diameter - limit.size if limit.size else 0.0
-    usual, most = (base + share * tool.diameter for base, share in (USUAL, MOST))
+    usual, most = oversize(tool.diameter)
     more, sd = (REAMED, REAMED_SD) if tool.kind == "reamer" else (usual, (most - usual) / 2.0)
     return {
         f"larger:{made.op_name}": Source(f"how much larger the {tool.kind} cuts", made.op_name,

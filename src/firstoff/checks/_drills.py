@@ -168,3 +168,21 @@ def log_sd(figure: Figure) -> float:
     if figure.factor is not None:
         return math.log(figure.factor)
     return math.log1p((figure.sd or 0.0) / abs(figure.value))
+
+
+#: A drill of 3 to 25 mm without a bush cuts larger by so much and a share of its diameter: usual and most [mm, 1];
+#: machinery, from memory of its table (0.002 + 0.005 D and 0.005 + 0.005 D in inches). The table is of drills as
+#: they run: uneven lips, and how far chuck and drill run out, are in it.
+USUAL: Final = (0.051, 0.005)
+MOST: Final = (0.127, 0.005)
+TABLED: Final = (3.0, 25.0)     #: [mm] the drills that it is of
+
+
+def oversize(diameter: float) -> tuple[float, float]:
+    """How much wider than the drill its hole comes out, usually and at most [mm].
+
+    Args:
+        diameter: of the drill [mm].
+    """
+    usual, most = (base + share * diameter for base, share in (USUAL, MOST))
+    return usual, most
