@@ -75,6 +75,17 @@ def test_one_kind_of_error_in_two_places_that_no_reading_tells_apart_is_one_caus
     assert chances == sorted(chances, reverse=True) and sum(chances) < 1.0 + 1e-9
 
 
+def test_where_the_instrument_itself_may_be_off_a_known_size_would_tell() -> None:
+    """The bottom is cut by what is read, so that the micrometer's own error stands in the height."""
+    route = stacked.route()
+    rough = route.operations["under"].model_copy(update={"number": 55, "leaves": 0.2, "measure": ("height",)})
+    stops = route.model_copy(update={"operations": {**route.operations, "rough": rough}})
+    cases = stacked.cases(planned=stops)
+    told = explained(cases, stacked.belief(), read(height=0.02))
+    assert any("the micrometer" in cause.text for cause in told.causes[:2]) and not told.sure
+    assert told.ask.startswith("read a known size with the micrometer")
+
+
 def test_all_in_order_is_nothing_out_of_the_usual() -> None:
     said = explained(stacked.cases(), stacked.belief(), read(width=0.003, length=-0.002))
     assert said.causes[0].text == "nothing out of the usual"

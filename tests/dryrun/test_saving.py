@@ -59,6 +59,15 @@ def test_a_pass_that_puts_another_size_out_is_not_told() -> None:
         assert any("under" in text for text in texts) is telling
 
 
+def test_a_size_that_was_read_too_large_as_well_does_not_forbid_the_pass_that_cures_both() -> None:
+    step = {"kind": "distance", "part": "block", "between": ["-Z", "+Z"], "size": "20 mm", "tolerance": "±0.05 mm"}
+    cases = stacked.cases(stacked.job("±0.05 mm", other=step))
+    size = next(one for one in sizes_of(cases, stacked.belief(), cures=False) if one.name == "height")
+    reading = Reading("height", 20.3, 0.3, 0.003, "does not conform")
+    both = ways(reading, size, cases, stacked.belief(), {"height": 0.3, "other": 0.3})
+    assert any("under" in way.text for way in both)
+
+
 def test_too_small_is_not_cut_again() -> None:
     found = told("height", -0.09)
     assert not any("once more" in text or "clamp it again" in text for text in found)

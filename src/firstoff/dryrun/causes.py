@@ -320,6 +320,9 @@ def _worded(joint: _Joint, label: str, places: Sequence[str], value: float | Non
 def _ask(joint: _Joint, found: Explained, open_: list[int]) -> str:
     """The size whose reading would tell the two likeliest causes apart best."""
     first, second = np.argsort(found.chance)[::-1][:2]
+    for label, _ in (joint.groups[g] for g in (first, second) if g < len(joint.groups)):
+        if any(joint.sources[name].label == label and name.startswith("reading:") for name in joint.names):
+            return f"read a known size with {label}, or measure again with another instrument"
     able = [k for k in open_ if _u(joint.cases[k]) > 0.0]
     if not able:
         return "one more size that shares some of these causes and not the others: add it as a limit"

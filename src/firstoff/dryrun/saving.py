@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -65,7 +65,17 @@ class Way:
     chance: float
 
 
-def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> tuple[Way, ...]:
+class _Known(NamedTuple):
+    """What a way is told from: cases of the walk, what is believed, and how far sizes were read off [mm]."""
+
+    cases: Sequence[Case]
+    belief: Belief
+    read: Mapping[str, float]
+
+
+def ways(
+    reading: Reading, size: Size, cases: Sequence[Case], belief: Belief, others: Mapping[str, float] | None = None,
+) -> tuple[Way, ...]:
     """Ways to go on with a size that is not proved right, the cheapest for its chance first.
 
     Args:
@@ -73,10 +83,13 @@ def ways(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) ->
         size: the limit as it was expected.
         cases: of the walk, for the minutes of its operations.
         belief: what is believed.
+        others: how far other sizes were read off [mm]: a pass that puts one of them out is not told; one that was
+            not read is taken to be in the middle of its limits.
     """
     case = size.case
-    found = [_as_is(reading, case), *_another_pass(reading, size, cases, belief), *_lapped(reading, size),
-             *_partner(reading, size, cases, belief), *_shim(reading, case), *_opened(reading, case),
+    base = _Known(cases, belief, others or {})
+    found = [_as_is(reading, case), *_another_pass(reading, size, base), *_lapped(reading, size),
+             *_partner(reading, size, base), *_shim(reading, case), *_opened(reading, case),
              *_bush(reading, case),
              *_flipped(size, cases), _remake(size, cases)]
     return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
@@ -133,7 +146,7 @@ def _outwards(case: Case, part: str | None, one: str, other: str, made: Made) ->
     return float(np.sign(way @ np.array(made.face.normal)))
 
 
-def _another_pass(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> Iterator[Way]:
+def _another_pass(reading: Reading, size: Size, base: _Known) -> Iterator[Way]:
     """Material is left on a face of this part: take it off, still clamped or clamped again."""
     case, limit = size.case, size.case.limit
     assert limit is not None
@@ -142,15 +155,15 @@ def _another_pass(reading: Reading, size: Size, cases: Sequence[Case], belief: B
         off = too_much / growth
         if off < LEAST_PASS or made.part != case.part_name:
             continue
-        yield from _passes(reading, size, cases, belief, made, (off, growth, faces))
+        yield from _passes(reading, size, base, made, (off, growth, faces))
 
 
 def _passes(
-    reading: Reading, size: Size, cases: Sequence[Case], belief: Belief, made: Made, cut: tuple[float, float, int]
+    reading: Reading, size: Size, base: _Known, made: Made, cut: tuple[float, float, int]
 ) -> Iterator[Way]:
-    case, (off, growth, faces) = size.case, cut
-    this = next((c for c in cases if c.subject == "operation" and c.name == made.op_name), None)
-    if this is None or _put_out(size, cases, made, off):
+    case, (off, growth, faces), belief = size.case, cut, base.belief
+    this = next((c for c in base.cases if c.subject == "operation" and c.name == made.op_name), None)
+    if this is None or _put_out(size, base, made, off):
         return
     running = (this.windows.minutes if this.windows else 0.0) + MEASURE_MINUTES
     machine = f"machine:{made.setting.machine}"
@@ -169,9 +182,9 @@ def _passes(
               + handling_minutes(this, None), 0.0, _inside(reading, case, -off * growth, again))
 
 
-def _put_out(size: Size, cases: Sequence[Case], made: Made, off: float) -> bool:
-    """Whether so much less on a face puts another size out that would be right in the middle of its limits."""
-    for other in cases:
+def _put_out(size: Size, base: _Known, made: Made, off: float) -> bool:
+    """Whether so much less on a face puts out another size, as it was read or in the middle of its limits."""
+    for other in base.cases:
         limit = other.limit
         if limit is None or other.name == size.name or not limit.links:
             continue
@@ -180,7 +193,9 @@ def _put_out(size: Size, cases: Sequence[Case], made: Made, off: float) -> bool:
                          if (end.part, end.face.number) == (made.part, made.face.number))
         except (Broken, NameUnknown):
             continue
-        if metres(abs(growth * off)) > (bounds(limit)[1] - bounds(limit)[0]) / 2.0:
+        low, high = limit.tolerance
+        then = base.read.get(other.name, (low + high) / 2.0) - growth * off
+        if growth and not low <= then <= high:
             return True
     return False
 
@@ -201,7 +216,7 @@ def _lapped(reading: Reading, size: Size) -> Iterator[Way]:
                   minutes(LAP * too_much) + MEASURE_MINUTES, 0.0, right)
 
 
-def _partner(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief) -> Iterator[Way]:
+def _partner(reading: Reading, size: Size, base: _Known) -> Iterator[Way]:
     """The other part of a chain takes up what is missing or too much."""
     case, limit = size.case, size.case.limit
     assert limit is not None
@@ -213,7 +228,7 @@ def _partner(reading: Reading, size: Size, cases: Sequence[Case], belief: Belief
             continue
         off = too_much / growth
         if off >= LEAST_PASS:
-            for way in _passes(reading, size, cases, belief, made, (off, growth, faces)):
+            for way in _passes(reading, size, base, made, (off, growth, faces)):
                 yield Way(f"change the {made.part} instead: {way.text}", way.minutes, way.money, way.chance)
 
 
