@@ -34,6 +34,9 @@ def test_a_new_job_lacks_its_model_and_says_so(tmp_path: Path) -> None:
     assert str(caught.value).startswith(f"{tmp_path / 'x' / 'job.toml'}, line ")
     assert "parts.bracket.model: there is no model 'bracket.step'" in str(caught.value)
     assert sorted(f.name for f in (tmp_path / "x").iterdir()) == ["job.toml"]
+    (tmp_path / "x" / "brackett.toml").write_text("", encoding="utf-8")
+    with pytest.raises(FileError, match=r"in the folder there is brackett\.toml"):
+        actions.plan(tmp_path / "x")
 
 
 def test_a_new_job_filled_in_is_a_job(tmp_path: Path) -> None:

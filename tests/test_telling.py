@@ -51,7 +51,7 @@ def test_greater_chances_are_never_told_as_smaller() -> None:
 
 def test_the_first_lines_tell_what_goes_first_and_what_to_do(result: Result) -> None:
     said = "\n".join(headline(result))
-    assert said.startswith("block plane: 1 parts, 2 settings, 4 operations, about 1.1 hours at the machine.")
+    assert said.startswith("block plane: 1 part, 2 settings, 4 operations, about 1.1 hours at the machine.")
     assert "FIRST TO GO: 10 bottom face_rough: tool pushed off, about 1 in 10: tool at risk." in said
     assert "The tool is pushed 0.12 mm off its line." in said
     assert "instead: 0.3 mm deep, not 0.5 mm: then about 1 in 120" in said and "+2 min" in said
@@ -72,6 +72,18 @@ def test_the_rest_by_verdict_and_the_rule_first(result: Result) -> None:
     assert "By hand only" in said or "held by hand only" in said
     assert "Good: 1 other checks." in said
     assert "Not counted: 2 things" in said
+
+
+def test_the_changes_that_it_knows_are_listed_with_the_chance_of_the_whole_operation(result: Result) -> None:
+    said = "\n".join(result_lines(result))
+    assert "CHANGES THAT IT KNOWS (1; write them into route.toml, or tick them: firstoff bench)" in said
+    assert "  10 bottom face_rough: 0.3 mm deep, not 0.5 mm" in said
+    worse = replace(result.operations["bottom face_rough"], p_spoil=0.34)
+    told = replace(result, operations={**result.operations, "bottom face_rough": worse})
+    flat = " ".join(" ".join(result_lines(told)).split())
+    assert "then about 1 in 120 for this operation, which is about 1 in 3 as it is, +2 min" in flat
+    none = replace(result, checks=tuple(replace(c, instead=()) for c in result.checks))
+    assert "CHANGES THAT IT KNOWS" not in "\n".join(result_lines(none))
 
 
 def test_everything_is_listed_when_asked(result: Result) -> None:

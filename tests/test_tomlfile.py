@@ -85,7 +85,16 @@ def test_what_is_missing_in_a_table_is_told_at_the_table(tmp_path: Path) -> None
 def test_what_is_not_toml_is_told_with_its_line(tmp_path: Path, text: str) -> None:
     told = message(tmp_path, text, Tool)
     assert told.startswith("FILE")
-    assert "toml.io" in told
+    assert "toml.io" in told or ("Invalid value" in told and "in quotes" in told)
+
+
+def test_text_without_quotes_is_told_so(tmp_path: Path) -> None:
+    assert "text stands in quotes" in message(tmp_path, "name = Depth stop", Tool)
+
+
+def test_a_word_that_is_none_of_those_known_is_told_with_all_of_them(tmp_path: Path) -> None:
+    told = message(tmp_path, TOOL.replace('kind = "end_mill"', 'kind = "end mill"'), Tool)
+    assert "kind is none of 'end_mill', 'ball'," in told and told.endswith(": 'end mill'")
 
 
 def test_the_kind_of_a_joint_is_not_taken_for_a_key(tmp_path: Path) -> None:

@@ -85,8 +85,8 @@ def part(
     try:
         found = actions.part(file)
     except SketchError as error:
-        typer.echo(str(error), err=True)
         _say_so_far(file, error, drawing, shop, quietly=as_json)
+        typer.echo(str(error), err=True)      # last, so that it is not scrolled away
         raise typer.Exit(2) from None
     if drawing is not None:
         actions.part_drawing(file, found, drawing, shop)

@@ -16,12 +16,18 @@ if TYPE_CHECKING:
 
 WIDTH = 100
 TOGETHER = 3      #: this many of a kind are told together
+CHANGES = 8       #: so many are told without --all
 
 
 def wrapped(text: str, indent: int = 0, hang: int = 2) -> Iterator[str]:
     """A sentence in lines of the terminal's width."""
     yield from textwrap.wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * (indent + hang),
                              break_long_words=False) or [""]
+
+
+def several(count: int, thing: str) -> str:
+    """So many of a thing."""
+    return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def result_lines(result: Result, everything: bool = False) -> Iterator[str]:
@@ -32,6 +38,7 @@ def result_lines(result: Result, everything: bool = False) -> Iterator[str]:
     for word in ("no good", "can't say"):
         yield from _by_verdict(result, word)
     yield from _by_verdict(result, "close") if everything else _close(result)
+    yield from _changes(result, everything)
     good = sum(c.verdict == "good" for c in result.checks)
     yield f"Good: {good} other checks."
     yield from _not_counted(result, everything)
@@ -41,8 +48,8 @@ def headline(result: Result) -> Iterator[str]:
     """The first screen's top: the job, what is most likely to spoil it, the sums."""
     settings = {op.setting for op in result.route.operations.values()}
     hours = result.seconds / 3600.0
-    yield (f"{result.job.name}: {len(result.parts)} parts, {len(settings)} settings, "
-           f"{len(result.route.operations)} operations, about {hours:.1f} hours at the machine.")
+    yield (f"{result.job.name}: {several(len(result.parts), 'part')}, {several(len(settings), 'setting')}, "
+           f"{several(len(result.route.operations), 'operation')}, about {hours:.1f} hours at the machine.")
     if result.route.no_way:
         yield from wrapped(f"NO WAY FOUND for {len(result.route.no_way)} features: what follows does not count them "
                            f"(--all says why). The part cannot be finished by this route.")
@@ -57,7 +64,7 @@ def headline(result: Result) -> Iterator[str]:
         yield from wrapped(f"FIRST TO GO: {place(first)}: {first.title}, {odds(first.finding.p_fail)}: "
                            f"{first.finding.at_risk} at risk.")
         yield from wrapped(sentence(first.finding.because), 4, 0)
-        yield from _instead(first)
+        yield from _instead(first, result)
     yield ""
     yield from wrapped(f"Chance that anything is spoiled: {_at_least(result)}{odds(result.p_spoil)}. "
                        f"That a part is lost: {_at_least(result)}{odds(result.p_part_lost)} "
@@ -97,13 +104,39 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
 
 
-def _instead(checked: Checked) -> Iterator[str]:
+def _instead(checked: Checked, result: Result) -> Iterator[str]:
     for remedy in checked.instead:
         minutes = f", {remedy.minutes:+.0f} min" if abs(remedy.minutes) >= 0.5 else ""
         this = "size" if checked.finding.subject == "limit" else "operation"
-        yield from wrapped(f"instead: {remedy.text}: then {odds(remedy.p_after)} for this {this}{minutes}", 4, 9)
+        yield from wrapped(f"instead: {remedy.text}: then {odds(remedy.p_after)} for this {this}"
+                           f"{_as_it_is(checked, result)}{minutes}", 4, 9)
     if not checked.instead and checked.verdict in ("no good", "can't say") and checked.finding.settle_by:
         yield from wrapped(f"to settle it: {checked.finding.settle_by}", 4, 9)
+
+
+def _as_it_is(checked: Checked, result: Result) -> str:
+    """The chance that anything in the whole operation is spoiled as it is, where that is not what was just said."""
+    now = result.operations.get(checked.finding.name) if checked.finding.subject == "operation" else None
+    said = odds(checked.finding.p_fail)
+    return "" if now is None or odds(now.p_spoil) == said else f", which is {odds(now.p_spoil)} as it is"
+
+
+def _changes(result: Result, everything: bool) -> Iterator[str]:
+    """The first change of each operation, joint or size, the worst first: to write into the route, or to tick."""
+    known = [c for c in result.checks if c.instead]
+    known.sort(key=lambda c: -(c.finding.p_fail or 0.0))
+    first: dict[str, Checked] = {}
+    for checked in known:
+        first.setdefault(f"{place(checked)}: {checked.instead[0].text}", checked)
+    if not first:
+        return
+    shown = list(first) if everything else list(first)[:CHANGES]
+    yield f"CHANGES THAT IT KNOWS ({len(first)}; write them into route.toml, or tick them: firstoff bench)"
+    for text in shown:
+        yield from wrapped(text, 2)
+    if len(shown) < len(first):
+        yield f"  and {len(first) - len(shown)} more (--all tells each)"
+    yield ""
 
 
 def _by_verdict(result: Result, word: str) -> Iterator[str]:
@@ -115,9 +148,9 @@ def _by_verdict(result: Result, word: str) -> Iterator[str]:
     for alike in _alike(found):
         if len(alike) < TOGETHER:
             for checked in alike:
-                yield from _alone(checked)
+                yield from _alone(checked, result)
         else:
-            yield from _together(alike)
+            yield from _together(alike, result)
     yield ""
 
 
@@ -144,19 +177,19 @@ def _alike(found: list[Checked]) -> list[list[Checked]]:
     return list(ways.values())
 
 
-def _alone(checked: Checked) -> Iterator[str]:
+def _alone(checked: Checked, result: Result) -> Iterator[str]:
     yield from wrapped(f"{place(checked)}: {checked.title}, {odds(checked.finding.p_fail)}. "
                        f"{sentence(checked.finding.because)}", 2)
-    yield from _instead(checked)
+    yield from _instead(checked, result)
 
 
-def _together(alike: list[Checked]) -> Iterator[str]:
+def _together(alike: list[Checked], result: Result) -> Iterator[str]:
     """One thing that many operations share: the worst in words, the others by number."""
     worst, *others = alike
     many = "limits" if worst.finding.subject == "limit" else "operations"
     yield from wrapped(f"{worst.title} in {len(alike)} {many}; worst in {place(worst)}, "
                        f"{odds(worst.finding.p_fail)}. {sentence(worst.finding.because)}", 2)
-    yield from _instead(worst)
+    yield from _instead(worst, result)
     yield from wrapped("and in " + ", ".join(f"{place(c)} ({_short(c)})" for c in others), 4, 0)
     settle = dict.fromkeys(c.finding.settle_by for c in alike if c.finding.settle_by and not c.instead)
     if settle and (worst.instead or not worst.finding.settle_by):

@@ -108,7 +108,8 @@ def _careful(answer: Answer) -> Iterator[str]:
     else:
         numbers = "with what you settled no numbers bring" if answer.settled else "no numbers that are of use bring"
         held = f"and {numbers} the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
-    yield from wrapped(f"Nothing was measured of this machine, {held}, over all machines of its class.")
+    measured = "Little is known yet" if "own figures" in answer.figures_note else "Nothing was measured"
+    yield from wrapped(f"{measured} of this machine, {held}, over all machines of its class.")
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
     first = "; ".join(text for check, text in LISTEN.items() if check in known)
     open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STEEPEST

@@ -60,7 +60,9 @@ def parse_table(text: str, name: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"at line (\d+), column (\d+)", str(error))
         place = f"{name}, line {found[1]}" if found else name
-        raise TomlError(re.sub(r" \(at .*\)$", "", str(error)), where=place, right="see toml.io") from None
+        what = re.sub(r" \(at .*\)$", "", str(error))
+        right = 'text stands in quotes, as "12 mm"' if what == "Invalid value" else "see toml.io"
+        raise TomlError(what, where=place, right=right) from None
 
 
 def load(path: Path, model: type[W]) -> W:
@@ -106,6 +108,8 @@ def _what(error: Any) -> str:
         return f"there is no key {key!r} here"
     if kind == "missing":
         return f"{key!r} is missing"
+    if kind == "literal_error":
+        return f"{key} is none of {error['ctx']['expected'].replace(' or ', ', ')}: {error['input']!r}"
     message = re.sub(r"^(Value|Assertion) error, ", "", error["msg"])
     return f"{message}" if isinstance(error["input"], dict) else f"{message}: {error['input']!r}"
 

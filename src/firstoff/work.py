@@ -108,9 +108,18 @@ def _there(job: Job, shop: Shop, folder: Path) -> None:
                               where=place_of(job.file, text, ("parts", name, "material")),
                               right=", ".join(sorted(shop.materials)))
         if not (folder / wanted.model).exists():
+            there = _models_there(folder)
             raise FileError(f"there is no model {wanted.model!r}",
                             where=place_of(job.file, text, ("parts", name, "model")),
-                            right=f"put the STEP file at {folder / wanted.model}, or name another")
+                            right=there or f"put the STEP file, or a sketch, at {folder / wanted.model}")
+
+
+def _models_there(folder: Path) -> str:
+    """What could be meant: the models and sketches in a job's folder."""
+    kinds = (".step", ".stp", ".toml")
+    names = sorted(file.name for file in folder.iterdir() if file.suffix.lower() in kinds)
+    found = [name for name in names if name not in ("job.toml", "route.toml")]
+    return f"in the folder there is {', '.join(found)}" if found else ""
 
 
 def records_folder(job_folder: Path, shop: Path | None) -> Path:

@@ -58,3 +58,10 @@ def test_what_does_not_bend_is_passed_over() -> None:
     this = case(op=operation(role="pocket_finish", leaves="0 mm", features=["pocket-1"]), part=block(deep),
                 place=setting(holding={"parallels": "10 mm"}))
     assert thickness(this) == pytest.approx(2.0) and CHECK.applies(this)
+
+
+def test_under_what_is_cut_through_no_plate_is_left() -> None:
+    through = Feature("slot-1", "slot", (5,), through=True, size={"depth": 20.0})
+    this = case(op=operation(role="pocket_finish", leaves="0 mm", features=["slot-1"]), part=block(through),
+                place=setting(holding={"parallels": "10 mm"}))
+    assert thickness(this) == 0.0 and not CHECK.applies(this)

@@ -136,6 +136,14 @@ def test_what_is_not_counted_is_listed() -> None:
     assert not any(line.startswith(FACE) for line in listed)
 
 
+def test_a_drill_without_a_speed_is_not_counted_and_said_so() -> None:
+    route = small.route(CALM)
+    op = route.operations[DRILL]
+    bare = op.model_copy(update={"cut": op.cut.model_copy(update={"spindle_speed": None})})
+    result = run(route=route.model_copy(update={"operations": {**route.operations, DRILL: bare}}), instead=False)
+    assert f"{DRILL}: no speed is written for it, so nothing of its cut is known" in result.not_counted
+
+
 def test_what_cannot_be_computed_is_listed_with_its_reason_and_its_verdict() -> None:
     """Nothing is believed of the forces of this material: no number, no error."""
     columns = [c for c in builders.columns() if c.key != ("material:steel", "drilling_force")]

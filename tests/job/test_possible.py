@@ -72,6 +72,7 @@ def test_a_name_in_a_job_that_is_not_there(changed: dict[str, Any], place: str, 
     ({"tool": "em66"}, "tool", "did you mean 'em6'?"),
     ({"collet": "chuck"}, "collet", "er6"),
     ({"measure": ["width"]}, "measure", "limit in the job"),
+    ({"measure": ["width"]}, "measure", "or plan again"),
 ])
 def test_a_name_in_an_operation_that_is_not_there(op: dict[str, Any], place: str, said: str) -> None:
     refused(route(op), NameUnknown, f"operations.op.{place}", said)
@@ -84,6 +85,8 @@ def test_a_name_in_an_operation_that_is_not_there(op: dict[str, Any], place: str
     ({"stickout": "50 mm"}, "stickout", "the tool is 50 mm long"),
     ({"cut": {"depth_of_cut": "-1 mm"}}, "cut.depth_of_cut", "not greater than 0"),
     ({"cut": {"depth_of_cut": "0 mm"}}, "cut.depth_of_cut", "not greater than 0"),
+    ({"role": "face_rough", "removes": "0.8 mm", "cut": {"depth_of_cut": "27 mm"}}, "cut.depth_of_cut",
+     "27 mm deep, where 0.8 mm come off"),
     ({"cut": {"feed_per_tooth": "0 mm"}}, "cut.feed_per_tooth", "not greater than 0"),
     ({"cut": {"width_of_cut": "6.1 mm"}}, "cut.width_of_cut", "at most 6 mm"),
     ({"cut": {"spindle_speed": "1900 rpm"}}, "cut.spindle_speed", "2000 to 10000 rpm"),

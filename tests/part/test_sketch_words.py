@@ -56,6 +56,7 @@ def test_limits_are_in_the_unit_of_the_file() -> None:
     ("0", "0", "nothing"), ("-2", "-2", "negative"), ("4,5", "4,5", "comma"), ("four", "four", "should come"),
     ("90 deg", "90 deg", "angle"), ("1/0", "1/0", "divides by nothing"), ("9999999", "9999999", "too large"),
     ("4000 in", "4000 in", "too large"), ("", "", "the line ends"), ("5 ±0", "±0", "no room"),
+    ("5 ±0,05", "±0", "has a comma"),
     ("5 ±6", "±6", "be nothing"), ("?", "?", "not understood"),
 ])
 def test_a_wrong_size_is_told_with_its_word(text: str, at: str, says: str) -> None:

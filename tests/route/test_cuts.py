@@ -57,6 +57,12 @@ def test_the_next_lower_belt_step(tool: str, steps: int) -> None:
     assert spindle_speed(PRESS, SHOP.tools[tool], STEEL, role) == pytest.approx(steps * TURN)
 
 
+def test_of_a_machine_whose_spindle_nobody_wrote_down_no_speed_is_made_up() -> None:
+    press = PRESS.model_copy(update={"spindle": None})
+    cut = first_cut(press, SHOP.tools["drill_4_5"], STEEL, "drill", Removal(10.0))
+    assert cut.spindle_speed is None and cut.feed_per_tooth is None
+
+
 @pytest.mark.parametrize("material", sorted(SHOP.materials))
 @pytest.mark.parametrize("tool", ["end_mill_3_2f", "end_mill_10_3f", "ball_6"])
 def test_within_the_machine(material: str, tool: str) -> None:

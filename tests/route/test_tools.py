@@ -59,6 +59,8 @@ def test_the_collet_grips_the_shank() -> None:
     without = MILL.model_copy(update={"collets": ("collet_4", "collet_6")})
     assert collet_for(SHOP, without, SHOP.tools["drill_4_2"]) is None
     assert collet_for(SHOP, PRESS, SHOP.tools["drill_4_2"]) == "drill_chuck_10"
+    unwritten = PRESS.model_copy(update={"collets": ()})
+    assert collet_for(SHOP, unwritten, SHOP.tools["drill_4_2"]) == "drill_chuck_10", "a press has a chuck"
 
 
 def test_a_fast_spindle_burns_a_drill_in_steel() -> None:

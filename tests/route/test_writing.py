@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from firstoff.errors import FileError, NameUnknown, TomlError
+from firstoff.errors import FileError, InputError, NameUnknown, TomlError
 from firstoff.job.edits import in_one_line
 from firstoff.job.route import Route
 from firstoff.route.plan import plan
@@ -44,6 +44,27 @@ def in_operation(folder: Path, key: str, old: str, new: str) -> None:
     head, _, tail = path.read_text(encoding="utf-8").partition(f"[operations.{key}]")
     assert old in tail
     path.write_text(f"{head}[operations.{key}]{tail.replace(old, new, 1)}", encoding="utf-8")
+
+
+def none_found() -> Route:
+    """A plan of a bar that is too small."""
+    return plan(job(stock={"size": ["30 mm", "44 mm", "22 mm"], "condition": "extruded"}), shop(), {"block": block()})
+
+
+def test_where_no_way_is_found_any_more_what_a_person_wrote_stays(tmp_path: Path) -> None:
+    write_route(tmp_path, route())
+    edited(tmp_path, 'grip_height = "', 'grip_height = "1')
+    before = (tmp_path / "route.toml").read_bytes()
+    with pytest.raises(InputError) as caught:
+        write_route(tmp_path, none_found())
+    assert "no way is found any more to make block" in caught.value.what and "too small" in caught.value.what
+    assert "left as it was" in caught.value.right and (tmp_path / "route.toml").read_bytes() == before
+
+
+def test_a_plan_of_nothing_is_not_written(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="nothing can be planned"):
+        write_route(tmp_path, none_found())
+    assert not (tmp_path / "route.toml").exists()
 
 
 def bare(route: Route) -> Route:

@@ -88,7 +88,10 @@ def _because(case: Case, belief: Belief, chip: float, here: Rows, load: Load) ->
     units = case.job.units
     said = f"this way round the cut {_acts(here)}"
     if case.op.cut.direction in ("climb", "conventional"):
-        said += f", the other way it {_acts(_pull_other_way(case, belief, load))}"
+        other = _pull_other_way(case, belief, load)
+        said += f", the other way it {_acts(other)}"
+        if max(float(np.median(here)), float(np.median(other))) <= 0.0:
+            said = "neither way round does the cut pull the table"
     if float(np.median(here)) <= 0.0:
         return f"{said}; what pushes back keeps the play of the screw closed"
     jump = float(np.median(millimetres(snatched_chip(np.full(belief.rows, chip), play))))

@@ -48,16 +48,22 @@ def _ends(patch: Patch, way: Array) -> tuple[float, float]:
 
 
 def thickness(case: Case) -> float:
-    """Of the plate under the cut when it is finished [mm]: the piece less what the cut goes down."""
+    """Of the plate under the cut when it is finished [mm]: the piece less what the cut goes down; 0 of what is cut
+    through, under which no plate is left to bend.
+    """
+    if any(f.through for f in case.features):
+        return 0.0
     low, high = span(case, np.array(case.setting.up))
     deep = max((f.size.get("depth", 0.0) for f in case.features if f.kind in ("pocket", "slot", "step")), default=0.0)
-    return max(high - low - deep, 0.1)
+    return max(high - low - deep, 0.0)
 
 
 def _applies(case: Case) -> bool:
     if not is_milling(case) or case.op.leaves > 0.0 or case.op.role not in _FLOORS:
         return False
     if device_of(case).kind not in JAWS | PRESSED or case.setting.holding.parallels <= 0.0:
+        return False
+    if thickness(case) <= 0.0:
         return False
     widest = max(high - low for way in (case.setting.across, np.cross(case.setting.up, case.setting.across))
                  for low, high in (span(case, np.array(way)),))

@@ -20,13 +20,14 @@ from ..shop.models import Instrument
 from ..stack.chance import chance_out, joint_chance_out
 from ..units import tell
 from ._bores import bored, cleared
-from ._chance import discrepancy, figure, middle
+from ._chance import discrepancy
 from ._flat import flat
 from ._makers import Broken
 from ._orientations import oriented
 from ._sizes import Sized, Spreads, deep, sized, spreads
+from ._tails import drawn_in, within
 from .base import Case, Check, Finding, Observation, Spread, cannot
-from .si import metres, micrometres
+from .si import metres, micrometres, millimetres
 
 NAME = "size"
 _LINKED = ("distance", "chain")
@@ -124,14 +125,24 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     offset, wide = came.spreads.offset[:, at], 2.0 * np.sqrt(came.spreads.variance[:, at])
     reach = np.abs(offset - (low + high) / 2.0) + wide * discrepancy(belief, "size")
     half = np.full(belief.rows, (high - low) / 2.0)
-    where = " at its worst corner" if at else ""
-    because = (f"it comes out within about {middle(micrometres(wide))} µm either way{where}, "
-               f"{figure(float(np.median(micrometres(np.abs(offset)))))} µm off nominal in the mean; most of it "
-               f"is {came.spreads.largest()}; wanted {tell(limit.tolerance[0], 'length', case.job.units)} to "
-               f"{tell(limit.tolerance[1], 'length', case.job.units)}{_known_by(case, came.found)}")
+    because = _because(case, came, belief) if belief.words else ""
     return Finding(NAME, case.subject, case.name, "size", p, Spread.of(micrometres(reach)),
                    Spread.of(micrometres(half)), "µm", because, _settle(case, came.found),
                    joint_group=group(case.part_name), reads=came.found.reads())
+
+
+def _because(case: Case, came: Expected, belief: Belief) -> str:
+    """How far it comes out, as `stack` tells it too: of all that is believed and all that is new each time."""
+    at, limit, units = came.spreads.worst, _limit(case), case.job.units
+    offset = came.spreads.offset[:, at]
+    half = 2.0 * within(offset, np.sqrt(came.spreads.variance[:, at]) * discrepancy(belief, "size"))
+    mean = float(drawn_in(offset).mean())
+    where = " at its worst corner" if at else ""
+    off = f", {tell(millimetres(mean), 'length', units, 2)} off nominal in the mean" if abs(mean) > 0.1 * half else ""
+    reach = tell(millimetres(half), "length", units, 2)
+    return (f"it comes out within {reach} either way, 19 times in 20{where}{off}"
+            f"; most of it is {came.spreads.largest()}; wanted {tell(limit.tolerance[0], 'length', units)} to "
+            f"{tell(limit.tolerance[1], 'length', units)}{_known_by(case, came.found)}")
 
 
 def too_coarse(limit: Limit, instrument: Instrument | None) -> bool:

@@ -14,6 +14,7 @@ from ..checks._chance import discrepancy
 from ..checks._locators import Array
 from ..checks._makers import Broken
 from ..checks._surfaces import Line, Source
+from ..checks._tails import drawn_in
 from ..checks.base import Case
 from ..checks.si import metres, millimetres
 from ..checks.size import Expected, bounds, chance_by_row, expected
@@ -28,7 +29,6 @@ from ..stack.update import row_weights
 from ..units import tell
 from .conforming import SAID, Reading, reading_of
 from .slips import STEPS, WARM, lost_steps, stepped, warm
-from .tails import drawn_in
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6

@@ -12,6 +12,7 @@ from itertools import product
 from typing import Any, Final
 
 from ..checks._makers import Made, cuts_of, maker
+from ..checks._tails import typical_sd
 from ..checks.base import Case
 from ..checks.si import millimetres
 from ..checks.size import Expected, too_coarse
@@ -26,7 +27,6 @@ from ..units import tell
 from .choosing import Chooser
 from .quick import Quick
 from .remedies import Edits, cut_changes
-from .tails import typical_sd
 from .walk import walk
 
 LEFT: Final = 0.2             #: what is left for a last cut that is set by a measurement [mm]

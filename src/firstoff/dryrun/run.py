@@ -21,7 +21,7 @@ from ..checks.push_off import FEW
 from ..checks.si import millimetres, seconds
 from ..job.edits import apply_edits
 from ..job.models import Job
-from ..job.route import Operation, Route
+from ..job.route import BY_HAND, Operation, Route
 from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
@@ -96,7 +96,7 @@ def dry_run(
     keep_tables(cache)
     return Result(
         job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
-        operations=operations, not_counted=_not_counted(route, entries),
+        operations=operations, not_counted=_not_counted(route, cases, entries),
         p_spoil=_spoiled([(e.kept.finding, e.case) for e in entries], store, cache),
         p_part_lost=chance_part_lost(findings, belief.rows),
         first_to_go=None if first is None else checked[first],
@@ -318,10 +318,20 @@ def _first_edits(checked: Sequence[Checked]) -> dict[str, str]:
     return dict(sorted(edits.items(), key=lambda edit: edit[0].count(".") < 2))
 
 
-def _not_counted(route: Route, entries: Sequence[_Entry]) -> tuple[str, ...]:
+def _not_counted(route: Route, cases: Sequence[Case], entries: Sequence[_Entry]) -> tuple[str, ...]:
     """What the sums leave out, so that they are 'at least'."""
+    no_speed = [
+        f"{case.name}: no speed is written for it, so nothing of its cut is known"
+        f"{'' if case.machine.spindle else f': write the spindle of {case.setting.machine} into the shop'}"
+        for case in cases if _lacks_speed(case)]
     no_way = [f"{n.part} {n.feature}: no way found, because {n.because}" for n in route.no_way]
     unknown = dict.fromkeys(
         f"{e.case.name}: {e.check.title}: {e.kept.finding.because}" for e in entries if e.kept.finding.p_rows is None
     )
-    return (*no_way, *unknown, *(f"not built yet: {what}" for what in NOT_BUILT))
+    return (*no_way, *no_speed, *unknown, *(f"not built yet: {what}" for what in NOT_BUILT))
+
+
+def _lacks_speed(case: Case) -> bool:
+    """Whether a machine should turn its tool and nobody wrote how fast."""
+    return (case.operation is not None and bool(case.op.tool) and not case.op.cut.spindle_speed and case.run is None
+            and case.machine_kind != "hand" and case.op.role not in BY_HAND)

@@ -12,13 +12,13 @@ from ..belief import Belief, Rows
 from ..checks._chance import discrepancy
 from ..checks._makers import Broken
 from ..checks._sizes import Sized, Spreads, sized
+from ..checks._tails import drawn_in, typical_sd, within
 from ..checks.base import Case
 from ..checks.si import millimetres
 from ..checks.size import Expected, bounds, chance_by_row, expected, too_coarse
 from ..errors import NameUnknown
 from ..stack.chain import worst_case
 from .cures import Cure, chance_of, cures_of
-from .tails import drawn_in, typical_sd, within
 from .times import part_minutes
 
 #: in a worst case every error lies at this many standard deviations, all the same way

@@ -11,13 +11,13 @@ import numpy as np
 from ..belief import Belief
 from ..checks._locators import locators
 from ..checks._makers import Made, last_before, maker
+from ..checks._tails import typical_sd
 from ..checks.base import Case
 from ..errors import NameUnknown
 from ..job.faces import DIRECTIONS, dot, locate, outermost, resolve
 from ..job.models import PartWanted
 from ..part.shapes import Face, Part
 from .sizes import Size
-from .tails import typical_sd
 
 #: cosine from which a face places another along its direction
 _ALONG: Final = 0.7

@@ -21,6 +21,8 @@ from .tightened import EXAMPLES, tightening
 
 #: cutters whose width of cut is across them, and so at most their diameter
 _ACROSS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
+#: of which `removes` is the depth that comes off in all
+_OVER_A_FACE: Final = frozenset({"face_rough", "face_finish"})
 #: a direction is as long as 1, and square to another, within this
 _TRUE: Final = 1e-3
 #: a speed is the spindle's slowest or fastest within this share: people round
@@ -114,6 +116,7 @@ def route_can_be(route: Route, job: Job, shop: Shop, parts: Mapping[str, Part]) 
     for name, operation in route.operations.items():
         _names(name, operation, route, job, shop, parts, file)
         _numbers(name, operation, file)
+        _no_deeper_than_there_is(name, operation, file)
         _as_long_as_the_work(name, operation, route, job, file)
         tool = shop.tools.get(operation.tool or "")
         if tool is not None:
@@ -186,9 +189,13 @@ def _names(
         ("collet", (operation.collet,) if operation.collet else (), shop.collets, "collet in the shop"),
     )
     for key, names, known, what in wanted:
-        with file.named("operations", name, key):
-            for one in names:
+        for one in names:
+            try:
                 _known(one, known, what)
+            except NameUnknown as error:
+                again = "; or plan again, if it left the job" if key in ("measure", "suits", "features") else ""
+                raise NameUnknown(error.what, where=file.at("operations", name, key),
+                                  right=f"{error.right}{again}") from None
 
 
 def _numbers(name: str, operation: Operation, file: _File) -> None:
@@ -208,6 +215,14 @@ def _numbers(name: str, operation: Operation, file: _File) -> None:
         if isinstance(value, float) and value <= 0.0:
             raise TomlError(f"{key.replace('_', ' ')} is not greater than 0",
                             where=file.at("operations", name, "cut", key), right="leave it out, or give a number")
+
+
+def _no_deeper_than_there_is(name: str, operation: Operation, file: _File) -> None:
+    """A pass over a face takes at most what comes off it: the card would tell a depth that nothing is cut at."""
+    depth, removes = operation.cut.depth_of_cut, operation.removes
+    if operation.role in _OVER_A_FACE and depth is not None and 0.0 < removes * (1.0 + _TRUE) < depth:
+        raise TomlError(f"a pass {depth:g} mm deep, where {removes:g} mm come off in all (removes)",
+                        where=file.at("operations", name, "cut", "depth_of_cut"), right=f"at most {removes:g} mm")
 
 
 def _as_long_as_the_work(name: str, operation: Operation, route: Route, job: Job, file: _File) -> None:

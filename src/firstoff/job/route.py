@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from math import pi
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import Field
 
@@ -19,6 +19,8 @@ Role = Literal[
     "ramp_rough", "ramp_finish", "spot", "drill", "ream", "tap", "countersink", "chamfer", "form", "file",
     "saw", "lap", "measure",
 ]
+#: what a person does, not a spindle
+BY_HAND: Final = frozenset({"tap", "file", "saw", "lap", "measure"})
 
 
 class Holding(Written):

@@ -42,10 +42,10 @@ def session(lines_in: Iterable[str], draw: Callable[[Sketch], list[str]] | None 
             if line:
                 yield from _answer(states, saved, line, word.lower(), rest.strip())
         except (FirstoffError, OSError) as error:
-            yield str(error)
             if draw is not None and states and states[-1].block is not None and states[-1] != shown:
                 shown = states[-1]
                 yield from draw(shown)
+            yield str(error)
 
 
 def _answer(states: list[Sketch], saved: set[Path], line: str, word: str, rest: str) -> Iterator[str]:

@@ -181,6 +181,9 @@ class Words:
         scale = UNITS[token.unit or self.sketch.unit]
         ends = [value * scale for value in token.values]
         low, high = sorted(ends) if token.kind == "two" else (-ends[0], ends[0])
+        after = self.peek()
+        if not low < high and after.text.startswith(","):
+            self.fail("has a comma: write the point, as in ±0.05", at=token.text)
         if not low < high:
             self.fail("leaves no room between the limits", "±0.05, +0.1/-0 or H7", at=token.text)
         return low, high

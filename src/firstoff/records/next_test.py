@@ -363,8 +363,8 @@ def next_lines(found: Sequence[Worth]) -> Iterator[str]:
     yield "What would help this job most, before the first cut:"
     for number, w in enumerate(worth, 1):
         says = f"; about {w.settles:.0f} checks that can't say now would then say" if w.settles >= 0.5 else ""
-        yield (f"{number}. {w.candidate.name}: takes {w.candidate.minutes:.0f} min, saves about {w.saves:.0f} in the "
-               f"mean{says}. {w.candidate.how}.")
+        yield (f"{number}. {w.candidate.name}: takes {w.candidate.minutes:.0f} min, saves about {w.saves:.0f} min "
+               f"in the mean{says}. {w.candidate.how}.")
 
 
 def next_json(found: Sequence[Worth]) -> list[dict[str, object]]:

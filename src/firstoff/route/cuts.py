@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..dryrun.nominal import table_speed
-from ..job.route import Cut, Direction, Role
+from ..job.route import BY_HAND, Cut, Direction, Role
 from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..shop.rounding import round_speed
 from ..tomlfile import KEPT
@@ -22,7 +22,6 @@ from .way_round import Band, way_round
 ROUGH: Final = frozenset({"face_rough", "side_rough", "pocket_rough", "slot", "ramp_rough"})
 FINISH: Final = frozenset({"face_finish", "side_finish", "pocket_finish", "ramp_finish", "form"})
 HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
-BY_HAND: Final = frozenset({"tap", "file", "saw", "lap", "measure"})
 
 #: feed per tooth / diameter for end mills; judged from what tool makers print for small cutters, then halved
 #: because the machine is light: 0.5-1 % in steel, 1-1.5 % in aluminium
@@ -76,6 +75,8 @@ def first_cut(
     if role in BY_HAND:
         return _by_hand(role, tool, pitch)
     speed = spindle_speed(machine, tool, material, role)
+    if machine.spindle is None:
+        return Cut()                  # nothing is known of what it turns: a person writes it in
     if role in HOLES:
         return _hole(tool, material, role, removal, speed)
     if role == "chamfer":

@@ -8,13 +8,13 @@ from typing import Final, TypeVar
 
 from ..errors import InputError
 from ..job.models import Job
-from ..job.route import Cut, Holding, NoWay, Operation, Route, Setting, Zero
+from ..job.route import BY_HAND, Cut, Holding, NoWay, Operation, Route, Setting, Zero
 from ..part.shapes import Part
 from ..shop.models import Device, Machine, MachineFigures, Shop
 from ..tomlfile import KEPT, Written
 from . import holes
 from .blank import Blank, blank_of, opposite, too_small
-from .cuts import BY_HAND, direction_note, first_cut
+from .cuts import direction_note, first_cut
 from .drills import borne
 from .limits import limited_features, measured_after
 from .proof import Now, Seat, across_of, why_not

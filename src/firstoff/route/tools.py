@@ -73,9 +73,14 @@ def _reaches(tool: Tool, reach: float) -> bool:
 
 
 def collet_for(shop: Shop, machine: Machine, tool: Tool) -> str | None:
-    """The collet of the machine that grips the shank with the least runout; None where none does."""
+    """The collet of the machine that grips the shank with the least runout; None where none does.
+
+    Where nobody wrote down what fits the machine: a chuck on a drill press.
+    """
     shank = tool.shank or tool.diameter
-    names = machine.collets or tuple(shop.collets)
+    press = machine.like in shop.classes and shop.classes[machine.like].kind == "drill_press"
+    chucks = tuple(name for name, collet in shop.collets.items() if collet.kind == "chuck") if press else ()
+    names = machine.collets or chucks or tuple(shop.collets)
     able = [n for n in names if n in shop.collets and shop.collets[n].grips[0] <= shank <= shop.collets[n].grips[1]]
     return min(able, key=lambda n: (shop.collets[n].runout.value, n), default=None)
 

@@ -15,7 +15,7 @@ import tomlkit
 from tomlkit import TOMLDocument
 from tomlkit.items import Table
 
-from ..errors import FileError, NameUnknown
+from ..errors import FileError, InputError, NameUnknown
 from ..job.edits import LENGTH_TABLES, apply_edits, plain, value_of
 from ..job.faces import DIRECTIONS
 from ..job.reading import ROUTE_FILE, load_route
@@ -108,14 +108,16 @@ def write_route(folder: Path, route: Route, fresh: bool = False) -> tuple[str, .
     Raises:
         FileError: if the file that is there cannot be read, or the folder not be written.
         TomlError: if what is there is not TOML.
+        InputError: if nothing can be planned, or of a part nothing any more; what is there is left as it is then.
     """
     path, last = folder / ROUTE_FILE, folder / KEPT_FOLDER / LAST_PLAN
     planned = as_table(route)
     kept: list[str] = []
     text = route_text(route)
-    if path.exists() and not fresh:
-        there = read_text(path)
-        theirs = parse_table(there, str(path))
+    there = read_text(path) if path.exists() and not fresh else ""
+    theirs = parse_table(there, str(path)) if there else {}
+    _something_planned(planned, theirs, path)
+    if there:
         before = parse_table(read_text(last), str(last)) if last.exists() else {}
         doc = tomlkit.parse(there)
         _merge(doc, theirs, before, planned, kept)
@@ -123,6 +125,30 @@ def write_route(folder: Path, route: Route, fresh: bool = False) -> tuple[str, .
     _write(path, text)
     _write(last, route_text(route))
     return tuple(kept)
+
+
+def _something_planned(planned: Plain, theirs: Plain, path: Path) -> None:
+    """Refuse a plan that has nothing for a part that the route there makes, and one that has nothing at all.
+
+    What a person wrote into the operations of such a part would be gone, mostly for a slip in the job.
+    """
+    without = {missing["part"] for missing in planned.get("no_way", ())}
+    lost = sorted((_made_parts(theirs) - _made_parts(planned)) & without)
+    if not lost and (planned.get("operations") or not without):
+        return
+    why = next(missing for missing in planned["no_way"] if not lost or missing["part"] == lost[0])
+    reason = f": {why['feature']}: {why['because']}"
+    raise InputError(
+        f"no way is found any more to make {lost[0]}{reason}" if lost else f"nothing can be planned{reason}",
+        where=str(path), right="left as it was; look at stock and sizes in job.toml, or plan --fresh" if lost else
+        "look at stock and sizes in job.toml")
+
+
+def _made_parts(table: Plain) -> set[str]:
+    """Parts that some operation makes."""
+    settings = table.get("settings", {})
+    used = {op.get("setting") for op in table.get("operations", {}).values()}
+    return {part for name in used if name in settings for part in settings[name].get("workpiece", "").split("+")}
 
 
 def _merge(doc: Any, theirs: Plain, before: Plain, planned: Plain, kept: list[str]) -> None:

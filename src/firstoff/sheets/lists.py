@@ -21,7 +21,7 @@ FIRST: Final = "The machine's manual, the rules where you work and licensed prac
 MILLING: Final = ("Unplug the machine before changing a tool, a collet or a belt.",
                   "Guard down, glasses on, sleeves and hair tied back; no gloves near a turning spindle.",
                   "Chips are sharp and hot: brush and hook, spindle stopped; never fingers or air.")
-HOT_ROLLED: Final = "Hot-rolled and sawn edges cut hands: break them with a file before anything else."
+SHARP: Final = "{} edges cut hands: break them with a file before anything else."
 DECISION: Final = ("ISO 14253-1: in limits only inside the limits drawn in by U at both ends; out of limits only "
                    "outside them widened by U; between the two nothing is proved. "
                    "U is twice the standard uncertainty.")
@@ -127,8 +127,10 @@ def cautions(result: Result) -> list[str]:
     """The cautions that this route calls for, each once."""
     said = list(MILLING) if any(op.cut.spindle_speed for op in result.route.operations.values()) else []
     stocks = [wanted.stock for wanted in result.job.parts.values()]
-    if any(stock.condition == "hot_rolled" or stock.sawn_ends for stock in stocks):
-        said.append(HOT_ROLLED)
+    sharp = [word for word, some in (("Hot-rolled", any(stock.condition == "hot_rolled" for stock in stocks)),
+                                     ("sawn", any(stock.sawn_ends for stock in stocks))) if some]
+    if sharp:
+        said.append(SHARP.format(" and ".join(sharp).capitalize()))
     kinds = {d.kind for s in result.route.settings.values() if (d := result.shop.devices.get(s.holding.device))}
     if "carrier" in kinds:
         said.append(GLUE)

@@ -267,9 +267,10 @@ class Tool(Written):
 
 
 class Collet(Written):
-    """What holds a tool: a collet or drill chuck."""
+    """What holds a tool: a collet, drill chuck or tap wrench."""
 
     name: str
+    kind: Literal["collet", "chuck", "wrench"] = "collet"
     grips: tuple[Length, Length]                       # smallest and largest shank
     runout: LengthFigure                               # at the tool's edge, total indicator reading / 2
     stiffness: StiffnessFigure | None = None

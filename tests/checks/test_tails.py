@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.dryrun.tails import SIDES, drawn_in, typical_sd, within
+from firstoff.checks._tails import SIDES, drawn_in, typical_sd, within
 
 RNG = np.random.default_rng(4)
 
