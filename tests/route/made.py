@@ -110,9 +110,14 @@ def shop_without(*tools: str) -> Shop:
 
 
 @cache
-def example_job() -> Job:
-    """The block plane."""
+def _example_job() -> Job:
     return load_job(EXAMPLE)
+
+
+def example_job() -> Job:
+    """The block plane; its limits and parts may be changed, the next test has its own."""
+    job = _example_job()
+    return job.model_copy(update={"limits": dict(job.limits), "parts": dict(job.parts)})
 
 
 @cache
