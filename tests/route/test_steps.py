@@ -51,6 +51,15 @@ def test_a_pocket_is_roughed_wide_and_finished_into_its_corners() -> None:
     assert rough.held.tool.diameter >= finish.held.tool.diameter
 
 
+def test_the_card_says_how_a_cutter_goes_in() -> None:
+    part = block()
+    rough = made(here(part), Work("feature", "pocket-1"))[0]
+    assert rough.notes[0] == ("goes in along a slant from end to end down to the depth of the pass, then level: "
+                              "not straight down")
+    beside = replace(part, features=tuple(replace(f, open=f.id == "pocket-1") for f in part.features))
+    assert made(here(beside), Work("feature", "pocket-1"))[0].notes[0] == "starts beside the work, at the open end"
+
+
 @pytest.mark.parametrize(("corner", "diameter"), [(5.0, 10.0), (4.0, 8.0), (3.0, 6.0), (2.0, 4.0)])
 def test_the_cutter_goes_into_the_corner(corner: float, diameter: float) -> None:
     finish = made(here(block(corner=corner)), Work("feature", "pocket-1"))[-1]

@@ -202,8 +202,8 @@ def _pocket(here: Here, work: Work, feature: Feature) -> Made:
     out = []
     if work.stage != "finish":
         first = Removal(whole, 0.0, 0.0, closed)
-        out.append(Step(f"{feature.id}-rough", kind[0], (feature.id,), whole, leaves, first, rough,
-                        (rough.note,) if rough.note else ()))
+        notes = tuple(n for n in (_way_in(feature) if closed else "", rough.note) if n)
+        out.append(Step(f"{feature.id}-rough", kind[0], (feature.id,), whole, leaves, first, rough, notes))
     if work.stage != "rough":
         takes = LEFT_FOR_LAST if work.stage == "finish" else leaves
         if work.stage == "all" and feature.id in here.limited and rough.name != ready.name:
@@ -213,6 +213,14 @@ def _pocket(here: Here, work: Work, feature: Feature) -> Made:
         out.append(Step(f"{feature.id}-finish", kind[1], (feature.id,), takes, 0.0, Removal(whole, takes), ready,
                         (ready.note,) if ready.note else ()))
     return out, []
+
+
+def _way_in(feature: Feature) -> str:
+    """How the cutter gets to its depth at each pass."""
+    if feature.open:
+        return "starts beside the work, at the open end"
+    way = "round and round" if feature.kind in ("hole", "groove") else "along a slant from end to end"
+    return f"goes in {way} down to the depth of the pass, then level: not straight down"
 
 
 def _too_deep(feature: Feature, depth: float, widest: float) -> str:
