@@ -10,6 +10,7 @@ import pytest
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
+from firstoff.actions_start import new_shop
 from firstoff.job.reading import load_job
 from firstoff.records.ringing import heard
 
@@ -162,8 +163,7 @@ def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_pa
     page.wait(lambda: "Hz" in page.one(".readings .answer").text)
 
 
-@pytest.mark.parametrize("path", ["/start", "/hour", "/hour/pull", "/hour/tap", "/hour/tap?on=nothing", "/shop",
-                                  "/ask"])
+@pytest.mark.parametrize("path", ["/start", "/hour", "/hour/pull", "/hour/tap", "/shop", "/ask"])
 def test_the_pages_of_a_shop_are_read_heard_and_gone_through_by_keyboard(
     page: Tablet, server: Server, path: str
 ) -> None:
@@ -174,6 +174,23 @@ def test_the_pages_of_a_shop_are_read_heard_and_gone_through_by_keyboard(
     assert min(contrasts(page))[0] >= 4.5
     assert names_and_outlines(page) == []
     assert too_wide(page) == []
+
+
+def test_a_page_that_cannot_be_shown_reads_well_too(page: Tablet, server: Server) -> None:
+    """A shop with a slip in its file, and a name that nothing has."""
+    file = server.folder / "shop" / "shop.toml"
+    if not file.exists():
+        new_shop(server.folder, SHOP)
+    was = file.read_text(encoding="utf-8")
+    for path, text, words in (("/shop", was + "\nwhat = 1\n", "what"), ("/hour/nothing", was, "nothing of that name")):
+        try:
+            file.write_text(text, encoding="utf-8")
+            page.open(server.at(path))
+        finally:
+            file.write_text(was, encoding="utf-8")
+        assert "cannot be shown" in page.one("h1").text and words in page.text()
+        assert complaints(page) == [] and names_and_outlines(page) == [] and too_wide(page) == []
+        assert min(contrasts(page))[0] >= 4.5
 
 
 def test_what_stands_there_before_there_is_a_route_reads_well_too(page: Tablet, server: Server) -> None:

@@ -11,13 +11,14 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from ..errors import FirstoffError
+from ..errors import FirstoffError, NameUnknown
 from .clerk import Busy, Clerk, Stopped
 from .keys import Codes, Seal
 from .pages import trouble
 
 #: of what pages send [bytes]
 MOST_TEXT: Final = 256 * 1024
+BY_CARD: Final = "a name that stands on the card or in the shop; it may have changed since the page was made"
 Handler = Callable[[Request], Awaitable[Response]]
 
 
@@ -40,6 +41,10 @@ def told(handler: Handler) -> Handler:
             if "text/html" in request.headers.get("accept", ""):
                 return HTMLResponse(trouble(error), 422)
             return JSONResponse({"wrong": error.what, "where": error.where, "right": error.right}, 422)
+        except HTTPException as error:
+            if error.status_code == 404 and "text/html" in request.headers.get("accept", ""):
+                return HTMLResponse(trouble(NameUnknown("there is nothing of that name", right=BY_CARD)), 404)
+            raise
         except Busy:
             return JSONResponse({"wrong": "something else is under way"}, 409)
         except Stopped:
