@@ -182,7 +182,8 @@ def test_a_page_that_cannot_be_shown_reads_well_too(page: Tablet, server: Server
     if not file.exists():
         new_shop(server.folder, SHOP)
     was = file.read_text(encoding="utf-8")
-    for path, text, words in (("/shop", was + "\nwhat = 1\n", "what"), ("/hour/nothing", was, "nothing of that name")):
+    pages = (("/shop", was + "\nwhat = 1\n", "what"), ("/hour/nothing", was, "nothing of that name"))
+    for path, text, words in pages:
         try:
             file.write_text(text, encoding="utf-8")
             page.open(server.at(path))

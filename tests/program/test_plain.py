@@ -119,3 +119,13 @@ def test_states_in_which_plain_blocks_mean_something_else(change: dict[str, obje
     good = {"known": [True] * 3, "motion": 10, "feed": 1.0}
     assert ready(State(**good))  # type: ignore[arg-type]
     assert not ready(State(**(good | change)))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("word", ["N2.5", "N2.", "N-2", "N+2", "n.5"])
+def test_a_block_whose_number_is_not_whole_is_broken_in_both_readers(word: str) -> None:
+    lines = [f"G1 X{k} Y{k % 3} N{k}" for k in range(60)]
+    lines[40] = f"G1 X40 {word} Z1"
+    text = HEAD + "\n".join(lines) + "\nM2\n"
+    (fast, one), (slow, other) = read_text(text), read_text(text, fast=False)
+    assert one.told == other.told and len(one.told) == 1 and "number" in one.told[0].what
+    assert fast.end.tolist() == slow.end.tolist()

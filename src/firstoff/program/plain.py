@@ -109,6 +109,10 @@ def _taken_apart(text: bytes, lines: int) -> tuple[dict[str, Floats], Flags]:
     values = np.fromstring(signs.tobytes().translate(_BLANKED), sep=" ") if len(at) else np.zeros(0)
     if len(values) != len(at):
         return {letter: np.full(lines, np.nan) for letter in _LETTERS}, np.zeros(lines, dtype=np.bool_)
+    odd = np.flatnonzero((kinds == _DOT) | (kinds == _SIGN))
+    if len(at) and len(odd):            # a block's number has digits alone
+        odd = odd[signs[at][np.searchsorted(at, odd) - 1] == ord("N")]
+        plain[np.searchsorted(ends, odd)] = False
     return _columns(signs[at], values, np.searchsorted(ends, at), plain), plain
 
 
