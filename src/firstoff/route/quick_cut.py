@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import Final
 
 from ..belief import Belief
@@ -398,7 +399,7 @@ def _gains(answer: Answer, search: Search, some: _Some, thin: Quick) -> Iterator
     for text, case in _changes(answer):
         chooser = Chooser(case, thin, search)
         looked = (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
-        calm = [one for one in looked if one.look.within(_most(answer))]
+        calm = takewhile(lambda one: one.look.within(_most(answer)), looked)     # deeper is no calmer
         after = max((one for one in calm if _worth_telling(_gain(text, answer, one.case, one.p_spoil), answer)),
                     key=lambda one: removal_rate(one.case), default=None)
         if after is not None:
