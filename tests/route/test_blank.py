@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.job.models import PartWanted
+from firstoff.part.shapes import Feature
 from firstoff.route.blank import blank_of, opposite, too_small
 from tests.route.made import blank, block, example_job, example_parts, wanted
 
@@ -59,3 +62,15 @@ def test_a_plate_with_a_rolled_skin_springs() -> None:
 def test_across(side: str) -> None:
     assert opposite(side)[1] == side[1]
     assert opposite(opposite(side)) == side
+
+
+def test_a_top_that_a_slot_parts_is_one_flat() -> None:
+    part = block()
+    top = part.faces[next(f for f in part.features if f.id == "stock-6").faces[0]]
+    half = replace(top, number=len(part.faces), area=top.area / 2.0)
+    parted = replace(part, faces=(*part.faces, half),
+                     features=(*part.features, Feature("stock-9", "stock", (half.number,))))
+    laid = blank(parted)
+    side = next(name for name, owner in laid.sides.items() if owner == "stock-6")
+    assert laid.flats(side) == ("stock-6", "stock-9")
+    assert all(len(laid.flats(name)) == 1 for name in laid.sides if name != side)

@@ -56,6 +56,15 @@ class Blank:
         """Whether the finished part has a flat there that something can rest on or be gripped by."""
         return self.sides[side] is not None
 
+    def flats(self, side: str) -> tuple[str, ...]:
+        """The features that lie in the outer flat of a side, its owner first: a slot may part it in two."""
+        owner = self.sides[side]
+        if not owner:
+            return ()
+        there = {face.number for face in outermost(self.part, DIRECTIONS[side])}
+        return (owner, *(f.id for f in self.part.features if f.kind == "stock" and f.id != owner
+                         and there & set(f.faces)))
+
     def box(self, side: str) -> tuple[Vector, Vector]:
         """The corners of the finished flat on a side, or of the bounding box where there is none [mm]."""
         faces = outermost(self.part, DIRECTIONS[side])

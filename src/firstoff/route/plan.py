@@ -169,8 +169,8 @@ def _no_way(part: str, missing: Missing) -> NoWay:
 
 def _refuse(blank: Blank, draft: Draft, why: str, done: Planned, now: Now) -> Now:
     for work in draft.work:
-        feature = work.name if work.what == "feature" else (blank.sides[work.name] or work.name)
-        done.missing.append(NoWay(part=blank.name, feature=feature, because=why))
+        of_side = () if work.what == "feature" else blank.flats(work.name)
+        done.missing += [NoWay(part=blank.name, feature=feature, because=why) for feature in of_side or (work.name,)]
     return now
 
 
@@ -307,7 +307,7 @@ def _operation(here: Here, machine: Machine, setting: str, step: Step) -> tuple[
 def _forgotten(blank: Blank, done: Planned) -> list[tuple[str, str]]:
     """Features that nothing makes and nothing has told of."""
     told = {f for _, op in done.operations for f in op.features} | {m.feature for m in done.missing}
-    as_bought = {blank.sides[s] for s, over in blank.allowance.items() if over <= 0.0}
+    as_bought = {flat for side, over in blank.allowance.items() if over <= 0.0 for flat in blank.flats(side)}
     return [(f.id, _why(f.kind)) for f in blank.part.features if f.id not in told | as_bought]
 
 

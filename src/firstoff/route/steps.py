@@ -126,7 +126,7 @@ def _face(here: Here, work: Work) -> Made:
     """A side from above: rough and finish, or one light cut; beneath the scale at the first pass."""
     blank, word = here.blank, WORDS[work.name]
     owner = blank.sides[work.name]
-    features = (owner,) if owner else tuple(_dome_ids(blank, work.name))
+    features = blank.flats(work.name) or tuple(_dome_ids(blank, work.name))
     scale = blank.wanted.stock.bow if blank.wanted.stock.condition in ("hot_rolled", "cast") else 0.0
     scale = scale if here.now.left[work.name] >= blank.allowance[work.name] else 0.0
     square = here.tool("face_rough", Need(MILLS))
@@ -134,7 +134,7 @@ def _face(here: Here, work: Work) -> Made:
         return _lacks(owner or word, f"no end mill that {here.machine.name} holds can face {word}")
     rough_leaves = work.leaves + (FACE_LEAVES if work.stage == "all" else ROUGH_LEAVES)
     scaly = _scaly(blank.wanted.stock.sawn_ends) if scale > 0.0 else ()
-    by_size = owner in here.limited and work.stage == "all"
+    by_size = not here.limited.isdisjoint(blank.flats(work.name)) and work.stage == "all"
     if by_size and work.leaves == 0.0 and work.removes >= 2.0 * LEAST_CUT:
         rough_leaves = min(rough_leaves, work.removes / 2.0)
     elif work.removes <= ONE_CUT and work.leaves == 0.0 and work.stage == "all":
@@ -161,7 +161,7 @@ def _flank(here: Here, work: Work) -> Made:
     """A side by the flank of an end mill, where it sticks out of the jaws or stands free on a carrier."""
     blank, word = here.blank, WORDS[work.name]
     owner = blank.sides[work.name]
-    features = (owner,) if owner else ()
+    features = blank.flats(work.name)
     low, high = blank.part.low, blank.part.high
     height = span(low, high, here.draft.up)[1] - span(low, high, here.draft.up)[0]
     deep = work.deep or height + (here.draft.below or 0.0)
