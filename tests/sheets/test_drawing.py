@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from firstoff.sheets import drawing
 from firstoff.sheets.drawing import TALLEST, WIDTH, scale_name, setting_drawing
 from firstoff.sheets.pen import Pen
+from firstoff.shop.library import load_shop
 from tests.dryrun.test_placing import placed
 from tests.sheets import made
 
@@ -108,3 +109,22 @@ def test_zero_of_a_tilted_setting_is_told_as_the_corner_it_is() -> None:
     drawn = setting_drawing(there, made.views((0, 0, 1), (1, 0, 0), there.part), {})
     assert drawn.left_out == ("Zero is the corner in which -X, +Y and -Z meet",)
     assert setting_drawing(placed("body-2"), made.views((0, 0, 1), (1, 0, 0), there.part), {}).left_out == ()
+
+
+def test_under_a_tilted_work_the_block_is_named_and_its_stop_leans_with_it() -> None:
+    up, across = (0.6, 0.0, 0.8), (0.8, 0.0, -0.6)
+    there = placed("body-2", up=up, across=across)
+    device = next(d for d in load_shop(None).devices.values() if d.kind == "angle_block")
+    holding = there.setting.holding.model_copy(update={"stop": "-X", "rest": "-Z"})
+    foot = there.face("-Z")
+    assert foot is not None
+    (x, y, z), (far, _, _) = there.part.low, there.part.high
+    rests = replace(foot, outlines=(((x, y, z), (far, y, z), (x, y, z)),))
+    part = replace(there.part, faces=tuple(rests if f.number == foot.number else f for f in there.part.faces))
+    setting = there.setting.model_copy(update={"holding": holding})
+    there = replace(there, part=part, device=device, setting=setting)
+    svg = setting_drawing(there, made.views(up, across, there.part), {}).svg
+    assert ">block</text>" in svg
+    assert ">stop</text>" in svg
+    level = setting_drawing(placed("body-2"), made.views((0, 0, 1), (1, 0, 0), there.part), {}).svg
+    assert ">block</text>" not in level

@@ -15,7 +15,7 @@ from ..job.faces import dot
 from ..part.shapes import Vector, View
 from .marks import BESIDE, balloons, centre_lines, clamp_tips, datums, lower_row, stick_up, stop, zero_mark
 from .pane import ABOVE_PLAN, BELOW_PLAN, Pane, Window
-from .pen import LETTER, Pen, hull
+from .pen import LETTER, Pen, Point, hull
 from .words import roughly
 
 WIDTH: Final = 186.0                #: of the drawing: A4 between its margins [mm]
@@ -234,6 +234,17 @@ def _wedge(pane: Pane, bed: float) -> None:
     if ends:
         left, right = ends[0], ends[-1]
         pane.pen.path([[left, right, (right[0], bed), (left[0], bed), left]], "thin")
+        high, low = sorted((left, right), key=lambda p: p[1])
+        _named(pane, high, low, bed)
+
+
+def _named(pane: Pane, high: Point, low: Point, bed: float) -> None:
+    """The block under a tilted work by its name, where it is highest."""
+    device = pane.placed.device
+    if device is not None and device.kind == "angle_block" and bed - high[1] > 2.0 * LETTER:
+        inwards = 1.0 if low[0] > high[0] else -1.0
+        anchor = "start" if inwards > 0.0 else "end"
+        pane.pen.text((high[0] + inwards, bed - LETTER), "block", LETTER, anchor=anchor)
 
 
 def _parallel(placed: Placed, jaw: Block, low: Vector, high: Vector) -> Block:

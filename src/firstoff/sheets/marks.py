@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..dryrun.fouls import TIP
-from ..dryrun.placing import Placed, Side, added, scaled
+from ..dryrun.placing import ALONG, Placed, Side, added, scaled
 from ..job.faces import dot
 from ..part.shapes import Feature, Vector
 from .pane import Pane, Window
@@ -102,7 +102,11 @@ def stop(pane: Pane) -> None:
     """The stop: a hatched block against its face."""
     name = pane.placed.setting.holding.stop
     side = pane.placed.side(name) if name else None
-    if side is None or not edge_on(pane, side) or pane.view.name != "plan":
+    if side is None:
+        return
+    if pane.view.name == "front" and _leans(pane, side):
+        _leaning_stop(pane, side)
+    if not edge_on(pane, side) or pane.view.name != "plan":
         return
     work, out = pane.work(), unit(pane.way(side.normal))
     foot = pane.paper(scaled(side.normal, side.out))
@@ -115,6 +119,25 @@ def stop(pane: Pane) -> None:
     past = 6.5 if work.y1 - work.y0 > 16.0 else 12.0                    # past the axis, where work is thin
     label = (middle[0] + past * out[0], middle[1] + past * out[1])
     pane.pen.text(label, "stop", LETTER, anchor="middle", turn=-90.0 if abs(out[0]) > 0.7 else 0.0, plate=True)
+
+
+def _leans(pane: Pane, side: Side) -> bool:
+    """Whether a face of a tilted work is seen on edge here, and in the plan is not."""
+    tilted = EDGE_ON < abs(dot(side.normal, pane.placed.setting.up)) < ALONG
+    return tilted and abs(dot(side.normal, pane.viewer)) < EDGE_ON
+
+
+def _leaning_stop(pane: Pane, side: Side) -> None:
+    """The same against a face that leans: square to it, at its middle."""
+    beyond = side.out - dot(side.middle, side.normal)
+    foot, out = pane.paper(added(side.middle, scaled(side.normal, beyond))), unit(pane.way(side.normal))
+
+    def at(along: float, away: float) -> Point:
+        return foot[0] - along * out[1] + away * out[0], foot[1] + along * out[0] + away * out[1]
+
+    pane.pen.fill([at(-4.0, 0.0), at(4.0, 0.0), at(4.0, 4.0), at(-4.0, 4.0)], "white", "visible")
+    pane.pen.path([[at(k, 0.0), at(k + 2.6, 4.0)] for k in (-4.0, -1.4, 1.2)], "thin")
+    pane.pen.text(at(0.0, 6.0), "stop", LETTER, anchor="end" if out[0] < 0.0 else "start", plate=True)
 
 
 def clamp_tips(pane: Pane) -> None:
