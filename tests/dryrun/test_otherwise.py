@@ -61,6 +61,7 @@ def test_the_last_cut_is_set_by_a_reading_while_it_is_clamped() -> None:
     assert first.leaves == last.removes == LEFT and first.number < last.number and first.measure == ("height",)
     assert first.removes + last.removes == pytest.approx(case.route.operations["under"].removes)
     assert last.cut.depth_of_cut == LEFT, "no deeper than what is left"
+    assert first.cut.depth_of_cut == pytest.approx(first.removes), "nor than what comes off"
     assert expected(then, stacked.belief()).found.measured == "under-first" and chance(then) < chance(case)
 
 

@@ -110,7 +110,7 @@ def test_the_words_and_the_keys() -> None:
     nothing = Worth(Candidate("x", "do x", 10.0, np.zeros((4, 1))), 1.0, 0.0)
     assert "No test is worth" in next(next_lines([nothing]))
     some = list(next_lines([Worth(nothing.candidate, 25.0, 2.0), Worth(nothing.candidate, 24.0, 2.0), nothing]))
-    assert some[1].startswith("1. x: takes 10 min, saves about 25 in the mean; about 2 checks") and len(some) == 2
+    assert some[1].startswith("1. x: takes 10 min, saves about 25 min in the mean; about 2 checks") and len(some) == 2
 
 
 def test_a_trial_of_chatter_becomes_a_test_cut() -> None:

@@ -241,7 +241,9 @@ def room_for_last(case: Case, late: Made, *, clamped: bool) -> tuple[Edits, floa
     free, left = numbers_before(case.route, late.op.number, 1), min(LEFT, late.op.removes / 2.0)
     if not free or left < LEAST_CUT:
         return None
-    first = late.op.model_copy(update={"number": free[0], "leaves": left, "removes": late.op.removes - left,
+    took = thinner(late.op, late.op.removes - left)
+    cut = late.op.cut.model_copy(update={key.removeprefix("cut_"): took[key] for key in took if key != "removes"})
+    first = late.op.model_copy(update={"number": free[0], "leaves": left, "removes": took["removes"], "cut": cut,
                                        "measure": ()})
     name = f"{late.op_name}-first"
     return ((f"operations.{name}", in_one_line(first)), *changed(late.op_name, **thinner(late.op, left))), left

@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 Vector = tuple[float, float, float]
 Polyline = tuple[Vector, ...]
@@ -153,6 +154,8 @@ class Part:
     @cached_property
     def outline(self) -> NDArray[np.float64]:
         """Points along all its edges, or the corners of its box where it has none [mm], shape (P, 3)."""
+        import numpy as np  # a digest is read without it
+
         points: list[tuple[float, ...]] = [point for edge in self.edges for point in edge.points]
         return np.array(points or list(product(*zip(self.low, self.high, strict=True))))
 
