@@ -19,7 +19,7 @@ from firstoff.dryrun.cost import expected_loss
 from firstoff.dryrun.findings import Findings
 from firstoff.dryrun.quick import Quick
 from firstoff.dryrun.registry import all_checks
-from firstoff.dryrun.remedies import MOST, RISK, WORTH_IT, changed_case, cut_changes, remedies_for
+from firstoff.dryrun.remedies import MOST, RISK, WORTH_IT, Others, changed_case, cut_changes, remedies_for
 from firstoff.dryrun.totals import chance_spoiled
 from firstoff.job.edits import apply_edits
 from firstoff.job.models import ScrewJoint
@@ -143,7 +143,7 @@ def only(check: Check, monkeypatch: pytest.MonkeyPatch, others: tuple[Check, ...
     monkeypatch.setattr(room, "choosable", lambda case: False)
 
 
-def asked(check: Check, case: Case | None = None, others: tuple[Case, ...] = ()) -> tuple[Remedy, ...]:
+def asked(check: Check, case: Case | None = None, others: Others = ()) -> tuple[Remedy, ...]:
     case = case or small.cases()[FACE]
     store = Findings(Belief.of(builders.columns(), 16))
     before = [kept.finding for kept in store.of(case)]
@@ -211,9 +211,11 @@ def test_what_puts_a_limit_out_is_not_told(monkeypatch: pytest.MonkeyPatch) -> N
     only(own, monkeypatch, (limit,))
     cases = small.cases()
     spoils = False
-    assert len(asked(own, others=(cases["height"],))) == 1
+    anyway, on_it, on_others = (((cases["height"], frozenset(ops)),) for ops in ((), (FACE,), ("block-drill",)))
+    assert len(asked(own, others=anyway)) == 1
     spoils = True
-    assert asked(own, others=(cases["height"],)) == ()
+    assert asked(own, others=anyway) == asked(own, others=on_it) == ()
+    assert len(asked(own, others=on_others)) == 1, "it stands on cuts that are not changed: it is not looked at"
 
 
 def test_of_how_it_is_held_the_next_stronger_is_tried_where_few_rows_were_too_hopeful(

@@ -231,12 +231,17 @@ def test_the_second_run_computes_nothing(warm: Path, counted: Counted, monkeypat
     assert second.p_spoil == checked().p_spoil and second.money == checked().money
 
 
-def test_one_changed_number_computes_its_operation_and_what_looks_at_it(warm: Path, counted: Counted) -> None:
-    """Of the lid's countersink: its own checks, those of the screws that sit in it, and what its setting tells."""
-    changed = small.route(((f"operations.{SINK}.cut.feed_per_tooth", "0.02 mm"),))
-    run(route=changed, cache=warm, instead=False)
-    looked = sum(c.operation in (SINK, "screws") or c.finding.name == "lid-1" for c in checked().checks)
-    assert counted.stores[0].computed == looked < len(checked().checks)
+@pytest.mark.parametrize(("edit", "looks"), [
+    ((f"operations.{DRILL}.cut.feed_per_tooth", "0.041 mm"), (DRILL, "height")),
+    ((f"operations.{SINK}.removes", "2.2 mm"), (SINK, "screws", "lid-1")),
+])
+def test_one_changed_number_computes_its_operation_and_what_looks_at_it(
+    edit: tuple[str, str], looks: tuple[str, ...], warm: Path, counted: Counted
+) -> None:
+    """Of a drill's feed: its own checks, and a limit that did not say what it reads. How deep the lid is sunk: the screws that sit in it, and its setting."""
+    run(route=small.route((edit,)), cache=warm, instead=False)
+    looked = sum(c.finding.name in looks for c in checked().checks)
+    assert counted.stores[0].computed == looked and 0 < looked < len(checked().checks)
 
 
 def test_a_damaged_memory_of_remedies_is_only_a_missing_one(warm: Path) -> None:

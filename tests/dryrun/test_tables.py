@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks import _gives_way
+from firstoff.checks import _gives_way, held
 from firstoff.dryrun import tables as room
 from firstoff.dryrun.findings import sources_digest
 from firstoff.dryrun.tables import FILE, keep_tables, take_tables
@@ -26,6 +26,8 @@ def empty(monkeypatch: pytest.MonkeyPatch) -> None:
     """No table is known yet."""
     for module in (_gives_way, room):
         monkeypatch.setattr(module, "tables", {})
+    for module in (held, room):
+        monkeypatch.setattr(module, "told", {})
 
 
 def test_what_was_kept_is_taken_up_to_the_last_bit(tmp_path: Path) -> None:
@@ -63,3 +65,11 @@ def test_without_a_folder_or_a_table_nothing_is_written(tmp_path: Path) -> None:
     take_tables(None)
     take_tables(tmp_path / "gone")
     assert list(tmp_path.iterdir()) == [] and known() == {}
+
+
+def test_what_holds_lack_is_kept_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    vars(room)["told"]["a hold"] = "the moving jaw does not touch it"
+    keep_tables(tmp_path)
+    monkeypatch.setattr(room, "told", {})
+    take_tables(tmp_path)
+    assert vars(room)["told"] == {"a hold": "the moving jaw does not touch it"}

@@ -83,7 +83,7 @@ def as_left(case: Case, done: bool = False) -> Stage:
     milled = milled_before(case)
     if not milled:
         return Stage(case, touching(at))
-    whole, gone = touching(at), _gone_before(case)
+    whole, gone = touching(at), gone_before(case)
     kept = [_stand(patch, gone) for patch in whole]
     least = _least(whole, [np.where(stays, 1, 0).astype(np.intp) for stays in kept], 0)
     return Stage(case, _kept(whole, kept), 0, least, True)
@@ -99,7 +99,7 @@ def milled_before(case: Case) -> bool:
     return any(past.gone for past in case.before if past.setting == case.setting_name)
 
 
-def _gone_before(case: Case) -> frozenset[tuple[float, float, float]]:
+def gone_before(case: Case) -> frozenset[tuple[float, float, float]]:
     return frozenset(place for past in case.before if past.setting == case.setting_name for place in past.gone)
 
 

@@ -45,6 +45,13 @@ def grip_said(case: Case) -> bool:
     return len(holding.grip) >= 2 and holding.grip_height > 0.0
 
 
+def touching_key(case: Case) -> str:
+    """All that the patches of a setting depend on."""
+    state = case.state
+    return repr((case.part.sha256, case.setting, case.wanted, device_of(case),
+                 state and (sorted(state.cut), state.left)))
+
+
 def touching(case: Case) -> tuple[Patch, ...]:
     """All patches of contact of the case's setting; a thing that does not touch has no patch.
 
@@ -53,9 +60,7 @@ def touching(case: Case) -> tuple[Patch, ...]:
     Raises:
         NameUnknown: if the setting names a face that the part has not.
     """
-    state = case.state
-    key = repr((case.part.sha256, case.setting, case.wanted, device_of(case),
-                state and (sorted(state.cut), state.left)))
+    key = touching_key(case)
     if key not in _recent:
         while len(_recent) >= _KEPT:
             _recent.pop(next(iter(_recent)))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from ._contacts_left import is_held, standing
+from hashlib import blake2b
+
+from ._contacts_left import gone_before, is_held, standing
 from ._forces import MILLING
-from ._touching import grip_said, missing
+from ._touching import grip_said, missing, touching_key
 from .base import Case, Rule
 
 
@@ -26,7 +28,19 @@ def _lacks(case: Case) -> str:
         return "no two faces and no height are named that the jaws grip"
     if kind != "carrier" and not holding.tightness:
         return "nothing is said of how it is tightened"
-    return missing(case, standing(case)) if is_held(case) else ""
+    return _missing(case) if is_held(case) else ""
+
+
+def _missing(case: Case) -> str:
+    """What should touch and does not when the operation begins; kept by all that tells it, between runs too."""
+    key = blake2b(f"{touching_key(case)}|{sorted(gone_before(case))!r}".encode(), digest_size=12).hexdigest()
+    if key not in told:
+        told[key] = missing(case, standing(case))
+    return told[key]
+
+
+#: what was missing in each hold that was looked at: `dryrun.tables` keeps it between runs
+told: dict[str, str] = {}
 
 
 def _because(case: Case) -> str:

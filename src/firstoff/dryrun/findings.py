@@ -64,7 +64,8 @@ def case_key(case: Case, belief: Belief, *, cuts: bool = True) -> str:
     Args:
         case: of a walk.
         belief: its rows and seed count.
-        cuts: whether a limit's has the numbers of all cuts in it; not where a finding says itself which it reads.
+        cuts: whether that of a limit, setting or joint has the numbers of all cuts in it; not where a finding says
+            itself which it reads.
     """
     hasher = hashlib.blake2b(digest_size=16)
     told = (case.job.units, case.shop.good, case.shop.close)     # words and remedies go by them
@@ -92,7 +93,8 @@ def _contents(case: Case, cuts: bool) -> list[str]:
         ]
     # settings, limits and joints look at the whole way that their parts went
     own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
-    words = said if cuts or case.limit is None else planned
+    # no check of how a setting holds or what a joint bears reads the numbers of a cut
+    words = said if cuts else planned
     return [
         said(job.limits) if case.subject == "setting" else said(case.limit),
         repr(case.joint), repr(case.setting_name), said(job.parts), said(job.bought),

@@ -34,6 +34,8 @@ RISK: Final = 3.0          #: how much dearer than wages people hold what may go
 NO_LOSS: Final = 1.0       #: one that does must not make the operation worse
 
 Edits = tuple[tuple[str, str], ...]
+#: other cases that a change may make worse, each with the operations whose cuts it stands on; none: look at it anyway
+Others = tuple[tuple[Case, frozenset[str]], ...]
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ class Trial:
 
 
 def remedies_for(
-    check: Check, case: Case, before: list[Finding], findings: Findings, thin: Quick, others: tuple[Case, ...],
+    check: Check, case: Case, before: list[Finding], findings: Findings, thin: Quick, others: Others,
 ) -> tuple[Remedy, ...]:
     """Changes that would make a check good (or at least halve the chance), the best first.
 
@@ -168,7 +170,7 @@ def cut_changes(case: Case, operation: Operation) -> tuple[Edits, str]:
 
 
 def _in_full(
-    trial: Trial, case: Case, findings: Findings, p_before: float, others: tuple[Case, ...], thin: Quick
+    trial: Trial, case: Case, findings: Findings, p_before: float, others: Others, thin: Quick
 ) -> Remedy | None:
     """The change checked on all rows, limits too; None if it is no gain."""
     look = findings.look(trial.case)
@@ -197,11 +199,12 @@ def _new_tool(case: Case) -> float:
     return case.tool.price if case.operation is not None and case.op.fresh and case.op.tool else 0.0
 
 
-def _others_worse(trial: Trial, others: tuple[Case, ...], thin: Quick) -> bool:
+def _others_worse(trial: Trial, others: Others, thin: Quick) -> bool:
     """Whether a limit of the part, or what else is done in a changed setting, became clearly likelier to fail."""
     worse, setting = 0.0, any(path.startswith("settings.") for path, _ in trial.edits)
-    for other in others:
-        if other.limit is None and not setting:
+    own = all(path.startswith(f"operations.{trial.case.name}.") for path, _ in trial.edits)
+    for other, stands_on in others:
+        if not setting and (other.limit is None or (own and stands_on and trial.case.name not in stands_on)):
             continue
         was = sum(f.p_fail or 0.0 for f in thin.of(other))
         now = sum(f.p_fail or 0.0 for f in thin.of(changed_case(other, trial.case.route)))

@@ -31,7 +31,7 @@ from .programs import getting_ready
 from .quick import Quick
 from .rechecked import size_remedies
 from .registry import NOT_BUILT, all_checks, all_rules
-from .remedies import remedies_for
+from .remedies import Others, remedies_for
 from .result import Checked, Mended, OperationTime, Result, RuleFound, RuleVerdict, Verdict
 from .stretches import hardest_line, too_hard
 from .tables import keep_tables, take_tables
@@ -181,17 +181,21 @@ class _Search:
             write_atomically(file, json.dumps(table).encode())
         return found
 
-    def _limits_of(self, case: Case) -> tuple[Case, ...]:
+    def _limits_of(self, case: Case) -> Others:
         """The limits that the operation may move: those that its part counts in."""
         if case.operation is None or case.op.leaves > 0.0:
             return ()
-        found = {e.case.name: e.case for e in self.entries
-                 if e.case.limit is not None and touches(e.case, case.part_name or "")}
+        found: dict[str, tuple[Case, frozenset[str]]] = {}
+        for e in self.entries:
+            if e.case.limit is not None and touches(e.case, case.part_name or ""):
+                _, known = found.get(e.case.name, (e.case, frozenset[str]()))
+                found[e.case.name] = e.case, known | {name for name, _ in e.kept.finding.reads}
         return tuple(found.values())
 
-    def _beside(self, case: Case) -> tuple[Case, ...]:
+    def _beside(self, case: Case) -> Others:
         """What else is done in its setting, and the setting itself: how it is held is changed for them all."""
-        return tuple(other for other in self.cases if case.setting_name is not None and other is not case
+        return tuple((other, frozenset()) for other in self.cases
+                     if case.setting_name is not None and other is not case
                      and other.setting_name == case.setting_name and other.subject in ("operation", "setting"))
 
     @cached_property
@@ -210,7 +214,7 @@ class _Search:
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
         if any(knob.path.startswith("holding.") for knob in entry.check.knobs):
-            beside = [case_key(other, self.store.belief) for other in self._beside(entry.case)]
+            beside = [case_key(other, self.store.belief, cuts=False) for other, _ in self._beside(entry.case)]
             hasher.update(f"{beside!r}{said(shop.devices)}".encode())
         for e in self.entries:
             if e.case is entry.case:

@@ -31,6 +31,12 @@ def dot(a: Vector, b: Vector) -> float:
 
 def outermost(part: Part, direction: Vector) -> tuple[Face, ...]:
     """The outermost flat faces that look in a direction: one, or several in one plane; largest first."""
+    if direction not in part.outer:
+        part.outer[direction] = _outermost(part, direction)
+    return part.outer[direction]
+
+
+def _outermost(part: Part, direction: Vector) -> tuple[Face, ...]:
     flat = [f for f in part.faces if f.kind == "plane" and dot(f.normal, direction) > 1.0 - PARALLEL]
     if not flat:
         return ()

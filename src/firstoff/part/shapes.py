@@ -159,6 +159,11 @@ class Part:
         points: list[tuple[float, ...]] = [point for edge in self.edges for point in edge.points]
         return np.array(points or list(product(*zip(self.low, self.high, strict=True))))
 
+    @cached_property
+    def outer(self) -> dict[Vector, tuple[Face, ...]]:
+        """Its outermost flat faces by direction, as far as they were asked for: see `job.faces.outermost`."""
+        return {}
+
     def feature(self, name: str) -> Feature:
         """The feature with this id; KeyError where there is none."""
         for feature in self.features:
