@@ -238,7 +238,9 @@ def test_the_second_run_computes_nothing(warm: Path, counted: Counted, monkeypat
 def test_one_changed_number_computes_its_operation_and_what_looks_at_it(
     edit: tuple[str, str], looks: tuple[str, ...], warm: Path, counted: Counted
 ) -> None:
-    """Of a drill's feed: its own checks, and a limit that did not say what it reads. How deep the lid is sunk: the screws that sit in it, and its setting."""
+    """Of a drill's feed: its own checks, and a limit that did not say what it reads. Of how deep the lid is sunk: the
+    screws that sit in it, and its setting.
+    """
     run(route=small.route((edit,)), cache=warm, instead=False)
     looked = sum(c.finding.name in looks for c in checked().checks)
     assert counted.stores[0].computed == looked and 0 < looked < len(checked().checks)
