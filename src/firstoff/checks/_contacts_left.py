@@ -100,6 +100,7 @@ def milled_before(case: Case) -> bool:
 
 
 def gone_before(case: Case) -> frozenset[tuple[float, float, float]]:
+    """The cells of contact that programs before it in its setting have milled away, by their middles [mm]."""
     return frozenset(place for past in case.before if past.setting == case.setting_name for place in past.gone)
 
 
