@@ -30,7 +30,6 @@ from firstoff.dryrun.findings import (
 )
 from firstoff.errors import NameUnknown, OutOfRange
 from firstoff.job.edits import apply_edits
-from firstoff.job.route import Cut
 from firstoff.shop.models import Shop
 from tests.checks import builders
 from tests.dryrun import small, stacked
@@ -497,23 +496,3 @@ def test_rows_that_are_all_alike_are_kept_as_one_and_come_back_as_many(tmp_path:
     assert again is not None and again.lasting_rows is not None
     assert np.array_equal(again.lasting_rows, np.linspace(0.0, 1.0, 64))
     assert room._from_bytes(room._to_bytes(other)[:-8], 64) is None
-
-
-def test_no_check_of_a_setting_or_joint_reads_the_numbers_of_a_cut() -> None:
-    """Their key leaves these out: with other numbers, and with none, each finds the same."""
-    by, route = small.belief(), small.route()
-    bare = route.model_copy(update={"operations": {
-        name: op.model_copy(update={"cut": Cut(), "stickout": None, "collet": None})
-        for name, op in route.operations.items()}})
-    looked = 0
-    for name, case in small.cases(route).items():
-        if case.subject not in ("setting", "joint"):
-            continue
-        other = small.cases(bare)[name]
-        assert case_key(case, by, cuts=False) == case_key(other, by, cuts=False) != case_key(other, by)
-        for check in looking.checks_of(case):
-            one, two = found_by(check, case, by), found_by(check, other, by)
-            assert one.because == two.because
-            assert str(one.p_rows) == str(two.p_rows)
-            looked += 1
-    assert looked > 4

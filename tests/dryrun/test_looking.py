@@ -10,10 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.checks.base import Check, Finding
-from firstoff.dryrun.looking import DEAR, Look
+from firstoff.dryrun.findings import case_key, found_by
+from firstoff.dryrun.looking import DEAR, Look, checks_of
 from firstoff.dryrun.registry import all_checks
 from firstoff.dryrun.totals import chance_spoiled
+from firstoff.job.route import Cut
 from tests.checks import builders
+from tests.dryrun import small
 
 ROWS = 8
 CASE = builders.case()
@@ -73,3 +76,23 @@ def test_one_check_can_be_asked_first() -> None:
 
 def test_dear_checks_are_checks() -> None:
     assert {check.name for check in all_checks()} >= set(DEAR)
+
+
+def test_no_check_of_a_setting_or_joint_reads_the_numbers_of_a_cut() -> None:
+    """Their key leaves these out: with other numbers, and with none, each finds the same."""
+    by, route = small.belief(), small.route()
+    bare = route.model_copy(update={"operations": {
+        name: op.model_copy(update={"cut": Cut(), "stickout": None, "collet": None})
+        for name, op in route.operations.items()}})
+    looked = 0
+    for name, case in small.cases(route).items():
+        if case.subject not in ("setting", "joint"):
+            continue
+        other = small.cases(bare)[name]
+        assert case_key(case, by, cuts=False) == case_key(other, by, cuts=False) != case_key(other, by)
+        for check in checks_of(case):
+            one, two = found_by(check, case, by), found_by(check, other, by)
+            assert one.because == two.because
+            assert str(one.p_rows) == str(two.p_rows)
+            looked += 1
+    assert looked > 4
