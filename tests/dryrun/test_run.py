@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, Column, Level, LogNormal
+from firstoff.checks import held
 from firstoff.checks.base import Remedy
 from firstoff.dryrun import run as room
 from firstoff.dryrun.cost import expected_loss
@@ -244,6 +245,11 @@ def test_one_changed_number_computes_its_operation_and_what_looks_at_it(
     run(route=small.route((edit,)), cache=warm, instead=False)
     looked = sum(c.finding.name in looks for c in checked().checks)
     assert counted.stores[0].computed == looked and 0 < looked < len(checked().checks)
+
+
+def test_what_the_rules_found_to_hold_is_kept_for_the_next_run(warm: Path) -> None:
+    kept = json.loads((warm / "holds.json").read_text(encoding="utf-8"))
+    assert kept["missing"] and set(kept["missing"]) <= set(held.told)
 
 
 def test_a_damaged_memory_of_remedies_is_only_a_missing_one(warm: Path) -> None:

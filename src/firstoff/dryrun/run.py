@@ -93,9 +93,10 @@ def dry_run(
     worn = sum(tool_money(case, belief) for case in cases)
     money = wages(minutes, shop) + worn + expected_loss([(e.kept.finding, e.case) for e in entries])
     mended = _mended(checked, (job, shop, route, parts, cache), store, cases)
-    keep_tables(cache)
+    rules = _rules(cases)
+    keep_tables(cache)      # when all that asks what holds bear and lack has asked
     return Result(
-        job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=_rules(cases),
+        job=job, shop=shop, route=route, parts=parts, cases=cases, checks=checked, rules=rules,
         operations=operations, not_counted=_not_counted(route, cases, entries),
         p_spoil=_spoiled([(e.kept.finding, e.case) for e in entries], store, cache),
         p_part_lost=chance_part_lost(findings, belief.rows),
