@@ -17,7 +17,7 @@ from firstoff.checks.squeezed import FILLED
 from firstoff.dryrun import looking, remedies
 from firstoff.dryrun.choosing import thinned
 from firstoff.dryrun.findings import Findings
-from firstoff.dryrun.remedies import changed_case, remedies_for
+from firstoff.dryrun.remedies import Others, changed_case, remedies_for
 from firstoff.dryrun.totals import chance_spoiled
 from firstoff.job.edits import apply_edits
 from firstoff.part.shapes import Face, Feature
@@ -103,7 +103,7 @@ def test_longer_jaws_bear_more_turned_than_not() -> None:
 
 
 def asked(
-    monkeypatch: pytest.MonkeyPatch, others: tuple[Case, ...] = (), by: Check = ONLY_TURNED
+    monkeypatch: pytest.MonkeyPatch, others: Others = (), by: Check = ONLY_TURNED
 ) -> tuple[Any, ...]:
     """What a change does against bowed walls alone: of a metal that gives, so that they bow."""
     for place in (looking, remedies):
@@ -141,12 +141,13 @@ def test_what_else_is_done_in_the_setting_must_not_become_worse(monkeypatch: pyt
         return Finding("spoils", "operation", case.name, "part", p, None, None, "", "so")
 
     beside = small.cases(DEEP)[small.DRILL]
-    assert len(asked(monkeypatch, (beside,))[-1]) == 1
+    others = ((beside, frozenset[str]()),)
+    assert len(asked(monkeypatch, others)[-1]) == 1
     spoils = Check("spoils", "spoils", "part", "operation", lambda case: case.name == small.DRILL, spoilt)
     this, store, before, _ = asked(monkeypatch)
     every = (ONLY_TURNED, spoils)
     monkeypatch.setattr(looking, "all_checks", lambda: every)
-    assert remedies_for(ONLY_TURNED, this, before, store, thinned(store.belief), (beside,)) == ()
+    assert remedies_for(ONLY_TURNED, this, before, store, thinned(store.belief), others) == ()
 
 
 def test_a_stop_may_stand_elsewhere_and_is_the_datum_then() -> None:
