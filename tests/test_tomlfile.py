@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from firstoff.errors import FileError, TomlError
 from firstoff.job.models import Job
 from firstoff.shop.models import Tool
-from firstoff.tomlfile import Written, line_of, load, parse_table, validate
+from firstoff.tomlfile import Written, line_of, load, parse_table, validate, write_text
 
 TOOL = '''name = "end mill"
 kind = "end_mill"
@@ -137,3 +137,13 @@ def test_quoted_keys_and_lists_of_tables_have_lines() -> None:
     assert line_of(text, ("vise", "my squeeze", "arm on the handle")) == 2
     assert line_of(text, ("way", "1", "a")) == 6
     assert line_of(text, ("nothing",)) is None
+
+
+def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
+    file = tmp_path / "new" / "a.toml"
+    write_text(file, "a = 1\n")
+    assert file.read_text(encoding="utf-8") == "a = 1\n" and [f.name for f in file.parent.iterdir()] == ["a.toml"]
+    (tmp_path / "taken").mkdir()
+    with pytest.raises(FileError, match="cannot be written"):
+        write_text(tmp_path / "taken", "a = 2\n")
+    assert sorted(f.name for f in tmp_path.iterdir()) == ["new", "taken"]

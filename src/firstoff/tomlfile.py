@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
 from difflib import get_close_matches
@@ -41,6 +42,22 @@ def read_text(path: Path) -> str:
         raise FileError(f"cannot be read: {error.strerror}", where=str(path)) from None
     except UnicodeDecodeError:
         raise FileError("is not a text file", where=str(path), right="TOML is text in UTF-8") from None
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file all or not at all: beside it, then put in its place.
+
+    Raises:
+        FileError: if it cannot be written.
+    """
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise FileError(f"cannot be written: {error.strerror}", where=str(path)) from None
 
 
 def read_table(path: Path) -> dict[str, Any]:

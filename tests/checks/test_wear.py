@@ -43,6 +43,8 @@ def test_long_work_bad_on_purpose() -> None:
     finding = found(CHECK, after(20.0, long))
     assert finding.p_fail is not None and finding.p_fail > 0.2
     assert "% of the life" in finding.because and "before it" in finding.because and finding.unit == "lives"
+    shares = re.findall(r"([\d.]+) %", finding.because)
+    assert shares and all(len(share.strip("0.")) == 1 for share in shares), "no finer than it is felt"
 
 
 def test_a_new_edge_just_good() -> None:

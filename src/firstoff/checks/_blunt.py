@@ -18,6 +18,7 @@ from ..cutting.force import Coefficients
 from ..cutting.wear import wear_since_run_in, worn
 from ..shop.columns import columns_of
 from ..shop.models import Shop
+from ._kept import kept
 from ._life import used
 from .base import Case, Past
 from .si import metres, value
@@ -43,24 +44,12 @@ def since_fresh(case: Case) -> list[Past]:
     return with_it[last:]
 
 
+@kept(1024)
 def felt(case: Case) -> tuple[Past, ...]:
     """The same as it is felt: cuts of one kind as one that uses as much of a life by the book, in steps.
 
     Cut by cut where the shop's books have no life for one of them.
     """
-    known = _recent.get(id(case))
-    if known is None or known[0] is not case:
-        while len(_recent) >= _KEPT:
-            _recent.pop(next(iter(_recent)))
-        known = _recent[id(case)] = case, _felt(case)
-    return known[1]
-
-
-_recent: dict[int, tuple[Case, tuple[Past, ...]]] = {}
-_KEPT: Final = 1024
-
-
-def _felt(case: Case) -> tuple[Past, ...]:
     cuts = [past for past in since_fresh(case) if past.wears]
     if not cuts:
         return ()

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ._forces import is_milling
+from ._kept import kept
 from ._patches import Array, Patch
 from ._touching import JAWS, PRESSED, device_of, grip_said, touching
 from .base import Case
@@ -122,23 +123,11 @@ def gone_by(case: Case) -> tuple[tuple[float, float, float], ...]:
                  for place in _places(patch.cells[item < len(case.windows)]))
 
 
+@kept(64)
 def _milled_away(case: Case) -> tuple[tuple[Patch, ...], list[npt.NDArray[np.intp]]]:
-    """The contacts when an operation with a program begins, and the window that takes each square of them.
-
-    The last cases are kept: several checks of one case ask.
-    """
-    kept = _asked.get(id(case))
-    if kept is None:
-        while len(_asked) >= _KEPT:
-            _asked.pop(next(iter(_asked)))
-        patches = standing(case)
-        kept = _asked[id(case)] = case, patches, lost_at(case, patches)
-    return kept[1:]
-
-
-#: a case stands with its answer, so that its number stays its own
-_asked: dict[int, tuple[Case, tuple[Patch, ...], list[npt.NDArray[np.intp]]]] = {}
-_KEPT: Final = 64
+    """The contacts when an operation with a program begins, and the window that takes each square of them."""
+    patches = standing(case)
+    return patches, lost_at(case, patches)
 
 
 def is_held(case: Case) -> bool:

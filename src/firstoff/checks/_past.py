@@ -12,6 +12,7 @@ from ..cutting.engagement import cutting_speed
 from ..cutting.thread import COARSE
 from ._contacts_left import gone_by
 from ._forces import is_milling, speed
+from ._kept import kept
 from ._life import BOOK_ARC
 from .base import Case, Past
 from .scale import raw_faces
@@ -19,19 +20,12 @@ from .si import cubic_metres, metres, working_diameter
 
 #: A tap wrench, half a turn a second [rad/s]; judged.
 BY_HAND: Final = np.pi
-#: the last cases asked for, each with its answer, since several checks of one case ask
-_last: dict[int, tuple[Case, Past]] = {}
-_KEPT: Final = 1024
 
 
+@kept(1024)
 def past_of(case: Case) -> Past:
     """An operation as those after it see it; also as its own checks of heat and wear do."""
-    kept = _last.get(id(case))
-    if kept is None:
-        while len(_last) >= _KEPT:
-            _last.pop(next(iter(_last)))
-        kept = _last[id(case)] = case, replace(_past_of(case), gone=gone_by(case))
-    return kept[1]
+    return replace(_past_of(case), gone=gone_by(case))
 
 
 def _past_of(case: Case) -> Past:

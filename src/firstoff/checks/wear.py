@@ -77,9 +77,8 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
 
 
 def _percent(share: Rows) -> str:
-    """The median share in percent, for a sentence."""
-    middle_share = 100.0 * float(np.median(share))
-    return "0.1" if middle_share <= 0.1 else figure(middle_share)
+    """The median share in percent, for a sentence: one figure, for what went before is felt in steps no finer."""
+    return f"{float(f'{max(100.0 * float(np.median(share)), 0.1):.1g}'):g}"
 
 
 CHECK = Check(NAME, "edge wears out", "tool", "operation", applies, _evaluate,

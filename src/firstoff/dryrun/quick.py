@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..belief import Belief
+from ..checks._kept import kept
 from ..checks.base import Case, Finding
 from ..job.route import Setting
 from .findings import found_by
@@ -38,18 +39,10 @@ class Quick:
         return case.operation, _said(case.setting), case.windows and case.windows.digest_bytes()
 
 
+@kept(16)
 def _said(setting: Setting) -> str:
-    """A setting in words that differ where it does; of the last ones they are kept: it is frozen, and long."""
-    kept = _last.get(id(setting))
-    if kept is None or kept[0] is not setting:
-        while len(_last) >= _KEPT:
-            _last.pop(next(iter(_last)))
-        kept = _last[id(setting)] = setting, repr(setting)
-    return kept[1]
-
-
-_last: dict[int, tuple[Setting, str]] = {}
-_KEPT = 16
+    """A setting in words that differ where it does: they are long."""
+    return repr(setting)
 
 
 def look_now(case: Case, belief: Belief) -> Look:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 
-from ..errors import FileError, NameUnknown, TomlError
-from ..tomlfile import read_text
+from ..errors import NameUnknown, TomlError
+from ..tomlfile import read_text, write_text
 from .edits import written_anew
 
 ROOT: Final = "job."
@@ -84,10 +83,4 @@ def write(file: Path, edits: Iterable[Edit]) -> None:
             place[last] = chance(text, dotted) if last == "budget" else text
         else:
             place.pop(last, None)
-    beside = file.with_name(f".{file.name}.{os.getpid()}")
-    try:
-        beside.write_text(tomlkit.dumps(doc), encoding="utf-8")
-        beside.replace(file)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise FileError(f"cannot be written: {error.strerror}", where=str(file)) from None
+    write_text(file, tomlkit.dumps(doc))

@@ -6,7 +6,6 @@ output is the person's and stays, comments too; what a person took out stays out
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -22,7 +21,7 @@ from ..job.reading import ROUTE_FILE, load_route
 from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Shop
-from ..tomlfile import parse_table, place_of, read_text
+from ..tomlfile import parse_table, place_of, read_text, write_text
 
 KEPT_FOLDER: Final = ".firstoff"
 LAST_PLAN: Final = "route.plan.toml"
@@ -122,8 +121,8 @@ def write_route(folder: Path, route: Route, fresh: bool = False) -> tuple[str, .
         doc = tomlkit.parse(there)
         _merge(doc, theirs, before, planned, kept)
         text = _with_remarks(there, tomlkit.dumps(doc))
-    _write(path, text)
-    _write(last, route_text(route))
+    write_text(path, text)
+    write_text(last, route_text(route))
     return tuple(kept)
 
 
@@ -226,18 +225,6 @@ def _remarks(text: str) -> list[tuple[str, list[str]]]:
     return out
 
 
-def _write(path: Path, text: str) -> None:
-    """All or nothing: written beside it, then put in its place."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise FileError(f"cannot be written: {error.strerror}", where=str(path)) from None
-
-
 def read_route(folder: Path, shop: Shop | None = None, parts: Mapping[str, Part] | None = None) -> Route:
     """The route of a job, its names known to exist as far as shop and parts are given.
 
@@ -289,7 +276,7 @@ def write_edits(folder: Path, edits: Iterable[tuple[str, str]]) -> Route:
     doc = tomlkit.parse(read_text(path))
     for dotted, text in edits:
         _ink(doc, table, dotted, text)
-    _write(path, tomlkit.dumps(doc))
+    write_text(path, tomlkit.dumps(doc))
     return route
 
 

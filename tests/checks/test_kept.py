@@ -1,0 +1,48 @@
+"""Answers are kept by which thing was asked of, and no longer than the last ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firstoff.checks._kept import kept
+
+
+@dataclass(frozen=True)
+class Thing:
+    name: str
+
+
+def test_the_same_thing_is_asked_once_and_one_like_it_by_itself() -> None:
+    asked: list[str] = []
+
+    @kept(8)
+    def of(thing: Thing) -> int:
+        """How often it was asked before."""
+        asked.append(thing.name)
+        return len(asked)
+
+    one, like = Thing("a"), Thing("a")
+    assert (of(one), of(one), of(like), of(one)) == (1, 1, 2, 1)
+    assert of.__doc__ == "How often it was asked before."
+
+
+def test_only_the_last_ones_are_kept() -> None:
+    asked: list[Thing] = []
+
+    @kept(2)
+    def of(thing: Thing) -> str:
+        asked.append(thing)
+        return thing.name
+
+    things = [Thing(name) for name in "abc"]
+    assert [of(thing) for thing in things] == ["a", "b", "c"]
+    assert of(things[2]) == "c" and len(asked) == 3
+    assert of(things[0]) == "a" and len(asked) == 4, "the first had to go"
+
+
+def test_a_thing_that_is_gone_leaves_no_answer_to_the_next_one_at_its_place() -> None:
+    @kept(1000)
+    def of(thing: Thing) -> str:
+        return thing.name
+
+    assert [of(Thing(str(k))) for k in range(200)] == [str(k) for k in range(200)]
