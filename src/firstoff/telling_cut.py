@@ -9,8 +9,8 @@ from typing import Any, Final
 from .checks.base import Case
 from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
-from .job.route import Cut
-from .route.quick_cut import NUMBERS, STEEPEST, Answer, Gain, removal_rate
+from .job.route import STRAIGHT_DOWN, Cut
+from .route.quick_cut import NUMBERS, Answer, Gain, removal_rate
 from .telling import sentence, wrapped
 from .units import tell, tell_rounded
 
@@ -79,7 +79,7 @@ def _taken(case: Case, units: str) -> str:
     deep = tell(cut.depth_of_cut or 0.0, "length", units)
     if case.op.role == "chamfer":
         return f"the edge broken {deep}   {cut.direction}"
-    if down > STEEPEST:
+    if down > STRAIGHT_DOWN:
         return f"straight down   {deep} at once"
     if down > 0.0:
         along = 1.0 / math.tan(down)
@@ -112,7 +112,7 @@ def _careful(answer: Answer) -> Iterator[str]:
     yield from wrapped(f"{measured} of this machine, {held}, over all machines of its class.")
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
     first = "; ".join(text for check, text in LISTEN.items() if check in known)
-    open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STEEPEST
+    open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
                   and "depth_of_cut" not in answer.settled)
     deeper = f" While it is quiet go a quarter deeper each pass{_bears(answer)}." if open_depth else ""
     yield from wrapped(f"Listen for {first}.{deeper}")
@@ -165,7 +165,7 @@ def _bare(text: str) -> str:
 
 def _closing(answer: Answer) -> Iterator[str]:
     unknown = [c.title for c in answer.checked if c.finding.p_rows is None]
-    if answer.case.op.down > STEEPEST:
+    if answer.case.op.down > STRAIGHT_DOWN:
         yield from wrapped("Only a cutter whose teeth meet in its middle goes straight down; out again every "
                            "diameter or so, so that its chips come out.")
     for text in answer.rules:

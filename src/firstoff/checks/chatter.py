@@ -19,6 +19,7 @@ from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.singing import off_the_teeth
 from ..cutting.stability import Regeneration, can_follow, sings
+from ..job.route import STRAIGHT_DOWN
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
 from ..shop.rounding import round_speed
@@ -54,7 +55,6 @@ _EACH: Final = 4             #: of those rows one in so many is followed
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
-_STRAIGHT_DOWN: Final = 1.0  #: [rad] below level: steeper than this the end cuts, and not the side
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
@@ -233,7 +233,7 @@ def _followed(case: Case, cut: Regeneration, here: Tip, depth: Rows, ratio: Rows
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
-    if case.op.down > _STRAIGHT_DOWN:
+    if case.op.down > STRAIGHT_DOWN:
         return cannot(NAME, case, "finish", "how a cutter sings that goes straight down on its end is not known here")
     found = bites(case, belief)
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))

@@ -19,6 +19,8 @@ Role = Literal[
     "ramp_rough", "ramp_finish", "spot", "drill", "ream", "tap", "countersink", "chamfer", "form", "file",
     "saw", "lap", "measure",
 ]
+#: below level [rad]: steeper than this a way is straight down, and the end of the cutter cuts, not its side; judged
+STRAIGHT_DOWN: Final = 1.0
 #: what a person does, not a spindle
 BY_HAND: Final = frozenset({"tap", "file", "saw", "lap", "measure"})
 

@@ -35,7 +35,7 @@ from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, first_to_go, log_survival, verdict
 from ..errors import InputError
-from ..job.route import Cut, Direction
+from ..job.route import STRAIGHT_DOWN, Cut, Direction
 from ..shop.models import Shop
 from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
@@ -53,7 +53,6 @@ SPENT: Final = 60.0            #: [min] already in the part that may be lost; ju
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
 EDGE: Final = 0.5              #: [mm] how wide an edge is broken, the same
 FACE: Final = 0.7              #: diameters of a layer, the same
-STEEPEST: Final = 1.0          #: [rad] below level: steeper than this a way is straight down
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
@@ -195,7 +194,7 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
         told |= {"direction": "slot", "width_of_cut": bench.tool.diameter}
     elif role == "chamfer":
         told |= {"depth_of_cut": block.depth, "width_of_cut": block.depth}
-    if block.down > STEEPEST:
+    if block.down > STRAIGHT_DOWN:
         told |= {"depth_of_cut": block.depth}
     cut = cut.model_copy(update=told)
     if wanted.feed is not None:
@@ -255,7 +254,7 @@ def _search(bench: Bench, wanted: Wanted, start: Case, careful: bool) -> Search:
         fixed.add("spindle_speed")        # a feed of the table goes with the speed that it was meant for
     if start.op.cut.direction == "slot":
         fixed.add("width_of_cut")
-    if start.op.role == "chamfer" or start.op.down > STEEPEST:
+    if start.op.role == "chamfer" or start.op.down > STRAIGHT_DOWN:
         fixed |= {"depth_of_cut", "width_of_cut"}
     width = start.wanted.stock.size[1]
     return Search(deepest=min(start.wanted.stock.size[2], bench.tool.flute_length), widest=width,
@@ -354,7 +353,7 @@ def _not_below_the_floor(kept: list[tuple[Check, Kept]], case: Case) -> None:
 def removal_rate(case: Case) -> float:
     """Depth x width x feed of the table [mm3/s]; of a ramp or an edge half of it, of a plunge the whole round."""
     cut, down = case.op.cut, case.op.down
-    if down > STEEPEST:
+    if down > STRAIGHT_DOWN:
         return math.pi / 4.0 * case.tool.diameter**2 * math.sin(down) * table_feed(case)
     if down > 0.0 or case.op.role == "chamfer":
         return 0.5 * math.cos(down) * (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
