@@ -6,6 +6,8 @@ import os
 import sqlite3
 import subprocess
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -70,6 +72,20 @@ def test_a_writer_who_has_read_before_waits_for_another(tmp_path: Path) -> None:
     plain = sqlite3.connect(tmp_path / "records.sqlite")
     assert plain.execute("SELECT count(*) FROM snapshots").fetchone() == (2,)
     plain.close()
+
+
+def test_those_that_open_a_new_database_together_are_all_heard(tmp_path: Path) -> None:
+    """Where the journal is changed SQLite says 'locked' at once, so that two do not wait for each other for ever."""
+    def start(file: Path, together: threading.Barrier) -> None:
+        together.wait(30.0)
+        with engine_for(f"sqlite:///{file}").connect() as connection:
+            assert connection.execute(text("PRAGMA journal_mode")).scalar() == "wal"
+
+    with ThreadPoolExecutor(4) as hands:
+        for number in range(60):
+            together = threading.Barrier(4)
+            started = [hands.submit(start, tmp_path / f"{number}.sqlite", together) for _ in range(4)]
+            assert [one.result(60.0) for one in started] == [None] * 4
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kills and forks")

@@ -12,6 +12,7 @@ import select
 import signal
 import sys
 import time
+import traceback
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -49,6 +50,9 @@ def start(folder: Path, url: str | None, writer: int, first: int) -> tuple[int, 
         try:
             os.close(ear)
             write(folder, url, writer, first, mouth)
+        except BaseException:          # noqa: BLE001 a fork has nobody above it
+            traceback.print_exc()      # the only one who will ever hear of it
+            sys.stderr.flush()
         finally:
             os._exit(1)
     os.close(mouth)

@@ -5,6 +5,8 @@ SQLite in the shop's folder by default (WAL, on disk before a write returns), Po
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
@@ -19,6 +21,8 @@ from ..errors import InputError, MissingPackage
 
 #: names the lock under which a shop's records are written in PostgreSQL
 _LOCK: Final = 3_141_592
+#: for another who writes a SQLite database [s]
+_LONGEST_WAIT: Final = 30.0
 
 
 def engine_for(url: str) -> Engine:
@@ -49,10 +53,24 @@ def engine_for(url: str) -> Engine:
 def _sqlite_careful(connection: Any, _record: Any) -> None:
     connection.isolation_level = None      # the driver would commit before each change of a table
     cursor = connection.cursor()
-    # first of all: two that open a new database at once would collide on its journal
-    for line in ("busy_timeout=30000", "journal_mode=WAL", "synchronous=FULL"):
-        cursor.execute(f"PRAGMA {line}")
+    cursor.execute(f"PRAGMA busy_timeout={_LONGEST_WAIT * 1000:.0f}")
+    _write_ahead(cursor)
+    cursor.execute("PRAGMA synchronous=FULL")
     cursor.close()
+
+
+def _write_ahead(cursor: Any) -> None:
+    """Set the journal, waiting for others: two that open a new database at once collide here, and SQLite does not
+    wait for its timeout then, lest both wait for each other."""
+    end = time.monotonic() + _LONGEST_WAIT
+    while True:
+        try:
+            cursor.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > end:
+                raise
+            time.sleep(0.01)
 
 
 def _sqlite_begin(connection: Connection) -> None:
