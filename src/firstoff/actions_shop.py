@@ -70,15 +70,18 @@ def standing(folder: Path, *, shop: Path | None = None) -> Standing:
     Raises:
         InputError: if job or shop are missing or wrong.
     """
+    from .records.words import quantities
+
     place = place_of_shop(folder, shop)
     stock = load_shop(place)
     book = Belief.of(columns_of(stock))
     own, note = believed(stock, records_folder(folder, place))
     spoken = _spoken(records_folder(folder, place), book)
+    known = quantities(stock)
     found: dict[str, list[Figure]] = {}
     for key in _shown(book, own):
         found.setdefault(key[0], []).append(
-            replace(_figure(key, book, own, stock), records=_many(key, book, spoken)))
+            replace(_figure(key, book, own, stock, known), records=_many(key, book, spoken)))
     return Standing(stock, place is not None, note, {entity: tuple(items) for entity, items in found.items()})
 
 
@@ -94,10 +97,10 @@ def _shown(book: Belief, own: Belief) -> Iterator[Key]:
             yield key
 
 
-def _figure(key: Key, book: Belief, own: Belief, stock: Shop) -> Figure:
+def _figure(key: Key, book: Belief, own: Belief, stock: Shop, known: Mapping[Key, str]) -> Figure:
     from .records.words import name_of, quantity_of, tell_figure
 
-    quantity = quantity_of(key, stock)
+    quantity = quantity_of(key, known)
 
     def says(points: tuple[float, float, float]) -> str:
         if points[0] < 0.0:              # an error of either sign: how far from nothing

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -19,22 +20,33 @@ def paired(planned_block: Path) -> Device:
     return one
 
 
-@pytest.mark.parametrize(("path", "there"), [
-    ("size/height", "Where height comes from"), ("setting/block-1", "moving jaw"), (f"operation/{TOP}", "speed, rpm"),
+@pytest.mark.parametrize(("path", "title", "there"), [
+    ("size/height", "Where height comes from", "white: the surface"),
+    ("setting/block-1", "What touches the part", "moving jaw"),
+    (f"operation/{TOP}", "Behind operation", "speed, rpm"),
 ])
-def test_a_sheet_is_drawn_and_leads_back(paired: Device, path: str, there: str) -> None:
+def test_a_sheet_is_there_at_once_and_its_drawing_after_it(
+    paired: Device, path: str, title: str, there: str
+) -> None:
     page = paired.get(f"/behind/{path}").text
-    assert there in page and "<svg" in page and "back to the card" in page
+    assert title in page and "back to the card" in page and "<svg" not in page
+    way = re.findall(r'data-from="([^"]+)"', page)[0]
+    drawn = paired.get(way).json()
+    assert drawn["svg"].startswith("<svg")
+    assert there in (drawn["svg"] + " ".join(drawn["said"])).lower()
+    assert drawn["said"] and all(text.endswith(".") for text in drawn["said"])
 
 
 @pytest.mark.parametrize("path", ["size/elephant", "setting/elephant", "operation/elephant", "elephant/height",
                                   "size/..%2f..", "setting/<script>"])
 def test_what_is_not_there_is_nowhere(paired: Device, path: str) -> None:
     assert paired.get(f"/behind/{path}").status == 404
+    assert paired.get(f"/behind/{path}/drawing").status == 404
 
 
 def test_it_waits_for_the_job(planned_block: Path) -> None:
     assert "Reading the job" in device(planned_block).get("/behind/size/height").text
+    assert device(planned_block).get("/behind/size/height/drawing").status == 409
 
 
 def test_the_card_leads_to_its_sheets(paired: Device) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from firstoff.bench import pages
 from firstoff.bench.clerk import Busy, Clerk, Doing, Stopped
 from firstoff.errors import FirstoffError
 
@@ -19,6 +21,15 @@ def test_a_job_is_checked_and_drawn(block: Path) -> None:
     assert clerk.book is book
     assert book.sheets["settings"][0]["drawing"]["svg"].startswith("<svg")
     assert clerk.doing() is None
+
+
+def test_what_takes_longest_is_written_before_it_is_asked_for(block: Path) -> None:
+    book = Clerk(block, network=True).check()
+    assert "pair a tablet" in book.card[True]
+    assert list(book.standing) == [sheet["name"] for sheet in book.sheets["settings"]]
+    assert pages.desk(book, network=True) is book.card[True]
+    other = replace(book, result=replace(book.result, remarks=("as it was",)))
+    assert "As it was" in pages.desk(other, network=True), "another book is written anew"
 
 
 def test_a_draft_is_written_nowhere_and_ink_is(block: Path) -> None:

@@ -16,8 +16,9 @@ SMALL = """
     const least = arguments[0];
     const inText = (e) => getComputedStyle(e).display === "inline"
       && e.parentElement.textContent.trim() !== e.textContent.trim();
-    return [...document.querySelectorAll("a[href],button,input,select,textarea,summary,[tabindex]")]
-      .filter((e) => e.checkVisibility() && !e.disabled && !inText(e))
+    const all = [...document.querySelectorAll("a[href],button,input,select,textarea,summary,[tabindex]")];
+    for (const one of all) one.getBoundingClientRect();       // what was not laid out yet, as nobody came to it, is now
+    return all.filter((e) => e.checkVisibility() && !e.disabled && !inText(e))
       .filter((e) => [e, e.closest("label")].filter(Boolean).every((at) => {
         const box = at.getBoundingClientRect();
         return box.width < least || box.height < least;

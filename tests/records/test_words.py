@@ -12,7 +12,7 @@ import pytest
 
 from firstoff.belief import Belief, Key, LogNormal, Rows
 from firstoff.job.reading import load_job
-from firstoff.records.words import Change, name_of, sentences_for
+from firstoff.records.words import Change, name_of, quantities, quantity_of, sentences_for
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import find_shop, load_shop
 from firstoff.shop.models import Shop
@@ -63,6 +63,14 @@ def test_every_figure_can_be_told(shop: Shop) -> None:
     for key in by.columns:
         for line in sentences_for(change(shop, {key: (1.0, 0.6)})):
             assert re.search(r"\d", line) and "nan" not in line and "_" not in line, line
+
+
+def test_what_a_machine_takes_from_its_class_is_of_the_same_kind(shop: Shop) -> None:
+    known = quantities(shop)
+    like = f"class:{shop.machines['mill'].like}"
+    assert (known[like, "mode_frequency"], known["machine:mill", "mode_frequency"]) == ("frequency", "frequency")
+    assert quantity_of(("machine:mill", "tram"), known) == "slope"
+    assert quantity_of(("discrepancy:force", "factor"), known) == "ratio"
 
 
 def test_the_figures_are_those_of_the_rows(shop: Shop) -> None:

@@ -37,7 +37,8 @@ class Book:
     result: Result
     sheets: Mapping[str, Any]
     views: Mapping[str, Sequence[View]] = field(default_factory=dict)
-    standing: dict[str, Mapping[str, Any]] = field(default_factory=dict, compare=False)    # drawn once, when asked
+    standing: dict[str, Mapping[str, Any]] = field(default_factory=dict, init=False, compare=False)    # drawn once
+    card: dict[bool, str] = field(default_factory=dict, init=False, compare=False)    # the desk, written once
     behind: Mapping[tuple[str, str], Sequence[Behind]] = field(default_factory=dict)   # figures of each check
 
 
@@ -63,6 +64,7 @@ class Clerk:
 
     folder: Path
     shop: Path | None = None
+    network: bool = False                 # whether other devices may be paired
     book: Book | None = None
     trouble: str = ""
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -96,7 +98,10 @@ class Clerk:
             threading.Thread(target=self._quietly, daemon=True).start()
 
     def _quietly(self) -> None:
+        from .. import actions
+
         try:
+            actions.records(self.folder, shop=self.shop)      # loads the database while one waits anyway
             self.check()
         except Busy:
             return
@@ -116,12 +121,15 @@ class Clerk:
         with self._alone("reading the job"):
             from .. import actions, actions_shop
             from ..sheets.document import content
+            from .pages import write_out
 
             result = actions.check(self.folder, shop=self.shop, progress=self._progress)
             self._progress("drawing", 0.9)
             views = actions.draw(result, self.folder)
             behind = actions_shop.stood_on(result, self.folder, shop=self.shop)
-            self.book = Book(result, content(result, views), views, behind=behind)
+            book = Book(result, content(result, views), views, behind=behind)
+            write_out(book, self.network)
+            self.book = book
             self.trouble = ""
             return self.book
 

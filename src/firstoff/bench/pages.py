@@ -78,7 +78,13 @@ def ask(blanks: Mapping[str, Any]) -> str:
 
 
 def desk(book: Book, network: bool) -> str:
-    """The route card, laid out as it prints."""
+    """The route card, laid out as it prints; written once for each check."""
+    if network not in book.card:
+        book.card[network] = _desk(book, network)
+    return book.card[network]
+
+
+def _desk(book: Book, network: bool) -> str:
     from ..telling import sentence
     from . import pencil
 
@@ -139,6 +145,13 @@ def _limits(result: Result) -> list[dict[str, Any]]:
 def _setting(sheet: Mapping[str, Any]) -> dict[str, Any]:
     drawing = sheet["drawing"]
     return dict(sheet) | {"svg": Markup(drawing["svg"]) if drawing else None}
+
+
+def write_out(book: Book, network: bool) -> None:
+    """Draw and write now what takes longest, so that desk and bench are there as soon as they are asked for."""
+    desk(book, network)
+    for sheet in book.sheets["settings"]:
+        _standing(sheet, book)
 
 
 def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:

@@ -62,7 +62,7 @@ async def _desk(request: Request) -> Response:
         return RedirectResponse("/start", status_code=303)
     if clerk.book is None:
         return HTMLResponse(pages.waiting(clerk))
-    return HTMLResponse(await run_in_threadpool(pages.desk, clerk.book, bool(office_of(request).address)))
+    return HTMLResponse(await run_in_threadpool(pages.desk, clerk.book, clerk.network))
 
 
 async def _bench(request: Request) -> Response:

@@ -40,7 +40,7 @@ def serve(folder: Path, *, shop: Path | None, network: bool, port: int, say: Say
         raise FileError("there is no such folder", where=str(folder), right="a folder with a job, or an empty one")
     sockets = _listening([HERE, *([own_address()] if network else [])], port)
     hosts = [f"{name}:{s.getsockname()[1]}" for s in sockets for name in _names(s)]
-    office = Office(Clerk(folder.resolve(), shop), seal_of(folder), Codes(),
+    office = Office(Clerk(folder.resolve(), shop, network), seal_of(folder), Codes(),
                     f"http://{hosts[-1]}" if network else "")
     say(_said(hosts, office.codes, network))
     config = uvicorn.Config(app_of(office, hosts), log_level="error", lifespan="off", access_log=False,

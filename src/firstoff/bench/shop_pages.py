@@ -182,10 +182,11 @@ def _hour_page(clerk: Clerk, name: str, machine: str | None) -> str:
 
 def _first_mill(clerk: Clerk) -> str | None:
     """The first of several mills: one is shown, the others can be chosen."""
-    from ..actions_shop import standing
+    from ..actions_start import place_of_shop
     from ..records.mill_learn import machines_of
+    from ..shop.library import load_shop
 
-    return next(iter(machines_of(standing(clerk.folder, shop=clerk.shop).shop)), None)
+    return next(iter(machines_of(load_shop(place_of_shop(clerk.folder, clerk.shop)))), None)
 
 
 def _test(test: MillTest, stock: Shop, machine: str, lacks: str) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from ..checks.si import millimetres
 from ..shop.models import Shop
 from ..units import tell
 from .mill_answers import Answers, mirrored
-from .words import name_of, quantity_of, tell_figure
+from .words import name_of, quantities, quantity_of, tell_figure
 
 #: a figure is told when so much of its spread went, or it moved by so many of its spreads
 NARROWED: Final = 0.1
@@ -38,7 +38,7 @@ def _line(key: Key, book: Belief, after: Belief, shop: Shop) -> str:
     moved = abs(float(np.median(now) - np.median(before))) / float(before.std())
     if 1.0 - float(now.std() / before.std()) < NARROWED and moved < MOVED:
         return ""
-    quantity = quantity_of(key, shop)
+    quantity = quantity_of(key, quantities(shop))
     was, is_now = (tell_figure(_middle(rows, positive), quantity, shop) for rows in (before, now))
     return (f"{name_of(key, shop)}: {is_now}, by the book {was} ({_spread(before, positive, quantity, shop)}); "
             f"now known to {_spread(now, positive, quantity, shop)}")

@@ -131,7 +131,7 @@ def _sentence(key: Key, change: Change) -> str:
         share = float(np.median(now) / np.median(before)) - 1.0
         return (f"{name_of(key, change.shop)}: {_more(share)} {many}; likely {_percent(now)}, "
                 f"by the book {_percent(before)}")
-    quantity = quantity_of(key, change.shop)
+    quantity = quantity_of(key, quantities(change.shop))
     said = [tell_figure(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
     middle = f"{said[0]}, by the book {said[1]}" if said[0] != said[1] else f"{said[0]}, as the book has it"
     more = _share(before, now) if isinstance(change.book.columns[key].transform, LogNormal) else ""
@@ -188,14 +188,18 @@ def _three(number: float) -> str:
     return f"{rounded:.0f}" if abs(rounded) >= 100 else f"{rounded:g}" if abs(rounded) >= 1e-3 else f"{rounded:.2g}"
 
 
-def quantity_of(key: Key, shop: Shop) -> str:
-    """What kind of quantity a column is; what a machine takes from its class is found there."""
-    entity, parameter = key
+def quantities(shop: Shop) -> dict[Key, str]:
+    """What kind of quantity each figure is, also where a machine takes it from its class; once for many keys."""
     found = {(item.entity, item.parameter): item.quantity for item in figures(shop)}
-    kind, _, name = entity.partition(":")
-    like = f"class:{shop.machines[name].like}" if kind == "machine" and name in shop.machines else entity
-    quantity = found.get(key) or found.get((like, parameter)) or "ratio"
-    return "slope" if parameter in SIGNED and quantity in ("ratio", "angle") else quantity
+    taken = {(f"machine:{name}", parameter): quantity for name, machine in shop.machines.items()
+             for (entity, parameter), quantity in found.items() if entity == f"class:{machine.like}"}
+    return taken | found
+
+
+def quantity_of(key: Key, known: Mapping[Key, str]) -> str:
+    """What kind of quantity a column is, by what `quantities` has."""
+    quantity = known.get(key, "ratio")
+    return "slope" if key[1] in SIGNED and quantity in ("ratio", "angle") else quantity
 
 
 def name_of(key: Key, shop: Shop) -> str:
@@ -254,7 +258,7 @@ def _two(change: Change) -> list[str]:
     heads = [head for head in _heads(change) if key in change.after.depends_on([head])]
     if not heads:
         return []
-    rows, quantity = change.after.value(*heads[0]), quantity_of(heads[0], change.shop)
+    rows, quantity = change.after.value(*heads[0]), quantity_of(heads[0], quantities(change.shop))
     said = [tell_figure(float(np.median(rows[some])), quantity, change.shop) for some in (~upper, upper)]
     return [f"two explanations fit the records: {name_of(heads[0], change.shop)} about {said[0]} "
             f"({1.0 - upper.mean():.0%} likely), or about {said[1]}{_parted(heads[0])}"]

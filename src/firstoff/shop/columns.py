@@ -141,6 +141,7 @@ def _hints(model: Any) -> dict[str, Any]:
     return get_type_hints(model, include_extras=True)
 
 
+@cache
 def _quantity(annotation: Any) -> str:
     """The quantity of a field that holds a figure."""
     if annotation in _QUANTITIES:

@@ -24,6 +24,11 @@ export function element(name, text, attributes = {}) {
   return made;
 }
 
+// A drawing that came as text, to be put into the page.
+export function drawing(svg) {
+  return document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
+}
+
 // Said by a screen reader when it changes; there from the beginning, as nothing that appears is heard.
 export function aloud(text) { document.querySelector("#aloud").textContent = text; }
 

@@ -1,6 +1,6 @@
 // A shop, a part, a route: what is typed is read by the server, and the drawing grows beside it.
 import { id } from "./queue.js";
-import { element, ready, send, shown, told } from "./sending.js";
+import { drawing, element, ready, send, shown, told } from "./sending.js";
 
 const find = (selector) => document.querySelector(selector);
 const lost = "no connection; nothing of what was typed is lost";
@@ -18,10 +18,7 @@ function wrong(form, error) {
 }
 
 function show(found) {
-  if (found.svg) {
-    const drawing = new DOMParser().parseFromString(found.svg, "image/svg+xml").documentElement;
-    seen.replaceChildren(document.importNode(drawing, true));
-  }
+  if (found.svg) seen.replaceChildren(drawing(found.svg));
   const said = found.lines.slice(0, 1).map((text) => element("p", text));
   const mistake = found.wrong ? [element("p", `${found.line ? `line ${found.line}: ` : ""}${found.wrong}`, { class: "wrong" })] : [];
   understood.replaceChildren(...mistake, ...said);
@@ -132,8 +129,7 @@ for (const named of document.querySelectorAll(".named")) named.addEventListener(
   const figure = named.querySelector("figure");
   if (!named.open || figure.firstChild) return;
   const { svg } = await told(await fetch(`/drawing/${encodeURIComponent(named.dataset.part)}`));
-  const drawing = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
-  figure.replaceChildren(document.importNode(drawing, true));
+  figure.replaceChildren(drawing(svg));
   named.dataset.drawn = "yes";
 });
 
