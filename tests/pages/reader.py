@@ -17,7 +17,7 @@ SMALL = """
     const inText = (e) => getComputedStyle(e).display === "inline"
       && e.parentElement.textContent.trim() !== e.textContent.trim();
     const all = [...document.querySelectorAll("a[href],button,input,select,textarea,summary,[tabindex]")];
-    for (const one of all) one.getBoundingClientRect();       // what was not laid out yet, as nobody came to it, is now
+    for (const one of all) one.getBoundingClientRect();       // lay out what nobody came to yet
     return all.filter((e) => e.checkVisibility() && !e.disabled && !inText(e))
       .filter((e) => [e, e.closest("label")].filter(Boolean).every((at) => {
         const box = at.getBoundingClientRect();
