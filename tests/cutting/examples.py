@@ -154,6 +154,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     strength.tool_stress: {
         "force": np.array([50.0, 80.0]), "stickout": 0.03, "flute_length": 0.015, "depth_of_cut": 0.002,
         "shank_diameter": 0.006, "flute_diameter": 0.0048},
+    strength.twisted_too: {"bending": np.array([1e9, 2e9]), "torque": 1.5, "diameter": 0.004},
     strength.breaking_torque: {"shear_strength": np.array([1e9, 2e9]), "core_diameter": 0.003},
     rubbing.minimum_chip: {"edge_radius": np.array([5e-6, 1e-5]), "ratio": 0.3},
     rubbing.offered_chips: {"chip": np.array([5e-6, 2e-5]), "teeth": 3, "eccentricity": 1e-5},

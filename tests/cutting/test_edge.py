@@ -29,6 +29,8 @@ BALL = Profile(0.006, 0.003, 0.0, 0.0)
 BULL = Profile(0.006, 0.001, 0.0, 0.004)
 CONE = Profile(0.006, 0.0, np.pi / 4, 0.001)
 TAPER = Profile(0.006, 0.001, 0.1, 0.0)
+TEE = Profile(0.012, 0.0, 0.0, 0.012, 0.003, 0.005)
+TAIL = Profile(0.012, 0.0, -np.arctan2(3.0, 4.0), 0.012, 0.004, 0.006)
 ALL = pytest.mark.parametrize("profile", [FLAT, BALL, BULL, CONE, TAPER],
                               ids=["flat", "ball", "bull", "cone", "taper"])
 
@@ -133,6 +135,75 @@ def test_uphill_the_tip_cuts_nothing() -> None:
     up, down = (milling_forces(LAW, edge_in_cut(BALL, 2, 0.5, 5e-4, 0.0, float(np.pi), s), FEED, 0.0)
                 for s in (-0.3, 0.3))
     assert up.mean_z > down.mean_z
+
+
+RADIAL = Coefficients(9e8, 8e8, 0.0, 1.5e4, 1.2e4, 0.0)
+
+
+@given(st.floats(0.1, 1.2), st.floats(0.2, 1.0), st.floats(0.4, np.pi / 2))
+def test_a_dovetail_cutter_is_a_cone_upside_down(angle: float, share: float, arc: float) -> None:
+    """Side force and torque as of the cone; what pushes that into its collet pulls this out of it."""
+    head = 0.003 / np.tan(angle) * 0.9 * share
+    top = 0.012 - 2.0 * head * np.tan(angle)
+    cone, tail = Profile(0.012, 0.0, angle, top), Profile(0.012, 0.0, -angle, 0.012, head, top)
+    one, other = (milling_forces(RADIAL, edge_in_cut(p, 3, 0.0, head, np.pi - arc, np.pi), FEED, 0.0)
+                  for p in (cone, tail))
+    for name in ("mean_x", "mean_y", "peak_side", "mean_torque", "peak_torque"):
+        near = 2e-3 if name.startswith("peak") else 1e-6            # as near as peaks are looked for
+        assert getattr(one, name) == pytest.approx(getattr(other, name), rel=near), name
+    assert one.mean_z < 0.0 and other.mean_z == pytest.approx(-float(one.mean_z), rel=1e-6)
+
+
+def test_a_dovetail_edge_by_hand() -> None:
+    """One straight tooth at both walls under a slot: torque by the local radius, integrated over the flank."""
+    n, head, mouth, led = 400, 0.004, 0.003, float(np.cos(np.arctan2(3.0, 4.0)))
+    z = head * (np.arange(n) + 0.5) / n
+    r = np.asarray(profile_radius(TAIL, z))
+    reach = np.arccos(mouth / r)
+    zero, half = np.zeros(n), np.full(n, np.pi)
+    edge = edge_of_slices(TAIL, 1, 0.0, np.tile(z, 2), np.full(2 * n, head / n), np.concatenate([zero, half - reach]),
+                          np.concatenate([reach, half]))
+    got = milling_forces(RADIAL, edge, FEED, 0.0)
+    each = r * (RADIAL.tangential * FEED * led * (1.0 - np.cos(reach)) + RADIAL.tangential_edge * reach) / led
+    assert got.mean_torque == pytest.approx(2.0 * each.sum() * head / n / (2.0 * np.pi), rel=1e-4)
+    assert got.mean_z > 0.0 and got.mean_x == pytest.approx(float(got.mean_x))
+
+
+def test_both_sides_of_a_t_slot_add_their_torque_and_not_their_push() -> None:
+    """Two arcs of a cylinder: means are sums of those of each; along the slot they push the same way, across not."""
+    reach = float(np.arccos(0.5))
+    arcs = ((0.0, reach), (np.pi - reach, np.pi))
+    sides = [milling_forces(RADIAL, Engagement(0.012, 4, 0.2, 0.003, *arc), FEED, 0.0) for arc in arcs]
+    height, thick = np.full(2, 0.0015), np.full(2, 0.003)
+    both = milling_forces(RADIAL, edge_of_slices(TEE, 4, 0.2, height, thick, *np.transpose(arcs)), FEED, 0.0)
+    for name in ("mean_x", "mean_y", "mean_torque"):
+        assert getattr(both, name) == pytest.approx(sum(getattr(side, name) for side in sides), rel=1e-6, abs=1e-9)
+    assert abs(float(both.mean_x)) < abs(float(sides[0].mean_x)) and both.mean_torque > 1.9 * sides[0].mean_torque
+
+
+def test_the_upper_side_of_a_head_cuts_on_the_way_up() -> None:
+    """One straight tooth, straight up: the chip on the top is the feed, all round; the tool is pulled out."""
+    level, up = (edge_in_cut(TEE, 1, 0.0, 0.003, 0.0, float(np.pi), slope) for slope in (0.0, -np.pi / 2))
+    assert max(level.lead_angle) <= np.pi / 2 + 1e-9 and max(up.lead_angle) == np.pi
+    top = [length for length, lead in zip(up.length, up.lead_angle, strict=True) if lead > 3.0]
+    assert sum(top) == pytest.approx(2.0 * (0.006 - 0.0025))        # before and behind the axis
+    got = milling_forces(RADIAL, up, FEED, 0.0)
+    assert got.mean_z == pytest.approx((RADIAL.radial * FEED + RADIAL.radial_edge) * 0.0035, rel=1e-6)
+    assert max(edge_in_cut(TEE, 1, 0.0, 0.002, 0.0, np.pi, -0.1).lead_angle) < 3.0      # the top is in the air
+
+
+@pytest.mark.parametrize("wrong", [
+    Profile(0.012, 0.0, 0.0, 0.012, 0.003, 0.0), Profile(0.012, 0.0, 0.0, 0.012, 0.003, 0.012),
+    Profile(0.012, 0.0, -0.5, 0.012), Profile(0.012, 0.001, 0.0, 0.01, 0.003, 0.005),
+    Profile(0.012, 0.0, 0.2, 0.01, 0.003, 0.005)])
+def test_an_undercut_that_cannot_be_is_refused(wrong: Profile) -> None:
+    with pytest.raises(OutOfRange, match="undercut"):
+        check_profile(wrong)
+
+
+def test_teeth_no_narrower_than_the_neck() -> None:
+    with pytest.raises(OutOfRange, match="at the top of the head"):
+        check_profile(Profile(0.012, 0.0, -1.0, 0.012, 0.003, 0.006))
 
 
 def test_impossible_edges_are_refused() -> None:

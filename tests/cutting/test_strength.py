@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.strength import bending_stress, breaking_torque, tool_stress
+from firstoff.cutting.strength import bending_stress, breaking_torque, tool_stress, twisted_too
 from firstoff.errors import OutOfRange
 
 
@@ -29,6 +29,15 @@ def test_the_worse_of_two_sections_counts() -> None:
     stubby = tool_stress(50.0, 0.03, 0.005, 0.002, 0.006, 0.0048)    # short flutes: the collet
     assert slender == pytest.approx(bending_stress(50.0, 0.027, 0.0048))
     assert stubby == pytest.approx(bending_stress(50.0, 0.029, 0.006))
+
+
+@given(st.floats(0.0, 3e9), st.floats(0.0, 50.0), st.floats(2e-3, 2e-2))
+def test_a_neck_is_bent_and_twisted(bent: float, torque: float, neck: float) -> None:
+    """The larger eigenvalue of the stress at its surface; bending alone, and torsion alone, as each is."""
+    shear = torque * neck / 2 / (np.pi * neck**4 / 32)
+    tensor = np.array([[bent, shear], [shear, 0.0]])
+    assert twisted_too(bent, torque, neck) == pytest.approx(np.linalg.eigvalsh(tensor)[1], rel=1e-9, abs=1e-3)
+    assert twisted_too(bent, 0.0, neck) == pytest.approx(bent)
 
 
 def test_small_carbide_breaks_where_large_does_not() -> None:

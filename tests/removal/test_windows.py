@@ -104,6 +104,15 @@ def test_what_the_grid_left_on_a_wall_is_no_cut() -> None:
     assert clean.volume.tolist() == windows.volume.tolist() and clean.minutes == windows.minutes
 
 
+def test_a_cut_on_both_sides_is_told_by_its_larger_side() -> None:
+    cut = Slices(np.array([0, 2, 4]), np.zeros(4), np.ones(4), np.array([0.0, 2.0, 0.0, 2.5]),
+                 np.array([1.0, np.pi, 0.6, np.pi]), np.full(4, 0.01), np.array([0.5, 0.6, 0.4, 0.3]))
+    windows = replace(made([1.0, 1.0]), s0=np.arange(2.0), s1=np.arange(1.0, 3.0), floor=np.zeros(2), slices=cut)
+    hull, larger = without_residue(windows, 0.05), without_residue(windows, 0.05, True)
+    assert hull.entry.tolist() == [0.0, 0.0] and hull.exit.tolist() == [np.pi, np.pi]
+    assert larger.entry.tolist() == [2.0, 0.0] and larger.exit.tolist() == [np.pi, 0.6]
+
+
 def test_what_the_end_of_the_tool_takes_stays() -> None:
     windows = replace(made([1.0], slices=0), floor=np.array([5.0]), volume=np.array([5.0]))
     assert without_residue(windows, 0.05).digest_bytes() == windows.digest_bytes()

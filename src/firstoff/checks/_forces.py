@@ -14,13 +14,14 @@ from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
+from ..shop.models import UNDERCUT
 from ._blunt import blunted
 from ._chance import discrepancy, known
 from ._worst_windows import worst_windows
 from .base import Case
 from .si import metres, value, working_diameter
 
-MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
+MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"}) | UNDERCUT
 _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "ream", "tap", "countersink"})
 #: Of a way down [rad]: a steeper one cuts with the end of the tool more than with its side; judged.
 STEEP: Final = 0.2
@@ -36,6 +37,7 @@ class Bite(NamedTuple):
     engagement: Engagement       # SI, at the working diameter
     edge: Engagement | Edge      # what cuts: the same cylinder, or the slices of another outline, or a way down
     feed: float                  # per tooth [m]
+    undercut: bool               # by a cutter wider than its neck
 
 
 class Load(NamedTuple):
@@ -48,6 +50,7 @@ class Load(NamedTuple):
     engagement: Engagement       # SI, at the working diameter
     edge: Engagement | Edge      # what cuts: the same cylinder, or the slices of another outline, or a way down
     feed: float                  # per tooth [m]
+    undercut: bool               # by a cutter wider than its neck
     forces: Forces               # [N], [N m], by row
 
 
@@ -147,8 +150,7 @@ _KEPT = 64
 def _digest(case: Case, figures: Iterable[float | Rows]) -> bytes:
     assert case.windows is not None
     tool = case.tool
-    profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, tool.corner_radius, tool.point_angle,
-               tool.tip_diameter)
+    profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, profile_of(case))
     hasher = hashlib.blake2b(repr(profile).encode(), digest_size=16)
     hasher.update(case.windows.digest_bytes())
     for rows in figures:
@@ -182,7 +184,8 @@ def _bite(case: Case, i: int, seconds: float) -> Bite:
     x, y, z = (float(item) for item in windows.direction[i])
     slope = float(np.arctan2(-z, np.hypot(x, y)))
     edge = _edge_of_window(case, i, slope) or edge_of(case, engagement, slope)
-    return Bite(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed)
+    return Bite(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed,
+                case.tool.neck is not None)
 
 
 def _edge_of_window(case: Case, i: int, slope: float) -> Edge | None:
@@ -216,9 +219,12 @@ def edge_of(case: Case, engagement: Engagement, slope: float = 0.0) -> Engagemen
 
 
 def profile_of(case: Case) -> Profile:
-    """Outline of the operation's cutter, SI: an included angle makes a taper."""
+    """Outline of the operation's cutter, SI: an included angle makes a taper, a neck an undercut."""
     tool = case.tool
     size, tip = metres(tool.diameter), metres(tool.tip_diameter)
+    if tool.neck is not None:
+        leans = np.arctan2(tool.diameter - tool.neck, 2.0 * tool.flute_length) if tool.kind == "dovetail" else 0.0
+        return Profile(size, 0.0, -float(leans), size, metres(tool.flute_length), metres(tool.neck))
     half = (tool.point_angle or 0.0) / 2.0
     corner = metres(tool.corner_radius) or (size / 2.0 if tool.kind == "ball" and half == 0.0 else 0.0)
     if half == 0.0:
@@ -238,20 +244,26 @@ def mean_torque(found: tuple[Load, ...]) -> Rows:
     return np.asarray(sum(part * load.forces.mean_torque for part, load in zip(share, found, strict=True)))
 
 
+def slender(case: Case) -> tuple[float, float]:
+    """Length from the tip, and the diameter that bends, of what is thinner than the shank: flutes, or a neck up to
+    the shank. The short head below a neck counts as thin as that, on the careful side [m]."""
+    tool = case.tool
+    if tool.neck is not None:
+        return metres(tool.neck_length or tool.flute_length), metres(tool.neck)
+    return metres(tool.flute_length), float(equivalent_diameter(metres(tool.diameter), FLUTED_CORE))
+
+
 def tool_give(case: Case, belief: Belief) -> Rows:
     """Stiffness of the tool at its tip, by row [N/m]."""
-    out, tool = stickout(case), case.tool
-    young = value(belief, f"tool_material:{tool.material}", "young")
-    core = equivalent_diameter(metres(tool.diameter), FLUTED_CORE)
-    return tool_stiffness(young, metres(out), metres(tool.flute_length), metres(shank(case)), core)
+    young = value(belief, f"tool_material:{case.tool.material}", "young")
+    length, thin = slender(case)
+    return tool_stiffness(young, metres(stickout(case)), length, metres(shank(case)), thin)
 
 
 def tool_compliance(case: Case, belief: Belief, load_height: Rows, height: Rows) -> Rows:
     """Give of the tool at heights above its tip [m] for side forces at others, by row [m/N]: shape (N, ...)."""
-    out, tool = stickout(case), case.tool
-    young = value(belief, f"tool_material:{tool.material}", "young")
-    core = equivalent_diameter(metres(tool.diameter), FLUTED_CORE)
-    one = beam_compliance(1.0, metres(out), metres(tool.flute_length), metres(shank(case)), core, load_height, height)
+    young, (length, thin) = value(belief, f"tool_material:{case.tool.material}", "young"), slender(case)
+    one = beam_compliance(1.0, metres(stickout(case)), length, metres(shank(case)), thin, load_height, height)
     return np.asarray(one / young.reshape(-1, *np.ones(one.ndim, dtype=int)))
 
 

@@ -94,11 +94,16 @@ def _found(
 
 
 def sections(case: Case) -> tuple[Section, ...]:
-    """The tool outside of its collet: shank, then flutes as the plain bar that bends as they do [m]."""
-    out = stickout(case)
-    fluted = min(case.tool.flute_length, out)
-    core = float(equivalent_diameter(metres(case.tool.diameter), FLUTED_CORE))
-    parts = [Section(metres(out - fluted), metres(shank(case)))] if out - fluted > _SHORT else []
+    """The tool outside of its collet: shank, neck if it has one, flutes as the bar that bends as they do [m]."""
+    out, tool = stickout(case), case.tool
+    fluted = min(tool.flute_length, out)
+    core = float(equivalent_diameter(metres(tool.diameter), FLUTED_CORE))
+    if tool.neck is None:
+        pieces = [(out - fluted, shank(case))]
+    else:
+        ends = min(tool.neck_length or fluted, out)
+        pieces = [(out - ends, shank(case)), (ends - fluted, tool.neck)]
+    parts = [Section(metres(length), metres(wide)) for length, wide in pieces if length > _SHORT]
     return (*parts, Section(metres(fluted), core))
 
 

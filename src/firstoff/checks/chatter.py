@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Rows
-from ..cutting.chatter import Mode, better_speeds, chatter_frequency, depth_limit, directional_factors
+from ..cutting.chatter import Factors, Mode, better_speeds, chatter_frequency, depth_limit, directional_factors
+from ..cutting.edge import Edge
 from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.singing import off_the_teeth
@@ -60,13 +61,33 @@ _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the 
 
 def _flanks(case: Case, belief: Belief, load: Bite) -> FlankDamping:
     """Damping of the flanks in this engagement, by row."""
-    cut = load.engagement
-    return mean_flank_damping(flank(case, belief), cut.diameter, cut.teeth, cut.entry, cut.exit)
+    cut, rubs = load.engagement, flank(case, belief)
+    parts = [(share, mean_flank_damping(rubs, cut.diameter, cut.teeth, entry, leave))
+             for share, entry, leave in _arcs(load)]
+    return FlankDamping(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(3)))
+
+
+def _factors(law: Coefficients, load: Bite) -> Factors:
+    """Directional factors of all arcs of an engagement together, by row."""
+    ratio = law.radial / law.tangential
+    parts = [(share, directional_factors(ratio, entry, leave)) for share, entry, leave in _arcs(load)]
+    return Factors(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(4)))
+
+
+def _arcs(load: Bite) -> list[tuple[float, float, float]]:
+    """Where in a turn the teeth are in the metal, and over which share of the depth: an undercut by its slices, as it
+    cuts on both sides of the slot above it; any other cutter by one arc."""
+    cut, edge = load.engagement, load.edge
+    if not load.undercut or not isinstance(edge, Edge):
+        return [(1.0, cut.entry, cut.exit)]
+    return [((high - low) / cut.depth_of_cut, entry, leave)
+            for low, high, entry, leave in zip(edge.low, edge.high, edge.entry, edge.exit, strict=True)
+            if high > low and leave <= np.pi]
 
 
 def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Bite) -> Rows:
     """Depth of cut at which this engagement begins to chatter, its flanks rubbing as at its depth, by row [m]."""
-    factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
+    factors = _factors(law, load)
     return depth_limit(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                        load.engagement.depth_of_cut)
 
@@ -137,7 +158,8 @@ def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
     off = _off(case, belief, load)
-    hasher = hashlib.blake2b(repr((case.tool.flutes, speed(case), load.engagement)).encode(), digest_size=16)
+    words = repr((case.tool.flutes, speed(case), load.engagement, _arcs(load)))
+    hasher = hashlib.blake2b(words.encode(), digest_size=16)
     for rows in (law.tangential, law.radial, rubs, off, *(x for mode in (*here.along, *here.square) for x in mode)):
         hasher.update(np.ascontiguousarray(rows).tobytes())
     key = hasher.digest()
@@ -203,9 +225,10 @@ def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
 
 def _may_flip(case: Case, here: Tip, load: Bite, ratio: Rows) -> Index:
     """Rows that are open and in which teeth come about as often as machine or seat swing, if the arc is brief."""
-    cut = load.engagement
+    cut, arcs = load.engagement, _arcs(load)
     lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
-    if cut.exit - cut.entry + lag > _BRIEF * 2.0 * np.pi / cut.teeth:
+    twice = sum(share for share, _, _ in arcs) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
+    if twice or cut.exit - cut.entry + lag > _BRIEF * 2.0 * np.pi / cut.teeth:
         return np.zeros(0, dtype=np.intp)
     swings = np.stack([np.asarray(mode.natural) for some in here for mode in some[:2]])
     teeth = cut.teeth * speed(case) / swings
@@ -268,7 +291,7 @@ def _tone(case: Case, belief: Belief, load: Bite) -> str:
     here = middle_tip(case, belief, load.heading)
     law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
     flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
-    factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
+    factors = _factors(law, load)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                                     load.engagement.depth_of_cut)[0])
     if not 0.0 < heard < _HEARD:
@@ -355,7 +378,7 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
         return []
     load = max(bites(case, belief), key=lambda item: item.depth)
     law = sharp_coefficients(case, belief)
-    factors = directional_factors(law.radial / law.tangential, load.engagement.entry, load.engagement.exit)
+    factors = _factors(law, load)
     best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,
                          fastest(case), _flanks(case, belief, load), load.engagement.depth_of_cut)
     deep = millimetres(best.depth_limit)

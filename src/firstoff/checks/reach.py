@@ -40,8 +40,10 @@ def depth_of(case: Case) -> float:
 
 
 def reaches(case: Case) -> float:
-    """How deep the tool can go [mm]: to its shank where that is thicker, else to the collet."""
+    """How deep the tool can go [mm]: to its shank where that is thicker than flutes or neck, else to the collet."""
     free = stickout(case) - CLEARANCE
+    if case.tool.neck_length is not None:
+        return min(case.tool.neck_length, free)
     if case.tool.kind == "chamfer":
         return free
     if case.tool.kind in _HOLES or shank(case) > case.tool.diameter:
@@ -59,7 +61,9 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     deep, can = depth_of(case), reaches(case)
     units = case.job.units
     what = "its flutes end" if case.tool.flute_length < stickout(case) - CLEARANCE else "the collet is there"
-    if case.tool.kind in MILLING and shank(case) <= case.tool.diameter:
+    if case.tool.neck_length is not None and case.tool.neck_length < stickout(case) - CLEARANCE:
+        what = "its neck ends"
+    elif case.tool.kind in MILLING and shank(case) <= case.tool.diameter:
         what = "the collet is there"
     because = f"the cut goes {tell(deep, 'length', units, 2)} deep; {what} after {tell(can, 'length', units, 2)}"
     because += f": {tell(deep - can, 'length', units, 2)} short" if deep > can else ""
@@ -79,7 +83,7 @@ def _other_tools(case: Case) -> list[object]:
     collet = case.shop.collets.get(case.op.collet or "")
     return [key for key, tool in case.shop.tools.items()
             if key != case.op.tool and tool.kind == now.kind and tool.diameter <= now.diameter
-            and tool.diameter >= 0.6 * now.diameter and tool.flute_length >= depth_of(case)
+            and tool.diameter >= 0.6 * now.diameter and (tool.neck_length or tool.flute_length) >= depth_of(case)
             and (collet is None or collet.grips[0] <= (tool.shank or tool.diameter) <= collet.grips[1])]
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..belief import Belief
-from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
-from ..cutting.strength import tool_stress
+from ..belief import Belief, Rows
+from ..cutting.strength import tool_stress, twisted_too
 from ..units import tell
 from ._chance import OPERATION_SCATTER, lasting, middle, spread, weighed
-from ._forces import is_milling, loads, shank, stickout, worst
+from ._forces import Load, is_milling, loads, shank, slender, stickout, worst
 from ._knobs import DEPTH, FEED_DOWN, LARGER_TOOL, STICKOUT, WIDTH
 from .base import Case, Check, Finding
 from .si import metres, mpa
@@ -17,16 +16,22 @@ from .si import metres, mpa
 NAME = "tool strength"
 
 
+def _stress(case: Case, load: Load) -> Rows:
+    """Largest stress in the tool, by row [N/m2]; a thin neck is twisted, too."""
+    length, thin = slender(case)
+    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, metres(load.depth), metres(shank(case)),
+                       thin)
+    return bent if case.tool.neck is None else twisted_too(bent, load.forces.peak_torque, thin)
+
+
 def _evaluate(case: Case, belief: Belief) -> Finding:
     found, tool = loads(case, belief), case.tool
-    core = equivalent_diameter(metres(tool.diameter), FLUTED_CORE)
-    sizes = metres(stickout(case)), metres(tool.flute_length)
-    stress = np.max([tool_stress(load.forces.peak_side, *sizes, metres(load.depth), metres(shank(case)), core)
-                     for load in found], axis=0)
+    stress = np.max([_stress(case, load) for load in found], axis=0)
     strength, own = lasting(belief, f"tool_material:{tool.material}", "rupture_strength")
     scatter = spread(own or OPERATION_SCATTER["strength"], OPERATION_SCATTER["force"])
+    neck = "" if tool.neck is None else f", on a neck of {tell(tool.neck, 'length', case.job.units)}"
     because = (f"the cut pushes the tool aside with about {middle(worst(found, 'peak_side'))} N, "
-               f"{tell(stickout(case), 'length', case.job.units)} out of the collet: "
+               f"{tell(stickout(case), 'length', case.job.units)} out of the collet{neck}: "
                f"about {middle(mpa(stress))} N/mm2, and it breaks at about {middle(mpa(strength))}")
     return weighed(NAME, case, "tool", mpa(stress), mpa(strength), scatter, unit="N/mm2", because=because)
 

@@ -67,10 +67,15 @@ def tables(edge: Edge, runout: bool) -> Tables:
 
 def terms_of(edge: Edge) -> dict[str, tuple[Term, ...]]:
     """The terms that count for this edge, by direction."""
-    leans = min(edge.lead_angle) < _SQUARE
+    leans = _leans(edge)
     return {way: tuple(Term(number + 3 * off, kind, weight, sign) for number, weight, sign in parts
                        for off, kind in ((0, "chip"), (1, "edge")) if leans or weight not in _LEANING)
             for way, parts in _PARTS.items()}
+
+
+def _leans(edge: Edge) -> bool:
+    """Whether any of the edge leans, outwards as a corner or inwards as the flank of a dovetail cutter."""
+    return min(edge.lead_angle) < _SQUARE or max(edge.lead_angle) > _SQUARE + 1e-9
 
 
 def _stacked(sums: dict[str, Array], terms: dict[str, tuple[Term, ...]]) -> dict[str, Array]:
@@ -178,7 +183,7 @@ def _weighted(edge: Edge, sine: Array, cosine: Array, both: Array) -> dict[str, 
     lead, lean = np.sin(edge.lead_angle)[:, None], np.cos(edge.lead_angle)[:, None]
     weights = {"cos": cosine, "sin": sine, "radius": np.asarray(edge.radius)[:, None],
                "lead": lead, "lead_sin": lead * sine, "lead_cos": lead * cosine}
-    if min(edge.lead_angle) < _SQUARE:
+    if _leans(edge):
         weights |= {"lean": lean, "lean_sin": lean * sine, "lean_cos": lean * cosine}
     places = len(sine)
     of = np.stack([np.broadcast_to(item, sine.shape).reshape(places, -1) for item in weights.values()], axis=-1)

@@ -19,6 +19,8 @@ _ROUND, _CONE = 12, 8
 _LAG = 0.2
 #: Rings of a flat end.
 _RINGS = 4
+#: A cut that comes within this share of the top of a head reaches it.
+_TOP = 1e-3
 #: Lag that stands for a straight flute; its only effect is rounding, 1e-7 of the force.
 STRAIGHT = 1e-9
 _SQUARE = np.pi / 2.0
@@ -27,17 +29,24 @@ _SQUARE = np.pi / 2.0
 class Profile(NamedTuple):
     """Outline of a milling cutter: flat tip, rounded corner, straight flank up to the full diameter.
 
+    An undercut is as wide at its tip as anywhere: a dovetail cutter's flank leans inwards from there, up to its neck;
+    a T-slot cutter's stands upright, and teeth on the upper side of its head reach in to the neck.
+
     Fields:
         diameter: D, the largest [m].
         corner_radius: of the corner; half the diameter for a ball [m].
-        half_angle: between flank and axis: 0 for a cylinder [rad].
+        half_angle: between flank and axis: 0 for a cylinder, below 0 where it leans inwards from the tip [rad].
         tip_diameter: of the flat at the tip [m].
+        head: height of the teeth of an undercut; 0 for any other cutter [m].
+        neck: diameter of what is above them; 0 for any other cutter [m].
     """
 
     diameter: float
     corner_radius: float
     half_angle: float
     tip_diameter: float
+    head: float = 0.0
+    neck: float = 0.0
 
 
 class Edge(NamedTuple):
@@ -80,8 +89,8 @@ def check_profile(profile: Profile) -> None:
         Nothing.
 
     Raises:
-        OutOfRange: if a size is negative, the half angle not within 0 ... 1.5 rad, or tip and corner are wider
-            than the cutter.
+        OutOfRange: if a size is negative, the half angle not within -1.5 ... 1.5 rad, tip and corner are wider than
+            the cutter, or an undercut has no sharp full tip, no head or no neck thinner than that.
 
     Range: any.
     Source: own, what the outline needs.
@@ -89,11 +98,24 @@ def check_profile(profile: Profile) -> None:
     size = positive("diameter", profile.diameter)
     corner = not_negative("corner radius", profile.corner_radius)
     tip = not_negative("tip diameter", profile.tip_diameter)
-    angle = between("half angle", profile.half_angle, 0.0, 1.5, right="from 0 to 1.5 rad (86 degrees)")
+    angle = between("half angle", profile.half_angle, -1.5, 1.5, right="from -1.5 to 1.5 rad (86 degrees)")
     wide = tip + 2.0 * corner * np.cos(angle)
     if wide > size * (1.0 + 1e-9):
         raise OutOfRange(f"tip and corner are {float(wide):.4g} m wide",
                          right=f"at most the diameter, {float(size):.4g} m")
+    head, neck = not_negative("head", profile.head), not_negative("neck", profile.neck)
+    if angle < 0.0 or head > 0.0 or neck > 0.0:
+        _check_undercut(float(size), float(corner), float(angle), float(tip), float(head), float(neck))
+
+
+def _check_undercut(size: float, corner: float, angle: float, tip: float, head: float, neck: float) -> None:
+    if angle > 0.0 or corner > 0.0 or tip < size or not 0.0 < neck < size or head <= 0.0:
+        raise OutOfRange(f"an undercut of {size:.4g} m with a tip of {tip:.4g} m, a corner of {corner:.4g} m, a head "
+                         f"of {head:.4g} m and a neck of {neck:.4g} m", right="a full sharp tip, a head, a neck")
+    top = size + 2.0 * head * float(np.tan(angle))
+    if top < neck * (1.0 - 1e-9):
+        raise OutOfRange(f"the teeth are {top:.4g} m wide at the top of the head",
+                         right=f"at least the neck, {neck:.4g} m")
 
 
 def profile_radius(profile: Profile, height: Num) -> Array:
@@ -109,11 +131,14 @@ def profile_radius(profile: Profile, height: Num) -> Array:
     Raises:
         OutOfRange: if the height is negative or the outline cannot be.
 
-    Range: above the flank the full diameter.
+    Range: above the flank the full diameter; an undercut up to its head, and as there above it.
     Source: own, circle and cone.
     """
     check_profile(profile)
     up = not_negative("height", height)
+    if profile.head > 0.0:
+        leaning = np.minimum(up, profile.head) * np.tan(profile.half_angle)
+        return np.asarray(profile.diameter / 2.0 + leaning, dtype=np.float64)
     corner, angle = profile.corner_radius, profile.half_angle
     turn = corner * (1.0 - np.sin(angle))       # where the corner runs into the flank
     inside = np.minimum(up, turn)
@@ -134,10 +159,12 @@ def profile_lead(profile: Profile, height: Num) -> Array:
     Raises:
         OutOfRange: if the height is negative or the outline cannot be.
 
-    Range: pi/2 above the flank.
+    Range: pi/2 above the flank; above pi/2 on one that leans inwards.
     Source: own, circle and cone.
     """
     check_profile(profile)
+    if profile.half_angle < 0.0:
+        return np.full_like(not_negative("height", height), _SQUARE - profile.half_angle)
     up, corner, angle = not_negative("height", height), profile.corner_radius, profile.half_angle
     turn = corner * (1.0 - np.sin(angle))
     rounded = np.arccos(1.0 - np.minimum(up, turn) / corner) if corner > 0.0 else np.zeros_like(up)
@@ -197,18 +224,19 @@ def edge_in_cut(
         slope: of the way down that the tool goes: 0 level, pi/2 plunging, negative climbing [rad].
 
     Returns:
-        Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too.
+        Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too, an undercut's upwards with
+            the upper side of its head.
 
     Raises:
         OutOfRange: if a size is out of range, exit is not above entry, or the slope outside -pi/2 ... pi/2.
 
     Range: the lead of the helix is the same all the way; the end cuts to its centre; the band stays where the
-        widest place says, so that a narrower slice sees less of it.
+        widest place says, so that a narrower slice sees less of it, or nothing.
     Source: altintas2012, ch. 2; engin2001 for the outline; own for the band.
     """
     bounds = _cut_heights(profile, float(positive("depth of cut", depth_of_cut)), helix)
     middle = (bounds[:-1] + bounds[1:]) / 2.0
-    widest = float(profile_radius(profile, depth_of_cut))
+    widest = float(profile_radius(profile, depth_of_cut if profile.half_angle >= 0.0 else 0.0))
     start, stop = _band_angles(entry, exit_angle, widest, profile_radius(profile, middle))
     return edge_of_slices(profile, teeth, helix, middle, np.diff(bounds), start, stop, slope)
 
@@ -231,7 +259,8 @@ def edge_of_slices(
         slope: of the way down that the tool goes [rad].
 
     Returns:
-        Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too.
+        Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too, an undercut's upwards with
+            the upper side of its head.
 
     Raises:
         OutOfRange: if no slice cuts, a slice reaches below the tip, or an angle is out of range.
@@ -254,7 +283,13 @@ def edge_of_slices(
     rows = np.stack([np.maximum(low, 0.0), high, radius, lead, length, wind * np.maximum(low, 0.0),
                      np.maximum(wind * high, wind * np.maximum(low, 0.0) + STRAIGHT), start, stop])[:, cuts]
     if slope > 0.0:
-        rows = np.concatenate([rows, _behind(rows), _end(profile, rows)], axis=1)
+        rows = np.concatenate([rows, _behind(rows, -1.0), _rings(profile, rows, 0.0, profile.tip_diameter, 0.0)],
+                              axis=1)
+    elif slope < 0.0 and profile.head > 0.0:
+        top = 2.0 * float(profile_radius(profile, profile.head))
+        reached = float(rows[1].max()) >= profile.head * (1.0 - _TOP)
+        rings = _rings(profile, rows, profile.neck, top if reached else profile.neck, np.pi)
+        rows = np.concatenate([rows, _behind(rows, 1.0), rings], axis=1)
     return _edge(teeth, slope, rows)
 
 
@@ -274,6 +309,8 @@ def _cut_heights(profile: Profile, depth: float, helix: float) -> Array:
         last = np.arccos(1.0 - min(depth, turn) / corner)
         marks += list(corner * (1.0 - np.cos(np.linspace(0.0, last, _ROUND + 1)[1:])))
     top = turn
+    if angle < 0.0:
+        return np.linspace(0.0, depth, _CONE + 1)
     if angle > 0.0:
         top = turn + (profile.diameter / 2.0 - profile_radius(profile, turn)) / np.tan(angle)
         if depth > turn:
@@ -293,22 +330,33 @@ def _band_angles(entry: float, leave: float, widest: float, radius: Array) -> tu
     return np.asarray(start), np.asarray(stop)
 
 
-def _behind(rows: Array) -> Array:
-    """What lies behind the axis cuts as well on a way down, wherever its edge leans; the chip says how much."""
-    leans = rows[3] < _SQUARE - 1e-9
+def _behind(rows: Array, way: float) -> Array:
+    """What lies behind the axis cuts as well on a way down (-1) or up (1), wherever its edge leans that way; the chip
+    says how much."""
+    leans = way * (rows[3] - _SQUARE) > 1e-9
     back = rows[:, leans].copy()
     back[7], back[8] = 2.0 * np.pi - rows[8, leans], 2.0 * np.pi - rows[7, leans]
     return back
 
 
-def _end(profile: Profile, rows: Array) -> Array:
-    """Rings of the flat end, before and behind the axis."""
-    half = profile.tip_diameter / 2.0
-    if half <= 0.0:
+def _rings(profile: Profile, rows: Array, inner: float, outer: float, lead: float) -> Array:
+    """Rings of a flat of the cutter between two diameters, before and behind the axis: its end, the top of a head."""
+    if outer <= inner:
         return np.empty((9, 0))
-    edges = np.linspace(0.0, half, _RINGS + 1)
-    radius, zero = (edges[:-1] + edges[1:]) / 2.0, np.zeros(_RINGS)
-    start, stop = _band_angles(float(rows[7, 0]), float(rows[8, 0]), float(rows[2, 0]), radius)
-    front = np.stack([zero, zero, radius, zero, np.diff(edges), zero, zero + STRAIGHT, start, stop])
-    front = front[:, stop > start]
-    return np.concatenate([front, _behind(front)], axis=1)
+    edges = np.linspace(inner / 2.0, outer / 2.0, _RINGS + 1)
+    radius, height = (edges[:-1] + edges[1:]) / 2.0, profile.head if lead > 0.0 else 0.0
+    zero = np.zeros(_RINGS)
+    lag = rows[6].max() if lead > 0.0 else 0.0
+    starts, stops = zip(*(_band_angles(*band, radius) for band in _bands(rows)), strict=True)
+    front = np.concatenate([
+        np.stack([zero + height, zero + height, radius, zero + lead, np.diff(edges), zero + lag,
+                  zero + lag + STRAIGHT, start, stop]) for start, stop in zip(starts, stops, strict=True)], axis=1)
+    front = front[:, front[8] > front[7]]
+    back = front.copy()
+    back[7], back[8] = 2.0 * np.pi - front[8], 2.0 * np.pi - front[7]
+    return np.concatenate([front, back], axis=1)
+
+
+def _bands(rows: Array) -> list[tuple[float, float, float]]:
+    """Entry, exit and radius of what cuts at the height of the first slice: two where it is in the work twice."""
+    return [(float(row[7]), float(row[8]), float(row[2])) for row in rows.T if row[0] == rows[0, 0]]

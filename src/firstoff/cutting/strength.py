@@ -1,4 +1,4 @@
-"""Strength of the tool: bending at the root of shank or flutes, torsion of the core."""
+"""Strength of the tool: bending at the root of shank, flutes or neck, torsion of core and neck."""
 
 from __future__ import annotations
 
@@ -55,6 +55,28 @@ def tool_stress(
     at_flutes = bending_stress(force, np.maximum(np.minimum(fluted, length) - half, 0.0), flute_diameter)
     at_collet = bending_stress(force, np.maximum(length - half, 0.0), shank_diameter)
     return np.asarray(np.maximum(at_flutes, at_collet), dtype=np.float64)
+
+
+def twisted_too(bending: Num, torque: Num, diameter: Num) -> Array:
+    """Largest pull anywhere in a round section that is bent and twisted at once: the neck of an undercut cutter.
+
+    Args:
+        bending: stress by bending alone [N/m2], shape (N,).
+        torque: about the axis [N m], shape (N,).
+        diameter: of the section [m].
+
+    Returns:
+        Largest principal stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if an argument is negative or the diameter not above 0.
+
+    Range: round section, elastic, no notch; what counts for a brittle tool.
+    Source: gere, principal stresses of combined bending and torsion.
+    """
+    half = not_negative("bending stress", bending) / 2.0
+    shear = 16.0 * not_negative("torque", torque) / (np.pi * positive("diameter", diameter) ** 3)
+    return np.asarray(half + np.hypot(half, shear), dtype=np.float64)
 
 
 def breaking_torque(shear_strength: Num, core_diameter: Num) -> Array:

@@ -21,9 +21,10 @@ from ..checks.base import Case
 from ..checks.si import millimetres, working_diameter
 from ..job.route import Cut
 from ..part.shapes import Vector
-from ..removal.windows import Windows
+from ..removal.windows import Slices, Windows
 from ..shop.models import Machine, MachineFigures
 from .seen import Seen, seen
+from .undercuts import Arc, undercut
 
 RAPID: Final = 25.0          #: [mm/s] where neither machine nor class says: 1500 mm a minute
 BACK: Final = 5.0            #: [mm] above the work between rows
@@ -54,6 +55,8 @@ class Stretch:
         place: middle of it in the part's axes [mm].
         direction: of feed in the setting's axes [1].
         volume: removed [mm3].
+        corner: whether engagement jumps here.
+        arcs: by slices of the cutter, where one arc does not tell it.
     """
 
     length: float
@@ -66,6 +69,7 @@ class Stretch:
     direction: Vector
     volume: float
     corner: bool = False
+    arcs: tuple[Arc, ...] = ()
 
 
 def nominal_windows(case: Case) -> Windows:
@@ -213,6 +217,8 @@ def _deep(case: Case, look: Seen) -> float:
 
 
 def _milled(case: Case, look: Seen) -> list[Stretch]:
+    if case.tool.neck is not None:
+        return _undercut(case, look)
     plan, feed = _passes(case, look), table_feed(case)
     along, across = _ways(case, look)
     entry, leave = engagement(case.op.cut, plan.width, _across(case, plan.depth))
@@ -229,6 +235,28 @@ def _milled(case: Case, look: Seen) -> list[Stretch]:
         out.append(Stretch(plan.opening, plan.opening / feed, plan.depth, case.tool.diameter, 0.0, math.pi,
                            look.middle, along, opened))
     return out + corner
+
+
+def _undercut(case: Case, look: Seen) -> list[Stretch]:
+    """Along the middle of a slot, on both its sides at once, then along its walls."""
+    plan, feed, (along, _) = undercut(case), table_feed(case), _ways(case, look)
+    path, size = plan.layers * (look.length + case.tool.diameter), case.tool.diameter
+    back = plan.layers * (1 + plan.walls) * (path / plan.layers + 2.0 * BACK) / rapid_of(case) + RELIEF
+    out = []
+    if plan.arcs:
+        entry, leave = plan.arcs[0].entry, plan.arcs[0].exit
+        if case.op.cut.direction == "climb":
+            entry, leave = math.pi - leave, math.pi - entry
+        out.append(Stretch(path, path / feed, plan.depth, plan.side, entry, leave, look.middle, along,
+                           plan.layers * look.length * plan.area, arcs=plan.arcs))
+    if plan.walls:
+        entry, leave = engagement(case.op.cut, plan.width, size)
+        length = plan.walls * path
+        arcs = plan.climbing if entry > 0.0 else tuple(
+            arc._replace(entry=math.pi - arc.exit, exit=math.pi - arc.entry) for arc in plan.climbing)
+        out.append(Stretch(length, length / feed, plan.depth, plan.width, entry, leave, look.middle, along,
+                           plan.walls * plan.layers * look.length * plan.width * plan.depth, arcs=arcs))
+    return [replace(s, seconds=s.seconds + back / len(out)) for s in out]
 
 
 def _across(case: Case, depth: float) -> float:
@@ -309,4 +337,19 @@ def _windows(made: Sequence[Stretch], feed: float) -> Windows:
         point=column("place").reshape(-1, 3), direction=column("direction").reshape(-1, 3), volume=column("volume"),
         depth=column("depth"), width=column("width"), entry=column("entry"), exit=column("exit"),
         feed_per_tooth=np.full(len(rows), feed), corner=np.array([s.corner for s in rows], dtype=np.bool_),
+        slices=_slices(rows, feed),
     )
+
+
+def _slices(made: Sequence[Stretch], feed: float) -> Slices:
+    """The arcs of stretches that have any; of each an even share of what its stretch removes."""
+    arcs = [arc for s in made for arc in s.arcs]
+    if not arcs:
+        return Slices.none(len(made))
+    low, high, entry, leave = np.array(arcs, dtype=np.float64).T
+    counts = [len(s.arcs) for s in made]
+    offsets = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(counts)])
+    through = (entry <= 0.5 * np.pi) & (leave >= 0.5 * np.pi)
+    chip = feed * np.where(through, 1.0, np.maximum(np.sin(entry), np.sin(leave)))
+    volume = np.repeat([s.volume / max(len(s.arcs), 1) for s in made], counts)
+    return Slices(offsets, low, high, entry, leave, chip, volume)

@@ -34,7 +34,6 @@ def _modules() -> tuple[object, ...]:
 
 #: what is known to go wrong in such work and is not computed yet: told to the person, never silent
 NOT_BUILT: tuple[str, ...] = (
-    "NC programs: force, holding, chatter and wear of T-slot and dovetail cutters",
     "a collet or yoke that gives",
     "sizes: parts cut together whose models do not lie parallel; roundness, straightness, runout",
 )

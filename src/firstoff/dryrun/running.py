@@ -20,7 +20,7 @@ from ..program.reading import Reading, read
 from ..program.timing import Limits, Timed, timed
 from ..removal.collisions import Box, Hit, Ring, collide
 from ..removal.cutters import Cutter
-from ..removal.cutting import Cutting, vector
+from ..removal.cutting import UNDER, WINDOW, Cutting, vector
 from ..removal.moves import Doubt, Kind, Moves, extents
 from ..removal.stock import Stock
 from ..removal.windows import Flag, Windows, joined, without_residue
@@ -159,7 +159,7 @@ class Runner:
         guards, no_nut = rings(case, self.cutter)
         boxes, no_jaws = boxes_of(self.place.placed, self.place.zero)
         faces = Faces(self.place.placed, self.place.zero, self.cutter, self._finished())
-        work = Cutting(self.stock, self.cutter, rings=guards)
+        work = Cutting(self.stock, self.cutter, UNDER if self.cutter.neck > 0.0 else WINDOW, guards)
         found: list[Windows] = []
         for moves, times in own_moves(reading, case, self.by_hand(), self.zeros):
             self._count(moves)
@@ -170,7 +170,7 @@ class Runner:
         self._hits(work.hits)
         windows = joined(found)
         self._material(windows)
-        windows = without_residue(windows, RESIDUE * self.stock.cell)
+        windows = without_residue(windows, RESIDUE * self.stock.cell, self.cutter.neck > 0.0)
         whole = replace(windows, point=self.place.in_part(windows.point))
         return whole, self._run(reading, windows, faces, (*no_nut, *no_jaws))
 

@@ -1,8 +1,9 @@
 """Kernels: a cutter that is wider than its neck (T-slot, Woodruff, dovetail) along a line or straight down.
 
 It takes from a rod what lies between its end and the upper side of its head, so that rods get hollows. Cells are cut
-whole where their middle is reached: a wall of an undercut is true to the nearest cell. What a person sees, the slot
-above it, was cut before by another cutter; the neck must find room in it.
+whole where their middle is reached: a wall of an undercut is true to the nearest cell, and on the average where it
+is, since the grid lies at an angle. A window of 1 mm then scatters by 1 in 100 of its volume, one of 2 mm by half.
+What a person sees, the slot above it, was cut before by another cutter; the neck must find room in it.
 """
 
 from __future__ import annotations

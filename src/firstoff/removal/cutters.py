@@ -23,6 +23,7 @@ HALVINGS: Final = 48        #: of the search for each of them
 CORNER_SLICES: Final = 6    #: in which the rounding of a corner is booked
 MOST_SLICES: Final = 24
 SLICES_A_DIAMETER: Final = 6
+HEAD_SLICES: Final = 8      #: of an undercut
 
 
 @dataclass(frozen=True)
@@ -149,6 +150,8 @@ class Cutter:
     def edges(self) -> Floats:
         """Where the slices of engagement begin above the tip; the last one has no end [mm], shape (slices + 1,)."""
         corner = self.bend_z * (1.0 - np.cos(np.linspace(0.0, 0.5 * np.pi, CORNER_SLICES + 1)))[:-1]
+        if self.neck > 0.0:
+            return np.append(np.linspace(0.0, self.length, HEAD_SLICES + 1), math.inf)
         step = 2.0 * self.radius / SLICES_A_DIAMETER
         straight = self.bend_z + step * np.arange(MOST_SLICES - CORNER_SLICES + 1)
         return np.concatenate([corner if self.bend_z > 0.0 else corner[:0], straight])

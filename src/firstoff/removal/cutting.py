@@ -27,6 +27,7 @@ Floats = NDArray[np.float64]
 Longs = NDArray[np.int64]
 
 WINDOW: Final = 1.0         #: [mm] of path in a window, at least
+UNDER: Final = 2.0          #: [mm] the same of an undercut: its cells are cut whole, see `_under`
 ROWS: Final = 4096          #: windows in a chunk
 SLICES: Final = 16 * ROWS   #: and their slices
 CHUNK: Final = 16_000       #: moves that are divided at once

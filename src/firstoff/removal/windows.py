@@ -125,12 +125,14 @@ class Windows:
         return b"".join(np.ascontiguousarray(column).tobytes() for column in (*own, *theirs))
 
 
-def without_residue(windows: Windows, least: float) -> Windows:
+def without_residue(windows: Windows, least: float, by_largest: bool = False) -> Windows:
     """Windows without what a grid leaves on walls that were cut already.
 
     Args:
         windows: W of them.
         least: a slice from which a thinner layer is taken than this, over its height, counts as nothing [mm].
+        by_largest: whether the angles of a window are those of its largest slice, not its first entry and last exit:
+            for a cutter that often cuts on both sides at once, with nothing between them.
 
     Returns:
         As many windows; where nothing else was cut, depth, width and angles are 0. What the end of the tool takes
@@ -148,8 +150,12 @@ def without_residue(windows: Windows, least: float) -> Windows:
     sizes = {name: np.zeros(len(windows)) for name in ("depth", "entry", "exit")}
     if len(begins):
         sizes["depth"][some] = np.maximum.reduceat(columns["high"], begins)
-        sizes["entry"][some] = np.minimum.reduceat(columns["entry"], begins)
-        sizes["exit"][some] = np.maximum.reduceat(columns["exit"], begins)
+        if by_largest:
+            fullest = np.lexsort((-columns["volume"], owner[kept]))[begins]
+            sizes["entry"][some], sizes["exit"][some] = columns["entry"][fullest], columns["exit"][fullest]
+        else:
+            sizes["entry"][some] = np.minimum.reduceat(columns["entry"], begins)
+            sizes["exit"][some] = np.maximum.reduceat(columns["exit"], begins)
     now = {name: np.where(changed, size, getattr(windows, name)) for name, size in sizes.items()}
     return replace(windows, **now, width=np.where(changed & ~some, 0.0, windows.width),
                    slices=Slices(offsets, **columns))
