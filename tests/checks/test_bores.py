@@ -64,6 +64,45 @@ def pin(tolerance: str | None = "m6", **changed: Any) -> Case:
     return replace(this, limit=limit, name="pin", job=job(bought=bought))
 
 
+def lapped(this: Case, measure: tuple[str, ...], leaves: float = 0.02, removes: float = 0.02) -> Case:
+    """The same hole, its last cut a little smaller and then lapped out by hand."""
+    ops = dict(this.route.operations)
+    ops["make"] = ops["make"].model_copy(update={"leaves": leaves})
+    ops["lap"] = ops["make"].model_copy(update={"number": 30, "role": "lap", "tool": None, "removes": removes,
+                                                "leaves": 0.0, "measure": measure})
+    assert this.limit is not None
+    return replace(this, route=this.route.model_copy(update={"operations": ops}),
+                   job=this.job.model_copy(update={"limits": {this.name: this.limit}}))
+
+
+def test_lapped_until_the_gauge_reads_right_the_reading_and_the_lap_err() -> None:
+    this = of("pocket_finish", "em6", instrument="mic")
+    came, plain = expected(lapped(this, (this.name,)), belief()), expected(this, belief())
+    assert came.found.lapped and set(came.spreads.labels) == {"the micrometer", "how true it is lapped out"}
+    assert np.median(came.offset) == pytest.approx(6e-6), "it is lapped for the middle"
+    assert np.median(came.sd) < 0.5 * np.median(plain.sd)
+    assert chance(CHECK, lapped(this, (this.name,))) < 0.5 * chance(CHECK, this)
+
+
+def test_lapped_without_trying_it_is_larger_by_what_the_lap_takes_and_as_far_out_as_it_was_cut() -> None:
+    this = of("pocket_finish", "em6")
+    blind, plain = expected(lapped(this, (), removes=0.03), belief()), expected(this, belief())
+    assert blind.offset - plain.offset == pytest.approx(2.0 * (0.03 - 0.02) * 1e-3)
+    assert np.median(blind.sd) >= np.median(plain.sd) and not blind.found.aimed
+
+
+def test_lapped_to_its_pin_neither_the_pin_nor_an_instrument_counts() -> None:
+    this = pin()
+    came = expected(lapped(this, (this.name,)), belief())
+    assert came.found.lapped and came.spreads.labels == ("how true it is lapped out",)
+    assert np.median(came.offset) == pytest.approx(-2e-6), "the middle of the room that is wanted"
+
+
+def test_lapped_to_a_reading_without_an_instrument_is_told() -> None:
+    this = of("pocket_finish", "em6")
+    assert "no instrument is named" in found(CHECK, lapped(this, (this.name,))).because
+
+
 def test_room_of_a_bought_pin_is_the_hole_less_the_pin() -> None:
     about, this = belief(), pin()
     came = expected(this, about)

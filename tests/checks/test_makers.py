@@ -1,7 +1,10 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firstoff.checks._makers import cuts_of, is_wall, last_before, maker
 from tests.checks.size_cases import BOTH_WALLS, made, op
+from tests.checks.test_bores import BORE, PART
 
 
 def test_the_last_cut_makes_the_face() -> None:
@@ -26,6 +29,15 @@ def test_a_hole_stands_where_it_was_spotted() -> None:
     found, before = maker(this, "block", 2), last_before(this, "block", 2, 99)
     assert found is not None and found.op_name == "spot" and found.is_hole and is_wall(found)
     assert before is not None and before.op_name == "spot"
+
+
+def test_a_hole_that_is_lapped_stands_where_it_was_spotted() -> None:
+    this, _ = made({"spot": op(10, "hole-1", role="spot", tool="drill4"),
+                    "ream": op(20, "hole-1", role="ream", tool="drill4", leaves="0.02 mm"),
+                    "lap": op(30, "hole-1", role="lap", tool=None)}, "hole-1", kind="size")
+    held = replace(this, parts={"block": PART})
+    found = maker(held, "block", BORE.number)
+    assert found is not None and found.op_name == "spot"
 
 
 def test_a_wall_cut_from_both_sides_is_placed_by_its_first_half_and_a_file_goes_over_it() -> None:

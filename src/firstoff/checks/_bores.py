@@ -1,4 +1,5 @@
-"""How large a hole comes out: a drill cuts larger than it is, a reamer a little, an end mill as it goes round."""
+"""How large a hole comes out: a drill cuts larger than it is, a reamer a little, an end mill as it goes round; a lap
+as it is tried."""
 
 from __future__ import annotations
 
@@ -13,9 +14,10 @@ from ..job.models import Limit
 from ..shop.models import Tool
 from ._chance import known
 from ._drills import oversize
+from ._lapped import BORE_LAPPED_SD
 from ._makers import Broken, Made, cuts_of
-from ._sizes import Sized, face_of
-from ._surfaces import RADIUS_SD, Source
+from ._sizes import Sized, face_of, names_of
+from ._surfaces import RADIUS_SD, Source, surfaces_of
 from .base import Case
 from .si import metres
 
@@ -40,12 +42,43 @@ def bored(case: Case, limit: Limit, belief: Belief) -> Sized:
     if not cuts:
         raise Broken(f"no operation of the route makes {limit.between[0]} to size")
     last = cuts[-1]
-    tool = case.shop.tools.get(last.op.tool or "")
-    if tool is None:
-        raise Broken(f"{last.op_name} has no tool")
-    sources = _milled(last) if tool.kind not in ("drill", "reamer") else _larger(last, tool, limit)
-    line = {name: 2.0 if name.startswith(_BOTH_SIDES) else 1.0 for name in sources}
+    if last.op.role == "lap":
+        return _lapped(case, limit, belief, last, cuts[-2] if len(cuts) > 1 else None)
+    line, sources = _cut(case, limit, last)
     return Sized(line, (), sources, "", last.op_name)
+
+
+def _cut(case: Case, limit: Limit, made: Made) -> tuple[dict[str, float], dict[str, Source]]:
+    """A hole as a tool leaves it."""
+    tool = case.shop.tools.get(made.op.tool or "")
+    if tool is None:
+        raise Broken(f"{made.op_name} has no tool")
+    sources = _milled(made) if tool.kind not in ("drill", "reamer") else _larger(made, tool, limit)
+    return {name: 2.0 if name.startswith(_BOTH_SIDES) else 1.0 for name in sources}, sources
+
+
+def _lapped(case: Case, limit: Limit, belief: Belief, lap: Made, before: Made | None) -> Sized:
+    """Lapped out until it reads right, or until the piece goes in; where nothing is tried it is larger than cut.
+
+    Raises:
+        Broken: if no cut comes before the lap, or it is to be measured and no instrument is named.
+    """
+    at = f"lap:{lap.op_name}:{lap.face.number}"
+    true = {at: Source("how true it is lapped out", lap.op_name, _constant(BORE_LAPPED_SD))}
+    if not names_of(case, limit) & set(lap.op.measure):
+        if before is None:
+            raise Broken(f"nothing cuts what {lap.op_name} laps")
+        line, sources = _cut(case, limit, before)
+        more = Source("what is lapped out", lap.op_name, _constant(2.0 * (lap.op.removes - before.op.leaves)),
+                      lasting=True)
+        return Sized(line | {at: 1.0, f"{at}:more": 1.0}, (), sources | true | {f"{at}:more": more}, "", lap.op_name)
+    if limit.piece:                                  # the piece itself is what is tried in it
+        return Sized({at: 1.0}, (), true, "", lap.op_name, lapped=True)
+    if limit.instrument is None or not belief.has(f"instrument:{limit.instrument}", "uncertainty"):
+        raise Broken(f"no instrument is named for what {lap.op_name} is lapped to")
+    where = surfaces_of(case, belief)
+    read = where.reading(limit.instrument)
+    return Sized({at: 1.0, read: 1.0}, (), {**true, read: where.sources[read]}, "", lap.op_name, lapped=True)
 
 
 def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
@@ -62,6 +95,8 @@ def cleared(case: Case, limit: Limit, belief: Belief) -> Sized:
         raise Broken(f"of the {piece.name} the job must say one size and its tolerance")
     (size,), (low, high) = piece.size.values(), piece.tolerance
     hole = bored(case, limit.model_copy(update={"size": size + (limit.size or 0.0)}), belief)
+    if hole.lapped:
+        return hole
     made, sd = _constant((low + high) / 2.0), _constant((high - low) / math.sqrt(12.0))
     sources = hole.sources | {
         f"bought:{limit.piece}": Source(f"the {piece.name} as it is sold", "", made, lasting=True),

@@ -18,6 +18,8 @@ from .si import metres
 #: how true a face comes out at each of three points when it is lapped by hand and measured between strokes [mm];
 #: judged
 LAPPED_SD: Final = 0.003
+#: how true a bore comes out when it is lapped out and tried between strokes [mm]; judged
+BORE_LAPPED_SD: Final = 0.004
 
 
 def by_three_points(face: Face) -> Array:

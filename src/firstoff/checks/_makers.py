@@ -44,13 +44,15 @@ def maker(case: Case, part: str, number: int) -> Made | None:
     """The last operation that finishes a face; None where none does.
 
     A file goes over what a machine has made (corners, burrs) and counts only where no machine does; where a
-    hole stands was settled when it was spotted, a wall cut from both sides by its first half.
+    hole stands was settled when it was spotted, and no lap moves it; a wall cut from both sides stands by its first
+    half.
     """
     made = cuts_of(case, part, number)
     done = [m for m in made if m.op.leaves == 0.0 and m.op.role != "spot"]
     if together := [m for m in done if m.lead is not None]:
         return together[-1]
-    if done and done[-1].is_hole:
+    cut = [m for m in done if m.op.role != "lap"] or [m for m in made if m.op.role not in ("lap", "spot")]
+    if done and cut and cut[-1].is_hole:
         return made[0]
     by_machine = [m for m in done if m.op.role != "file"]
     if by_machine and by_machine[-1].op.height > 0.0:       # half a wall is cut to meet the first half

@@ -106,7 +106,7 @@ class Spreads:
 
 
 @dataclass(frozen=True)
-class _Link:
+class Link:
     """One distance of a limit: from the other face to the one."""
 
     part: str
@@ -147,22 +147,24 @@ def sized(
         NameUnknown: if a face does not exist.
     """
     where = surfaces or surfaces_of(case, belief)
-    links = _links(case, limit)
+    links = links_of(case, limit)
     makers = {(link.part, face.number): needs(case, link.part, face.number)
               for link in links for face in (link.one, link.other)}
     makers = {key: (instead or {}).get(made.op_name, made) for key, made in makers.items()}
     late = max(makers.values(), key=lambda made: made.op.number)
-    if stop and _names(case, limit) & set(late.op.suits):
+    if stop and names_of(case, limit) & set(late.op.suits):
         return _to_suit(where, limit, links, makers, late)
-    lapped = late.op.role == "lap" and bool(_names(case, limit) & set(late.op.measure))
-    before = _measured_before(case, limit, list(makers.values()), late) if stop and not lapped else None
-    lines = [_total(where, links, makers, corner) for corner in (None, *_corners(links))]
+    lapped = late.op.role == "lap" and bool(names_of(case, limit) & set(late.op.measure))
+    if lapped and limit.kind == "chain":
+        return _lapped_to(where, limit, links, late)
+    before = measured_before(case, limit, list(makers.values()), late) if stop and not lapped else None
+    lines = [total_of(where, links, makers, corner) for corner in (None, *_corners(links))]
     if before is None:
         middle, *corners = where.named(lines)
         return Sized(middle, tuple(corners), where.sources, "", late.op_name, lapped)
     rough = makers | {(late.part, late.face.number): before}
-    read = _instrument(where, limit)
-    then = _total(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
+    read = read_by(where, limit)
+    then = total_of(where, links, rough, None)      # the last cut is set by one reading, taken at the middle
     middle, *corners = where.named(plus((line, 1.0), (then, -1.0), (read, 1.0)) for line in lines)
     return Sized(middle, tuple(corners), where.sources, before.op_name, late.op_name)
 
@@ -195,7 +197,7 @@ def spreads(found: Sized, belief: Belief, lines: Sequence[Line]) -> Spreads:
     return Spreads(offset, table, sd, tuple(found.sources[n].label for n in scatter), tuple(scatter))
 
 
-def _links(case: Case, limit: Limit) -> list[_Link]:
+def links_of(case: Case, limit: Limit) -> list[Link]:
     out = []
     for one, other, gain in limit.links:
         first, second = (locate(name, case.job, case.parts, limit.part) for name in (one, other))
@@ -206,12 +208,12 @@ def _links(case: Case, limit: Limit) -> list[_Link]:
             if face.kind != "plane" and face.axis is None:
                 raise Broken(f"{name} is neither flat nor round: nothing tells where on it one measures")
         factor = gain if limit.gains or limit.kind == "chain" else 1.0
-        out.append(_Link(first.part, _face(case, first), _face(case, second), factor))
+        out.append(Link(first.part, _face(case, first), _face(case, second), factor))
     _closes(case, limit, out)
     return out
 
 
-def _closes(case: Case, limit: Limit, links: list[_Link]) -> None:
+def _closes(case: Case, limit: Limit, links: list[Link]) -> None:
     """Plain distances must come to the size that the job names; a chain with other gains only tells changes.
 
     Raises:
@@ -254,12 +256,12 @@ def needs(case: Case, part: str, number: int) -> Made:
     return made
 
 
-def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -> Made | None:
+def measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -> Made | None:
     """The cut before the last one, where the limit is measured between them so that the last is set by it.
 
     All other faces must be finished when it is measured.
     """
-    names = _names(case, limit)
+    names = names_of(case, limit)
     others = [m.op.number for m in makers if m.op_name != late.op_name]
     cuts = [m for m in cuts_of(case, late.part, late.face.number) if m.op.number < late.op.number]
     seen = [op.number for _, op in case.route.in_order() if names & set(op.measure)
@@ -268,14 +270,14 @@ def _measured_before(case: Case, limit: Limit, makers: list[Made], late: Made) -
     return rough[-1] if rough else None
 
 
-def _names(case: Case, limit: Limit) -> set[str]:
+def names_of(case: Case, limit: Limit) -> set[str]:
     """Under which a limit stands in the job."""
     return {name for name, item in case.job.limits.items()
-            if item is limit or item == limit or (name == case.name and item.kind == "depth")}
+            if item is limit or item == limit or (name == case.name and item.kind in ("depth", "clearance"))}
 
 
 def _to_suit(
-    where: Surfaces, limit: Limit, links: list[_Link], makers: dict[tuple[str, int], Made], late: Made
+    where: Surfaces, limit: Limit, links: list[Link], makers: dict[tuple[str, int], Made], late: Made
 ) -> Sized:
     """Its last cut set by what was measured of the other parts: of theirs the readings alone are left to err.
 
@@ -283,7 +285,7 @@ def _to_suit(
         Broken: if another part is not finished by then, or nothing measures it.
     """
     own = [link for link in links if link.part == late.part]
-    line, last = _total(where, own, makers, None), None
+    line, last = total_of(where, own, makers, None), None
     for link in links:
         if link.part == late.part:
             continue
@@ -298,7 +300,17 @@ def _to_suit(
     return Sized(where.named((line,))[0], (), where.sources, last.op_name, late.op_name)
 
 
-def _measures(case: Case, limit: Limit, link: _Link) -> str:
+def _lapped_to(where: Surfaces, limit: Limit, links: list[Link], late: Made) -> Sized:
+    """A chain of which a face is lapped with the parts together until it reads right: the reading and the lap err."""
+    line, true = read_by(where, limit), where.lapped_true(late)
+    for link in links:
+        for face, sign in ((link.one, 1.0), (link.other, -1.0)):
+            if (link.part, face.number) == (late.part, late.face.number):
+                line = plus((line, 1.0), (along(true, _middle(link), link.way), sign * link.gain))
+    return Sized(where.named((line,))[0], (), where.sources, "", late.op_name, lapped=True)
+
+
+def _measures(case: Case, limit: Limit, link: Link) -> str:
     """The instrument for one link of a chain: that of the distance between its faces, else the chain's own.
 
     Raises:
@@ -314,7 +326,7 @@ def _measures(case: Case, limit: Limit, link: _Link) -> str:
     return limit.instrument
 
 
-def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Moves:
+def total_of(where: Surfaces, links: list[Link], makers: dict[tuple[str, int], Made], corner: int | None) -> Moves:
     """A limit as a sum over its links, at the middle of the faces or at one of their corners."""
     out = where.moves({})
     for link in links:
@@ -326,29 +338,29 @@ def _total(where: Surfaces, links: list[_Link], makers: dict[tuple[str, int], Ma
     return out
 
 
-def _instrument(where: Surfaces, limit: Limit) -> Moves:
+def read_by(where: Surfaces, limit: Limit) -> Moves:
     """What a reading adds."""
     if limit.instrument is None or not where.belief.has(f"instrument:{limit.instrument}", "uncertainty"):
         raise Broken("no instrument is named for what is measured before the last cut")
     return where.moves({where.reading(limit.instrument): 1.0})
 
 
-def _smaller(link: _Link) -> Face:
+def _smaller(link: Link) -> Face:
     """The face over which both can be measured against each other."""
     return min((link.one, link.other), key=lambda face: face.area)
 
 
-def _middle(link: _Link) -> Array:
+def _middle(link: Link) -> Array:
     return np.asarray(metres(np.array(_smaller(link).centroid)))
 
 
-def _corners(links: list[_Link]) -> tuple[int, ...]:
+def _corners(links: list[Link]) -> tuple[int, ...]:
     """A plain distance between two flat faces must hold at their corners; a chain or a hole at its middle."""
     flat = len(links) == 1 and links[0].one.kind == "plane" and links[0].other.kind == "plane"
     return (0, 1, 2, 3) if flat else ()
 
 
-def _corner_points(link: _Link) -> list[Array]:
+def _corner_points(link: Link) -> list[Array]:
     """The corners of the smaller face, in its plane."""
     face, way = _smaller(link), link.way
     low, high = metres(np.array(face.low)), metres(np.array(face.high))

@@ -176,16 +176,26 @@ class Surfaces:
         Where nothing is measured it lies as it was cut, and truer.
         """
         face, form = made.face, self.as_found(made.part, made.face, made.op.number)
+        if face.kind == "cylinder":
+            return form                                 # a lap follows the bore
         for name in made.op.measure:
             limit = self.case.job.limits[name]
             other = measured_from(self.case, made, limit)
+            if limit.kind == "chain":
+                from ._lapped_together import to_a_chain  # which follows a chain over the surfaces here
+                form = to_a_chain(self, made, limit)
+                break
             if other is not None and limit.instrument is not None:
                 read = shifted(self.moves({self.reading(limit.instrument): 1.0}), np.array(face.normal))
                 form = plus((self.as_found(made.part, other, made.op.number), 1.0), (read, 1.0))
                 break
-        names = [self._source(f"lap:{made.op_name}:{face.number}:{k}", "how true it is lapped", made.op_name,
+        return plus((form, 1.0), (self.lapped_true(made), 1.0))
+
+    def lapped_true(self, made: Made) -> Form:
+        """How far a lapped face may stand off where it should lie."""
+        names = [self._source(f"lap:{made.op_name}:{made.face.number}:{k}", "how true it is lapped", made.op_name,
                               metres(LAPPED_SD)) for k in range(3)]
-        return plus((form, 1.0), (self.form(dict(zip(names, by_three_points(face), strict=True))), 1.0))
+        return self.form(dict(zip(names, by_three_points(made.face), strict=True)))
 
     def reading(self, instrument: str, of: str = "") -> str:
         """The source that a reading adds: the same for all sizes, or of one size alone."""
@@ -325,8 +335,7 @@ class Surfaces:
 
     def _raw(self, part: str, face: Face) -> Form:
         """Raw stock: three points of it lie as they happen to."""
-        bow = self.case.job.parts[part].stock.bow
-        sd = metres(bow / 2.0 if bow > 0.0 else RAW_SD)
+        sd = metres(self.case.job.parts[part].stock.bow / 2.0 or RAW_SD)
         names = [self._source(f"raw:{part}:{face.number}:{k}", "raw stock", "", sd) for k in range(3)]
         return self.form(dict(zip(names, by_three_points(face), strict=True)))
 

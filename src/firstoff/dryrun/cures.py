@@ -20,6 +20,7 @@ from ..job.edits import apply_edits
 from ..job.route import Route
 from ..shop.models import Shop
 from .assembled import across_parts
+from .lapping import by_lapping
 from .otherwise import in_its_part, limit_of
 from .quick import Quick
 from .times import handling
@@ -123,7 +124,7 @@ _last: list[tuple[Belief, Quick]] = []
 
 def _otherwise(case: Case, thin: Quick, came: Expected, remake: float, p: float) -> Iterator[Cure]:
     """Other ways to make it, each edited into the route and looked at there."""
-    for way in (*in_its_part(case, came, thin), *across_parts(case, came)):
+    for way in (*in_its_part(case, came, thin), *across_parts(case, came), *by_lapping(case, came)):
         then = replace(case, route=apply_edits(case.route, way.edits))
         try:
             found = expected(then, thin.belief)

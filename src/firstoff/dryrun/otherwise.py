@@ -281,11 +281,11 @@ def lapped(case: Case, came: Expected) -> Otherwise | None:
     instrument, late = fine_enough(case), _to_lap(case, came)
     if late is None or (instrument is None and limit_of(case).kind == "distance"):
         return None
-    allowance = math.ceil(100.0 * LAP_SDS * millimetres(_widest(came))) / 100.0
+    allowance = math.ceil(100.0 * LAP_SDS * millimetres(widest(came))) / 100.0
     if late.op.role == "lap" or not LEAST_LAP <= allowance <= MOST_LAP or late.op.removes - allowance < LEAST_CUT:
         return None
-    number = _before_assembly(case, late.part, late.op.number)
-    setting = by_hand(case.shop, late.setting, late.part, _how(case, late.part), "not needed: it is lapped")
+    number = before_assembly(case, late.part, late.op.number)
+    setting = by_hand(case.shop, late.setting, late.part, on_a_plate(case, late.part), "not needed: it is lapped")
     if number is None or setting is None:
         return None
     name, where = f"{late.op_name}-lap", f"{late.setting_name}-lap"
@@ -332,20 +332,20 @@ def _ends_there(case: Case, late: Made) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _how(case: Case, part: str) -> str:
+def on_a_plate(case: Case, part: str) -> str:
     """Loose grit beds itself in soft metal, and goes on cutting what it runs on."""
     soft = case.shop.materials[case.job.parts[part].material].group == "N"
     on = "abrasive paper on a flat plate, wet: loose grit beds itself in soft metal" if soft else "a lapping plate"
     return f"face down on {on}; figures of eight, turned a quarter each time; wiped before it is measured"
 
 
-def _widest(came: Expected) -> float:
+def widest(came: Expected) -> float:
     """Standard deviation of the size at its worst corner, of what lasts and what comes anew together [m]."""
     at, made = came.spreads.worst, came.spreads
     return math.hypot(typical_sd(made.offset[:, at]), float(made.variance[:, at].mean()) ** 0.5)
 
 
-def _before_assembly(case: Case, part: str, number: int) -> int | None:
+def before_assembly(case: Case, part: str, number: int) -> int | None:
     """A free number after a part's own cuts, and before it is put to another one or to its last cut to suit."""
     route: Mapping[str, Operation] = case.route.operations
     own = [op for op in route.values() if part in case.route.settings[op.setting].workpiece.split("+")]

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..checks._chance import known
-from ..checks._lapped import LAPPED_SD
+from ..checks._lapped import BORE_LAPPED_SD, LAPPED_SD
 from ..checks._makers import Broken, Made, maker
 from ..checks.base import Case
 from ..checks.si import hours, metres, minutes
@@ -37,11 +37,10 @@ BUSH_CHANCE: Final = 0.8
 LEAST_PASS: Final = 0.01
 #: what sawing a part off and cleaning both ends takes of the stock [mm]; judged
 KERF: Final = 5.0
-#: the least that a split lap takes out of a hole, the most that a hand reamer does [mm], how true each comes out when
-#: it is tried between strokes [mm], and minutes to set the reamer and turn it through a few times; judged
+#: the least that a split lap takes out of a hole, the most that a hand reamer does [mm], how true it comes out when
+#: it is tried between strokes [mm], and minutes to set it and turn it through a few times; judged
 LEAST_OPENED: Final = 0.002
 MOST_REAMED: Final = 0.3
-OPENED_SD: Final = 0.004
 REAMED_BY_HAND_SD: Final = 0.012
 REAM_MINUTES: Final = 10.0
 #: a shim thinner than this is not to be had [mm]
@@ -258,7 +257,8 @@ def _opened(reading: Reading, case: Case) -> Iterator[Way]:
     if LEAST_OPENED <= missing <= MOST_LAP:
         grit = ", and wash it well: grit beds itself in this metal" if case.material.group == "N" else ""
         yield Way(f"lap it out by {told} with a split lap and fine paste, trying as you go what goes in{grit}",
-                  minutes(LAP * missing) + MEASURE_MINUTES, 0.0, _inside(reading, case, missing, metres(OPENED_SD)))
+                  minutes(LAP * missing) + MEASURE_MINUTES, 0.0,
+                  _inside(reading, case, missing, metres(BORE_LAPPED_SD)))
     if LEAST_LAP <= missing <= MOST_REAMED:
         yield Way(f"open it by {told} with an adjustable hand reamer, a little at a time",
                   REAM_MINUTES + MEASURE_MINUTES, 0.0, _inside(reading, case, missing, metres(REAMED_BY_HAND_SD)))
