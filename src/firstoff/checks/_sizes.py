@@ -198,6 +198,12 @@ def spreads(found: Sized, belief: Belief, lines: Sequence[Line]) -> Spreads:
 
 
 def links_of(case: Case, limit: Limit) -> list[Link]:
+    """The distances that a limit adds up.
+
+    Raises:
+        Broken: if one of them goes across two parts, has an end that is neither flat nor round, or they do not close.
+        NameUnknown: if a face does not exist.
+    """
     out = []
     for one, other, gain in limit.links:
         first, second = (locate(name, case.job, case.parts, limit.part) for name in (one, other))
