@@ -19,6 +19,8 @@ LAST_VARIABLE: Final = 99999
 LARGEST: Final = 1e12
 
 _FUNCTION: Final = re.compile(r"(ABS|ACOS|ASIN|ATAN|COS|EXP|FIX|FUP|LN|ROUND|SIN|SQRT|TAN)\[")
+_DIGITS: Final = re.compile(r"\d{1,9}(?![\d.])")
+_OPENS: Final = frozenset("[#")
 _OPERATOR: Final = re.compile(r"\*\*|[*/+-]|MOD|AND|XOR|OR|EQ|NE|GE|GT|LE|LT")
 _LEVEL: Final = {"**": 4, "*": 3, "/": 3, "MOD": 3, "+": 2, "-": 2, "OR": 2, "XOR": 2, "AND": 2}
 _LOGIC: Final = frozenset({"OR", "XOR", "AND"})
@@ -60,6 +62,7 @@ class Scanner:
     def __init__(self, text: str, variables: Variables) -> None:
         self.text, self.at, self.variables = text, 0, variables
         self._depth = 0
+        self._looked, self._word = -1, ""       # where an operator was looked for last, and which is there
 
     @property
     def done(self) -> bool:
@@ -87,21 +90,27 @@ class Scanner:
 
     def formula(self) -> Formula:
         """A number, a variable, a function or an expression in brackets, with or without a sign."""
+        first = self.text[self.at: self.at + 1]
+        if first in _OPENS:
+            return self._unsigned()
         found = NUMBER.match(self.text, self.at)
         if found:
             self.at = found.end()
             return _constant(believed(float(found[0]), found[0]))
-        if self.eat("-"):
+        if first == "-":
+            self.at += 1
             return _less(self._unsigned())
         self.eat("+")
         return self._unsigned()
 
     def _unsigned(self) -> Formula:
-        if self.eat("["):
+        first = self.text[self.at: self.at + 1]
+        if first == "[":
+            self.at += 1
             return self._expression(self.at - 1)
-        if self.eat("#"):
-            number = self.whole("#", LAST_VARIABLE)
-            return lambda variables: variables[int(number(variables))]
+        if first == "#":
+            self.at += 1
+            return self._variable()
         found = _FUNCTION.match(self.text, self.at)
         if found:
             start, self.at = self.at, found.end()
@@ -111,6 +120,16 @@ class Scanner:
             self.at = found.end()
             return _constant(believed(float(found[0]), found[0]))
         raise NotUnderstood("there is no number" if self.done else f"{shown(self.text[self.at:])!r} is no number")
+
+    def _variable(self) -> Formula:
+        """The value of a variable; the usual case first, that its number is written out."""
+        found = _DIGITS.match(self.text, self.at)
+        number = int(found[0]) if found else 0
+        if found is None or not 1 <= number <= LAST_VARIABLE:
+            which = self.whole("#", LAST_VARIABLE)
+            return lambda variables: variables[int(which(variables))]
+        self.at = found.end()
+        return lambda variables: variables[number]
 
     def whole(self, word: str, largest: int) -> Formula:
         """A whole number from 1 to the largest; one that is written out is looked at once."""
@@ -159,8 +178,10 @@ class Scanner:
         return left
 
     def _operator(self) -> str:
-        found = _OPERATOR.match(self.text, self.at)
-        return found[0] if found else ""
+        if self._looked != self.at:
+            found = None if self.text.startswith("]", self.at) else _OPERATOR.match(self.text, self.at)
+            self._looked, self._word = self.at, found[0] if found else ""
+        return self._word
 
     def _function(self, name: str, start: int) -> Formula:
         inside = self._expression(start)

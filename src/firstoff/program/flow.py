@@ -105,7 +105,7 @@ class Flow:
 
     def counted(self, line: int, blocks: int = 1) -> None:
         """Count blocks that are gone through again."""
-        if len(self.frames) > 1 or self.frames[-1].loops:
+        if self.returns:
             self.again += blocks
             if self.again > MOST_AGAIN:
                 self.stop(line, f"after {MOST_AGAIN} blocks in subprograms and loops it is still not at its end: "
@@ -118,11 +118,20 @@ class Flow:
         found = steering(block.text)
         if found is None:
             return False
+        self.steer(found, block, here)
+        return True
+
+    def steer(self, found: Steering, block: Block, here: Place) -> None:
+        """Carry out what was found in a block."""
         try:
             self._steer(found, block, here)
         except NotUnderstood as wrong:
             self.stop(block.line, f"{shown(block.text[found.start:])}: {wrong.what}")
-        return True
+
+    @property
+    def returns(self) -> bool:
+        """Whether what comes now may come again: in a loop or a subprogram."""
+        return len(self.frames) > 1 or bool(self.frames[-1].loops)
 
     def _steer(self, found: Steering, block: Block, here: Place) -> None:
         if found.why:

@@ -25,7 +25,7 @@ SMALLEST: Final = 16             #: fewer blocks than this are not worth it
 FIRST_WINDOW, LARGEST_WINDOW = 1 << 14, 1 << 20
 FIRST_STRETCH, LARGEST_STRETCH = 64, 1 << 15
 FARTHEST: Final = 3e4            #: written numbers larger than this are left to the careful reader
-_LETTERS: Final = "GXYZIJKFN"
+LETTERS: Final = "GXYZIJKFN"     #: columns of a plain stretch
 _COMMENT: Final = re.compile(rb"\([^()\n]*\)|;[^\n]*")
 _BLANK: Final = b" \t\r\x0b\x0c"
 _DIGIT, _DOT, _SIGN, _LETTER, _LINE = 1, 2, 3, 4, 5
@@ -108,7 +108,7 @@ def _taken_apart(text: bytes, lines: int) -> tuple[dict[str, Floats], Flags]:
     at = np.flatnonzero(kinds == _LETTER)
     values = np.fromstring(signs.tobytes().translate(_BLANKED), sep=" ") if len(at) else np.zeros(0)
     if len(values) != len(at):
-        return {letter: np.full(lines, np.nan) for letter in _LETTERS}, np.zeros(lines, dtype=np.bool_)
+        return {letter: np.full(lines, np.nan) for letter in LETTERS}, np.zeros(lines, dtype=np.bool_)
     odd = np.flatnonzero((kinds == _DOT) | (kinds == _SIGN))
     if len(at) and len(odd):            # a block's number has digits alone
         odd = odd[signs[at][np.searchsorted(at, odd) - 1] == ord("N")]
@@ -139,7 +139,7 @@ def _columns(letters: NDArray[np.uint8], values: Floats, lines: Ints, plain: Fla
     """A column for each letter; lines with other letters, other G words or twice the same are marked not plain."""
     columns, known = {}, np.zeros(len(letters), dtype=np.bool_)
     large = np.abs(values) > FARTHEST
-    for letter in _LETTERS:
+    for letter in LETTERS:
         which = letters == ord(letter)
         known |= which
         own, numbers = lines[which], values[which]
@@ -210,7 +210,7 @@ class Plain:
     def _made(self, state: State, index: int, stop: int, whole: int) -> Stretch | None:
         assert self._window is not None
         columns = {letter: column[index:stop] for letter, column in self._window.columns.items()}
-        blocks, lines = _Blocks(columns, state), np.arange(index, stop) + self._window.begin.line
+        blocks, lines = Blocks(columns, state), np.arange(index, stop) + self._window.begin.line
         count = blocks.good()
         if count < min(SMALLEST, whole):
             self._rest, self._most = count + 1, FIRST_STRETCH
@@ -228,7 +228,7 @@ def ready(state: State) -> bool:
             and not state.centre_absolute and state.motion in (0, 10, 20, 30))
 
 
-class _Blocks:
+class Blocks:
     """Plain blocks with all that stays in force filled in."""
 
     def __init__(self, columns: dict[str, Floats], state: State) -> None:
