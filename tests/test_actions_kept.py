@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,43 @@ def test_what_to_do_when_a_drill_has_broken(block: Path, monkeypatch: pytest.Mon
     actions_kept.after_break(block, name)
     actions_kept.after_break(block, str(op.number))
     assert asked == [name, name] and actions_kept.after_break(block, "nothing") == ()
+
+
+OTHERS = """[limits.width]
+kind = "distance"
+part = "block"
+between = ["-Y", "+Y"]
+tolerance = "±0.03 mm"
+instrument = "micrometer_50"
+[limits.length]
+kind = "distance"
+part = "block"
+between = ["-X", "+X"]
+tolerance = "±0.06 mm"
+instrument = "caliper"
+"""
+
+
+def test_a_size_that_was_read_is_seen_beside_all_that_were_read_before(block: Path) -> None:
+    """Each as it was read last; what makes no sense in the job any more is left out."""
+    with (block / "job.toml").open("a", encoding="utf-8") as file:
+        file.write(OTHERS)
+    checked = actions.check(block, instead=False)
+    alone = actions_kept.decided(checked, "width", "40.09 mm", "", block)
+    assert alone.explanation is not None and len(alone.explanation.readings) == 1
+    for size in ("60.5 mm", "60.09 mm"):
+        actions.log(block, Reading("length", size=size))
+    actions.log(block, Reading("width", size="40.01 mm"))
+    both = actions_kept.decided(checked, "width", "40.09 mm", "", block)
+    assert both.explanation is not None
+    assert {r.limit: round(r.deviation, 3) for r in both.explanation.readings} == {"width": 0.09, "length": 0.09}
+    texts = [{cause.text for cause in one.explanation.causes} for one in (alone, both) if one.explanation is not None]
+    assert any("block-left-finish" in text for text in texts[1] - texts[0]), "what the length shows is a cause, too"
+    assert both.read.decision == "does not conform" and both.ways
+    gone = checked.job.model_copy(update={"limits": {k: v for k, v in checked.job.limits.items() if k != "length"}})
+    left = replace(checked, job=gone, cases=tuple(c for c in checked.cases if c.name != "length"))
+    less = actions_kept.decided(left, "width", "40.09 mm", "", block)
+    assert less.explanation is not None and len(less.explanation.readings) == 1
 
 
 def test_what_worked_before_is_inked_into_the_route(block: Path) -> None:

@@ -401,8 +401,7 @@ def stack(
         return Stacked(work.job, sizes, any_out=parts)
     said = explained(cases, work.belief, read_measured(measured, work.job, work.shop))
     named = {size.name: size for size in sizes}
-    off = {r.limit: r.deviation for r in said.readings}
-    saved = {r.limit: ways(r, named[r.limit], cases, work.belief, off)
+    saved = {r.limit: ways(r, named[r.limit], cases, work.belief, said.off())
              for r in said.readings if r.decision != "conforms"}
     return Stacked(work.job, sizes, said, saved, parts)
 

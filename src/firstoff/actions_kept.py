@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .errors import RecordError
+from .errors import InputError, RecordError
 from .shop.library import find_shop
 from .work import believed, kept_records, open_job, place_of_records, records_folder, route_of
 
 if TYPE_CHECKING:
+    from .dryrun.causes import Explanation
     from .dryrun.conforming import Reading as Read
     from .dryrun.result import Result
     from .dryrun.saving import Way
+    from .job.measured import Measured
     from .records.exchange import Came
     from .records.history import Tried
     from .records.repeat import Again
@@ -76,10 +79,20 @@ def import_records(folder: Path, path: Path, *, shop: Path | None = None) -> Cam
         return read(store, path)
 
 
+@dataclass(frozen=True)
+class Decided:
+    """What a size that was just measured allows to be said, by itself and beside all that was measured of the job."""
+
+    read: Read
+    ways: tuple[Way, ...] = ()
+    explanation: Explanation | None = None
+
+
 def decided(
     checked: Result, limit: str, size: str, instrument: str, folder: Path, shop: Path | None = None
-) -> tuple[Read, tuple[Way, ...]]:
-    """What a size that was just measured allows to be said; where it is not proved right, the ways to go on.
+) -> Decided:
+    """What a size that was just measured allows to be said; where it is not proved right, why, and the ways to go on:
+    after all sizes of the job that were read, each as it was read last.
 
     Args:
         checked: what a check of the job found.
@@ -92,8 +105,9 @@ def decided(
     Raises:
         InputError: if the size cannot be read or cannot be true.
     """
+    from .dryrun.causes import explained
     from .dryrun.conforming import reading_of
-    from .dryrun.saving import ways
+    from .dryrun.saving import still_rough, ways
     from .dryrun.sizes import sizes_of
     from .job.measured import measured_of
 
@@ -101,10 +115,39 @@ def decided(
     case = next(case for case in checked.cases if case.subject == "limit" and case.name == limit)
     read = reading_of(case, item)
     if read.decision == "conforms":
-        return read, ()
+        return Decided(read)
     belief, _ = believed(checked.shop, records_folder(folder, find_shop(folder, checked.job.shop, shop)))
-    found = next((s for s in sizes_of([case], belief) if s.came), None)
-    return read, () if found is None else ways(read, found, checked.cases, belief)
+    sizes = {s.name: s for s in sizes_of(checked.cases, belief, cures=False) if s.came}
+    if limit not in sizes:
+        return Decided(read)
+    before = [one for one, off in _read_before(checked, limit, folder, shop)
+              if one.limit in sizes and not still_rough(sizes[one.limit], off)]
+    if still_rough(sizes[limit], read.deviation):
+        return Decided(read, ways(read, sizes[limit], checked.cases, belief))
+    said = explained(checked.cases, belief, [item, *before])
+    return Decided(read, ways(read, sizes[limit], checked.cases, belief, said.off()), said)
+
+
+def _read_before(checked: Result, limit: str, folder: Path, shop: Path | None) -> list[tuple[Measured, float]]:
+    """The other sizes of the job, each as it was read last, and how far off [mm]; what makes no sense now is not."""
+    from .dryrun.conforming import reading_of
+    from .job.measured import measured_of
+
+    with kept_records(folder, shop) as store:
+        records = () if store is None else store.valid()
+    last = {record.subject: record.reading for record in sorted(records, key=lambda record: record.when)
+            if record.kind == "size" and record.job == checked.job.name and record.subject != limit}
+    found = []
+    for case in checked.cases:
+        if case.subject != "limit" or case.name not in last:
+            continue
+        said = last[case.name]
+        try:
+            item = measured_of(case.name, said["value"], said["instrument"], checked.job, checked.shop, case.name)
+            found.append((item, reading_of(case, item).deviation))
+        except InputError:          # the job has it otherwise since, or the instrument is gone
+            continue
+    return found
 
 
 def after_break(folder: Path, operation: str, shop: Path | None = None) -> tuple[Way, ...]:

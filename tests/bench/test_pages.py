@@ -116,17 +116,17 @@ def test_a_check_without_numbers_is_told_in_words(book: Book) -> None:
 @pytest.mark.parametrize(("size", "decision"), [("20.00 mm", "conforms"), ("20.30 mm", "does not conform"),
                                                 ("20.05 mm", "cannot tell")])
 def test_a_size_that_was_read_is_decided(book: Book, planned_block: Path, size: str, decision: str) -> None:
-    read, ways = actions_kept.decided(book.result, "height", size, "", planned_block)
-    said = pages.decision(read, ways, book.result)
+    said = pages.decision(actions_kept.decided(book.result, "height", size, "", planned_block), book.result)
     assert said["decision"] == decision
     assert (said["off"] == "on the nominal") == (size == "20.00 mm")
     assert (decision == "does not conform") <= bool(said["ways"])
+    assert (decision == "conforms") != bool(said["explains"])
 
 
 def test_a_way_that_cannot_come_right_is_not_offered(book: Book, planned_block: Path) -> None:
-    read, _ = actions_kept.decided(book.result, "height", "19.5 mm", "", planned_block)
-    ways = [Way("pray", 1.0, 0.0, 0.0), Way("make it anew", 300.0, 5.0, 0.9)]
-    assert [way["text"] for way in pages.decision(read, ways, book.result)["ways"]] == ["make it anew"]
+    found = actions_kept.decided(book.result, "height", "19.5 mm", "", planned_block)
+    ways = Way("pray", 1.0, 0.0, 0.0), Way("make it anew", 300.0, 5.0, 0.9)
+    assert [way["text"] for way in pages.decision(replace(found, ways=ways), book.result)["ways"]] == ["make it anew"]
 
 
 @pytest.mark.parametrize(("said", "note", "learns"), [

@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from firstoff.dryrun.conforming import Reading
-from firstoff.dryrun.saving import ways, ways_after_break
+from firstoff.dryrun.saving import still_rough, ways, ways_after_break
 from firstoff.dryrun.sizes import Size, size_of, sizes_of
 from tests.checks import test_bores
 from tests.dryrun import small, stacked
@@ -24,6 +24,16 @@ def test_too_large_is_cut_again() -> None:
     again = next(text for text in found if text.startswith("clamp it again in second"))
     assert "0.09 mm" in still and found[still] > found[again] > 0.5
     assert not any(text.startswith("if it is still clamped: top") for text in found), "that setting is over"
+
+
+def test_what_is_left_for_the_last_cut_is_no_error() -> None:
+    """Measured before it, it is off by about that; further off it is something else."""
+    route = stacked.route()
+    rough = route.operations["under"].model_copy(update={"number": 55, "leaves": 0.2, "measure": ("height",)})
+    cases = stacked.cases(planned=route.model_copy(update={"operations": {**route.operations, "rough": rough}}))
+    size = next(one for one in sizes_of(cases, stacked.belief()) if one.name == "height")
+    assert [still_rough(size, off) for off in (0.22, -0.2, 0.05, 0.5)] == [True, True, False, False]
+    assert not still_rough(of("height"), 0.2), "nothing is measured before its last cut"
 
 
 def test_two_faces_of_one_cut_are_told_once_and_each_gives_half() -> None:

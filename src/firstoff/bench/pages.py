@@ -6,7 +6,7 @@ import base64
 import hashlib
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -20,10 +20,10 @@ from .clerk import Book, Clerk
 from .guard import POLICY
 
 if TYPE_CHECKING:
+    from ..actions_kept import Decided
     from ..actions_shop import Behind
-    from ..dryrun.conforming import Reading
+    from ..dryrun.causes import Explanation
     from ..dryrun.result import Checked, Result
-    from ..dryrun.saving import Way
     from ..records.store import Record
 
 TEMPLATES: Final = Path(__file__).parent / "templates"
@@ -318,17 +318,37 @@ def _limit(result: Result, name: str) -> dict[str, Any]:
             "instrument": tool[0] if tool else "", "with": result.shop.instruments[tool[0]].name if tool else ""}
 
 
-def decision(read: Reading, ways: Sequence[Way], result: Result) -> dict[str, Any]:
-    """What a size that was read allows to be said, and how to go on."""
-    units = result.job.units
+def decision(found: Decided, result: Result) -> dict[str, Any]:
+    """What a size that was read allows to be said, what explains it, and how to go on."""
+    units, read, said = result.job.units, found.read, found.explanation
     off = tell(abs(read.deviation), "length", units)
     side = "" if abs(read.deviation) < 1e-6 else " over" if read.deviation > 0 else " under"
     return {
         "decision": read.decision, "off": f"{off}{side}" if side else "on the nominal",
         "u": f"U = {tell(2.0 * read.u, 'length', units)}",
+        "explains": [] if said is None else list(_explains(said)),
         "ways": [{"text": way.text, "odds": _comes_right(way.chance), "minutes": f"{way.minutes:.0f} min"}
-                 for way in ways if way.chance > 0.01][:WAYS],
+                 for way in found.ways if way.chance > 0.01][:WAYS],
     }
+
+
+def _explains(said: Explanation) -> Iterator[str]:
+    """What explains the readings of the job together, in a few lines."""
+    from ..dryrun.result import odds
+
+    if said.contradicts:
+        yield f"The readings contradict each other: {said.contradicts}."
+        return
+    if len(said.readings) > 1:
+        yield f"With {len(said.readings) - 1} other reading{'s' if len(said.readings) > 2 else ''} of this job."
+    best = said.causes[:1] if said.sure else said.causes[:2]
+    if said.told_apart or said.ask:
+        told = " or ".join(f"{cause.text} ({odds(cause.chance)})" for cause in best)
+        yield f"{'What explains it' if said.sure else 'What may explain it'}: {told}."
+    if said.ask:
+        yield f"What would tell: {said.ask}."
+    for correction in said.corrections:
+        yield f"To correct: {correction.text}."
 
 
 def _comes_right(chance: float) -> str:

@@ -191,10 +191,10 @@ async def _decide(request: Request) -> Response:
     if clerk.book is None:
         raise HTTPException(409)
     limit, size, instrument = (said.get(key, "") for key in ("limit", "size", "instrument"))
-    read, ways = await run_in_threadpool(
+    found = await run_in_threadpool(
         actions_kept.decided, clerk.book.result, limit, size, instrument, clerk.folder, clerk.shop
     )
-    return JSONResponse(pages.decision(read, ways, clerk.book.result))
+    return JSONResponse(pages.decision(found, clerk.book.result))
 
 
 async def _file(request: Request) -> Response:

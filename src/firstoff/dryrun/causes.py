@@ -103,6 +103,10 @@ class Explanation:
     contradicts: str = ""            # readings that cannot be true together, and which to take again
     sure: bool = True                # whether the likeliest cause is likely enough to act on
 
+    def off(self) -> dict[str, float]:
+        """How far each size is off [mm]: as it was read, else as it is expected to be after what was read."""
+        return {**{f.limit: f.mean for f in self.forecasts}, **{r.limit: r.deviation for r in self.readings}}
+
 
 @dataclass(frozen=True)
 class _Joint:

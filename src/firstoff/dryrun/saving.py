@@ -82,8 +82,8 @@ def ways(
         size: the limit as it was expected.
         cases: of the walk, for the minutes of its operations.
         belief: what is believed.
-        others: how far other sizes were read off [mm]: a pass that puts one of them out is not told; one that was
-            not read is taken to be in the middle of its limits.
+        others: how far other sizes were read off, or are expected to be after what was read [mm]: a pass that puts
+            one of them out is not told; one that is not named is taken to be in the middle of its limits.
     """
     case = size.case
     base = _Known(cases, belief, others or {})
@@ -92,6 +92,18 @@ def ways(
              *_bush(reading, case),
              *_flipped(size, cases), _remake(size, cases)]
     return tuple(sorted(found, key=lambda way: _dear(way, case, cases)))
+
+
+def still_rough(size: Size, deviation: float) -> bool:
+    """Whether a reading is of what stands before the last cut: off by about what is left for it.
+
+    Args:
+        size: the limit as it was expected.
+        deviation: from the nominal, as it was read [mm].
+    """
+    before = size.came.found.measured if size.came is not None else ""
+    left = size.case.route.operations[before].leaves if before in size.case.route.operations else 0.0
+    return left > 0.0 and abs(abs(deviation) - left) < left / 2.0
 
 
 def _dear(way: Way, case: Case, cases: Sequence[Case]) -> float:

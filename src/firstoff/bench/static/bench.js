@@ -102,6 +102,7 @@ async function keepSize(limit, size) {
     pad.tell(element("p", "Kept in this tablet. Whether it conforms is told when the connection is back: measure again then."));
   } else {
     pad.tell(element("b", `${found.decision}: ${found.off}`), element("p", found.u),
+      ...found.explains.map((text) => element("p", text)),
       ...found.ways.map((way) => element("p", `${way.text}: ${way.minutes}, ${way.odds}`)));
   }
   find("#pad-keys").replaceChildren();
