@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from pathlib import Path
 
 import pytest
 from starlette.applications import Starlette
 from starlette.routing import Route
+from starlette.types import Message
 
 from firstoff import actions
 from firstoff.bench.guard import Guard
 from firstoff.bench.keys import COOKIE
+from firstoff.bench.looking import MOST
 from firstoff.bench.office import MOST_TEXT
-from firstoff.bench.routes import MOST_FILE
 from firstoff.job.reading import load_job
 
 from .asking import HOST, ORIGIN, Device, ask, device
@@ -78,6 +80,39 @@ def test_no_path_leaves_what_is_served(path: str, paired: Device) -> None:
     answer = paired.get(path)
     assert answer.status == 404
     assert b"[" not in answer.body
+
+
+def test_an_address_of_nothing_gets_a_page_with_a_way_back(paired: Device) -> None:
+    for path in ("/nowhere", "/bench/nothing", "/turn/elephant", "/static/nothing.js", "/check"):
+        answer = paired.get(path, accept="text/html,*/*")
+        assert answer.status == 404
+        assert "This cannot be shown" in answer.text and 'href="/"' in answer.text and 'href="/bench"' in answer.text
+        assert paired.get(path, accept="application/json").json()["wrong"]
+
+
+def test_a_fault_of_ours_is_told_without_its_inside(paired: Device, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object) -> str:
+        raise ZeroDivisionError("inside")
+
+    monkeypatch.setattr("firstoff.bench.pages.ask", fails)
+    sent: list[Message] = []
+
+    async def receive() -> Message:
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    async def send(message: Message) -> None:
+        sent.append(message)
+
+    headers = [(k.encode(), v.encode()) for k, v in paired.headers(accept="text/html").items()]
+    scope = {"type": "http", "method": "GET", "path": "/ask", "query_string": b"", "headers": headers,
+             "scheme": "http", "server": ("127.0.0.1", 8377), "root_path": ""}
+    async def asked() -> None:
+        await paired.app(scope, receive, send)
+
+    with pytest.raises(ZeroDivisionError):            # told in the terminal by the server
+        asyncio.run(asked())
+    page = b"".join(m.get("body", b"") for m in sent).decode()
+    assert sent[0]["status"] == 500 and "the program itself failed" in page.lower() and "inside" not in page
 
 
 def test_a_code_pairs_once_and_the_cookie_opens(paired: Device) -> None:
@@ -165,8 +200,9 @@ def test_a_recording_of_nothing_known_is_refused_and_not_kept(paired: Device, bl
 
 
 def test_what_is_too_long_is_refused(paired: Device) -> None:
-    headers = paired.headers(origin=ORIGIN) | {"content-length": str(MOST_FILE + 1)}
-    assert ask(paired.app, "PUT", f"/files/{TOP}?id={ID}", headers, b"").status == 413
+    headers = paired.headers(origin=ORIGIN) | {"content-length": str(MOST["record"] + 1)}
+    answer = ask(paired.app, "PUT", f"/files/{TOP}?id={ID}", headers, b"")
+    assert (answer.status, answer.json()["wrong"], answer.json()["right"]) == (413, "it is too big", "at most 40 MB")
     assert paired.post("/records", {"taps": ["x" * MOST_TEXT]}).status == 413
 
 

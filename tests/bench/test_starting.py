@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from firstoff.bench.starting import MODELS_KEPT, MOST_MODEL, inside
+from firstoff.bench.looking import MOST
+from firstoff.bench.starting import MODELS_KEPT, inside
 from firstoff.errors import FileError, FirstoffError
 from firstoff.job.reading import load_job
 from tests.test_actions_start import PART, SHOP
@@ -84,7 +85,7 @@ def test_what_is_no_model_is_not_kept(empty: Device, tmp_path: Path, path: str, 
 
 
 def test_a_model_that_is_too_long_or_does_not_say_is_refused(empty: Device) -> None:
-    for length in (str(MOST_MODEL + 1), "", "much", "-1"):
+    for length in (str(MOST["model"] + 1), "", "much", "-1"):
         headers = empty.headers(origin=ORIGIN) | {"content-length": length}
         assert ask(empty.app, "PUT", f"/models/{ID}", headers, b"").status == 413
 

@@ -13,8 +13,9 @@ from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.ui import Select
 
 from firstoff import actions
+from firstoff.bench.looking import MOST
 
-from ..bench.test_looking import wav
+from ..bench.test_looking import RECORDED, wav
 from .browser import (
     ASIDE,
     BROWSER,
@@ -291,6 +292,14 @@ def test_a_recording_is_kept(bench: Tablet, server: Server, tmp_path: Path) -> N
     bench.one("#file").send_keys(str(sound))
     bench.wait(lambda: "kept: mill.wav" in (bench.flag("file") or ""))
     assert any(text.endswith(".wav") for _, text in kept(server))
+    bench.one("#file").send_keys(str(RECORDED))
+    bench.wait(lambda: "kept: tap.m4a" in (bench.flag("file") or ""))
+    assert any(text.endswith(".m4a") for _, text in kept(server))
+    assert [file.read_bytes() for file in server.folder.rglob("*.m4a")] == [RECORDED.read_bytes()]
+    with (tmp_path / "film.wav").open("wb") as file:
+        file.truncate(MOST["record"] + 1)
+    bench.one("#file").send_keys(str(tmp_path / "film.wav"))
+    bench.wait(lambda: "at most 40" in (bench.flag("file") or ""))
     sound.write_bytes(b"#!/bin/sh")
     bench.one("#file").send_keys(str(sound))
     bench.wait(lambda: "neither a photo nor a recording" in (bench.flag("file") or ""))

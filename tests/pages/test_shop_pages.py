@@ -11,9 +11,11 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from firstoff.actions_start import new_shop
+from firstoff.bench.looking import MOST
 from firstoff.job.reading import load_job
 from firstoff.records.ringing import heard
 
+from ..bench.test_looking import RECORDED
 from ..part import models
 from ..records.test_ringing import ring, write
 from ..test_actions_start import SHOP
@@ -153,6 +155,19 @@ def test_a_tap_of_the_cutter_is_listened_to(page: Tablet, server: Server, tmp_pa
     page.wait(lambda: "tap.flac is here" in page.one("#listened").text)
     kept = next(server.folder.glob(".firstoff/recording-*/tap.wav"))
     assert heard(kept).natural == pytest.approx(2.0 * math.pi * 1200.0, rel=0.01)
+    page.one("#recording").send_keys(str(RECORDED))                        # of a phone's recorder, AAC
+    page.wait(lambda: "tap.m4a is here" in page.one("#listened").text)
+    found = [heard(file) for file in server.folder.glob(".firstoff/recording-*/tap.wav")]
+    assert len(found) == 2
+    for one in found:
+        assert one.natural == pytest.approx(2.0 * math.pi * 1200.0, rel=0.01)
+        assert one.damping == pytest.approx(0.02, rel=0.1)
+    big = tmp_path / "long.wav"
+    with big.open("wb") as file:
+        file.truncate(MOST["recording"] + 1)
+    page.one("#recording").send_keys(str(big))
+    page.wait(lambda: page.all(".readings .wrong"))
+    assert "at most 40" in page.one(".readings .wrong").text
     page.one("#recording").send_keys(str(write(tmp_path / "tap.wav", ring(1200.0, 0.02, 44100.0), 2)))
     page.wait(lambda: "tap.wav is here" in page.one("#listened").text)
     page.picture("hour-tap")

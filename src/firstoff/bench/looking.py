@@ -29,6 +29,8 @@ HEADS: Final = 4
 ROW: Final = re.compile(rb"^\s*\"?[-+]?\d[\d.eE+-]*\"?\s*[,;\t]")
 PROGRAM: Final = "an NC program: text in G, M and axis words"
 LONGEST: Final = 5 * 2**20            #: of a program [bytes]
+#: that may be sent of each group [bytes]
+MOST: Final = {"record": 40 * 2**20, "recording": 40 * 2**20, "model": 60 * 2**20, "program": LONGEST}
 #: of a program: a block with a word for a motion, an axis or the machine
 BLOCK: Final = re.compile(rb"(?m)^[^(;\n]*\b[GMXYZ] ?[-+]?\d", re.IGNORECASE)
 
@@ -142,9 +144,20 @@ def _m4a(stream: BinaryIO, size: int) -> None:
         if length < 8 or at + length > size:
             raise FileError("the recording is cut short", right="send it again")
         kinds.add(kind)
+        if kind == b"moov":
+            _sound_alone(_exactly(stream, length - 8))
         at += length
+    if b"moov" not in kinds and b"meta" in kinds:
+        raise FileError("the photo is in a form that is not kept (HEIC, AVIF)", right=RIGHT)
     if not {b"moov", b"mdat"} <= kinds:
         raise FileError("the recording is cut short", right="send it again")
+
+
+def _sound_alone(told: bytes) -> None:
+    """By what the tracks say that they hold: sound, and no film."""
+    tracks = set(re.findall(rb"hdlr\0{8}(\w{4})", told))
+    if b"vide" in tracks or b"soun" not in tracks:
+        raise FileError("it is a film" if b"vide" in tracks else "there is no sound in it", right=RIGHT)
 
 
 def _ogg(stream: BinaryIO, size: int) -> None:

@@ -11,7 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from ..errors import FirstoffError, NameUnknown
+from ..errors import FileError, FirstoffError, NameUnknown
 from .clerk import Busy, Clerk, Stopped
 from .keys import Codes, Seal
 from .pages import trouble
@@ -19,6 +19,9 @@ from .pages import trouble
 #: of what pages send [bytes]
 MOST_TEXT: Final = 256 * 1024
 BY_CARD: Final = "a name that stands on the card or in the shop; it may have changed since the page was made"
+NOWHERE: Final = NameUnknown("there is no page at this address", right="one of those above; they lead to all others")
+BROKEN: Final = FirstoffError("the program itself failed; what was written before is not lost",
+                              right="the same again; if it fails again, the terminal tells where it broke")
 Handler = Callable[[Request], Awaitable[Response]]
 
 
@@ -38,12 +41,12 @@ def told(handler: Handler) -> Handler:
         try:
             return await handler(request)
         except FirstoffError as error:
-            if "text/html" in request.headers.get("accept", ""):
-                return HTMLResponse(trouble(error), 422)
-            return JSONResponse({"wrong": error.what, "where": error.where, "right": error.right}, 422)
+            return _in_words(request, error, 422)
         except HTTPException as error:
-            if error.status_code == 404 and "text/html" in request.headers.get("accept", ""):
-                return HTMLResponse(trouble(NameUnknown("there is nothing of that name", right=BY_CARD)), 404)
+            if error.status_code == 404:
+                return _in_words(request, NameUnknown("there is nothing of that name", right=BY_CARD), 404)
+            if error.status_code == 413:
+                return _in_words(request, FileError("it is too big", right=error.detail), 413)
             raise
         except Busy:
             return JSONResponse({"wrong": "something else is under way"}, 409)
@@ -51,6 +54,28 @@ def told(handler: Handler) -> Handler:
             return JSONResponse({"wrong": "stopped"}, 409)
 
     return answered
+
+
+def _in_words(request: Request, error: FirstoffError, status: int) -> Response:
+    """What is wrong: as a page for those who look at one, else for the page that asked."""
+    if "text/html" in request.headers.get("accept", ""):
+        return HTMLResponse(trouble(error), status)
+    return JSONResponse({"wrong": error.what, "where": error.where, "right": error.right}, status)
+
+
+async def nowhere(request: Request, _error: Exception) -> Response:
+    """An address that leads to no page, or to none that can be asked so."""
+    return _in_words(request, NOWHERE, 404)
+
+
+async def broken(request: Request, _error: Exception) -> Response:
+    """A fault of our own; the server tells it in the terminal, too."""
+    return _in_words(request, BROKEN, 500)
+
+
+def too_big(most: int) -> HTTPException:
+    """Told of what has more bytes than this."""
+    return HTTPException(413, f"at most {most / 2**20:.3g} MB")
 
 
 def office_of(request: Request) -> Office:
@@ -66,7 +91,7 @@ async def body_of(request: Request, most: int = MOST_TEXT) -> bytes:
     async for block in request.stream():
         got += block
         if len(got) > most:
-            raise HTTPException(413)
+            raise too_big(most)
     return bytes(got)
 
 

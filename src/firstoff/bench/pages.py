@@ -18,6 +18,7 @@ from ..errors import FirstoffError
 from ..units import tell
 from .clerk import Book, Clerk
 from .guard import POLICY
+from .looking import MOST
 
 if TYPE_CHECKING:
     from ..actions_kept import Decided
@@ -46,8 +47,10 @@ MARGIN: Final = 0.02
 
 @cache
 def _env() -> Environment:
-    return Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
-                       trim_blocks=True, lstrip_blocks=True)
+    env = Environment(loader=FileSystemLoader(TEMPLATES), autoescape=True, undefined=StrictUndefined,
+                      trim_blocks=True, lstrip_blocks=True)
+    env.globals["most"] = MOST
+    return env
 
 
 def page(template: str, /, **values: Any) -> str:

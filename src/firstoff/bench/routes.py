@@ -22,13 +22,11 @@ from . import behind, pages, shop_pages, starting
 from .clerk import Clerk
 from .guard import Guard
 from .keys import COOKIE, LASTS
-from .looking import kind_of
-from .office import Office, body_of, office_of, sent, texts, told
+from .looking import MOST, kind_of
+from .office import Office, body_of, broken, nowhere, office_of, sent, texts, told
 
 STATIC: Final = Path(__file__).parent / "static"
 KINDS: Final = {".js": "text/javascript", ".css": "text/css"}
-#: of a photo or recording [bytes]
-MOST_FILE: Final = 40 * 2**20
 #: keys of a tap, as a reading has them
 SAID: Final = ("word", "size", "instrument", "watts", "idle", "replaces", "note")
 
@@ -51,7 +49,7 @@ def app_of(office: Office, hosts: Iterable[str]) -> Guard:
         Route("/check", told(_check), methods=["POST"]),
         Route("/stop", told(_stop), methods=["POST"]), Route("/ask/{what}", told(_answer), methods=["POST"]),
         *behind.ROUTES, *shop_pages.ROUTES, *starting.ROUTES,
-    ])
+    ], exception_handlers={404: nowhere, 405: nowhere, 500: broken})
     app.state.office = office
     return Guard(app, office.seal, hosts, {"/pair"}, "/pair/")
 
@@ -204,7 +202,7 @@ async def _file(request: Request) -> Response:
             "when": request.query_params.get("when", "")}
     if not re.fullmatch("[0-9a-f]{32}", said["id"]):
         raise HTTPException(400)
-    with await starting.received(request, clerk, MOST_FILE) as incoming:
+    with await starting.received(request, clerk, MOST["record"]) as incoming:
         kind = await run_in_threadpool(kind_of, incoming)
         return JSONResponse(await run_in_threadpool(_keep_file, clerk, said, incoming, kind))
 

@@ -18,7 +18,7 @@ from ..errors import FileError, FirstoffError, NameUnknown, RecordError
 from ..units import tell
 from .clerk import Clerk
 from .hearing import heard_in
-from .looking import kind_of
+from .looking import MOST, kind_of
 from .office import office_of, sent, texts, told
 from .pages import MARGIN, WIDE, page, records_in_words, whose_figures
 from .starting import ID, received
@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from ..shop.models import Collet, Instrument, Material, Shop, Tool
 
 FIRST: Final = 4            #: figures of a thing that are seen at once; the others unfold
-MOST_RECORDING: Final = 40 * 2**20        #: of a tap, sent [bytes]
 RECORDINGS_KEPT: Final = 4                #: that were sent, and their test not kept
 STROKES: Final = 60         #: of a tally; more are told by their number alone
 
@@ -247,7 +246,7 @@ async def _recording(request: Request) -> Response:
     clerk, name = office_of(request).clerk, request.path_params["id"]
     if not ID.fullmatch(name):
         raise HTTPException(400)
-    with await received(request, clerk, MOST_RECORDING) as incoming:
+    with await received(request, clerk, MOST["recording"]) as incoming:
         kind = await run_in_threadpool(kind_of, incoming, "recording")
         said = request.query_params.get("name", "").rpartition(".")[0]
         stem = re.sub(r"[^A-Za-z0-9_-]+", "_", said).strip("_")[-40:] or "tap"

@@ -19,15 +19,13 @@ from starlette.routing import Route
 from ..errors import FileError, FirstoffError, NameUnknown
 from ..units import tell
 from .clerk import Clerk
-from .looking import kind_of
-from .office import body_of, office_of, sent, texts, told
+from .looking import MOST, kind_of
+from .office import body_of, office_of, sent, texts, told, too_big
 from .pages import page
 
 if TYPE_CHECKING:
     from ..job.models import Job
 
-#: of a model [bytes]
-MOST_MODEL: Final = 60 * 2**20
 MODELS_KEPT: Final = 8                   #: that were sent and not used; older ones go
 ID: Final = re.compile("[0-9a-f]{32}")
 FILE: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,60}")
@@ -110,7 +108,7 @@ async def _model(request: Request) -> Response:
     units = request.query_params.get("units", "mm")
     if units not in ("mm", "in"):
         raise HTTPException(400)
-    with await received(request, clerk, MOST_MODEL) as incoming:
+    with await received(request, clerk, MOST["model"]) as incoming:
         await run_in_threadpool(kind_of, incoming, "model")
         named = incoming.with_suffix(".step")
         named.hardlink_to(incoming)
@@ -135,7 +133,7 @@ async def received(request: Request, clerk: Clerk, most: int) -> Any:
     """
     length = request.headers.get("content-length", "")
     if not length.isdigit() or int(length) > most:
-        raise HTTPException(413)
+        raise too_big(most)
     return _received(clerk, await body_of(request, most))
 
 
@@ -198,7 +196,7 @@ async def _program(request: Request) -> Response:
         raise HTTPException(404)
     if not FILE.fullmatch(name):
         raise FileError(f"{name[:60]!r} is no name that is kept", right="letters, digits, _ . and -")
-    with await received(request, clerk, MOST_MODEL) as incoming:
+    with await received(request, clerk, MOST["program"]) as incoming:
         await run_in_threadpool(kind_of, incoming, "program")
         target = clerk.folder / "programs" / name
         target.parent.mkdir(exist_ok=True)

@@ -2,7 +2,7 @@
 import { Pad } from "./pad.js";
 import { Files } from "./files.js";
 import { Queue, waiting } from "./queue.js";
-import { element, ready, send } from "./sending.js";
+import { element, notTooBig, ready, send } from "./sending.js";
 
 const cards = [...document.querySelectorAll("article.operation")];
 const find = (selector) => document.querySelector(selector);
@@ -171,13 +171,16 @@ queue.addEventListener("answered", ({ detail }) => {
   document.documentElement.dataset.answered = detail.tap.id;
 });
 
-const files = new Files((text, many) => {
+function tellFile(text, many) {
   note(text);
   document.documentElement.dataset.file = stateLine.textContent;
   document.documentElement.dataset.files = String(many);
-});
+}
+
+const files = new Files(tellFile);
 
 function sendFile(file) {
+  try { notTooBig(file, find("#file")); } catch (error) { tellFile(`not kept: ${error.message}`, 0); return null; }
   note(`sending ${file.name}`);
   return files.add(card().dataset.key, file);
 }

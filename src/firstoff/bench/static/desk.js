@@ -1,5 +1,5 @@
 // The desk: what is ticked or written anew is a draft; the whole job is checked with it before it is inked in.
-import { aloud, element, ready, send, shown, told } from "./sending.js";
+import { aloud, element, notTooBig, ready, send, shown, told } from "./sending.js";
 import { Pencil, fieldOf } from "./pencil.js";
 import { Turning } from "./turn.js";
 
@@ -133,6 +133,7 @@ for (const field of document.querySelectorAll("input[data-program]")) {
     const place = field.closest("p");
     for (const old of place.querySelectorAll(".wrong, .program")) old.remove();
     try {
+      notTooBig(file, field);
       const way = `/programs/${encodeURIComponent(field.dataset.program)}?name=${encodeURIComponent(file.name)}`;
       const { program } = await told(await fetch(way, { method: "PUT", body: file }));
       pencil.set(`operations.${field.dataset.program}.program`, program);

@@ -1,7 +1,7 @@
 // A recording in another form than .wav (phones make .m4a) is opened by this browser, and goes on as plain sound.
-const RATE = 44100, LONGEST = 120;      // samples a second; seconds
+import { refused } from "./sending.js";
 
-const refused = (words) => Object.assign(new Error(words), { answered: true });
+const RATE = 44100, LONGEST = 120;      // samples a second; seconds
 
 export async function plain(file) {
   const head = String.fromCharCode(...new Uint8Array(await file.slice(0, 4).arrayBuffer()));

@@ -17,6 +17,15 @@ export async function told(answer) {
   throw error;
 }
 
+// An error that is told as it stands, as if the server had said it.
+export const refused = (words) => Object.assign(new Error(words), { answered: true });
+
+// What the server would not take is refused before it is sent: of a connection that it ends nothing is told here.
+export function notTooBig(file, field) {
+  const most = Number(field.dataset.most), mega = (bytes) => `${(bytes / 2 ** 20).toPrecision(3)} MB`;
+  if (file.size > most) throw refused(`${file.name} has ${mega(file.size)}: at most ${mega(most)}`);
+}
+
 export function element(name, text, attributes = {}) {
   const made = document.createElement(name);
   made.textContent = text;

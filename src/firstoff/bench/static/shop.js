@@ -1,7 +1,7 @@
 // The shop and the mill's hour: what is asked of the server, and its answer below.
 import { plain } from "./heard.js";
 import { id } from "./queue.js";
-import { element, ready, send, shown, told } from "./sending.js";
+import { element, notTooBig, ready, send, shown, told } from "./sending.js";
 
 const lost = "no connection; nothing of what was typed is lost";
 
@@ -38,6 +38,7 @@ if (recording) recording.addEventListener("change", async () => {
   listened.textContent = `sending ${file.name}`;
   const name = id();
   try {
+    notTooBig(file, recording);
     const sound = await plain(file);
     await told(await fetch(`/recordings/${name}?name=${encodeURIComponent(file.name)}`, { method: "PUT", body: sound }));
     recorded = name;

@@ -1,6 +1,6 @@
 // A shop, a part, a route: what is typed is read by the server, and the drawing grows beside it.
 import { id } from "./queue.js";
-import { drawing, element, ready, send, shown, told } from "./sending.js";
+import { drawing, element, notTooBig, ready, send, shown, told } from "./sending.js";
 
 const find = (selector) => document.querySelector(selector);
 const lost = "no connection; nothing of what was typed is lost";
@@ -65,6 +65,7 @@ async function drop(file) {
   understood.replaceChildren(words, stop);
   const name = id();
   try {
+    notTooBig(file, find("#model"));
     show(await shown(words, fetch(`/models/${name}?units=${part.dataset.units}`, { method: "PUT", body: file }).then(told)));
     model = name;
     lines.required = false;
