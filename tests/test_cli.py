@@ -472,3 +472,18 @@ def test_plan_prints_json_alone_and_keeps_an_edit(run: Run, block: Path) -> None
 def test_demo_prints_json_alone(run: Run, monkeypatch: pytest.MonkeyPatch, demo_run: DemoRun) -> None:
     monkeypatch.setattr("firstoff.demo.run_demo", lambda folder, **_: demo_run.outcome)
     assert only_json(run("demo", "anywhere", "--json")) == json.loads(json.dumps(demo_run.outcome))
+
+
+@pytest.mark.parametrize(("main", "code", "out"), [
+    ("def main():\n    print('x' * 100_000)", 0, "x" * 100_000),
+    ("def main():\n    print('so far', end='')\n    raise SystemExit(2)", 2, "so far"),
+    ("def main():\n    raise SystemExit('a word')", 1, ""),
+    ("import atexit\ndef main():\n    atexit.register(print, 'done at the end')", 0, "done at the end"),
+    ("import threading, time\ndef late():\n    time.sleep(0.2)\n    print('late')\n"
+     "def main():\n    threading.Thread(target=late).start()", 0, "late"),
+])
+def test_it_leaves_at_once_and_loses_nothing(main: str, code: int, out: str) -> None:
+    """What was printed is written out, what is to be done at the end is done, and a thread at work is waited for."""
+    told = f"{main}\nimport firstoff.__main__ as start\nstart.main = main\nstart.start()"
+    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.strip()) == (code, out)

@@ -7,7 +7,8 @@ from math import pi
 import numpy as np
 import pytest
 
-from firstoff.checks.chatter import CHECK, quiet_speeds
+from firstoff.checks._chance import OPERATION_SCATTER, over
+from firstoff.checks.chatter import CHECK, deeper_by, depth_over_limit, is_brief, quiet_speeds
 from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, chance, found, operation, rises, setting, shop, windows
 
@@ -38,6 +39,19 @@ def test_the_worst_engagement_counts_by_row() -> None:
 def test_demand_is_the_depth() -> None:
     demand = found(CHECK, case(op=operation(cut={"depth_of_cut": "1.5 mm"}))).demand
     assert demand is not None and demand.low == demand.high == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize("often", [0.02, 0.05, 0.3])
+def test_a_cut_as_much_deeper_sings_as_often_as_was_asked(often: float) -> None:
+    ratio = depth_over_limit(case(op=operation(cut={"depth_of_cut": "0.4 mm"})), belief())
+    times = deeper_by(ratio, often)
+    sings = over(times * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"]).mean()
+    assert 0.98 * often < sings <= often
+
+
+def test_a_narrow_cut_is_brief_and_a_slot_is_not() -> None:
+    assert is_brief(case(cut=windows(0.2, 0.05)), belief())
+    assert not is_brief(case(cut=windows(0.2, 6.0, direction="slot")), belief())
 
 
 def test_quiet_speeds_lie_in_the_spindle_s_range() -> None:

@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import count
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from firstoff.job.route import Cut
 from firstoff.route import careful as room
+from firstoff.tomlfile import KEPT
+
+_numbers = count(1)
+
+
+def some_cut() -> Cut:
+    """A cut that no other is."""
+    return Cut.model_validate({"feed_per_tooth": 0.001 * next(_numbers)}, context=KEPT)
 
 
 @dataclass
@@ -17,9 +28,14 @@ class Looked:
     few: float
     every: float
     money: float
+    cut: Cut = field(default_factory=some_cut)
 
     @property
     def case(self) -> Looked:
+        return self
+
+    @property
+    def op(self) -> Looked:
         return self
 
     @property
@@ -29,6 +45,9 @@ class Looked:
     @property
     def p_spoil(self) -> float:
         return self.few
+
+    def of(self, _check: str) -> None:
+        return None
 
     def within(self, most: float) -> bool:
         return self.few <= most
@@ -40,6 +59,8 @@ class Looked:
 
 class Tried:
     """A chooser that has looked at some."""
+
+    search = SimpleNamespace(fixed=frozenset({"depth_of_cut"}))
 
     def __init__(self, *tried: Looked) -> None:
         self.tried = tried
@@ -53,10 +74,16 @@ class Rows:
     def wordless(self) -> Rows:
         return self
 
+    def thinned(self, _rows: object) -> Rows:
+        return self
+
 
 class OnAllRows:
     def __init__(self, p_spoil: float) -> None:
         self.p_spoil = p_spoil
+
+    def of(self, _check: str) -> Any:
+        return SimpleNamespace(p_fail=self.p_spoil)
 
 
 @pytest.fixture(autouse=True)
@@ -114,3 +141,13 @@ def test_where_the_few_rows_say_too_little_it_looks_again(monkeypatch: pytest.Mo
     monkeypatch.setattr(room, "_calmer", calmer)
     assert taken(Looked(0.03, 0.09, 1.0)) is calm
     assert asked == [pytest.approx(0.05 * 0.03 / 0.09)]
+
+
+def test_one_cut_at_several_depths() -> None:
+    shallow, deep = (Looked(0.1, 0.1, 1.0, Cut.model_validate({"depth_of_cut": d, "width_of_cut": 1.0}, context=KEPT))
+                     for d in (0.1, 0.2))
+    narrow = Looked(0.1, 0.1, 1.0, Cut.model_validate({"depth_of_cut": 0.2, "width_of_cut": 0.5}, context=KEPT))
+    pairs: list[Any] = [(Tried(), one) for one in (shallow, deep, narrow)]
+    assert room._one_cut(pairs[0], pairs[1]) and not room._one_cut(pairs[1], pairs[2])
+    assert room._no_shallower(pairs[1], pairs[0]) and not room._no_shallower(pairs[0], pairs[1])
+

@@ -42,6 +42,12 @@ def answered(times: float = 3.0, **asked: Any) -> Answer:
     return quick_cut(bench, wanted, Belief.of(columns_of(bench.shop), rows=ROWS))
 
 
+def on_all_rows(wanted: Wanted) -> Answer:
+    """What is answered for a machine of the starter shop."""
+    bench = bench_of(load_shop(None), wanted)
+    return quick_cut(bench, wanted, Belief.of(columns_of(bench.shop)))
+
+
 def test_what_a_person_settled_stays() -> None:
     answer = answered(depth=0.7, width=1.3, speed=8000.0 * RPM, feed=8.0, direction="conventional", stickout=17.0)
     cut = answer.cut
@@ -256,3 +262,18 @@ def test_an_edge_is_broken_as_wide_as_asked() -> None:
     assert answer.case.op.role == "chamfer" and answer.cut.depth_of_cut == answer.cut.width_of_cut == 0.4
     assert removal_rate(answer.case) == pytest.approx(0.4 * 0.4 / 2.0 * table_feed(answer.case))
     assert all(gain.cut.depth_of_cut == 0.4 for gain in answer.gains)
+
+
+@pytest.mark.parametrize(("machine", "tool", "material"), [
+    ("light_gantry", "end_mill_6_2f", "al_6082"), ("small_column", "end_mill_6_3f", "s275_hot_rolled"),
+    ("light_gantry", "end_mill_3_2f", "s275_hot_rolled"),
+])
+def test_a_careful_pass_is_as_deep_as_all_rows_let_it_be(machine: str, tool: str, material: str) -> None:
+    """Within the chance that is allowed and not far below it: the next depth of the grid would be beyond."""
+    answer = on_all_rows(Wanted(machine, tool, material))
+    assert 0.85 * answer.bench.shop.close < answer.p_spoil <= answer.bench.shop.close
+
+
+def test_a_careful_pass_keeps_a_depth_that_is_settled() -> None:
+    answer = on_all_rows(Wanted("small_column", "end_mill_6_3f", "s275_hot_rolled", depth=0.1))
+    assert answer.cut.depth_of_cut == 0.1 and answer.p_spoil <= answer.bench.shop.close

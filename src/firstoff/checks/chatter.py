@@ -38,6 +38,7 @@ Index = npt.NDArray[np.intp]
 
 #: Engagements whose use in the median row is at least this share of the worst are computed by rows.
 _NEAR: Final = 0.5
+_FEW_KINDS: Final = 2        #: of which the milder is not looked for on few rows
 _CLOSE_BY: Final = 0.9       #: of the worst, in any of some rows: such an engagement is computed in all
 _BOOK_ROWS: Final = 33       #: odd, so that the median row is there
 #: A tooth that cuts for less than this share of the time to the next leaves room to flip; above it the limits of
@@ -56,6 +57,7 @@ _EACH: Final = 4             #: of those rows one in so many is followed
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
+_FURTHEST, _HALVINGS = 3.0, 12     #: log of how much deeper or shallower is looked at; to a part in 500
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
@@ -109,8 +111,8 @@ def _worst_kinds(case: Case, belief: Belief, found: tuple[Bite, ...]) -> list[Bi
         if arc not in deepest or load.depth > deepest[arc].depth:
             deepest[arc] = load
     kinds = list(deepest.values())
-    if len(kinds) == 1:
-        return kinds
+    if len(kinds) == 1 or (len(kinds) <= _FEW_KINDS and belief.rows <= _QUICK_ROWS and not belief.words):
+        return kinds                        # as soon computed by rows as in the median
     uses = [load.engagement.depth_of_cut / _middle_limit(case, belief, load) for load in kinds]
     order = sorted(zip(uses, kinds, strict=True), key=lambda pair: -pair[0])
     return [load for use, load in order if use >= _NEAR * order[0][0]]
@@ -152,6 +154,21 @@ def depth_over_limit(case: Case, belief: Belief) -> Rows:
     """
     kinds = _worst_kinds(case, belief, bites(case, belief))
     return np.asarray(np.max([_ratio(case, belief, load) for load in kinds], axis=0))
+
+
+def deeper_by(ratio: Rows, chance: float) -> float:
+    """Times its depth that a cut is as deep as it may be where it is to sing no more often than this.
+
+    Args:
+        ratio: depth over the zero-order limit, by row, of which a cut n times as deep has n times as much.
+        chance: above 0 and below 1.
+    """
+    low, high = -_FURTHEST, _FURTHEST
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        often = over(ratio * np.exp(middle), np.ones_like(ratio), OPERATION_SCATTER["stability"]).mean()
+        low, high = (low, middle) if often > chance else (middle, high)
+    return float(np.exp(low))
 
 
 def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
@@ -225,15 +242,31 @@ def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
 
 def _may_flip(case: Case, here: Tip, load: Bite, ratio: Rows) -> Index:
     """Rows that are open and in which teeth come about as often as machine or seat swing, if the arc is brief."""
-    cut, arcs = load.engagement, _arcs(load)
-    lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
-    twice = sum(share for share, _, _ in arcs) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
-    if twice or cut.exit - cut.entry + lag > _BRIEF * 2.0 * np.pi / cut.teeth:
+    cut = load.engagement
+    if not _is_brief(load):
         return np.zeros(0, dtype=np.intp)
     swings = np.stack([np.asarray(mode.natural) for some in here for mode in some[:2]])
     teeth = cut.teeth * speed(case) / swings
     near = np.any((teeth > _FLIPS[0]) & (teeth < _FLIPS[1]), axis=0)
     return np.flatnonzero(near & (ratio > _OPEN[0]) & (ratio < _OPEN[1]))
+
+
+def _is_brief(load: Bite) -> bool:
+    """Whether a tooth cuts for so small a share of the time to the next that the cut may flip."""
+    cut = load.engagement
+    lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
+    twice = sum(share for share, _, _ in _arcs(load)) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
+    return not twice and bool(cut.exit - cut.entry + lag <= _BRIEF * 2.0 * np.pi / cut.teeth)
+
+
+def is_brief(case: Case, belief: Belief) -> bool:
+    """Whether a tooth cuts so briefly that a cut may flip, which a few rows do not see.
+
+    Args:
+        case: an operation that mills.
+        belief: what is believed.
+    """
+    return any(_is_brief(load) for load in bites(case, belief))
 
 
 def _regeneration(load: Bite, law: Coefficients, rubs: Rows, at: Index) -> Regeneration:

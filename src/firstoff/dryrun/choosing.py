@@ -33,7 +33,9 @@ WEIGHTS: Final = (0.0, 5.0, 50.0)          #: on losing the part (λ), raised un
 CAREFUL: Final = (200.0, 5000.0)     #: the same on all that may go wrong, where one is careful
 ROUNDS: Final = 2                          #: times round depth, speed, width, feed
 LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22, 35)
-THINNER: Final = (55, 85, 130)             #: more of them where one is careful and none of those is calm enough
+#: the same where one is careful: route/careful.py fits the depth afterwards
+CAREFUL_LAYERS: Final = (1, 2, 4, 9, 18, 35)
+THINNER: Final = (55, 85, 130)             #: more of them where none of those is calm enough
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 SLOWEST: Final = 0.4                       #: of the usual speed: slower takes too long to be of use; judged
@@ -174,7 +176,7 @@ class Chooser:
                 tried = tuple(vary(self.case, best.case.op.cut, self.search))
                 far = name in JUMPY or (turn == 0 and start is None)
                 if name == "depth_of_cut" and far:      # the thinnest only where the search walks there
-                    tried = tried[:len(LAYERS)]
+                    tried = tried[:len(CAREFUL_LAYERS if self.search.allowed < 1.0 else LAYERS)]
                     # where one is careful the thinnest first: of those that are too deep little need be computed
                     tried = tried[::-1] if self.search.allowed < 1.0 else tried
                 best = (self._every if far else self._walk)(tried, best, weight, name)
@@ -233,7 +235,7 @@ def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
     """The deepest pass, or as many equal ones as make it up."""
     assert case.windows is not None
     whole = search.deepest or float(case.windows.depth.max())
-    for layers in (*LAYERS, *(THINNER if search.allowed < 1.0 else ())):
+    for layers in (*CAREFUL_LAYERS, *THINNER) if search.allowed < 1.0 else LAYERS:
         depth = at_least(whole / layers, settable(whole / layers, case.job.units), case.job.units)
         if depth >= LEAST_DEPTH:
             yield cut.model_copy(update={"depth_of_cut": depth})

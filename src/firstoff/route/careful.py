@@ -1,71 +1,165 @@
 """A careful first cut for a machine that nobody has measured: of all that were looked at the one that costs least
 within a chance of spoiling anything; where none is, the cheapest of those that are nearly as calm as the calmest.
 
-The search compares candidates on a few rows, which follow no flip of a brief arc; what it finds is therefore
-weighed on all rows, and where these say that it is too risky the next one is taken that is calmer on the few.
+The search compares candidates on a few rows, which follow no flip of a brief arc, at depths far apart. What it finds
+is made as deep as all rows let it be, and weighed on all rows; where these say that it is too risky all the same the
+next one is taken that is calmer on the few.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from ..belief import Belief
-from ..dryrun.choosing import Candidate, Chooser
+from ..belief import Belief, Rows
+from ..checks.base import Case
+from ..checks.chatter import deeper_by, depth_over_limit, is_brief
+from ..dryrun.choosing import LEAST_DEPTH, Candidate, Chooser, settable
+from ..dryrun.looking import TELLING, Look
 from ..dryrun.quick import look_now
+from ..errors import FirstoffError
+from ..job.route import Cut
 
 DOUBT: Final = 1.2           #: times the chance that is allowed: a few rows may be wrong by so much
 NEARLY: Final = 1.25         #: times the least chance that any has: thinner passes cost much and calm little
-SOME: Final = 512            #: rows that are asked first: enough to follow flips
-SURELY: Final = 1.4          #: times the chance that is allowed: some rows may be wrong by so much
+SOME: Final = 512            #: rows that say which of two cuts is cheaper at the depth that it bears
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
+SHORT: Final = 0.95          #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
+DEPTHS: Final = 3            #: that a cut is weighed at: flips and others may want more room than was thought
+FURTHEST: Final = 1.8        #: times its depth: further off it is another cut, and others may be better
 
 
 Pair = tuple[Chooser, Candidate]
+Weighed = list[tuple[float, Pair]]       # chance on all rows, and of what
 
 
-def careful(choosers: Sequence[Chooser], belief: Belief, allowed: float) -> Pair:
+def careful(
+    choosers: Sequence[Chooser], belief: Belief, allowed: float, keyed: Callable[[Case], Case] = lambda case: case,
+) -> Pair:
     """The chooser and the candidate to take.
 
     Args:
         choosers: whose search has ended, one for each direction.
         belief: on all rows.
         allowed: chance of spoiling anything [1].
+        keyed: the case with its numbers as they are keyed in, which are those that count.
     """
-    every = belief.wordless()
-    weighed = _weighed([(chooser, one) for chooser in choosers for one in chooser.tried], every, allowed)
-    if weighed[-1][0] > allowed:
+    rows = _Rows(belief, keyed, allowed)
+    tried = [(chooser, one) for chooser in choosers for one in chooser.tried]
+    weighed = _weighed(tried, rows)
+    if weighed[-1][0] > allowed and any(one.look.within(DOUBT * allowed) for _, one in tried):
         p_all, pair = min(weighed, key=lambda found: found[0])
         # the few rows say too little here: looked for again, so much calmer on them
-        weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), every, allowed)
+        weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), rows)
     if weighed[-1][0] <= allowed:
         return weighed[-1][1]
+    weighed = [(rows.chance(pair[1]), pair) for _, pair in weighed]
     least = min(p for p, _ in weighed)
     return min((pair for p, pair in weighed if p <= NEARLY * least), key=lambda pair: pair[1].cost(0.0))
 
 
-def _weighed(tried: Sequence[Pair], every: Belief, allowed: float) -> list[tuple[float, Pair]]:
+class _Rows:
+    """All rows, a part of them, and what is asked of a cut on them."""
+
+    def __init__(self, belief: Belief, keyed: Callable[[Case], Case], allowed: float) -> None:
+        self.every, self.keyed, self.allowed = belief.wordless(), keyed, allowed
+        self._looks: dict[Cut, Look] = {}
+        self.some = self.every.thinned(np.arange(0, belief.rows, max(1, belief.rows // SOME)))
+
+    def weigh(self, candidate: Candidate) -> tuple[float, float]:
+        """Chances that it sings and that anything is spoiled: the first alone where that is too likely already."""
+        look = self._look(candidate)
+        found = look.of(TELLING)
+        sings = found.p_fail or 0.0 if found else 0.0
+        return sings, sings if sings > self.allowed else look.p_spoil
+
+    def chance(self, candidate: Candidate) -> float:
+        """The chance that anything is spoiled."""
+        return self._look(candidate).p_spoil
+
+    def _look(self, candidate: Candidate) -> Look:
+        cut = candidate.case.op.cut
+        if cut not in self._looks:
+            self._looks[cut] = look_now(self.keyed(candidate.case), self.every)
+        return self._looks[cut]
+
+
+def _fitted(pair: Pair, rows: _Rows) -> Weighed:
+    """A candidate as deep as all rows let it be, and weighed; shallower where flips or others leave it no room."""
+    weighed: Weighed = []
+    ratio, others = _singing(pair, rows.every), _others(pair[1].look)
+    room = SHORT * rows.allowed - others
+    for _ in range(DEPTHS):
+        at = pair if ratio is None or room <= 0.0 else _as_deep(pair, ratio, room)
+        if any(at[1] is one for _, (_, one) in weighed):
+            break
+        sings, p_all = rows.weigh(at[1])
+        weighed.append((p_all, at))
+        if p_all <= rows.allowed or sings <= 0.0:
+            break
+        room *= (SHORT * rows.allowed - max(others, p_all - sings)) / sings
+    return weighed
+
+
+def _others(look: Look) -> float:
+    """The chance that anything but singing spoils it."""
+    sings = look.of(TELLING)
+    return look.p_spoil - (sings.p_fail or 0.0 if sings else 0.0)
+
+
+def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
     """Some candidates with their chance on all rows, each calmer on the few; the last is within, if any is."""
-    weighed: list[tuple[float, Pair]] = []
-    most = DOUBT * allowed
-    for _ in range(TRIES):
-        best = _cheapest(tried, most)
+    weighed: Weighed = []
+    left, most = tried, DOUBT * rows.allowed
+    for number in range(TRIES):
+        best = _cheapest(left, most)
         if best is None:
             break
-        weighed.append((_chance(best[1], every, allowed), best))
-        if weighed[-1][0] <= allowed:
+        best = _or_another(best, left, most, rows) if number == 0 else best
+        found = _fitted(best, rows)
+        weighed += found
+        if found[-1][0] <= rows.allowed:
             return weighed
-        most = best[1].p_spoil * min(CALMER, allowed / weighed[-1][0])
+        most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
+        left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
     for most in (NEARLY, 1.0):
         pair = _cheapest(tried, most * _least(tried))
         if pair is not None and all(pair is not one for _, one in weighed):
-            weighed.append((_chance(pair[1], every, allowed), pair))
+            weighed.append((rows.weigh(pair[1])[1], pair))
     return sorted(weighed, key=lambda found: -found[0])
+
+
+def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _Rows) -> Pair:
+    """The cheapest; where it may flip, the next of another width, speed or feed if at the depths that they bear that
+    one is cheaper.
+    """
+    if "depth_of_cut" in best[0].search.fixed or not is_brief(best[1].case, rows.some):
+        return best
+    other = _cheapest([pair for pair in tried if not _one_cut(pair, best)], most)
+    if other is None:
+        return best
+    costs = []
+    for pair in (best, other):
+        ratio, room = _singing(pair, rows.some), SHORT * rows.allowed - _others(pair[1].look)
+        costs.append((pair if ratio is None or room <= 0.0 else _as_deep(pair, ratio, room))[1].cost(0.0))
+    return best if costs[0] <= costs[1] else other
+
+
+def _one_cut(pair: Pair, other: Pair) -> bool:
+    """Whether two candidates differ in depth at most."""
+    cut, its = pair[1].case.op.cut, other[1].case.op.cut
+    return pair is other or cut.model_copy(update={"depth_of_cut": its.depth_of_cut}) == its
+
+
+def _no_shallower(pair: Pair, other: Pair) -> bool:
+    """Whether a candidate is another one as deep as that or deeper."""
+    deep, its = pair[1].case.op.cut.depth_of_cut or 0.0, other[1].case.op.cut.depth_of_cut or 0.0
+    return _one_cut(pair, other) and deep >= its
 
 
 def _calmer(pair: Pair, allowed: float) -> list[Pair]:
@@ -75,14 +169,26 @@ def _calmer(pair: Pair, allowed: float) -> list[Pair]:
     return [(chooser, one) for one in chooser.tried]
 
 
-def _chance(candidate: Candidate, every: Belief, allowed: float) -> float:
-    """Its chance on all rows; on some of them where these say already that it is far too high."""
-    step = max(1, every.rows // SOME)
-    if step > 1:
-        p_some = look_now(candidate.case, every.thinned(np.arange(0, every.rows, step))).p_spoil
-        if p_some > SURELY * allowed:
-            return p_some
-    return look_now(candidate.case, every).p_spoil
+def _singing(pair: Pair, every: Belief) -> Rows | None:
+    """Depth over the limit of singing on all rows; None where the depth is not to be changed."""
+    chooser, one = pair
+    if "depth_of_cut" in chooser.search.fixed or not one.case.op.cut.depth_of_cut:
+        return None
+    try:
+        return depth_over_limit(one.case, every)
+    except FirstoffError:          # outside of what is known of singing
+        return None
+
+
+def _as_deep(pair: Pair, ratio: Rows, sings: float) -> Pair:
+    """The candidate at the depth at which so many rows sing; as it is where that is far off, or costs more."""
+    chooser, one = pair
+    times, now = deeper_by(ratio, sings), one.case.op.cut.depth_of_cut or 0.0
+    depth = settable(min(times * now, chooser.search.deepest), one.case.job.units)
+    if not 1.0 / FURTHEST <= times <= FURTHEST or depth < LEAST_DEPTH:
+        return pair
+    fitted = chooser.look(one.case.op.cut.model_copy(update={"depth_of_cut": depth}))
+    return pair if times > 1.0 and fitted.cost(0.0) > one.cost(0.0) else (chooser, fitted)
 
 
 def _cheapest(tried: Sequence[Pair], most: float) -> Pair | None:

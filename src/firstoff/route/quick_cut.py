@@ -117,7 +117,7 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     unknown = bench.unknown
     search = _search(bench, wanted, start, unknown)
     chooser, best = _cheapest(start, thin, belief, search, wanted)
-    case = with_operation(best.case, best.case.op.model_copy(update={"cut": keyed_in(best.case, wanted)}))
+    case = _keyed(best.case, wanted)
     kept = _checks(case, belief)
     _not_below_the_floor(kept, case)
     findings = [k.finding for _, k in kept]
@@ -271,7 +271,8 @@ def _cheapest(start: Case, thin: Quick, belief: Belief, search: Search, wanted: 
         if way != "climb" or wanted.direction == "climb" or _way(best.case).direction == "climb":
             found.append((chooser, best))
     if search.allowed < 1.0:
-        return careful([chooser for chooser, _ in found], belief, start.shop.close)
+        return careful([chooser for chooser, _ in found], belief, start.shop.close,
+                       lambda case: _keyed(case, wanted))
     return min(found, key=lambda item: item[0].cost(item[1], 0.0))
 
 
@@ -306,6 +307,11 @@ def _why_direction(case: Case) -> str:
     if direction == "conventional" and way.direction == "climb":
         return "conventional: it costs no more here; lost motion would let it climb too"
     return way.because
+
+
+def _keyed(case: Case, wanted: Wanted) -> Case:
+    """The case with the cut as it is keyed in."""
+    return with_operation(case, case.op.model_copy(update={"cut": keyed_in(case, wanted)}))
 
 
 def keyed_in(case: Case, wanted: Wanted) -> Cut:
