@@ -485,5 +485,6 @@ def test_demo_prints_json_alone(run: Run, monkeypatch: pytest.MonkeyPatch, demo_
 def test_it_leaves_at_once_and_loses_nothing(main: str, code: int, out: str) -> None:
     """What was printed is written out, what is to be done at the end is done, and a thread at work is waited for."""
     told = f"{main}\nimport firstoff.__main__ as start\nstart.main = main\nstart.start()"
-    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True, check=False)
+    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True,
+                          check=False)
     assert (done.returncode, done.stdout.strip()) == (code, out)
