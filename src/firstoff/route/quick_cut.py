@@ -452,7 +452,8 @@ def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:
     if out:
         shortest = out[-1]
         yield STICKOUT.say(case, shortest), with_operation(case, op.model_copy(update={"stickout": shortest}))
-    larger = next((key for key in LARGER_TOOL.values(_any_collet(case)) if _fits(case, str(key))), None)
+    any_collet = replace(case, operation=op.model_copy(update={"collet": None}))
+    larger = next((key for key in LARGER_TOOL.values(any_collet) if _fits(case, str(key))), None)
     if larger is not None:
         tool = case.shop.tools[str(larger)]
         yield LARGER_TOOL.say(case, larger), with_operation(case, op.model_copy(update={
@@ -464,10 +465,6 @@ def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:
     if case.wanted.stock.bow > 0.0:
         yield "pickled or ground free of scale first", _without_scale(case)
     yield from _slower(case)
-
-
-def _any_collet(case: Case) -> Case:
-    return replace(case, operation=case.op.model_copy(update={"collet": None}))
 
 
 def _fits(case: Case, name: str) -> bool:
