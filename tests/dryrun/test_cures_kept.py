@@ -33,6 +33,12 @@ def test_the_second_time_it_is_told_without_a_check(tmp_path: Path, monkeypatch:
     assert told(tmp_path) == first
 
 
+def test_how_far_it_is_is_told() -> None:
+    heard: list[float] = []
+    sizes_in_full(CASES, Findings(stacked.belief()), None, lambda _what, share: heard.append(share))
+    assert heard == sorted(heard) and len(set(heard)) > 1 and heard[-1] < 1.0
+
+
 def test_what_is_believed_otherwise_is_checked_again_and_the_newest_alone_is_kept(tmp_path: Path) -> None:
     first, second = told(tmp_path), told(tmp_path, machine_mill__positioning=0.02)
     assert first != second and len(list((tmp_path / FOLDER).glob("*.json"))) == 1

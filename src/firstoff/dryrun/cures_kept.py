@@ -35,10 +35,17 @@ def sizes_in_full(
         plain = sizes_of(cases, findings.belief, cures=False)
         if {size.name for size in plain} == set(known):
             return tuple(replace(size, cures=known[size.name]) for size in plain)
-    found = tuple(in_full(size, cases, findings, progress) for size in sizes_of(cases, findings.belief))
+    progress("looking at each size", 0.0)
+    looked = sizes_of(cases, findings.belief)
+    found = tuple(in_full(size, cases, findings, _after(progress, k / len(looked))) for k, size in enumerate(looked))
     if file is not None:
         _write(file, found)
     return found
+
+
+def _after(progress: Callable[[str, float], None], done: float) -> Callable[[str, float], None]:
+    """Tells how many of the sizes are done."""
+    return lambda what, _: progress(what, done)
 
 
 def _key(cases: Sequence[Case], findings: Findings) -> str:

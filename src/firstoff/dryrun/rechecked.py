@@ -142,7 +142,7 @@ def in_full(size: Size, cases: Sequence[Case], findings: Findings, progress: Cal
     """
     if size.p_out is None or not any(cure.edits for cure in size.cures):
         return size
-    progress(f"checking what would help {size.name}", 0.5)
+    progress(f"checking what would help {size.name}", 0.0)
     remake = part_minutes(size.case.part_name or "", cases)
     return replace(size, cures=cures_in_full(size.cures, size.case, size.p_out, remake, cases, findings))
 
