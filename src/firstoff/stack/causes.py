@@ -87,7 +87,6 @@ def explain(
         raise OutOfRange(f"{len(read)} readings, {len(mean)} sources, lines {line.shape}",
                          right="(readings, sources)")
     number, rare = int(group.max(initial=-1)) + 1, np.broadcast_to(np.asarray(asleep, dtype=bool), mean.shape)
-    far = np.broadcast_to(np.asarray(farthest, dtype=float), (number,))
     far = np.maximum(np.broadcast_to(np.asarray(farthest, dtype=float), (number,)), FARS[0])
     ways = _ways(group, rare, np.sqrt(np.clip(np.diag(usual), 0.0, None)), far)
     once = np.where(np.outer(rare, rare) & ~np.eye(len(mean), dtype=bool), 0.0, usual)
@@ -98,18 +97,18 @@ def explain(
     density, able = np.exp(log - log.max()), np.vstack([far[:, None] >= FARS, FARS[0] == FARS])
     seen = np.broadcast_to(np.asarray(shows, dtype=bool), (number,))
     chances = np.array([_chances(density, habit * able, often, seen) for habit in HABITS for often in USUALS])
-    share = _shares(fit + np.log(ways.share * FARS_WEIGHTS[ways.far]), ways.cause, number)
+    share = _shares(fit + np.log(ways.share * FARS_WEIGHTS[ways.far]), ways)
     source = _sources(share, pull, ways, group, mean, awake, once)
-    middle = share @ size
-    spread = np.sqrt(np.clip(share @ (variance + size**2) - middle**2, 0.0, None))
+    middle = ways.by_cause(share, size)
+    spread = np.sqrt(np.clip(ways.by_cause(share, variance + size**2) - middle**2, 0.0, None))
     return Explained(chances[0], source, middle, spread, float(chances.max()))
 
 
 class _Ways(NamedTuple):
-    """W ways in which a cause may be at work; the last is that all is as usual.
+    """W ways in which a cause may be at work, cause by cause; the last is that all is as usual.
 
     Fields:
-        cause: that each belongs to, shape (W,).
+        cause: that each belongs to, in order, shape (W,).
         far: which of FARS it is, shape (W,).
         share: of the ways of its cause and of this FARS, shape (W,).
         entry: number of the set of sources that are spread otherwise, shape (W,).
@@ -128,28 +127,37 @@ class _Ways(NamedTuple):
     own: Array
     shift: Array
 
+    def by_cause(self, share: Array, each: Array) -> Array:
+        """Sums over the ways of each cause, each with its share."""
+        first = np.searchsorted(self.cause, np.arange(self.cause[-1] + 1))
+        return np.asarray(np.add.reduceat(share[:, None] * each, first, axis=0))
+
 
 def _ways(group: npt.NDArray[np.int_], rare: npt.NDArray[np.bool_], sd: Array, farthest: Array) -> _Ways:
     """A single source this way or that; several together any way; of those that sleep, one that is woken."""
     rows: list[tuple[int, int, float, int, float, float, float]] = []
-    entries: list[npt.NDArray[np.bool_]] = []
+    entries: list[list[int]] = []
     able = [(q, float(FARS[q]), float(FAR_SDS[q]) - 1.0) for q in range(len(FARS))]
-    for g, most in enumerate(farthest):
-        mine = group == g
-        members, far = np.flatnonzero(mine), able[:int((most >= FARS).sum())]
-        if rare[members].any():
+    of_cause: list[list[int]] = [[] for _ in farthest]
+    for k, g in enumerate(group.tolist()):
+        of_cause[g].append(k)
+    wakes = rare.tolist()
+    for g, (most, members) in enumerate(zip(farthest.tolist(), of_cause, strict=True)):
+        far = [one for one in able if one[1] <= most]
+        if any(wakes[k] for k in members):
             for k in members:
                 rows += [(g, q, 1.0 / len(members), len(entries), 0.0, f**2, 0.0) for q, f, _ in far]
-                entries.append(np.arange(len(group)) == k)
+                entries.append([k])
             continue
         for q, f, wide in far:
             rows += ([(g, q, 0.5, len(entries), wide, wide**2, s * f) for s in (1.0, -1.0)]
                      if len(members) == 1 else [(g, q, 1.0, len(entries), f - 1.0, (f - 1.0) ** 2, 0.0)])
-        entries.append(mine)
+        entries.append(members)
     rows.append((len(farthest), 0, 1.0, len(entries), 0.0, 0.0, 0.0))
-    entries.append(np.zeros(len(group), dtype=bool))
     cause, far_of, share, entry, cross, own, shift = (np.array(column) for column in zip(*rows, strict=True))
-    which = np.array(entries)
+    which = np.zeros((len(entries) + 1, len(group)), dtype=bool)
+    for e, members in enumerate(entries):
+        which[e, members] = True
     return _Ways(cause, far_of, share, entry, which, cross, own, shift[:, None] * sd * which[entry])
 
 
@@ -161,24 +169,23 @@ def _chances(density: Array, habit: Array, often: float, seen: npt.NDArray[np.bo
     return np.asarray(weight / total) if total > 0.0 else np.eye(len(prior))[-1]
 
 
-def _shares(log: Array, cause: npt.NDArray[np.int_], number: int) -> Array:
-    """How likely each way is if its cause is at work, shape (G+1, W)."""
-    best = np.full(number + 1, -np.inf)
-    np.maximum.at(best, cause, log)
-    share = np.zeros((number + 1, len(cause)))
-    share[cause, np.arange(len(cause))] = np.exp(log - best[cause])
-    return np.asarray(share / np.maximum(share.sum(axis=1, keepdims=True), np.finfo(float).tiny))
+def _shares(log: Array, ways: _Ways) -> Array:
+    """How likely each way is if its cause is at work, shape (W,)."""
+    best = np.full(ways.cause[-1] + 1, -np.inf)
+    np.maximum.at(best, ways.cause, log)
+    share = np.exp(log - best[ways.cause])
+    return np.asarray(share / np.maximum(np.bincount(ways.cause, share), np.finfo(float).tiny)[ways.cause])
 
 
 def _sources(
     share: Array, pull: Array, ways: _Ways, group: npt.NDArray[np.int_], mean: Array, awake: Array, once: Array
 ) -> Array:
     """Each source under each cause: the ways of a cause spread the same sources, or sources that sleep each alone."""
-    member = np.arange(len(share))[:, None] == group
+    member = np.arange(ways.cause[-1] + 1)[:, None] == group
     mine = ways.entries[ways.entry] * pull
-    plain = share @ pull + (share * ways.cross) @ mine
-    within = ((share * ways.cross) @ pull) @ awake + ((share * ways.own) @ mine) @ once
-    return np.asarray(mean + share @ ways.shift + plain @ awake + member * within)
+    plain = ways.by_cause(share, pull + ways.cross[:, None] * mine)
+    within = (ways.by_cause(share * ways.cross, pull) @ awake + ways.by_cause(share * ways.own, mine) @ once)
+    return np.asarray(mean + ways.by_cause(share, ways.shift) + plain @ awake + member * within)
 
 
 def _under(
@@ -189,7 +196,16 @@ def _under(
     number, table = len(read), np.concatenate([line, wanted])       # the readings and the sizes, by source
     plain, grow = table @ awake, np.stack([ways.cross, ways.own], axis=1)
     wider = np.zeros((len(ways.entries), 2, number + 1, len(table)))    # covariances with readings; last, variances
-    for e, mine in enumerate(ways.entries):
+    size = ways.entries.sum(axis=1)
+    alone = np.flatnonzero(size == 1)
+    k = np.argmax(ways.entries[alone], axis=1)
+    each, half = table[:, k].T, plain[:, k].T
+    own = each * once[k, k][:, None]
+    wider[alone, 0, :number] = each[:, :number, None] * half[:, None] + half[:, :number, None] * each[:, None]
+    wider[alone, 1, :number] = own[:, :number, None] * each[:, None]
+    wider[alone, 0, number], wider[alone, 1, number] = 2.0 * each * half, own * each
+    for e in np.flatnonzero(size > 1):
+        mine = ways.entries[e]
         own, half, each = table[:, mine] @ once[np.ix_(mine, mine)], plain[:, mine], table[:, mine]
         wider[e, 0, :number] = each[:number] @ half.T + half[:number] @ each.T
         wider[e, 1, :number] = own[:number] @ each.T
@@ -200,10 +216,10 @@ def _under(
     expected, reach = mean + ways.shift, wide[:, :number, number:]
     missed = np.linalg.solve(root, (read - expected @ line.T)[:, :, None])
     weight = np.linalg.solve(root.transpose(0, 2, 1), missed)[:, :, 0]
-    size = expected @ wanted.T + np.einsum("wm,wmk->wk", weight, reach)
+    made = expected @ wanted.T + np.einsum("wm,wmk->wk", weight, reach)
     variance = wide[:, number, number:] - (np.linalg.solve(root, reach) ** 2).sum(axis=1)
     fit = -0.5 * (missed[:, :, 0] ** 2).sum(axis=1) - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    return fit, weight @ line, size, np.clip(variance, 0.0, None)
+    return fit, weight @ line, made, np.clip(variance, 0.0, None)
 
 
 class Forecast(NamedTuple):
