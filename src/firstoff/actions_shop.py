@@ -39,7 +39,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Behind:
-    """A figure that a check stands on: what it is, whether it is an own one, and how many records speak of it."""
+    """A figure that a check stands on: what it is, whether it is an own one, and how many records speak of it.
+
+    Records may speak of a figure of the book, too: they agree with it so far.
+    """
 
     name: str
     own: bool
@@ -98,7 +101,7 @@ def _shown(book: Belief, own: Belief) -> Iterator[Key]:
 
 
 def _figure(key: Key, book: Belief, own: Belief, stock: Shop, known: Mapping[Key, str]) -> Figure:
-    from .records.words import name_of, quantity_of, tell_figure
+    from .records.words import name_of, quantity_of, tell_figure, worth_telling
 
     quantity = quantity_of(key, known)
 
@@ -108,14 +111,9 @@ def _figure(key: Key, book: Belief, own: Belief, stock: Shop, known: Mapping[Key
         return tell_figure(points[1], quantity, stock)
 
     told = low_median_high(book.value(*key))
-    learned = low_median_high(own.value(*key)) if _learned(key, book, own) else None
+    learned = low_median_high(own.value(*key)) if worth_telling(key, book, own) else None
     name = name_of(key, stock).rpartition(": ")[2]
     return Figure(name, told, learned, says(told), says(learned) if learned else "")
-
-
-def _learned(key: Key, book: Belief, own: Belief) -> bool:
-    """Whether the figure, or anything that it goes by, was moved by learning."""
-    return any(each in own.moved for each in book.depends_on([key]))
 
 
 def _spoken(folder: Path, book: Belief) -> Mapping[Key, int]:
@@ -141,7 +139,7 @@ def stood_on(
         folder: of the job.
         shop: another shop than the job names.
     """
-    from .records.words import name_of
+    from .records.words import name_of, worth_telling
 
     place = records_folder(folder, find_shop(folder, checked.job.shop, shop))
     book = Belief.of(columns_of(checked.shop))
@@ -149,11 +147,13 @@ def stood_on(
 
     @cache
     def behind(key: Key) -> Behind:
-        return Behind(name_of(key, checked.shop), _learned(key, book, own), _many(key, book, spoken))
+        return Behind(name_of(key, checked.shop), worth_telling(key, book, own), _many(key, book, spoken))
 
     out = {}
     for check in checked.checks:
-        known = {item.name: item for key in check.figures if book.has(*key) and (item := behind(key))}
+        keys = [key for key in check.figures if book.has(*key)]
+        above = {parent for key in keys for parent in book.columns[key].parents}      # told by what goes by them
+        known = {item.name: item for key in keys if key not in above and (item := behind(key))}
         out[check.operation, check.finding.check] = tuple(
             sorted(known.values(), key=lambda item: (not item.own, -item.records, item.name)))
     return out

@@ -146,11 +146,17 @@ def test_cautions_stand_before_what_is_only_noted(book: Book) -> None:
 
 
 def test_how_sure_tells_whose_figures_and_how_many_records(book: Book) -> None:
-    behind = [Behind("mill: damping", True, 3), Behind("steel: force", True, 1), Behind("collet", False, 0)]
-    said = pages.stands_on(behind)
-    assert said == {"own": ["mill: damping (3 records)", "steel: force (1 record)"], "book": ["collet"]}
+    own = [Behind("mill: damping", True, 3), Behind("steel: force", True, 1)]
+    agree, book_s = Behind("mill: stiffness", False, 2), Behind("collet", False, 0)
+    said = pages.stands_on([*own, agree, book_s])
+    assert said == {"by": "by 3 records of this shop: 2 of 4 figures are your own by now", "book": ["collet"],
+                    "own": ["mill: damping (3 records)", "steel: force (1 record)"],
+                    "kept": ["mill: stiffness (2 records)"]}
+    assert pages.stands_on([agree, book_s])["by"] == (
+        "by book figures; 2 records of this shop have moved none of them by much")
+    assert pages.stands_on([book_s])["by"] == "by 1 figure of the book, no record yet"
     page = pages.desk(book, network=False)
-    assert "figures of the book, none of your own" in page
+    assert "figures of the book, no record yet" in page
     names = {one.name for figures in book.behind.values() for one in figures}
     assert len(names) > 10 and not any(one.own for figures in book.behind.values() for one in figures)
 

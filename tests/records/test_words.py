@@ -12,7 +12,7 @@ import pytest
 
 from firstoff.belief import Belief, Key, LogNormal, Rows
 from firstoff.job.reading import load_job
-from firstoff.records.words import Change, name_of, quantities, quantity_of, sentences_for
+from firstoff.records.words import Change, name_of, quantities, quantity_of, sentences_for, worth_telling
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import find_shop, load_shop
 from firstoff.shop.models import Shop
@@ -63,6 +63,15 @@ def test_every_figure_can_be_told(shop: Shop) -> None:
     for key in by.columns:
         for line in sentences_for(change(shop, {key: (1.0, 0.6)})):
             assert re.search(r"\d", line) and "nan" not in line and "_" not in line, line
+
+
+def test_a_figure_is_an_own_one_when_there_is_something_to_tell_of_it(shop: Shop) -> None:
+    """Learning moves all that the records speak of, most of it by next to nothing."""
+    key, other = ("machine:mill", "stiffness_x"), ("collet:collet_6", "runout")
+    for move, own in (((0.05, 0.97), False), ((1.0, 1.0), True), ((0.0, 0.6), True)):
+        some = change(shop, {key: move})
+        assert worth_telling(key, some.book, some.after) is own is bool(sentences_for(some)[0].count("by the book"))
+        assert not worth_telling(other, some.book, some.after)
 
 
 def test_what_a_machine_takes_from_its_class_is_of_the_same_kind(shop: Shop) -> None:

@@ -223,10 +223,23 @@ def strip(checked: Checked) -> dict[str, Any]:
 
 
 def stands_on(figures: Sequence[Behind]) -> dict[str, Any]:
-    """By which figures a check was reckoned: own ones with their records, the book's by name."""
-    own = [f"{one.name}{records_in_words(one.records)}" for one in figures if one.own]
-    book = [one.name for one in figures if not one.own]
-    return {"own": own, "book": book}
+    """By which figures a check was reckoned: own ones with their records, those that records leave as they were,
+    and the book's by name.
+    """
+    def named(some: Iterable[Behind]) -> list[str]:
+        return [f"{one.name}{records_in_words(one.records)}" for one in some]
+
+    own, book = [one for one in figures if one.own], [one for one in figures if not one.own]
+    kept = [one for one in book if one.records]
+    most = max((one.records for one in figures), default=0)
+    heard = f"{most} record{'' if most == 1 else 's'} of this shop"
+    if own:
+        said = f"by {heard}: {len(own)} of {len(figures)} figures are your own by now"
+    elif kept:
+        said = f"by book figures; {heard} {'has' if most == 1 else 'have'} moved none of them by much"
+    else:
+        said = f"by {len(book)} figure{'' if len(book) == 1 else 's'} of the book, no record yet"
+    return {"by": said, "own": named(own), "kept": named(kept), "book": named(one for one in book if not one.records)}
 
 
 def records_in_words(many: int) -> str:

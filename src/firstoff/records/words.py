@@ -109,10 +109,26 @@ def _heads(change: Change) -> list[Key]:
             if key not in parents and not isinstance(columns[key].transform, Choice)]
 
 
+def worth_telling(key: Key, book: Belief, after: Belief) -> bool:
+    """Whether a figure moved or narrowed so far that there is something to tell of it: then it is an own one.
+
+    All figures that the records speak of are moved a little by learning; most stay what the book says.
+    """
+    if not any(each in after.moved for each in book.depends_on([key])):
+        return False
+    if isinstance(book.columns[key].transform, Choice):
+        return bool(np.any(book.value(*key) != after.value(*key)))
+    return _shift(*_rows(key, book, after)) > 0.0
+
+
 def _values(key: Key, change: Change) -> tuple[Rows, Rows]:
+    return _rows(key, change.book, change.after)
+
+
+def _rows(key: Key, book: Belief, after: Belief) -> tuple[Rows, Rows]:
     """Before and after, parents included: logarithms where the figure is a positive one."""
-    rows = change.book.value(*key), change.after.value(*key)
-    if isinstance(change.book.columns[key].transform, LogNormal):
+    rows = book.value(*key), after.value(*key)
+    if isinstance(book.columns[key].transform, LogNormal):
         return np.log(rows[0]), np.log(rows[1])
     return rows
 
