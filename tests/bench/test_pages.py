@@ -14,6 +14,7 @@ from firstoff import actions, actions_kept
 from firstoff.actions_shop import Behind
 from firstoff.bench import pages
 from firstoff.bench.clerk import Book, Clerk
+from firstoff.bench.pencil import with_tolerances
 from firstoff.checks.base import Spread
 from firstoff.dryrun.result import odds
 from firstoff.dryrun.saving import Way
@@ -47,7 +48,7 @@ def test_every_number_that_may_be_written_anew_names_its_key(book: Book) -> None
     assert apply_edits(book.result.route, keys).operations.keys() == book.result.route.operations.keys()
     assert {"tool", "feed", "direction", "collet", "stickout", "device", "x", "number"} <= {
         path.rpartition(".")[2] for path, _ in found}
-    wanted = of_job(found)
+    wanted = of_job(with_tolerances(dict(found), book.result).items())
     assert {"job.budget", "job.parts.block.stock.size.0"} < {path for path, _ in wanted}
     assert all(any(path.endswith(key) for path, _ in wanted) for key in (".size", ".tolerance"))
     job, again = load_job(Path(book.result.job.file)), load_job(Path(book.result.job.file), wanted)

@@ -7,9 +7,23 @@ from pathlib import Path
 import pytest
 
 from firstoff.bench.clerk import Book, Clerk
-from firstoff.bench.pencil import NO_PECKS, Blank, choices, head_of, held_of, numbers_of, written
+from firstoff.bench.pencil import (
+    NO_PECKS,
+    Blank,
+    choices,
+    head_of,
+    held_of,
+    limit_of,
+    numbers_of,
+    with_tolerances,
+    written,
+)
+from firstoff.errors import InputError
 from firstoff.job.edits import apply_edits
+from firstoff.job.reading import load_job
+from firstoff.job.wanted_edits import of_job
 from firstoff.route.as_keyed import as_route_keys
+from firstoff.sheets.lists import inspection
 
 TOP = "block-top-rough"
 
@@ -61,3 +75,34 @@ def test_what_stands_there_can_be_written_again(book: Book) -> None:
     assert f"operations.{TOP}.cut.coolant" in paths
     assert all(isinstance(text, str) and text for text in paths.values())
     assert Blank("only words") not in [Blank(text, path) for path, text in paths.items()]
+
+
+HEIGHT = "job.limits.height"
+
+
+@pytest.mark.parametrize(("edits", "low", "high"), [
+    ({"low": "19.9 mm"}, -0.1, None), ({"high": "0.79 in"}, None, 0.066),
+    ({"low": "20.01 mm", "high": "20.03 mm"}, 0.01, 0.03),
+    ({"high": "20.3 mm", "tolerance": "±0.2 mm"}, -0.2, 0.3), ({"low": "20.9 mm", "size": "21 mm"}, -0.1, None),
+])
+def test_the_ends_of_a_size_are_written_as_sizes(
+    book: Book, edits: dict[str, str], low: float | None, high: float | None
+) -> None:
+    row = next(row for row in inspection(book.result) if row["name"] == "height")
+    blanks = limit_of(book.result, row)
+    assert (blanks["low"].path, blanks["high"].path) == (f"{HEIGHT}.low", f"{HEIGHT}.high")
+    was = book.result.job.limits["height"].tolerance
+    said = with_tolerances({f"{HEIGHT}.{end}": text for end, text in edits.items()}, book.result)
+    assert f"{HEIGHT}.low" not in said and f"{HEIGHT}.high" not in said
+    now = load_job(Path(book.result.job.file), of_job(said.items())).limits["height"].tolerance
+    assert now == pytest.approx((was[0] if low is None else low, was[1] if high is None else high), abs=1e-6)
+
+
+@pytest.mark.parametrize(("path", "text", "said"), [
+    (f"{HEIGHT}.low", "30 mm", "below"), (f"{HEIGHT}.high", "20", "unit"), (f"{HEIGHT}.low", "much", "much"),
+    ("job.limits.elephant.low", "1 mm", "elephant"),
+])
+def test_an_end_that_cannot_be_is_told_where_it_stands(book: Book, path: str, text: str, said: str) -> None:
+    with pytest.raises(InputError, match=said) as told:
+        with_tolerances({path: text}, book.result)
+    assert told.value.where == path

@@ -141,6 +141,13 @@ def test_what_is_wanted_is_written_anew_where_it_stands(desk: Tablet, server: Se
     assert "wide" in desk.one(".wrong").text
     write_anew(desk, "job.parts.block.stock.size.0", "64 mm")
     desk.wait(lambda: desk.flag("draft") == "checked" and not desk.all(".wrong"))
+    write_anew(desk, "job.limits.height.low", "20.5 mm")
+    desk.wait(lambda: desk.flag("draft") == "wrong")
+    beside = desk.one('.number[data-path="job.limits.height.low"] + .wrong')
+    assert "low end" in beside.text
+    write_anew(desk, "job.limits.height.low", "19.7 mm")
+    desk.wait(lambda: desk.flag("draft") == "checked" and not desk.all(".wrong"))
+    assert "0.3 mm" in desk.one('.number[data-path="job.limits.height.tolerance"]').text
     desk.tap("rub out")
     assert "64" not in (server.folder / "job.toml").read_text(encoding="utf-8")
 

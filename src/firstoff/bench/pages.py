@@ -97,7 +97,7 @@ def _desk(book: Book, network: bool) -> str:
         _setting(sheet) | {"operations": [_card(card, book, keys[card["number"]]) for card in sheet["operations"]],
                            "lines": pencil.held_of(result, sheet["name"])}
         for sheet in book.sheets["settings"]
-    ], inspection=[row | pencil.limit_of(result, row["name"], row["nominal"]) for row in book.sheets["inspection"]],
+    ], inspection=[row | pencil.limit_of(result, row) for row in book.sheets["inspection"]],
         limits=_limits(result), parts=list(result.parts), network=network, budget=pencil.budget_of(result),
         stock={name: pencil.stock_of(result, name) for name in result.job.parts},
         joints=[joint | {"lines": pencil.joint_of(result, joint["name"])} for joint in book.sheets["joints"]],

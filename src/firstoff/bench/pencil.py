@@ -5,19 +5,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, get_args
 
 from ..dryrun.result import Result
 from ..dryrun.walk import joint_as_routed
+from ..errors import InputError, NameUnknown, UnitError
 from ..job.faces import DIRECTIONS
 from ..job.models import By, LeverJoint, ScrewJoint, WedgeJoint
+from ..job.reading import load_job
 from ..job.route import Cut, Direction
-from ..job.wanted_edits import ROOT
+from ..job.wanted_edits import ROOT, of_job
 from ..sheets.cards import by_arm
 from ..sheets.held import NO_PARALLELS, held_pieces
-from ..sheets.lists import inspection
+from ..sheets.lists import inspection, nominal_of
 from ..sheets.words import settings_of_cut
-from ..units import tell
+from ..units import parse, tell
 
 #: label on a card -> key below its operation
 WRITTEN: Final = {
@@ -41,6 +44,8 @@ DIRECTIONS_OF_CUT: Final = {"climb": "climb", "conventional": "conventional", "s
 COOLANTS: Final[tuple[str, ...]] = get_args(Cut.model_fields["coolant"].annotation)
 #: limits that a model carries, by the name that they then have
 _BY_MODEL: Final = re.compile(r"-model-\d+$")
+#: ends of a size that must come right, written as sizes
+_END: Final = re.compile(rf"{re.escape(ROOT)}limits\.([^.]+)\.(low|high)")
 Choices = list[tuple[str, str]]
 
 
@@ -173,8 +178,14 @@ def stock_of(result: Result, part: str) -> dict[str, Blank]:
             for word, axis in zip(("thin", "wide", "long"), order, strict=True)}
 
 
-def limit_of(result: Result, name: str, nominal: str) -> dict[str, Blank]:
-    """A size that must come right, and how far it may be out; what only a model says is written in the model."""
+def limit_of(result: Result, row: Mapping[str, str]) -> dict[str, Blank]:
+    """A size that must come right, how far it may be out, and both ends; what only a model says is written there.
+
+    Args:
+        result: what the dry run returned.
+        row: of the inspection.
+    """
+    name, nominal = row["name"], row["nominal"]
     limit, units = result.job.limits[name], result.job.units
     low, high = (tell(abs(end), "length", units, decimals=4) for end in limit.tolerance)
     signs = ["−" if end < 0.0 else "+" if end > 0.0 else "" for end in limit.tolerance]
@@ -182,9 +193,44 @@ def limit_of(result: Result, name: str, nominal: str) -> dict[str, Blank]:
     text = f"±{high}" if even else f"{signs[1]}{high} / {signs[0]}{low}"
     at, said = f"{ROOT}limits.{name}", name.replace("_", " ")
     own = not _BY_MODEL.search(name)
-    return {"nominal": Blank(nominal, f"{at}.size" if own and nominal else "", f"size of {said}"),
+    ends = {end: Blank(row[end], f"{at}.{end}" if own and row[end] else "", f"{end} end of {said}")
+            for end in ("low", "high")}
+    return {**ends, "nominal": Blank(nominal, f"{at}.size" if own and nominal else "", f"size of {said}"),
             "tolerance": Blank(text, f"{at}.tolerance" if own else "", f"tolerance of {said}",
                                now=text.replace("−", "-"))}
+
+
+def with_tolerances(edits: Mapping[str, str], result: Result) -> dict[str, str]:
+    """The same edits, low and high ends of sizes told as the tolerance that makes them.
+
+    Raises:
+        NameUnknown: if there is no such limit, or it has no ends.
+        InputError: if an end is no length, or the low one is not below the high one.
+    """
+    out = {path: text for path, text in edits.items() if not _END.fullmatch(path)}
+    said = [(path, found[1], found[2], text) for path, text in edits.items() if (found := _END.fullmatch(path))]
+    limits = dict(load_job(Path(result.job.file), of_job(out.items())).limits) if said else {}
+    for path, name, end, text in said:
+        nominal = nominal_of(result, limits[name]) if name in limits else None
+        if nominal is None:
+            raise NameUnknown(f"there is no {end} end of {name!r}", where=path)
+        ends = dict(zip(("low", "high"), limits[name].tolerance, strict=True)) | {end: _length(text, path) - nominal}
+        if not ends["low"] < ends["high"]:
+            raise InputError(f"{text}: the low end would not be below the high one", where=path)
+        limits[name] = limits[name].model_copy(update={"tolerance": (ends["low"], ends["high"])})
+        out[f"{ROOT}limits.{name}.tolerance"] = " / ".join(_signed(ends[each], result) for each in ("high", "low"))
+    return out
+
+
+def _signed(length: float, result: Result) -> str:
+    return ("-" if length < 0.0 else "+") + tell(abs(length), "length", result.job.units, decimals=5)
+
+
+def _length(text: str, path: str) -> float:
+    try:
+        return parse(text, "length")
+    except UnitError as error:
+        raise InputError(error.what, where=path, right=error.right) from None
 
 
 def choices(result: Result) -> dict[str, Choices]:
@@ -231,5 +277,5 @@ def _all(result: Result) -> Iterator[Blank]:
     for name in result.job.parts:
         yield from stock_of(result, name).values()
     for row in inspection(result):
-        yield from limit_of(result, row["name"], row["nominal"]).values()
+        yield from limit_of(result, row).values()
 

@@ -218,18 +218,24 @@ def _keep_file(clerk: Clerk, said: dict[str, str], incoming: Path, kind: str) ->
 
 
 async def _try(request: Request) -> Response:
+    from .pencil import with_tolerances
+
     clerk, edits = office_of(request).clerk, texts((await sent(request)).get("edits"))
     starting.inside(edits, clerk.folder)
     if clerk.book is None:
         raise HTTPException(409)
-    result = await run_in_threadpool(clerk.draft, tuple(edits.items()))
-    return JSONResponse(pages.draft(clerk.book.result, result))
+    wanted = await run_in_threadpool(with_tolerances, edits, clerk.book.result)
+    result = await run_in_threadpool(clerk.draft, tuple(wanted.items()))
+    return JSONResponse(pages.draft(clerk.book.result, result) | {"edits": wanted})
 
 
 async def _ink(request: Request) -> Response:
-    edits = texts((await sent(request)).get("edits"))
-    starting.inside(edits, office_of(request).clerk.folder)
-    await run_in_threadpool(office_of(request).clerk.ink, tuple(edits.items()))
+    from .pencil import with_tolerances
+
+    clerk, edits = office_of(request).clerk, texts((await sent(request)).get("edits"))
+    starting.inside(edits, clerk.folder)
+    wanted = await run_in_threadpool(with_tolerances, edits, clerk.book.result) if clerk.book else edits
+    await run_in_threadpool(clerk.ink, tuple(wanted.items()))
     return JSONResponse({"inked": len(edits)})
 
 

@@ -66,6 +66,7 @@ function showDraft(found) {
     list, ...more,
   );
   draftPlace.hidden = false;
+  pencil.adopt(found.edits);
   pencil.follow(found);
   aloud(`${first} Anything spoiled: ${found.spoiled}, was ${found.was_spoiled}. ${found.changed.length} verdicts change.`);
   offer(`${pencil.size} in pencil: anything spoiled ${found.spoiled}, a part lost ${found.lost}.`, true);

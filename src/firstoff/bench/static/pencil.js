@@ -78,7 +78,16 @@ export class Pencil {
   write(number, value) {
     const { path, now } = number.dataset;
     if (value === now) this.delete(path); else this.set(path, value);
+    // a tolerance says both ends of a size: what was written for them before is rubbed out
+    if (path.endsWith(".tolerance")) for (const end of ["low", "high"]) this.delete(path.replace(/tolerance$/, end));
     this.changed(number);
+  }
+
+  // The same draft as it will be written: both ends of a size are one tolerance.
+  adopt(edits) {
+    this.edits = new Map(Object.entries(edits));
+    this.keep();
+    for (const [path, value] of this.edits) this.mark(fieldOf(path), value);
   }
 
   // In pencil, as it was written or chosen; nothing at all is said, too.
