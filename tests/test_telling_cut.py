@@ -35,6 +35,14 @@ def test_an_unknown_machine_is_told_what_to_listen_for() -> None:
     assert "Listen for" not in text()
 
 
+def test_on_a_raw_face_nothing_that_is_told_would_leave_the_edge_in_the_scale() -> None:
+    """Half of a first pass beneath the scale stays in it."""
+    said = text(machine="light_gantry", material="s275_hot_rolled", bow=0.3)
+    assert "half the width" in said and "half the depth" not in said and "take less depth" not in said
+    assert "half as wide, or pickle the scale off" in said and not re.search(r"try 0\.\d+ mm deep", said)
+    assert "half the depth" in text(machine="light_gantry", material="s275_cold_drawn")
+
+
 def test_an_asked_finish_has_its_price_in_minutes() -> None:
     """100 x 100 mm over step and feed."""
     asked = {"tool": "ball_6", "material": "brass_cz121", "roughness": 1.6e-3}

@@ -46,8 +46,8 @@ if TYPE_CHECKING:
     from .program.timing import Limits
     from .records.learn import Learned
     from .records.store import Record
+    from .route.cut_gains import Answer
     from .route.hard import Hard
-    from .route.quick_cut import Answer
     from .route.quick_hole import HoleAnswer
     from .route.quick_joint import JointAnswer
     from .route.quick_press import PressAnswer

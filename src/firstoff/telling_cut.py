@@ -7,10 +7,12 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from .checks.base import Case
+from .checks.scale import beneath
 from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
 from .job.route import STRAIGHT_DOWN, Cut
-from .route.quick_cut import NUMBERS, Answer, Gain, removal_rate
+from .route.cut_gains import Answer, Gain, removal_rate
+from .route.quick_cut import NUMBERS
 from .telling import sentence, wrapped
 from .units import tell, tell_rounded
 
@@ -19,6 +21,12 @@ LISTEN: Final = {
     "chatter": "a howl and a rippled wall: stop the feed and take half the depth",
     "rubbing": "a squeal and dust instead of chips: feed harder",
     "power": "the spindle slowing: take less depth",
+}
+
+#: the same where a shallower pass would run in the scale
+IN_SCALE: Final = {
+    "chatter": "a howl and a rippled wall: stop the feed and take half the width, no less depth: the scale blunts",
+    "power": "the spindle slowing: take less width",
 }
 
 
@@ -111,7 +119,8 @@ def _careful(answer: Answer) -> Iterator[str]:
     measured = "Little is known yet" if "own figures" in answer.figures_note else "Nothing was measured"
     yield from wrapped(f"{measured} of this machine, {held}, over all machines of its class.")
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
-    first = "; ".join(text for check, text in LISTEN.items() if check in known)
+    heard = LISTEN | IN_SCALE if beneath(answer.case) > 0.0 else LISTEN
+    first = "; ".join(text for check, text in heard.items() if check in known)
     open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
                   and "depth_of_cut" not in answer.settled)
     deeper = f" While it is quiet go a quarter deeper each pass{_bears(answer)}." if open_depth else ""

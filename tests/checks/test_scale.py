@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from firstoff.checks.base import Case, State
-from firstoff.checks.scale import CHECK, pickled
+from firstoff.checks.scale import CHECK, beneath, pickled
 from firstoff.job.edits import apply_edits
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises
 
@@ -50,3 +50,17 @@ def test_a_pickled_bar_has_no_scale() -> None:
     changed = apply_edits(scaly.route, [("operations.op.pickled", "true")])
     done = replace(scaly, route=changed, operation=changed.operations["op"])
     assert pickled(done) and not CHECK.applies(done)
+
+
+def test_just_beneath_the_scale_is_good_and_no_deeper_than_it_must_be() -> None:
+    """0.4 to 0.6 mm is the usual first pass where the raw face is 0.25 to 0.45 mm uneven."""
+    for bow in (0.1, 0.2, 0.3, 0.4):
+        least = beneath(first(0.15, bow=f"{bow} mm"))
+        assert chance(CHECK, first(least, bow=f"{bow} mm")) <= 0.01
+        assert chance(CHECK, first(least - 0.1, bow=f"{bow} mm")) > 0.01
+    assert 0.4 <= beneath(first(0.15)) <= 0.6
+
+
+def test_nothing_is_to_be_beneath_where_no_scale_is() -> None:
+    assert beneath(first(0.15, condition="cold_drawn")) == 0.0
+    assert beneath(replace(first(0.15), state=State("block", left=(("stock-6", 0.5),)))) == 0.0

@@ -31,6 +31,7 @@ from ._forces import Bite, bites, is_milling, machine_entity, material_entity, s
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread, cannot
+from .scale import beneath
 from .si import millimetres
 
 NAME = "chatter"
@@ -350,6 +351,8 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     share = float(np.quantile(limit, case.shop.close))
     shallow = (f"{_deep(case, share)} deep" if share >= _THIN
                else f"under {_deep(case, _THIN)} deep, or another cutter")
+    if share < beneath(case):
+        shallow = "half as wide, or pickle the scale off: a shallower pass would run in it"
     return f"try {', then '.join(better)}, else {shallow}" if better else f"no other speed helps; try {shallow}"
 
 

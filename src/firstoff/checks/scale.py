@@ -28,6 +28,9 @@ MOST_DIP: Final = 1.0
 #: One standard deviation of where the first pass really runs [mm]: touching off on a rough, scaly face; judged.
 TOUCH_SD: Final = 0.03
 _POINTS: Final = 32
+#: Below the lowest spot that the job allows for [mm]: the thickest scale that is rolled on; and some clean metal.
+_UNDER, _CLEAN = 0.1, 0.05
+#: Times that spot: what a first pass that stays in the scale may be turned to.
 _MARGIN: Final = (1.0, 1.15, 1.35, 1.6, 2.0)
 
 
@@ -65,6 +68,12 @@ def first_pass(case: Case) -> float:
     return case.op.cut.width_of_cut or case.op.removes
 
 
+def beneath(case: Case) -> float:
+    """The least depth at which the first pass of a raw face comes beneath its scale [mm]; 0 where none is to."""
+    raw = case.op.role.startswith("face") and raw_faces(case)
+    return round(case.wanted.stock.bow + _UNDER + _CLEAN, 2) if raw else 0.0
+
+
 def _evaluate(case: Case, belief: Belief) -> Finding:
     depth, bow = first_pass(case), case.wanted.stock.bow
     crust = known(belief, material_entity(case), "scale_thickness", 0.0)
@@ -83,7 +92,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 def _deeper(case: Case) -> list[object]:
     """Depths of the first pass that come below the scale, while there is as much to take."""
     down = case.wanted.stock.bow
-    asked = [round(down * share + 0.1, 2) for share in _MARGIN]
+    asked = [round(down * share + _UNDER, 2) for share in _MARGIN]
     return [depth for depth in asked if first_pass(case) < depth <= case.op.removes]
 
 

@@ -20,6 +20,7 @@ import numpy as np
 from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..checks.finish import steps_for_finish
+from ..checks.scale import beneath
 from ..job.route import Cut, Operation
 from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
@@ -232,9 +233,11 @@ Vary = Callable[[Case, Cut, Search], Iterator[Cut]]
 
 
 def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
-    """The deepest pass, or as many equal ones as make it up."""
+    """The deepest pass, or as many equal ones as make it up; on a raw face also one just beneath its scale."""
     assert case.windows is not None
     whole = search.deepest or float(case.windows.depth.max())
+    if 0.0 < beneath(case) < search.deepest:
+        yield cut.model_copy(update={"depth_of_cut": beneath(case)})
     for layers in (*CAREFUL_LAYERS, *THINNER) if search.allowed < 1.0 else LAYERS:
         depth = at_least(whole / layers, settable(whole / layers, case.job.units), case.job.units)
         if depth >= LEAST_DEPTH:

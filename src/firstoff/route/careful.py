@@ -18,6 +18,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..checks.base import Case
 from ..checks.chatter import deeper_by, depth_over_limit, is_brief
+from ..checks.scale import beneath
 from ..dryrun.choosing import LEAST_DEPTH, Candidate, Chooser, settable
 from ..dryrun.looking import TELLING, Look
 from ..dryrun.quick import look_now
@@ -185,7 +186,7 @@ def _as_deep(pair: Pair, ratio: Rows, sings: float) -> Pair:
     chooser, one = pair
     times, now = deeper_by(ratio, sings), one.case.op.cut.depth_of_cut or 0.0
     depth = settable(min(times * now, chooser.search.deepest), one.case.job.units)
-    if not 1.0 / FURTHEST <= times <= FURTHEST or depth < LEAST_DEPTH:
+    if not 1.0 / FURTHEST <= times <= FURTHEST or depth < max(LEAST_DEPTH, beneath(one.case)):
         return pair
     fitted = chooser.look(one.case.op.cut.model_copy(update={"depth_of_cut": depth}))
     return pair if times > 1.0 and fitted.cost(0.0) > one.cost(0.0) else (chooser, fitted)

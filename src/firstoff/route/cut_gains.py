@@ -1,0 +1,263 @@
+"""What would be better than a cut that was chosen or checked: each change and what it would bring, on common rows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import takewhile
+from typing import Final
+
+from ..belief import Belief
+from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT, WIDTH
+from ..checks.base import Case, Finding
+from ..checks.scale import beneath
+from ..dryrun.choosing import LEAST_DEPTH, Chooser, Search, settable, with_operation
+from ..dryrun.nominal import table_feed
+from ..dryrun.quick import Quick, found_now
+from ..dryrun.registry import all_checks
+from ..dryrun.remedies import cut_changes, trials
+from ..dryrun.result import Checked
+from ..dryrun.totals import chance_spoiled, log_survival
+from ..job.route import STRAIGHT_DOWN, Cut
+from ..units import tell
+from .asked_cut import Bench
+from .few_rows import evenly
+from .tools import collet_for
+from .way_round import Band, Way, way_round
+
+BUDGET: Final = 0.05           #: chance of losing a part that a whole job may have, where nothing else is said
+SHARE: Final = 0.2             #: of it that one operation may use up
+MORE: Final = 1.1              #: a change is told from this much more removed in a minute
+HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
+LESS: Final = 0.7              #: or from this much less likely to be spoiled
+GAIN_ROWS: Final = 144         #: on which a change is weighed against the answer
+DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
+SHALLOWER: Final = (0.7, 0.5, 0.4, 0.3, 0.25, 0.2, 0.15)      #: of the depth, where no scale asks for more
+CLEANED: Final = "pickled or ground free of scale first"
+SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
+
+
+@dataclass(frozen=True)
+class Gain:
+    """A change and what it would bring."""
+
+    text: str
+    cut: Cut
+    removal: float                  # [mm3/s]
+    p_after: float
+    minutes: float                  # of the block, more or less
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A cut, what each check says of it, and what would be better."""
+
+    bench: Bench
+    case: Case
+    checked: tuple[Checked, ...]
+    first: Checked | None                         # the first to go
+    p_spoil: float
+    limited_by: str
+    careful: bool
+    settled: frozenset[str]                       # the numbers that the person gave
+    why_direction: str
+    gains: tuple[Gain, ...]
+    rules: tuple[str, ...]                        # that are not met
+    figures_note: str = ""                        # whose figures these are
+    chips: str = ""                               # their colour, of a steel that is cut dry
+
+    @property
+    def cut(self) -> Cut:
+        """Its numbers."""
+        return self.case.op.cut
+
+
+@dataclass(frozen=True)
+class Some:
+    """A part of the rows, for what is told beside the answer; on all of them as soon as it is asked for.
+
+    Answer and change are weighed on the same rows, so that what these have more or less of than all cancels.
+    """
+
+    belief: Belief
+    share: float                    # chance of spoiling on all rows over that on these
+
+    @classmethod
+    def of(cls, answer: Answer, findings: list[Finding], belief: Belief) -> Some:
+        """Rows at even steps of how likely each is to be spoiled."""
+        rows = evenly(log_survival(findings, belief.rows), GAIN_ROWS)
+        here = [f if f.p_rows is None else replace(f, p_rows=f.p_rows[rows]) for f in findings]
+        before = chance_spoiled(here, len(rows))
+        return cls(belief.thinned(rows).wordless(), answer.p_spoil / before if before > 0.0 else 1.0)
+
+    def chance(self, case: Case) -> float:
+        """The chance that anything is spoiled."""
+        return min(1.0, self.share * chance_spoiled(found_now(case, self.belief), self.belief.rows))
+
+
+def removal_rate(case: Case) -> float:
+    """Depth x width x feed of the table [mm3/s]; of a ramp or an edge half of it, of a plunge the whole round."""
+    cut, down = case.op.cut, case.op.down
+    if down > STRAIGHT_DOWN:
+        return math.pi / 4.0 * case.tool.diameter**2 * math.sin(down) * table_feed(case)
+    if down > 0.0 or case.op.role == "chamfer":
+        return 0.5 * math.cos(down) * (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
+    return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
+
+
+def way_of(case: Case) -> Way:
+    """The way round that the machine bears, computed both ways for this cut."""
+    cut, tool = case.op.cut, case.tool
+    band = Band(cut.feed_per_tooth or 0.0, cut.depth_of_cut or case.op.removes, cut.width_of_cut or tool.diameter)
+    return way_round(case.machine, case.shop.classes[case.machine.like], tool, case.material, band, case.shop.units)
+
+
+def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
+    """Of what is likely to go wrong first: the mildest turn of each knob that makes it clearly less likely.
+
+    Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
+    with the shallower pass that is calmer.
+    """
+    first = answer.first
+    if first is None or first.verdict == "good":
+        return
+    if answer.careful and (not answer.settled or answer.p_spoil <= 1.02 * answer.bench.shop.close):
+        return                                  # all was chosen with care already
+    check = next(c for c in all_checks() if c.name == first.finding.check)
+    wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
+    knobs = check.knobs if answer.settled else (DEPTH,)
+    for knob in (k for k in knobs if not (k in (DEPTH, WIDTH) and answer.case.op.role == "chamfer")):
+        for trial in trials(check, answer.case, knob, thin):
+            p_after = some.chance(trial.case) if trial.look.within(wanted) else 1.0
+            if p_after <= wanted:
+                found = True
+                yield _gain(trial.text, answer, trial.case, p_after, deep="")
+                break
+    if answer.settled and not found and not answer.careful:
+        yield from _anew(answer, some, thin)
+
+
+def _anew(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
+    """All numbers chosen anew and with care, where no single one helps enough."""
+    best = Chooser(answer.case, thin, Search(allowed=answer.bench.shop.close)).cheapest(BUDGET * SHARE)
+    text = cut_changes(answer.case, best.case.op)[1]
+    if text and best.p_spoil < LESS * answer.p_spoil:
+        yield _gain(text, answer, best.case, some.chance(best.case), deep="")
+
+
+def gains(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
+    """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
+    yield from _cleaned(answer, search, some, thin)
+    for text, case in _changes(answer):
+        chooser = Chooser(case, thin, search)
+        looked = (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
+        calm = takewhile(lambda one: one.look.within(_most(answer)), looked)     # deeper is no calmer
+        after = max((one for one in calm if _worth_telling(_gain(text, answer, one.case, one.p_spoil), answer)),
+                    key=lambda one: removal_rate(one.case), default=None)
+        if after is not None:
+            gain = _gain(text, answer, after.case, some.chance(after.case))
+            if _worth_telling(gain, answer):
+                yield gain
+
+
+def _cleaned(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
+    """On a face without its scale a pass may be as shallow as the machine likes it."""
+    if beneath(answer.case) <= 0.0 or answer.p_spoil <= answer.bench.shop.close or "depth_of_cut" in search.fixed:
+        return
+    case, close = _without_scale(answer.case), answer.bench.shop.close
+    chooser = Chooser(case, thin, search)
+    for share in SHALLOWER:
+        depth = settable(share * (case.op.cut.depth_of_cut or 0.0), case.job.units)
+        if depth < LEAST_DEPTH:
+            return
+        one = chooser.look(case.op.cut.model_copy(update={"depth_of_cut": depth}))
+        if one.look.within(close) and (p_after := some.chance(one.case)) <= LESS * answer.p_spoil:
+            yield _gain(CLEANED, answer, one.case, p_after)
+            return
+
+
+def _deeper(cut: Cut, search: Search, units: str) -> Iterator[Cut]:
+    """The same cut, and deeper ones where the depth is open."""
+    for times in (1.0,) if "depth_of_cut" in search.fixed else DEEPER:
+        depth = settable(times * (cut.depth_of_cut or 0.0), units)
+        if depth <= search.deepest:
+            yield cut.model_copy(update={"depth_of_cut": depth})
+
+
+def _gain(text: str, answer: Answer, after: Case, p_after: float, deep: str = ", and {} deep") -> Gain:
+    depth = after.op.cut.depth_of_cut or 0.0
+    if depth != answer.cut.depth_of_cut:
+        text += deep.format(tell(depth, "length", answer.bench.units))
+    minutes = (after.windows.minutes if after.windows else 0.0) - (
+        answer.case.windows.minutes if answer.case.windows else 0.0)
+    return Gain(text, after.op.cut, removal_rate(after), p_after, minutes)
+
+
+def _worth_telling(gain: Gain, answer: Answer) -> bool:
+    """Clearly more metal at no more risk than is allowed, or clearly less risk at no less metal.
+
+    A cut that is more likely than not to spoil something is no better for being faster.
+    """
+    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= min(_most(answer), HOPELESS)
+    calmer = gain.p_after <= LESS * answer.p_spoil and gain.removal >= 0.98 * removal_rate(answer.case)
+    return faster or (calmer and answer.p_spoil > answer.bench.shop.good)
+
+
+def _most(answer: Answer) -> float:
+    """Risk beyond which no change is worth telling."""
+    return max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
+
+
+def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:
+    """The case with one thing changed, and how that is said."""
+    case, op = answer.case, answer.case.op
+    out = STICKOUT.values(case)
+    if out:
+        shortest = out[-1]
+        yield STICKOUT.say(case, shortest), with_operation(case, op.model_copy(update={"stickout": shortest}))
+    any_collet = replace(case, operation=op.model_copy(update={"collet": None}))
+    larger = next((key for key in LARGER_TOOL.values(any_collet) if _fits(case, str(key))), None)
+    if larger is not None:
+        tool = case.shop.tools[str(larger)]
+        yield LARGER_TOOL.say(case, larger), with_operation(case, op.model_copy(update={
+            "tool": larger, "collet": collet_for(case.shop, case.machine, tool), "stickout": None}))
+    if op.cut.direction in ("climb", "conventional"):
+        other = "conventional" if op.cut.direction == "climb" else "climb"
+        if other == "conventional" or way_of(case).direction == "climb":
+            yield f"{other} milling", with_cut(case, direction=other)
+    if case.wanted.stock.bow > 0.0:
+        yield CLEANED, _without_scale(case)
+    yield from _slower(case)
+
+
+def _fits(case: Case, name: str) -> bool:
+    """Whether a larger cutter is of the same material and number of flutes, and this machine holds it."""
+    tool, now = case.shop.tools[name], case.tool
+    return (tool.material == now.material and tool.flutes == now.flutes
+            and collet_for(case.shop, case.machine, tool) is not None)
+
+
+def with_cut(case: Case, **changed: object) -> Case:
+    return with_operation(case, case.op.model_copy(update={"cut": case.op.cut.model_copy(update=changed)}))
+
+
+def _without_scale(case: Case) -> Case:
+    wanted = case.wanted
+    stock = wanted.stock.model_copy(update={"condition": "milled", "bow": 0.0})
+    job = case.job.model_copy(update={"parts": {"block": wanted.model_copy(update={"stock": stock})}})
+    return replace(case, job=job)
+
+
+def _slower(case: Case) -> Iterator[tuple[str, Case]]:
+    """A slower spindle and not less feed: the chip grows instead of the rubbing."""
+    spindle, cut = case.machine.spindle, case.op.cut
+    speed = SLOWER * (cut.spindle_speed or 0.0)
+    if spindle is not None and spindle.steps:
+        speed = max((s for s in spindle.steps if s < 0.99 * (cut.spindle_speed or 0.0)), default=0.0)
+    if spindle is None or speed < spindle.slowest:
+        return
+    feed = table_feed(case)
+    changed = with_cut(case, spindle_speed=speed,
+                        feed_per_tooth=feed * 2.0 * math.pi / (speed * case.tool.flutes))
+    yield (f"{tell(speed, 'rotation')} at the same {tell(feed, 'table_feed', case.shop.units)}", changed)

@@ -1,0 +1,28 @@
+"""What would be better than a cut: each change says what it brings, and brings it."""
+
+from __future__ import annotations
+
+from firstoff.route.asked_cut import Wanted
+from firstoff.route.cut_gains import CLEANED, LESS, removal_rate
+from tests.route.test_quick_cut import answered, on_all_rows
+
+
+def test_gains_say_what_they_bring() -> None:
+    for asked in ({}, {"tool": "end_mill_3_2f"}, {"material": "s275_cold_drawn"}):
+        answer = answered(3.0, **asked)
+        for gain in answer.gains:
+            assert gain.text and gain.removal > 0.0 and 0.0 <= gain.p_after <= 1.0
+            assert gain.removal > removal_rate(answer.case) or gain.p_after < answer.p_spoil
+
+
+def test_nothing_faster_is_told_where_all_is_spoiled_anyhow() -> None:
+    wanted = Wanted("small_column", "ball_6", "brass_cz121", depth=0.2, width=0.6, roughness=0.4e-3)
+    answer = on_all_rows(wanted)
+    assert answer.p_spoil > 0.9 and all(gain.p_after < 0.7 * answer.p_spoil for gain in answer.gains)
+
+
+def test_free_of_its_scale_a_face_may_be_cut_as_shallow_as_the_machine_likes() -> None:
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_3f", "s275_hot_rolled", bow=0.3))
+    clean = next(gain for gain in answer.gains if gain.text.startswith(CLEANED))
+    assert clean.p_after <= LESS * answer.p_spoil
+    assert (clean.cut.depth_of_cut or 0.0) < 0.3 < (answer.cut.depth_of_cut or 0.0)
