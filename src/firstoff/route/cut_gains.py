@@ -167,14 +167,12 @@ def _cleaned(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterato
         return
     case, close = _without_scale(answer.case), answer.bench.shop.close
     chooser = Chooser(case, thin, search)
-    for share in SHALLOWER:
-        depth = settable(share * (case.op.cut.depth_of_cut or 0.0), case.job.units)
-        if depth < LEAST_DEPTH:
-            return
-        one = chooser.look(case.op.cut.model_copy(update={"depth_of_cut": depth}))
-        if one.look.within(close) and (p_after := some.chance(one.case)) <= LESS * answer.p_spoil:
-            yield _gain(CLEANED, answer, one.case, p_after)
-            return
+    depths = [settable(share * (case.op.cut.depth_of_cut or 0.0), case.job.units) for share in SHALLOWER]
+    looked = [chooser.look(case.op.cut.model_copy(update={"depth_of_cut": d})) for d in depths if d >= LEAST_DEPTH]
+    enough = LESS * answer.p_spoil
+    found = next((one for most in (close, enough) for one in looked if one.look.within(most)), None)
+    if found is not None and (p_after := some.chance(found.case)) <= enough:
+        yield _gain(CLEANED, answer, found.case, p_after)
 
 
 def _deeper(cut: Cut, search: Search, units: str) -> Iterator[Cut]:
@@ -239,6 +237,7 @@ def _fits(case: Case, name: str) -> bool:
 
 
 def with_cut(case: Case, **changed: object) -> Case:
+    """The case with some numbers of its cut changed."""
     return with_operation(case, case.op.model_copy(update={"cut": case.op.cut.model_copy(update=changed)}))
 
 
