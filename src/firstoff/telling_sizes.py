@@ -53,7 +53,7 @@ def _size_json(size: Size) -> dict[str, Any]:
 def _explanation_json(said: Explanation) -> dict[str, Any]:
     return {
         "measured": [{"limit": r.limit, "size": r.size, "deviation": r.deviation, "u": r.u, "decision": r.decision,
-                      "settle": r.settle}
+                      "settle": r.settle, "warmth": r.grown}
                      for r in said.readings],
         "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
         "told_apart": said.told_apart, "sure": said.sure, "measure_next": said.ask, "contradictory": said.contradicts,
@@ -140,8 +140,9 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
     yield "MEASURED (ISO 14253-1, U = 2u)"
     for reading in said.readings:
         settle = f"; {reading.settle}" if reading.settle else ""
-        yield from wrapped(f"{reading.limit}: {_mm(reading.size, units)}, {_signed(reading.deviation, units)} off, "
-                           f"U = {_mm(2.0 * reading.u, units)}: {reading.decision}{settle}", 2)
+        warm = f", {_mm(reading.grown, units)} of it warmth taken off" if reading.grown else ""
+        yield from wrapped(f"{reading.limit}: {_mm(reading.size, units)}{warm}, {_signed(reading.deviation, units)} "
+                           f"off, U = {_mm(2.0 * reading.u, units)}: {reading.decision}{settle}", 2)
     yield ""
     if said.contradicts:
         yield "THESE READINGS CONTRADICT EACH OTHER"

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from firstoff.checks._locators import Array
-from firstoff.dryrun.causes import OPEN, SURE, _farthest, _Joint, _joint, _keyed_in, explained
+from firstoff.dryrun.causes import FEW, OPEN, SURE, _causes, _explain, _farthest, _Joint, _joint, _keyed_in, explained
+from firstoff.dryrun.conforming import reading_of
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
 from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain
@@ -84,6 +85,19 @@ def test_where_the_instrument_itself_may_be_off_a_known_size_would_tell() -> Non
     told = explained(cases, stacked.belief(), read(height=0.02))
     assert any("the micrometer" in cause.text for cause in told.causes[:2]) and not told.sure
     assert told.ask.startswith("read a known size with the micrometer")
+
+
+def test_no_cause_is_told_twice() -> None:
+    """One that is too rare to be told by itself brings none along that was told already."""
+    joint = _joint([case for case in stacked.cases() if case.limit is not None], stacked.belief())
+    at = [[case.name for case in joint.cases].index("width")]
+    reading = reading_of(joint.cases[at[0]], read(width=0.05)[0])
+    found, chance = _explain(joint, at, [reading]), np.zeros(len(joint.groups) + 1)
+    walls = [g for g, (label, where) in enumerate(joint.groups)
+             if label == "the repeat of the axes" and where in ("side-3", "side-4")]
+    chance[walls], chance[-1] = (0.5, FEW / 2.0), 0.5 - FEW / 2.0
+    told = _causes(joint, found._replace(chance=chance), at)
+    assert [round(cause.chance, 3) for cause in told] == [0.5, round(0.5 - FEW / 2.0, 3)]
 
 
 def test_all_in_order_is_nothing_out_of_the_usual() -> None:
@@ -243,3 +257,7 @@ def test_a_slip_of_the_point_is_refused() -> None:
         explained(stacked.cases(), stacked.belief(), read(width=20.0))
     with pytest.raises(RecordError, match="cannot be followed"):
         explained(stacked.cases(), stacked.belief(), [Measured("nothing", builders.WIDTH, "mic")])
+    wide = {**stacked.job().limits, "width": stacked.job().limits["width"].model_copy(update={"size": 3.0})}
+    cases = stacked.cases(stacked.job().model_copy(update={"limits": wide}))
+    with pytest.raises(RecordError, match="cannot be followed: the model has 40 mm there"):
+        explained(cases, stacked.belief(), [Measured("width", builders.WIDTH, "mic")])

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+import pytest
+
+from firstoff.checks.base import Case
 from firstoff.dryrun.causes import explained
-from firstoff.dryrun.conforming import reading_of
+from firstoff.dryrun.conforming import WARMTH_READ, reading_of
+from firstoff.errors import RecordError
+from firstoff.job.measured import Measured
+from firstoff.shop.models import Figure
 from tests.checks import builders
 from tests.dryrun import stacked
 from tests.dryrun.test_causes import read
@@ -30,3 +37,37 @@ def test_what_cannot_be_told_names_the_instrument_that_would_settle_it() -> None
     none = next(c for c in stacked.cases() if c.name == "width")
     assert "one of U below 0.002 mm would" in reading_of(none, read(width=0.048)[0]).settle
     assert reading_of(case, read(width=0.0)[0]).settle == ""
+
+
+def grows(case: Case, size: float) -> Case:
+    """The block's steel, with a figure of how it grows."""
+    steel = case.shop.materials["steel"].model_copy(update={
+        "expansion": Figure(value=12e-6, factor=1.05, source="measured")})
+    assert case.limit is not None
+    limit = case.limit.model_copy(update={"size": size})
+    return replace(case, limit=limit, shop=case.shop.model_copy(update={"materials": {
+        **case.shop.materials, "steel": steel}}))
+
+
+def test_a_size_that_was_read_warm_is_told_as_it_is_when_cold_and_less_surely() -> None:
+    case = grows(next(c for c in stacked.cases() if c.name == "length"), 60.0)
+    cold, warm = (reading_of(case, Measured("length", 60.0 + 0.052, "mic", above)) for above in (0.0, 8.0))
+    assert cold.decision == "cannot tell" and cold.grown == 0.0
+    assert warm.grown == pytest.approx(60.0 * 12e-6 * 8.0) and warm.deviation == pytest.approx(0.052 - warm.grown)
+    doubt = 60.0 * np.hypot(12e-6 * WARMTH_READ, 12e-6 * np.log(1.05) * 8.0)
+    assert warm.u == pytest.approx(np.hypot(cold.u, doubt))
+
+
+def test_where_the_warmth_is_most_of_the_doubt_one_waits() -> None:
+    case = grows(next(c for c in stacked.cases() if c.name == "length"), 60.0)
+    calm = replace(case, shop=case.shop.model_copy(update={"instruments": {
+        "mic": case.shop.instruments["mic"].model_copy(update={"uncertainty": Figure(
+            value=0.0004, factor=1.2, source="measured")})}}))
+    near = reading_of(calm, Measured("length", 60.05 + 60.0 * 12e-6 * 20.0, "mic", 20.0))
+    assert near.decision == "cannot tell" and near.settle.startswith("let it get as cold as the shop")
+
+
+def test_what_nobody_knows_how_it_grows_is_measured_cold() -> None:
+    case = next(c for c in stacked.cases() if c.name == "length")
+    with pytest.raises(RecordError, match="grows when it is warm"):
+        reading_of(case, Measured("length", 60.0, "mic", 8.0))

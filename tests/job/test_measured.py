@@ -29,7 +29,17 @@ def test_lines_of_a_table(tmp_path: Path) -> None:
     assert [m.limit for m in found] == ["width", "height"]
 
 
+def test_how_much_warmer_it_was(tmp_path: Path) -> None:
+    (found,) = read(tmp_path, 'width = { size = "40.02 mm", warmer = "8 K" }')
+    assert found.warmer == 8.0 and found.instrument == "mic"
+    (line,) = read(tmp_path, "width, 40.02 mm, mic, -3 K\n", "measured.csv")
+    assert line.warmer == -3.0
+
+
 @pytest.mark.parametrize(("text", "error", "words"), [
+    ('width = { size = "40 mm", warmer = "300 K" }', RecordError, "nobody measures"),
+    ('width = { size = "40 mm", warmer = "8" }', UnitError, "unit"),
+    ('width = { size = "40 mm", wamer = "8 K" }', RecordError, "nothing is called wamer"),
     ('depth = "3 mm"', NameUnknown, "no limit 'depth'"), ("width = 40.02", UnitError, "width"),
     ('width = { size = "40.02 mm", with = "laser" }', NameUnknown, "no instrument 'laser'"),
     ("", RecordError, "nothing is measured"), ("width = ", TomlError, "line 1"),

@@ -161,12 +161,12 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
     Raises:
         RecordError: if a reading is far from what its limit wants, or of a limit that cannot be followed.
     """
+    cases = tuple(cases)
     joint = _joint([case for case in cases if case.limit is not None], belief)
     at = {case.name: k for k, case in enumerate(joint.cases)}
     for item in measured:
         if item.limit not in at:
-            raise RecordError(f"{item.limit} cannot be followed to what makes it", where=item.limit,
-                              right="firstoff stack without --measured says why")
+            raise RecordError(f"{item.limit} cannot be followed: {_why(cases, item.limit, belief)}", where=item.limit)
     readings = tuple(reading_of(joint.cases[at[item.limit]], item) for item in measured)
     where = [at[item.limit] for item in measured]
     found = _explain(joint, where, readings)
@@ -180,6 +180,17 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
         tuple(_corrections(joint, found, _to_correct(joint, found, causes, where, readings), where, readings))
         if sure else (),
         against, sure)
+
+
+def _why(cases: Iterable[Case], limit: str, belief: Belief) -> str:
+    """Why a limit cannot be followed to what makes it."""
+    case = next((case for case in cases if case.name == limit and case.limit is not None), None)
+    try:
+        if case is not None:
+            expected(case, belief)
+    except (Broken, NameUnknown) as reason:
+        return str(reason)
+    return "it is no limit of the job"
 
 
 def _joint(cases: list[Case], belief: Belief) -> _Joint:
@@ -283,7 +294,7 @@ def _causes(joint: _Joint, found: Explained, at: list[int]) -> tuple[Cause, ...]
             continue
         if g in told:
             continue
-        same = [other for other in alike[g] if found.chance[other] >= FEW] or [g]
+        same = [other for other in alike[g] if found.chance[other] >= FEW and other not in told] or [g]
         told.update(same)
         chance = float(sum(found.chance[other] for other in same))
         members = np.flatnonzero(joint.group_of == g)
@@ -413,7 +424,7 @@ def _corrections(
     """What to key in against a cause, what the sizes still to come are then, and the measured ones when cut again."""
     if cause is not None and cause.key.startswith(f"{WARM}:"):
         yield Correction(f"let the {cause.key.partition(':')[2]} get as cold as the shop, and measure it again "
-                         "before anything is keyed in", 0.0, {})
+                         "before anything is keyed in; or say by how much it was warmer: warmer = \"8 K\"", 0.0, {})
         return
     if cause is None or not cause.key or cause.value is None:
         return

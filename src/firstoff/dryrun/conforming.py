@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 from ..checks.base import Case
 from ..checks.si import metres
+from ..errors import RecordError
 from ..job.gauges import gauges
 from ..job.measured import Measured
 from ..job.nominal import no_slip, nominal_size
 from ..stack.conformity import decide
 from ..units import tell
 
+#: how well a person knows how much warmer a part is than the shop, by a thermometer laid on it [K]; judged
+WARMTH_READ: Final = 1.0
 #: an uncertainty that no instrument of a shop has [mm]
 FINEST: Final = 0.001
 SAID: Final = {1: "conforms", 0: "cannot tell", -1: "does not conform"}
@@ -28,23 +32,48 @@ class Reading:
     u: float                         # standard uncertainty [mm]
     decision: str
     settle: str = ""                 # where it cannot be told: the instrument of the shop that most likely would
+    grown: float = 0.0               # of it by warmth, taken off the size [mm]
 
 
 def reading_of(case: Case, item: Measured) -> Reading:
     """What one measured size says by itself.
 
     Raises:
-        RecordError: if it is so far from the nominal that it is a slip, or the nominal is not known.
+        RecordError: if it is so far from the nominal that it is a slip, or the nominal is not known; or it was read
+            warm, and nothing tells how it grows.
     """
     limit = case.limit
     assert limit is not None
     nominal = nominal_size(case.name, case.job, case.parts)
     no_slip(f"{item.size:g} mm", item.size, nominal, item.limit)
-    u = case.shop.instruments[item.instrument].uncertainty.value
-    off = item.size - nominal
+    grown, doubt = _grown(case, item, nominal)
+    u = math.hypot(case.shop.instruments[item.instrument].uncertainty.value, doubt)
+    off = item.size - grown - nominal
     low, high = limit.tolerance
     said = int(decide(metres(off), metres(2.0 * u), metres(low), metres(high)))
-    return Reading(item.limit, item.size, off, u, SAID[said], "" if said else _settles(case, item, off))
+    settle = "" if said else _settles(case, item, off)
+    if settle and doubt > 0.5 * u:
+        settle = f"let it get as cold as the shop, and measure it again; {settle}"
+    return Reading(item.limit, item.size - grown, off, u, SAID[said], settle, grown)
+
+
+def _grown(case: Case, item: Measured, nominal: float) -> tuple[float, float]:
+    """By how much a size is larger for being warm, and the standard uncertainty of that [mm].
+
+    Raises:
+        RecordError: if nothing tells how it grows.
+    """
+    if item.warmer == 0.0:
+        return 0.0, 0.0
+    limit, part = case.limit, case.part_name
+    assert limit is not None
+    figure = case.shop.materials[case.job.parts[part].material].expansion if part in case.job.parts else None
+    if figure is None or limit.kind not in ("distance", "size"):
+        raise RecordError(f"nothing tells how {item.limit} grows when it is warm", where=item.limit,
+                          right="let it get as cold as the shop, and measure it then")
+    each = figure.sd if figure.sd is not None else figure.value * math.log(figure.factor or 1.0)
+    doubt = math.hypot(figure.value * WARMTH_READ, each * item.warmer)
+    return nominal * figure.value * item.warmer, nominal * doubt
 
 
 def _settles(case: Case, item: Measured, off: float) -> str:
