@@ -169,9 +169,8 @@ def _cleaned(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterato
     chooser = Chooser(case, thin, search)
     depths = [settable(share * (case.op.cut.depth_of_cut or 0.0), case.job.units) for share in SHALLOWER]
     looked = [chooser.look(case.op.cut.model_copy(update={"depth_of_cut": d})) for d in depths if d >= LEAST_DEPTH]
-    enough = LESS * answer.p_spoil
-    found = next((one for most in (close, enough) for one in looked if one.look.within(most)), None)
-    if found is not None and (p_after := some.chance(found.case)) <= enough:
+    found = next((one for most in (close, 2.0 * close) for one in looked if one.look.within(most)), None)
+    if found is not None and (p_after := some.chance(found.case)) <= LESS * answer.p_spoil:
         yield _gain(CLEANED, answer, found.case, p_after)
 
 
