@@ -38,7 +38,7 @@ from .running import GRAZE, Place, Runner, own_moves, place_of
 CLIMB: Final = 0.05         #: [rad] a tooth that enters later than this into a cut to its end climbs
 SLOT: Final = 0.98          #: of the diameter: so wide a cut is a slot
 FULL: Final = 95.0          #: [%] of the volume: the feed below which so much is taken stands for the cut
-FIRST_TIME: Final = "preparing to cut stock: once on this computer, about a quarter of a minute"
+FIRST_TIME: Final = "preparing to cut stock, once on this computer: some 20 seconds"
 KEPT_RUNS: Final = 200      #: on disk; the oldest go first
 
 
