@@ -70,7 +70,8 @@ def test_a_feed_that_the_machine_does_not_reach_is_told(tmp_path: Path) -> None:
 
 def test_only_waiting_is_no_error(tmp_path: Path) -> None:
     waits = found(tmp_path, "G4 P2\nM30\n")
-    assert as_json(waits)["time_s"] == 2.0 and "0 moves" in next(iter(as_lines(waits)))
+    assert as_json(waits)["time_s"] == 2.0
+    assert next(iter(as_lines(waits))) == "plate.nc: not one move; it stops or waits once, about 2 s."
 
 
 @pytest.mark.parametrize(("text", "piece"), [
@@ -90,7 +91,12 @@ def test_many_warnings_are_shortened_in_the_terminal_alone(tmp_path: Path) -> No
 
 def test_a_tool_without_number_speed_and_feed_is_said_so(tmp_path: Path) -> None:
     text = "\n".join(as_lines(found(tmp_path, "G21\nG0 X0 Y0 Z0\nM2\n")))
-    assert "No tool called: 1 moves, spindle off, no feed" in text and "at least" in text
+    assert "No tool called: 1 move, none of them cuts." in text and "how long can't be said" in text
+    assert "Rapid: X 0, Y 0, Z 0 mm." in text
+    cuts = "\n".join(as_lines(found(tmp_path, "G21\nG0 X0 Y0 Z0\nG1 X5\nM2\n")))
+    assert "No tool called: 2 moves, no speed told, no feed" in cuts and "switched on by hand" in cuts
+    off = "\n".join(as_lines(found(tmp_path, "G21\nS500 M3\nG0 X0 Y0 Z0\nM5\nG1 X5 F100\nM2\n")))
+    assert "2 moves, spindle off, feed 100" in off and "line 5: cuts from here on with the spindle off" in off
 
 
 def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> tuple[int, str, str]:

@@ -145,8 +145,11 @@ def _tool(use: ToolUse, sure: bool) -> dict[str, Any]:
 def as_lines(found: Understood) -> Iterator[str]:
     """The program in words."""
     summary, told = found.summary, _Lengths(found.unit)
-    yield (f"{found.file}: {summary.moves} moves ({summary.cutting} cutting, {summary.arcs} of them arcs), "
-           f"{told.system}{_time(found)}.")
+    if not summary.moves:
+        yield f"{found.file}: not one move; it stops or waits {_times(summary.stands)}{_time(found)}."
+    else:
+        yield (f"{found.file}: {_moves(summary.moves)} ({summary.cutting} cutting, {summary.arcs} of them arcs), "
+               f"{told.system}{_time(found)}.")
     for name, extent in (("Cutting", summary.cut), ("Rapid", summary.rapid)):
         if extent.told:
             yield f"{name}: {told.extent(extent)}."
@@ -154,7 +157,7 @@ def as_lines(found: Understood) -> Iterator[str]:
         yield f"Rapids go sideways down to Z {told.number(summary.level_rapid)}{told.word}."
     yield from _tools(summary, told)
     if summary.doubtful:
-        yield f"Of {summary.doubtful} moves something can't be said; why, stands below."
+        yield f"Of {_moves(summary.doubtful)} something can't be said; why, stands below."
     if found.warnings:
         yield ""
         yield f"Look at ({len(found.warnings)}):"
@@ -166,15 +169,23 @@ def as_lines(found: Understood) -> Iterator[str]:
 
 def _time(found: Understood) -> str:
     seconds = found.seconds
-    if seconds is None:
+    if seconds is None or (found.summary.not_timed and seconds < 1.0):
         return ", how long can't be said"
     least = "at least " if found.summary.not_timed else "about "
     text = f"{seconds:.0f} s" if seconds < 2 * _MINUTE else f"{seconds / _MINUTE:.1f} min"
     if not found.summary.moves:
         return f", {least}{text}"
-    rapid = _Lengths(found.unit).number(min(found.limits.rapid) * _MINUTE)
+    rapid = f"{float(f'{min(found.limits.rapid) * _MINUTE / _Lengths(found.unit).scale:.3g}'):.12g}"
     change = f", {found.limits.tool_change:.0f} s a tool change or stop" if found.summary.stands else ""
     return f", {least}{text} with rapids at {rapid} {found.unit}/min{change} ({found.machine})"
+
+
+def _moves(count: int) -> str:
+    return "1 move" if count == 1 else f"{count} moves"
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
 
 
 class _Lengths:
@@ -191,9 +202,13 @@ class _Lengths:
         return "0" if text == "-0" else text
 
     def extent(self, extent: Extent) -> str:
-        parts = [f"{letter} {self.number(low)} to {self.number(high)}" if low <= high else f"{letter} not told"
-                 for letter, low, high in zip("XYZ", extent.low, extent.high, strict=True)]
-        return ", ".join(parts) + self.word
+        parts = [f"{letter} {self._span(low, high)}" for letter, low, high
+                 in zip("XYZ", extent.low, extent.high, strict=True)]
+        return ", ".join(parts) + (self.word if math.isfinite(extent.low[2]) else "")
+
+    def _span(self, low: float, high: float) -> str:
+        one, other = self.number(low), self.number(high)
+        return "not told" if low > high else one if one == other else f"{one} to {other}"
 
     def feed(self, use: ToolUse) -> str:
         low, high = (self.number(feed * _MINUTE) for feed in use.feeds)
@@ -206,15 +221,15 @@ def _tools(summary: Summary, told: _Lengths) -> Iterator[str]:
         if not use.moves:
             continue
         name = f"Tool {use.tool}" if use.tool else "No tool called"
-        words = [f"{use.moves} moves", _speeds(use)]
-        words += [told.feed(use)] if use.feeds[1] else ["no feed"]
+        words = [_moves(use.moves), *([_speeds(use, summary.turned)] if use.speeds else ["none of them cuts"])]
+        words += [told.feed(use)] if use.feeds[1] else ["no feed"] if use.speeds else []
         words += [f"lowest Z {told.number(use.lowest)}{told.word}"] if math.isfinite(use.lowest) else []
         yield f"{name}: {', '.join(words)}."
 
 
-def _speeds(use: ToolUse) -> str:
+def _speeds(use: ToolUse, turned: bool) -> str:
     turning = sorted(abs(speed) * _MINUTE / _PER_TURN for speed in use.speeds if speed)
     if not turning:
-        return "spindle off"
+        return "spindle off" if turned else "no speed told"
     low, high = f"{turning[0]:.0f}", f"{turning[-1]:.0f}"
     return f"spindle {low} /min" if low == high else f"spindle {low} to {high} /min"

@@ -14,6 +14,8 @@ from firstoff.program.timing import Timed
 from firstoff.program.words import Told
 from firstoff.removal.moves import Doubt, Floats, Kind, Moves, extents
 
+#: where no word turns the spindle on, as on a mill whose spindle has its own switch
+NEVER_ON: Final = "cuts, but no M3 or M4 with an S above 0 stands anywhere: it is switched on by hand, or stands"
 #: so many different speeds and feeds are kept one by one
 MOST_FEEDS: Final = 200
 #: a level move changes its height by less [mm]
@@ -91,6 +93,7 @@ class Summary:
         self.feeds: dict[float, FeedUse] = {}
         self.still: list[int] = []
         self.level_rapid = math.inf          # lowest Z at which a rapid goes sideways [mm]
+        self.turned = False                  # the spindle, anywhere
         self._any_z = False
         self._still = False
 
@@ -160,6 +163,7 @@ class Summary:
 
     def _spindle_off(self, moves: Moves, cutting: NDArray[np.bool_]) -> None:
         """Lines where a stretch begins that cuts with the spindle off."""
+        self.turned = self.turned or bool((moves.spindle != 0.0).any())
         at = np.flatnonzero(cutting)
         still = (moves.spindle[at] == 0.0) & ((moves.doubt[at] & int(Doubt.SPINDLE | Doubt.UNREAD)) == 0)
         before = np.concatenate(([self._still], still[:-1]))
@@ -170,6 +174,8 @@ class Summary:
     def warnings(self) -> tuple[Told, ...]:
         """What the moves themselves show that a person should look at."""
         told = [Told(line, "cuts from here on with the spindle off") for line in self.still]
+        if self.still and not self.turned:
+            told = [Told(self.still[0], NEVER_ON)]
         told += self._posted_rapids()
         if len(self.zeros - {0}) > 1:
             told.append(Told(1, f"uses {len(self.zeros - {0})} work zeros: heights and extents count from different "
