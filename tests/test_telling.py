@@ -126,7 +126,8 @@ def test_a_place_has_the_number_on_the_card(result: Result) -> None:
     assert place(result.checks[-1]) == "sole"
 
 
-@pytest.mark.parametrize(("text", "said"), [("it bends", "It bends."), ("Ready?", "Ready?"), ("", ".")])
+@pytest.mark.parametrize(("text", "said"), [("it bends", "It bends."), ("Ready?", "Ready?"), ("", "."),
+                                           ("top.nc, line 5: it bends", "top.nc, line 5: it bends.")])
 def test_a_sentence(text: str, said: str) -> None:
     assert sentence(text) == said
 

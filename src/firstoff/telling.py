@@ -100,8 +100,10 @@ def place(checked: Checked) -> str:
 
 
 def sentence(text: str) -> str:
-    """A text as a sentence."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+    """A text as a sentence; one that begins with the name of a file keeps it as it is."""
+    first = text.partition(" ")[0].rstrip(":,")
+    begin = text[:1] if "." in first else text[:1].upper()
+    return begin + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
 
 
 def _instead(checked: Checked, result: Result) -> Iterator[str]:

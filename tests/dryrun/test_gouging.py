@@ -37,6 +37,15 @@ def test_a_cut_across_the_top_is_told_to_the_micrometre(deep: float) -> None:
     assert "pocket" in next(spot.what for number, spot in looked.gouged.items() if number != 5)
 
 
+@pytest.mark.parametrize("deep", [0.0, 0.3, 2.0])
+def test_a_wall_is_cut_into_no_deeper_than_below_its_edge(deep: float) -> None:
+    """A pass over the top, along the pocket and 1.5 mm over its wall: what is too deep is the top, not the wall."""
+    looked = faces()
+    looked.look(along((25.0, 11.5, -deep), (35.0, 11.5, -deep)))
+    size = max((spot.size for spot in looked.gouged.values()), default=0.0)
+    assert size == pytest.approx(min(deep, 1.5), abs=1e-6)
+
+
 def test_what_lies_behind_a_wall_is_another_face_s_work() -> None:
     looked = faces()
     looked.look(along((8.0, 20.0, -4.0), (9.0, 20.0, -4.0)))     # in the wall beside the pocket, deep in its top

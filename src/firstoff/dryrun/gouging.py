@@ -113,12 +113,19 @@ class Faces:
         real = found.least > -self.cutter.radius
         if not real.any():
             return
-        at = int(np.flatnonzero(real)[found.least[real].argmin()])
-        least, line = float(found.least[at]), int(found.line[at])
+        gaps = self._out_over_the_edge(face, found)
+        at = int(np.flatnonzero(real)[gaps[real].argmin()])
+        least, line = float(gaps[at]), int(found.line[at])
         if least < 0.0 and -least > self.gouged.get(face.number, Spot(0, "", 0.0)).size:
             self.gouged[face.number] = Spot(line, self._name(face), -least)
         if face.number in self.finished and least < self.nearest.get(face.number, Spot(0, "", np.inf)).size:
             self.nearest[face.number] = Spot(line, self._name(face), least)
+
+    def _out_over_the_edge(self, face: Face, found: Distance) -> Floats:
+        """Distances from a face; into it no deeper than the tip is below its upper edge: above that is none."""
+        top = max(self.placed.machine(end)[2] for end in (face.low, face.high)) - self.zero[2]
+        below = np.maximum(top - found.place[:, 2], 0.0)
+        return np.where(found.least < 0.0, np.maximum(found.least, -below), found.least)
 
     def _name(self, face: Face) -> str:
         """A face by its number, where it looks, and the feature that it is of: "face 7 (+Z, passage 1)"."""
