@@ -24,7 +24,6 @@ _ENTRIES = (
     Source("altintas1995", "Y. Altintas, E. Budak, Analytical prediction of stability lobes in milling, CIRP Annals 44 (1995) 357-362."),
     Source("insperger2004", "T. Insperger, G. Stepan, Updated semi-discretization method for periodic delay-differential equations with discrete delay, International Journal for Numerical Methods in Engineering 61 (2004) 117-141."),
     Source("altintas2008", "Y. Altintas, M. Eynian, H. Onozuka, Identification of dynamic cutting force coefficients and chatter stability with process damping, CIRP Annals 57 (2008) 371-374.", "recalled"),
-    Source("ahmadi2012", "K. Ahmadi, F. Ismail, Stability lobes in milling including process damping and utilizing multi-frequency and semi-discretization methods, International Journal of Machine Tools and Manufacture 54-55 (2012) 46-54.", "recalled"),
     Source("cui2014", "T. Cui, J. Martin, Y. M. Marzouk, A. Solonen, A. Spantini, Likelihood-informed dimension reduction for nonlinear inverse problems, Inverse Problems 30 (2014) 114015.", "recalled"),
     Source("tyler2012", "C. T. Tyler, T. L. Schmitz, Process damping analytical stability analysis and validation, Transactions of NAMRI/SME 40 (2012).", "recalled"),
     Source("schmitz2001", "T. L. Schmitz, M. A. Davies, M. D. Kennedy, Tool point frequency response prediction for high-speed machining by RCSA, Journal of Manufacturing Science and Engineering 123 (2001) 700-707.", "recalled"),

@@ -69,7 +69,6 @@ _M5 = thread.COARSE["M5"]
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     engagement.engagement_angles: {"width_of_cut": 0.002, "diameter": 0.006, "direction": "climb"},
     engagement.largest_chip: {"feed_per_tooth": 3e-5, "width_of_cut": 0.001, "diameter": 0.006},
-    engagement.feed_for_chip: {"chip": 2e-5, "width_of_cut": 0.001, "diameter": 0.006},
     engagement.ball_diameter: {"depth_of_cut": 5e-4, "diameter": 0.006},
     engagement.corner_diameter: {"depth_of_cut": 2e-4, "diameter": 0.006, "corner_radius": 5e-4},
     engagement.chamfer_diameter: {
@@ -78,7 +77,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     engagement.table_feed: {"feed_per_tooth": 3e-5, "teeth": 3, "spindle_speed": 900.0},
     edge.check_profile: {"profile": _BALL_NOSE},
     edge.profile_radius: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
-    edge.profile_lead: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
     edge.slice_outline: {"profile": _BALL_NOSE, "low": np.array([0.0, 1e-3]), "high": np.array([1e-3, 3e-3])},
     edge.edge_in_cut: {
         "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "depth_of_cut": 0.002, "entry": 0.0, "exit_angle": 1.4,
@@ -90,9 +88,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "coefficients": _LAW, "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "cuts": _MANY},
     force.specific_force: {
         "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip": 1e-4, "reference_chip": 1e-3},
-    force.affine_law: {
-        "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip_low": 2e-5,
-        "chip_high": 1e-4, "reference_chip": 1e-3},
     force.milling_forces: {
         "coefficients": _LAW, "engagement": _CUT, "feed_per_tooth": 3e-5, "eccentricity": _RUNOUT},
     force.mean_axial_force: {
@@ -169,7 +164,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     chatter.better_speeds: _SYSTEM | {
         "lowest": 300.0, "highest": 2500.0, "flanks": _FLANKS, "rubbing_depth": 0.001},
     process_damping.flank_coefficient: {"tangential": np.array([7e8, 2e9]), "damping_length": 1.5e-4},
-    process_damping.indented_coefficient: {"indentation_force": np.array([4e13, 1.5e14]), "land": 8e-5},
     process_damping.mean_flank_damping: {
         "coefficient": np.array([1e5, 3e5]), "diameter": 0.006, "teeth": 3, "entry": 1.5, "exit_angle": 3.1},
     stability.largest_multiplier: _SWUNG | {"depth_of_cut": np.array([0.001, 0.002])},

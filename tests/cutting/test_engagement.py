@@ -13,7 +13,6 @@ from firstoff.cutting.engagement import (
     corner_diameter,
     cutting_speed,
     engagement_angles,
-    feed_for_chip,
     largest_chip,
     table_feed,
 )
@@ -56,11 +55,6 @@ def test_the_largest_chip_is_the_greatest_sine(share: float) -> None:
     angles = engagement_angles(share, 1.0, "climb")
     middle = angles.entry + (angles.exit - angles.entry) * (np.arange(2000) + 0.5) / 2000
     assert largest_chip(1.0, share, 1.0) == pytest.approx(np.sin(middle).max(), rel=2e-3, abs=2e-3)
-
-
-@given(part, st.floats(1e-6, 1e-3))
-def test_feed_for_chip_undoes_largest_chip(share: float, chip: float) -> None:
-    assert largest_chip(feed_for_chip(chip, share, 1.0), share, 1.0) == pytest.approx(chip)
 
 
 def test_from_half_immersion_the_chip_is_the_feed() -> None:

@@ -12,7 +12,6 @@ from firstoff.cutting.force import (
     Coefficients,
     Engagement,
     Forces,
-    affine_law,
     check_engagement,
     milling_forces,
     normal_force,
@@ -193,23 +192,6 @@ def test_power_law_of_mild_steel() -> None:
                float(kc) / 1e6, "N/mm2", within=0.03)
 
 
-@given(st.floats(0.1, 0.35), st.floats(0.01, 0.5))
-def test_affine_law_is_the_least_squares_line(exponent: float, low_part: float) -> None:
-    high = 1e-4
-    low = low_part * high
-    h = low + (high - low) * (np.arange(4000) + 0.5) / 4000
-    slope, edge = np.polyfit(h * 1e3, specific_force(1.8e9, exponent, h, 1e-3) * h, 1)
-    law = affine_law(1.8e9, exponent, low, high, 1e-3)
-    assert law.cutting == pytest.approx(slope * 1e3, rel=1e-4)
-    assert law.edge == pytest.approx(edge, rel=1e-3)
-
-
-def test_affine_law_of_no_exponent_has_no_edge() -> None:
-    law = affine_law(np.array([1.8e9]), 0.0, 2e-5, 1e-4, 1e-3)
-    assert law.cutting == pytest.approx(1.8e9)
-    assert law.edge == pytest.approx(0.0, abs=1e-3)
-
-
 @pytest.mark.parametrize(("change", "message"), [
     ({"teeth": 0}, "number of teeth is 0"), ({"depth_of_cut": -1e-3}, "depth of cut is -0.001"),
     ({"diameter": 0.0}, "diameter is 0"), ({"helix": 2.0}, "helix is 2"), ({"exit": 0.0}, "not above entry"),
@@ -225,8 +207,6 @@ def test_impossible_cuts_are_refused(change: dict[str, float], message: str) -> 
 def test_impossible_chips_are_refused() -> None:
     with pytest.raises(OutOfRange, match="feed per tooth is 0"):
         milling_forces(LAW, SLOT, 0.0, 0.0)
-    with pytest.raises(OutOfRange, match="span of chip thickness"):
-        affine_law(1.8e9, 0.2, 1e-4, 1e-5, 1e-3)
     with pytest.raises(OutOfRange, match="coefficient is nan"):
         milling_forces(LAW._replace(radial=float("nan")), SLOT, FEED, 0.0)
 

@@ -146,32 +146,6 @@ def profile_radius(profile: Profile, height: Num) -> Array:
     return np.asarray(np.minimum(radius + np.maximum(up - turn, 0.0) * np.tan(angle), profile.diameter / 2.0))
 
 
-def profile_lead(profile: Profile, height: Num) -> Array:
-    """Angle between axis and normal of the edge at a height.
-
-    Args:
-        profile: outline of the cutter.
-        height: above the tip [m].
-
-    Returns:
-        kappa [rad], shape of height.
-
-    Raises:
-        OutOfRange: if the height is negative or the outline cannot be.
-
-    Range: pi/2 above the flank; above pi/2 on one that leans inwards.
-    Source: own, circle and cone.
-    """
-    check_profile(profile)
-    if profile.half_angle < 0.0:
-        return np.full_like(not_negative("height", height), _SQUARE - profile.half_angle)
-    up, corner, angle = not_negative("height", height), profile.corner_radius, profile.half_angle
-    turn = corner * (1.0 - np.sin(angle))
-    rounded = np.arccos(1.0 - np.minimum(up, turn) / corner) if corner > 0.0 else np.zeros_like(up)
-    full = profile_radius(profile, up) >= profile.diameter / 2.0 * (1.0 - 1e-12)
-    return np.asarray(np.where(up < turn, rounded, np.where(full, _SQUARE, _SQUARE - angle)))
-
-
 class Outline(NamedTuple):
     """Slices of the outline of a cutter.
 

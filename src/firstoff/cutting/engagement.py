@@ -84,28 +84,6 @@ def largest_chip(feed_per_tooth: Num, width_of_cut: Num, diameter: Num) -> Array
     return np.asarray(feed * 2.0 * np.sqrt(part * (1.0 - part)), dtype=np.float64)
 
 
-def feed_for_chip(chip: Num, width_of_cut: Num, diameter: Num) -> Array:
-    """Feed per tooth that gives the asked largest thickness of the chip.
-
-    Args:
-        chip: largest thickness of the chip [m].
-        width_of_cut: a_e, above 0 [m].
-        diameter: D [m].
-
-    Returns:
-        Feed per tooth [m], shape of the arguments.
-
-    Raises:
-        OutOfRange: if the chip is negative, or the width is not above 0 or above the diameter.
-
-    Range: circular tooth path.
-    Source: own, the inverse of largest_chip.
-    """
-    asked = not_negative("chip thickness", chip)
-    ratio = largest_chip(1.0, positive("width of cut", width_of_cut), diameter)
-    return np.asarray(asked / ratio, dtype=np.float64)
-
-
 def ball_diameter(depth_of_cut: Num, diameter: Num) -> Array:
     """Working diameter of a ball nose at a depth: where its speed and its side load are.
 

@@ -101,18 +101,6 @@ class Instant(NamedTuple):
     torque: Array
 
 
-class Affine(NamedTuple):
-    """An affine force law on a unit of edge.
-
-    Fields:
-        cutting: slope over the chip thickness [N/m2], shape (N,).
-        edge: force at no chip thickness [N/m], shape (N,).
-    """
-
-    cutting: Array
-    edge: Array
-
-
 def specific_force(kc11: Num, exponent: Num, chip: Num, reference_chip: Num) -> Array:
     """Specific cutting force by the power law: kc = kc1.1 (h / h_0)^-mc.
 
@@ -133,42 +121,6 @@ def specific_force(kc11: Num, exponent: Num, chip: Num, reference_chip: Num) -> 
     """
     ratio = positive("chip thickness", chip) / positive("reference chip thickness", reference_chip)
     return np.asarray(positive("kc1.1", kc11) * ratio ** -finite("exponent mc", exponent), dtype=np.float64)
-
-
-def affine_law(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, reference_chip: Num) -> Affine:
-    """Affine law nearest to the power law over a span of chip thickness (least squares, uniform weight).
-
-    Args:
-        kc11: specific force at the reference thickness [N/m2], shape (N,).
-        exponent: mc, from 0 to below 1 [1], shape (N,).
-        chip_low: least thickness of the chip [m].
-        chip_high: largest thickness of the chip [m].
-        reference_chip: h_0, to which kc1.1 refers: 1 mm in the tables [m].
-
-    Returns:
-        Affine, slope [N/m2] and edge force [N/m], shape (N,).
-
-    Raises:
-        OutOfRange: if the span is empty or negative, or mc outside 0 ... 1.
-
-    Range: inside the span; the largest departure grows with its width (3 % for 0.02 to 0.1 mm at mc 0.25).
-    Source: own, least squares in closed form on the law of klocke2011.
-    """
-    low, high = not_negative("least chip thickness", chip_low), positive("largest chip thickness", chip_high)
-    if np.any(high <= low):
-        span = f"{float(np.max(low)):.3g} ... {float(np.min(high)):.3g} m"
-        raise OutOfRange(f"span of chip thickness {span} is empty", right="the largest above the least")
-    power = 1.0 - between("exponent mc", exponent, 0.0, 0.99, right="from 0 to below 1")
-    reference = positive("reference chip thickness", reference_chip)
-    lowest = low / high  # in units of the largest chip, so that no power of a length appears
-    width, first = 1.0 - lowest, (1.0 - lowest**2) / 2.0
-    second = (1.0 - lowest**3) / 3.0
-    value = (1.0 - lowest ** (power + 1.0)) / (power + 1.0)
-    moment = (1.0 - lowest ** (power + 2.0)) / (power + 2.0)
-    slope = (width * moment - first * value) / (width * second - first**2)
-    offset = (value - slope * first) / width
-    specific = positive("kc1.1", kc11) * (high / reference) ** (power - 1.0)
-    return Affine(specific * slope, specific * offset * high)
 
 
 def milling_forces(

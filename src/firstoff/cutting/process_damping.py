@@ -46,25 +46,6 @@ def flank_coefficient(tangential: Num, damping_length: Num) -> Array:
     return np.asarray(positive("K_tc", tangential) * not_negative("damping length", damping_length))
 
 
-def indented_coefficient(indentation_force: Num, land: Num) -> Array:
-    """Coefficient of the flank's damping from the volume that a worn land of this width presses in.
-
-    Args:
-        indentation_force: K_sp, force for each volume pressed in [N/m3], shape (N,).
-        land: width of the worn land [m], shape (N,).
-
-    Returns:
-        C [N/m], shape (N,).
-
-    Raises:
-        OutOfRange: if an argument is negative.
-
-    Range: swings much smaller than the land times the slope of the wave.
-    Source: ahmadi2012, small-swing limit of the pressed-in volume, K_sp times half the land squared.
-    """
-    return np.asarray(0.5 * not_negative("indentation force", indentation_force) * not_negative("land", land) ** 2)
-
-
 def mean_flank_damping(
     coefficient: Num, diameter: Num, teeth: int, entry: Num, exit_angle: Num
 ) -> FlankDamping:
