@@ -84,6 +84,8 @@ _ENTRIES = (
            "Mathematics of Computation 23 (1969) 631-637."),
     Source("wichura1988", "M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution, "
            "Applied Statistics 37 (1988) 477-484."),
+    Source("wilson1931", "E. B. Wilson, M. M. Hilferty, The distribution of chi-square, Proceedings of the National Academy of Sciences "
+           "17 (1931) 684-688.", "recalled"),
     Source("bourdet1996", "P. Bourdet, L. Mathieu, C. Lartigue, A. Ballu, The concept of the small displacement torsor in metrology, "
            "Advanced Mathematical Tools in Metrology II, World Scientific, 1996, 110-122."),
     Source("cai1997", "W. Cai, S. J. Hu, J. X. Yuan, A variational method of robust fixture configuration design for 3-D workpieces, "

@@ -57,6 +57,7 @@ def _explanation_json(said: Explanation) -> dict[str, Any]:
                      for r in said.readings],
         "causes": [{"text": c.text, "chance": c.chance, "value": c.value} for c in said.causes],
         "told_apart": said.told_apart, "sure": said.sure, "measure_next": said.ask, "contradictory": said.contradicts,
+        "more_than_one": said.besides,
         "predictions": [{"limit": f.limit, "mean": f.mean, "sd": f.sd, "p_out": f.p_out, "p_before": f.p_before}
                         for f in said.forecasts],
         "corrections": [{"text": c.text, "value": c.value, "p_out": dict(c.after), "leaves": dict(c.leaves)}
@@ -155,6 +156,8 @@ def _explanation_lines(said: Explanation, ways: Mapping[str, tuple[Way, ...]], u
     others = 1.0 - sum(cause.chance for cause in said.causes[:5])
     if others > OTHERS:
         yield from wrapped(f"others, each of them rarer: {odds(others)}", 2)
+    if said.besides:
+        yield from wrapped(f"But {said.besides}.", 2)
     if said.ask:
         yield from wrapped(f"What would tell: {said.ask}.", 2)
     for correction in said.corrections:

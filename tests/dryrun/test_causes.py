@@ -100,6 +100,13 @@ def test_no_cause_is_told_twice() -> None:
     assert [round(cause.chance, 3) for cause in told] == [0.5, round(0.5 - FEW / 2.0, 3)]
 
 
+def test_two_things_that_are_off_are_told_as_more_than_one() -> None:
+    """A radius explains width and length; the height, too, is off by far, and nothing that both share."""
+    said = explained(stacked.cases(), stacked.belief(), read(width=0.06, length=0.06, height=0.09))
+    assert "height" in said.besides or "width" in said.besides
+    assert explained(stacked.cases(), stacked.belief(), read(width=0.06, length=0.06, height=0.0)).besides == ""
+
+
 def test_all_in_order_is_nothing_out_of_the_usual() -> None:
     said = explained(stacked.cases(), stacked.belief(), read(width=0.003, length=-0.002))
     assert said.causes[0].text == "nothing out of the usual"

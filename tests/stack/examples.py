@@ -35,6 +35,10 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "missed": np.array([[2e-5, -1e-5], [0.0, 1e-5]]), "lines": _CHAIN, "sd": np.array([_SD, 2.0 * _SD]),
         "reading_sd": np.array([3e-6, 4e-6]), "sizes": _CHAIN, "offset": np.zeros((2, 2)),
     },
+    causes.left_over: {
+        "readings": np.array([2e-5, -1e-5]), "lines": _CHAIN, "explained": np.zeros(3),
+        "covariance": np.diag(_SD**2), "reading_sd": np.array([3e-6, 4e-6]),
+    },
     causes.told_apart: {"first": _SD, "second": 2.0 * _SD, "spread": _SD, "reading_sd": 3e-6},
     chance.chance_out: {"mean": _OFFSETS[:, 0], "sd": 2e-5, "lower": -5e-5, "upper": 4e-5},
     chance.joint_chance_out: {

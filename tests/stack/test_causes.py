@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.errors import OutOfRange
-from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain, forecast, told_apart
+from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain, forecast, left_over, told_apart
 from firstoff.stack.update import update
 
 # three sizes of one part: a cutter's radius takes twice from each, a scale grows with length, zero shifts one
@@ -83,6 +83,27 @@ def test_a_forecast_of_equal_rows_is_the_plain_update() -> None:
     plain = update(rows, LINES @ np.diag(SD**2) @ LINES.T, np.eye(3)[:2], read, READ_SD[:2])
     assert found.mean == pytest.approx(plain.mean) and found.sd[0] ** 2 == pytest.approx(np.diag(plain.cov))
     assert np.diff(found.log_likelihood) == pytest.approx(np.diff(plain.log_likelihood))
+
+
+@pytest.mark.parametrize(("number", "table"), [(1, 10.828), (2, 13.816), (3, 16.266), (5, 20.515)])
+def test_what_is_left_is_usual_but_once_in_a_thousand(number: int, table: float) -> None:
+    """Readings of one source each: the sum of their squares against the table of chi squared at 0.999."""
+    def left(square: float) -> np.ndarray:
+        each = np.full(number, np.sqrt(square / number)) * np.hypot(5e-6, 3e-6)
+        return left_over(each, np.eye(number), np.zeros(number), np.eye(number) * 25e-12, np.full(number, 3e-6))
+
+    assert not left(0.95 * table).any()
+    assert left(1.05 * table) == pytest.approx(np.sqrt(1.05 * table / number))
+
+
+def test_a_cause_leaves_what_it_does_not_explain() -> None:
+    """The radius explains the two widths; the height is off by something else."""
+    planted = np.array([6.0 * SD[0], 0.0, 8.0 * SD[2]])
+    read, other = LINES @ planted, np.diag(np.where(np.arange(3) == 0, 0.0, SD**2))
+    of_radius = left_over(read, LINES, [planted[0], 0.0, 0.0], other, READ_SD)
+    assert np.argmax(np.abs(of_radius)) == 2 and abs(of_radius[2]) > 3.0 and np.abs(of_radius[:2]).max() < 1.0
+    whole = left_over(LINES[:, 0] * planted[0], LINES, [planted[0], 0.0, 0.0], other, READ_SD)
+    assert not whole.any() and left_over([], np.zeros((0, 3)), np.zeros(3), other, []).shape == (0,)
 
 
 def test_refusals() -> None:

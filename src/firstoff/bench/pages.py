@@ -361,6 +361,8 @@ def _explains(said: Explanation) -> Iterator[str]:
     if said.told_apart or said.ask:
         told = " or ".join(f"{cause.text} ({odds(cause.chance)})" for cause in best)
         yield f"{'What explains it' if said.sure else 'What may explain it'}: {told}."
+    if said.besides:
+        yield f"But {said.besides}."
     if said.ask:
         yield f"What would tell: {said.ask}."
     for correction in said.corrections:

@@ -22,7 +22,7 @@ from ..errors import NameUnknown, RecordError
 from ..job.gauges import gauges
 from ..job.measured import Measured
 from ..job.nominal import nominal_size
-from ..stack.causes import FAR, Explained, explain, forecast, told_apart
+from ..stack.causes import BEYOND, FAR, Explained, explain, forecast, left_over, told_apart
 from ..stack.causes import Forecast as ByRow
 from ..stack.chance import chance_out
 from ..stack.update import row_weights
@@ -102,6 +102,7 @@ class Explanation:
     corrections: tuple[Correction, ...]
     contradicts: str = ""            # readings that cannot be true together, and which to take again
     sure: bool = True                # whether the likeliest cause is likely enough to act on
+    besides: str = ""                # what the likeliest cause leaves unexplained: more than one thing is off
 
     def off(self) -> dict[str, float]:
         """How far each size is off [mm]: as it was read, else as it is expected to be after what was read."""
@@ -179,7 +180,7 @@ def explained(cases: Iterable[Case], belief: Belief, measured: Sequence[Measured
         tuple(_forecasts(joint, found, where, readings, open_, belief)),
         tuple(_corrections(joint, found, _to_correct(joint, found, causes, where, readings), where, readings))
         if sure else (),
-        against, sure)
+        against, sure, "" if against else _besides(joint, found, where, readings))
 
 
 def _why(cases: Iterable[Case], limit: str, belief: Belief) -> str:
@@ -282,6 +283,21 @@ def _contradicts(joint: _Joint, found: Explained, at: list[int], readings: Seque
     told = f"{name} was read {len(twice)} times and not alike" if len(twice) > 1 else (
         f"no one cause explains {name} and the others together")
     return f"{told}: wipe part and instrument, and measure {name} again"
+
+
+def _besides(joint: _Joint, found: Explained, at: list[int], readings: Sequence[Reading]) -> str:
+    """The readings that the likeliest cause leaves further off than is usual, in words; empty for none."""
+    best = int(np.argmax(found.chance))
+    mine = joint.group_of == best
+    plain = ~(mine | joint.asleep)
+    off = [metres(r.deviation) - joint.aimed(k) for r, k in zip(readings, at, strict=True)]
+    left = np.abs(left_over(off, joint.read(at), np.where(mine, found.source[best], joint.mean),
+                            np.where(np.outer(plain, plain), joint.covariance, 0.0), [metres(r.u) for r in readings]))
+    far = [readings[k].limit for k in np.argsort(-left) if left[k] > BEYOND]
+    if not far:
+        return ""
+    return (f"that leaves {' and '.join(dict.fromkeys(far[:2]))} further off than is usual: more than one thing is "
+            "off, or a rare one; look for what made each by itself")
 
 
 def _causes(joint: _Joint, found: Explained, at: list[int]) -> tuple[Cause, ...]:

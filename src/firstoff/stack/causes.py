@@ -272,6 +272,45 @@ def forecast(
     return Forecast(fit, mean, np.sqrt(np.clip(spread, 0.0, None)))
 
 
+#: What is left of readings is usual up to so many standard deviations of a normal, as far as its square is one of
+#: chi squared: once in a thousand by chance.
+BEYOND = 3.09
+
+
+def left_over(
+    readings: npt.ArrayLike, lines: npt.ArrayLike, explained: npt.ArrayLike, covariance: npt.ArrayLike,
+    reading_sd: npt.ArrayLike,
+) -> Array:
+    """What a cause leaves unexplained of each reading, where all else is as usual: nought where that is usual.
+
+    Args:
+        readings: deviations that were read [m], shape (M,).
+        lines: what one unit of each source does to each reading [1], shape (M, S).
+        explained: sources as the cause has them, the others as expected [m], shape (S,).
+        covariance: of the other sources when all is as usual, nought for those of the cause [m2], shape (S, S).
+        reading_sd: standard uncertainty of each reading [m], shape (M,).
+
+    Returns:
+        What is left of each reading in standard deviations of what is usual [1], shape (M,).
+
+    Raises:
+        OutOfRange: if a reading has no uncertainty.
+
+    Range: all.
+    Source: chi squared by its cube root (wilson1931).
+    """
+    line, noise = finite("lines", lines), above_zero("reading_sd", reading_sd)
+    left = finite("readings", readings) - line @ finite("explained", explained)
+    usual = line @ covariance_matrix("covariance", covariance, line.shape[1]) @ line.T + np.diag(noise**2)
+    number = len(left)
+    if number == 0:
+        return left
+    third = 2.0 / (9.0 * number)
+    most = number * (1.0 - third + BEYOND * np.sqrt(third)) ** 3
+    far = float(left @ np.linalg.solve(usual, left)) > most
+    return np.asarray(left / np.sqrt(np.diag(usual)) if far else np.zeros(number))
+
+
 def told_apart(
     first: npt.ArrayLike, second: npt.ArrayLike, spread: npt.ArrayLike, reading_sd: npt.ArrayLike
 ) -> Array:
