@@ -36,7 +36,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "reading_sd": np.array([3e-6, 4e-6]), "sizes": _CHAIN, "offset": np.zeros((2, 2)),
     },
     causes.left_over: {
-        "readings": np.array([2e-5, -1e-5]), "lines": _CHAIN, "explained": np.zeros(3),
+        "readings": np.array([2e-4, -1e-4]), "lines": _CHAIN, "explained": np.zeros(3),
         "covariance": np.diag(_SD**2), "reading_sd": np.array([3e-6, 4e-6]),
     },
     causes.told_apart: {"first": _SD, "second": 2.0 * _SD, "spread": _SD, "reading_sd": 3e-6},
