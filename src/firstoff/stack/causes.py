@@ -297,7 +297,7 @@ def left_over(
         OutOfRange: if a reading has no uncertainty.
 
     Range: all.
-    Source: chi squared by its cube root (wilson1931).
+    Source: wilson1931, chi squared by its cube root.
     """
     line, noise = finite("lines", lines), above_zero("reading_sd", reading_sd)
     left = finite("readings", readings) - line @ finite("explained", explained)
