@@ -3,9 +3,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from firstoff.belief import Belief
 from firstoff.checks._tip import MODE_SHARE, flank, middle_tip, sections, tip
+from firstoff.cutting.chatter import Mode
 from firstoff.cutting.receptance import compliance
-from tests.checks.builders import belief, case, operation, tool
+from tests.checks.builders import belief, case, column, operation, tool
 
 
 def test_the_tool_is_its_shank_and_its_flutes() -> None:
@@ -59,3 +61,24 @@ def test_a_tool_of_steel_swings_slower_than_one_of_carbide() -> None:
     steel = case(in_shop=shop(em6=tool(material="hss")))
     slow, quick = (middle_tip(c, belief(), (1.0, 0.0, 0.0)).along[2] for c in (steel, case()))
     assert float(np.asarray(slow.natural)[0]) < 0.9 * float(np.asarray(quick.natural)[0])
+
+
+def rested() -> Belief:
+    """A mill of which the stiffer modes are believed, too."""
+    more = [column("machine:mill", "rest_frequency", 4.0), column("machine:mill", "rest_damping", 0.05)]
+    return belief().extend(more)
+
+
+def test_what_else_gives_in_a_machine_rings_by_itself_and_not_with_its_nose() -> None:
+    here = tip(case(), rested(), (1.0, 0.0, 0.0)).along
+    assert len(here) == 4
+    rest, seat = here[1:3]
+    by = rested()
+    assert np.allclose(rest.natural, 4.0 * by.value("machine:mill", "mode_frequency"), rtol=0.35)
+    assert np.allclose(rest.damping, by.value("machine:mill", "rest_damping"))
+    assert np.allclose(rest.stiffness, by.value("machine:mill", "stiffness_x") / (1.0 - MODE_SHARE))
+    assert np.median(np.asarray(seat.natural)) > 1.5 * np.median(np.asarray(
+        tip(case(), belief(), (1.0, 0.0, 0.0)).along[1].natural))
+    static = [float(compliance(tuple(Mode(*(np.atleast_1d(np.median(x)) for x in m)) for m in some), 0.0)[0])
+              for some in (here, tip(case(), belief(), (1.0, 0.0, 0.0)).along)]
+    assert static[0] == pytest.approx(static[1], rel=0.1)      # at rest all is as it was

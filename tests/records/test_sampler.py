@@ -137,7 +137,7 @@ def test_a_tone_that_may_be_either_of_two_keeps_both() -> None:
 
     moved = sample(prior_rows(20), loglik, np.random.default_rng(11))
     assert moved.heaps is not None
-    assert np.abs(moved.heaps.way[:8]) == pytest.approx(np.full(8, 8.0**-0.5), abs=0.1)
+    assert np.abs(moved.heaps.way[:8].sum()) / np.sqrt(8.0) > 0.97         # the cosine with the way of the sum
     upper = moved.z[:, :8].sum(axis=1) > 0.0
     assert upper.mean() == pytest.approx(0.75, abs=0.06)
     assert moved.z[:, 12].std() == pytest.approx(1.0, abs=0.12)

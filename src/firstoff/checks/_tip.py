@@ -24,7 +24,9 @@ _SHORT: Final = 0.2
 
 
 class Tip(NamedTuple):
-    """Modes at the tip along the feed and square to it, lowest first: machine, seat of the tool, bending tool."""
+    """Modes at the tip along the feed and square to it: the machine's weakest, those of the rest of it as one (where
+    anything is believed of them), the seat of the tool, the bending tool.
+    """
 
     along: tuple[Mode, ...]
     square: tuple[Mode, ...]
@@ -51,9 +53,12 @@ def _figures(case: Case, belief: Belief) -> dict[str, Rows]:
     machine, made_of = machine_entity(case), f"tool_material:{case.tool.material}"
     found = {name: value(belief, machine, name) for name in (
         "stiffness_x", "stiffness_y", "mode_damping", "mode_frequency", "nose_mass")}
+    collet = f"collet:{case.op.collet}"
+    if belief.has(machine, "rest_frequency") and belief.has(collet, "stiffness"):
+        found |= {name: value(belief, machine, name) for name in ("rest_frequency", "rest_damping")}
     return found | {"mode_share": known(belief, machine, "mode_share", MODE_SHARE),
                     "young": value(belief, made_of, "young"), "own_damping": value(belief, made_of, "mode_damping"),
-                    "collet": known(belief, f"collet:{case.op.collet}", "stiffness", np.inf)}
+                    "collet": known(belief, collet, "stiffness", np.inf)}
 
 
 def _tip(case: Case, figures: dict[str, Rows], heading: tuple[float, float, float]) -> Tip:
@@ -87,10 +92,17 @@ def _found(
     give = x**2 / figures["stiffness_x"] + y**2 / figures["stiffness_y"]
     share = figures["mode_share"]
     weakest = Mode(1.0 / (share * give), figures["mode_damping"], figures["mode_frequency"])
-    seat = 1.0 / ((1.0 - share) * give + 1.0 / figures["collet"])
+    others: tuple[Mode, ...] = ()
+    at_the_seat = (1.0 - share) * give
+    if "rest_frequency" in figures:      # what else gives in a machine is no lighter than its nose alone
+        others = (Mode(1.0 / at_the_seat, figures["rest_damping"],
+                       figures["mode_frequency"] * figures["rest_frequency"]),)
+        at_the_seat = np.zeros_like(give)
     middle = float(np.median(figures["young"]))
-    return tip_modes(clamped_modes(parts, middle, density), np.sqrt(figures["young"] / middle),
-                     figures["own_damping"], seat, figures["nose_mass"], weakest)
+    first, *tool = tip_modes(clamped_modes(parts, middle, density), np.sqrt(figures["young"] / middle),
+                             figures["own_damping"], 1.0 / (at_the_seat + 1.0 / figures["collet"]),
+                             figures["nose_mass"], weakest)
+    return (first, *others, *tool)
 
 
 def sections(case: Case) -> tuple[Section, ...]:

@@ -338,7 +338,8 @@ def _tone(case: Case, belief: Belief, load: Bite) -> str:
 
 def _singer(case: Case, belief: Belief, load: Bite) -> str:
     """What gives way: the machine, or the cutter in its collet."""
-    machine, rest = (_middle_limit(case, belief, load, which) for which in (slice(0, 1), slice(1, None)))
+    of_tool = slice(-2, None)
+    machine, rest = (_middle_limit(case, belief, load, which) for which in (slice(0, -2), of_tool))
     return "the machine" if machine <= rest else "the cutter in its collet"
 
 

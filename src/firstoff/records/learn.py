@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import product
+from itertools import pairwise, product
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows, watched
-from ..checks.base import Case, Check, Finding, Observation, word_loglik
+from ..checks.base import LAPSE, Case, Check, Finding, Observation, word_loglik
 from ..checks.si import metres
 from ..dryrun.findings import case_key
 from ..dryrun.registry import all_checks
@@ -29,6 +29,7 @@ from ..units import parse
 from .called import as_fed, found
 from .depths import sentences as depth_sentences
 from .figures import book_digest
+from .groups import groups
 from .logging import force_of
 from .mill_learn import KIND, Tested, tested
 from .noise import LIFT_READ, SLIP, WATTMETER
@@ -49,6 +50,8 @@ SPEAKING: Final = ("word", "seen", "watts", "size", "pull", "lift", KIND)
 WORTH_SCORING: Final = 5
 #: checks that take longer than all others together: they are asked last
 DEAR: Final = frozenset({"chatter"})
+#: of what they say, up to which share it is asked in turn
+IN_TURN: Final = (0.0, 0.15, 0.5, 1.0)
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -311,24 +314,70 @@ def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) 
     slots = _slots(evidence, speaking, book)
     if not slots:
         return Posterior(speaking, {}, True, ())
-    asked = {key for item in evidence for key in asked_of(item, book)[1]}
-    book = replace(book, columns={key: book.columns[key] for key in book.columns if key in asked})
-    calls = 0
+    found, z, tell = list[Moved](), np.zeros((book.rows, len(slots))), _Telling(progress)
+    generator = np.random.default_rng(_seed(evidence, book))
+    two = None
+    for items, which in _together(evidence, slots, book):
+        some = [slots[i] for i in which]
+        moved = _moved(items, some, book, generator, tell)
+        z[:, which] = moved.z
+        two = two or _two(moved, some)
+        found.append(moved)
+    first = {slot.key: z[:, i] for i, slot in reversed(list(enumerate(slots)))}
+    settled = all(moved.settled for moved in found)
+    return Posterior(speaking, first, settled, tuple(_odd(evidence, z, slots, book)), two)
 
-    def piece(items: Sequence[Witness]) -> LogLikelihood:
+
+class _Telling:
+    """Tells how far it is."""
+
+    def __init__(self, progress: Progress) -> None:
+        self.progress, self.calls = progress, 0
+
+    def more(self) -> None:
+        """Another evaluation of a piece of the likelihood."""
+        self.progress("learning from the records", min(0.99, self.calls / USUAL_EVALUATIONS))
+        self.calls += 1
+
+
+def _together(
+    evidence: Sequence[Witness], slots: Sequence[_Slot], book: Belief
+) -> Iterator[tuple[list[Witness], list[int]]]:
+    """Evidence that hangs together by the columns that it asks for, and which slots these are."""
+    items: list[Witness] = []
+    for item in evidence:
+        items += item.apart() if isinstance(item, Tested) else [item]
+    by_key: dict[Key, list[int]] = {}
+    for i, slot in enumerate(slots):
+        by_key.setdefault(slot.key, []).append(i)
+    asked = [[i for key in asked_of(item, book)[1] for i in by_key.get(key, [])
+              if slots[i].scope in ("", item.scope)] for item in items]
+    for group in groups(asked):
+        yield [items[i] for i in group], sorted({slot for i in group for slot in asked[i]})
+
+
+def _moved(
+    items: Sequence[Witness], slots: Sequence[_Slot], book: Belief, generator: np.random.Generator, tell: _Telling
+) -> Moved:
+    """Rows of some slots after all evidence that speaks of them."""
+    asked = {key for item in items for key in asked_of(item, book)[1]}
+    book = replace(book, columns={key: book.columns[key] for key in book.columns if key in asked})
+
+    def piece(some: Sequence[Witness]) -> LogLikelihood:
         def loglik(z: Matrix, rows: Index) -> Rows:
-            nonlocal calls
-            progress("learning from the records", min(0.99, calls / USUAL_EVALUATIONS))
-            calls += 1
-            at = {scope: _at(scope, z, rows, slots, book) for scope in {item.scope for item in items}}
-            return np.asarray(np.sum([item.total(at[item.scope]) for item in items], axis=0))
+            tell.more()
+            at = {scope: _at(scope, z, rows, slots, book) for scope in {item.scope for item in some}}
+            return np.asarray(np.sum([item.total(at[item.scope]) for item in some], axis=0))
         return loglik
 
-    parts = [Part(tuple(piece(items) for items in pieces), most) for pieces, most in _apart(evidence)]
-    prior = np.stack([slot.prior(book) for slot in slots], axis=1)
-    moved = sample(prior, parts, np.random.default_rng(_seed(evidence, book)))
-    first = {slot.key: moved.z[:, i] for i, slot in reversed(list(enumerate(slots)))}
-    return Posterior(speaking, first, moved.settled, tuple(_odd(evidence, moved.z, slots, book)), _two(moved, slots))
+    apart = _apart(items)
+    parts = [Part(tuple(piece(some) for some in pieces), most, most[0] == math.inf) for pieces, most in apart]
+    z, within = np.stack([slot.prior(book) for slot in slots], axis=1), 0
+    readings = [item for pieces, most in apart[:-1] if most[0] == math.inf for some in pieces for item in some]
+    for some, which in _together(readings, slots, book):       # before words tie them together
+        z[:, which] = _moved(some, [slots[i] for i in which], book, generator, tell).z
+        within = 1
+    return sample(z, parts, generator, within)
 
 
 def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:
@@ -341,16 +390,24 @@ def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:
     return slots[most].key, above if way[most] > 0.0 else ~above
 
 
-def _apart(evidence: Sequence[Witness]) -> list[tuple[list[list[Witness]], float]]:
+def _apart(evidence: Sequence[Witness]) -> list[tuple[list[list[Witness]], tuple[float, ...]]]:
     """Readings, which are quick to compute and may be as likely as they like; then words, which are only chances,
-    those of dear checks last.
+    those of dear checks last, in turn. With each piece the most that its logarithm can be.
     """
     words = [item for item in evidence if isinstance(item, Evidence) and all(o.kind == "word" for _, o in item.seen)]
-    readings = [item for item in evidence if item not in words]
+    readings: list[Witness] = [item for item in evidence if item not in words]
     quick: list[Witness] = [item for item in words if item.check.name not in DEAR]
-    dear: list[Witness] = [item for item in words if item.check.name in DEAR]
-    parts = [([readings], math.inf), ([quick, dear], 0.0)]
-    return [(found, most) for pieces, most in parts if (found := [items for items in pieces if items])]
+    pieces = [items for items in (quick, *_in_turn([item for item in words if item.check.name in DEAR])) if items]
+    most = tuple(math.log1p(-LAPSE) * sum(len(item.seen) for item in items) for items in pieces)
+    return [part for part in (([readings], (math.inf,)), (pieces, most)) if part[0] and part[0][0]]
+
+
+def _in_turn(dear: Sequence[Evidence]) -> list[list[Witness]]:
+    """A few of what tells most, then more: a row that these refuse need not be asked of all."""
+    telling = sorted(dear, key=lambda item: (all(o.word == "ok" for _, o in item.seen),
+                                             -(item.case.op.cut.depth_of_cut or 0.0)))
+    edges = [round(share * len(telling)) for share in IN_TURN]
+    return [list(telling[start:stop]) for start, stop in pairwise(edges)]
 
 
 def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -62,6 +62,10 @@ class Tested:
     def seen(self) -> tuple[tuple[str, Term], ...]:
         """Id of the record, what it says."""
         return tuple((self.record, term) for term in self.terms)
+
+    def apart(self) -> list[Tested]:
+        """Each term by itself: what it asks for is its own."""
+        return [replace(self, terms=(term,)) for term in self.terms]
 
     def each(self, belief: Belief) -> dict[Term, Rows]:
         """Log likelihood by row of each term; none where it can't tell."""

@@ -30,16 +30,19 @@ LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and whic
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
 MOVES: Final = 3            #: most moves of all rows after each step
 LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
-QUICK_MOVES: Final = 60     #: most moves when a part that is quicker than the next is wholly in
+QUICK_MOVES: Final = 240    #: most moves when a part that is quick to compute is wholly in
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
-FEWEST: Final = 3           #: and the fewest
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
 STRIDES: Final = (1.0, 0.5, 0.25)
 LOOKS: Final = 12           #: rows at which the slope of the likelihood is looked at, after each step
+FORMER_LOOKS: Final = 6     #: times that it is looked at so, of what rows were moved to already
 ASIDE: Final = 0.2          #: how far beside a row, in deviations of the prior
 FADES: Final = 0.8          #: what a slope that was seen a step ago still counts
 TELLS: Final = 0.02         #: least mean square of a slope along a way on which the likelihood tells something
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
+#: moves go on, too, until the halves are as near to each other as this many times what rows that know nothing of each
+#: other would be in the farthest column
+NEAR: Final = 1.3
 WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
 APART: Final = 0.2          #: most that two runs may differ for it, in standard deviations, as the halves tell
@@ -65,36 +68,47 @@ class Part(NamedTuple):
 
     Fields:
         pieces: their logarithms add up; the quickest to compute first.
-        most: that each of them can be at any row.
+        most: that each of them can be at any row; one for all, or each its own.
+        quick: whether they are quick to compute, so that rows may be moved often.
     """
 
     pieces: tuple[LogLikelihood, ...]
-    most: float = math.inf
+    most: float | tuple[float, ...] = math.inf
+    quick: bool = False
+
+    def rest(self, after: int) -> float:
+        """The most that pieces from this one on can be together."""
+        each = self.most if isinstance(self.most, tuple) else (self.most,) * len(self.pieces)
+        return sum(each[after:])
 
     def loglik(self, z: Matrix) -> Rows:
         """Of all rows."""
         return np.asarray(np.sum([piece(z, np.arange(len(z))) for piece in self.pieces], axis=0))
 
 
-def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator) -> Moved:
+def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator, within: int = 0) -> Moved:
     """Move prior rows to the posterior.
 
     Args:
         z: standard normals of the columns that matter, shape (N, K).
         parts: of the likelihood, the quickest to compute first.
         generator: seeded.
+        within: how many of the parts the rows were moved to already; not all of them.
 
     Returns:
         Posterior rows, shape (N, K).
     """
-    state, slopes = _State(z.copy(), np.zeros((0, len(z))), ()), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
+    logs = np.array([part.loglik(z) for part in parts[:within]]).reshape(within, len(z))
+    state, slopes = _State(z.copy(), logs, (1.0,) * within), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
+    for _ in range(FORMER_LOOKS if within else 0):
+        slopes = slopes.seen(state, parts[:within], generator)
     accepted = 1.0
-    for count in range(1, len(parts) + 1):
+    for count in range(within + 1, len(parts) + 1):
         log_l = parts[count - 1].loglik(state.z)
         state = _State(state.z, np.vstack([state.logs, log_l]), (*state.powers, 0.0))
         while state.powers[-1] < 1.0:
             state = _stepped(state, generator)
-            last = LAST_MOVES if count == len(parts) else QUICK_MOVES
+            last = QUICK_MOVES if parts[count - 1].quick else LAST_MOVES
             moves = MOVES if state.powers[-1] < 1.0 else last
             slopes = slopes.seen(state, parts[:count], generator)
             state, accepted = _move(state, parts[:count], slopes.ways(), generator, moves)
@@ -186,7 +200,8 @@ def _move(
     accepted: list[float] = []
     remembered = 1.0
     z, logs, powers = state
-    while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) < FEWEST):
+    near = NEAR * math.sqrt(2.0 * math.log(2.0 * z.shape[1]) / len(z))
+    while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) % REFIT or _apart(z) > near):
         if len(accepted) % REFIT == 0:
             clouds = [(half, Cloud.of(z[half], ways)) for half in _halves(len(z))]
         stride = STRIDES[len(accepted) % len(STRIDES)]
@@ -210,11 +225,12 @@ def _accepted(
     could still make up for what is lacking.
     """
     new, gain, alive = state.logs.copy(), np.zeros(len(proposal)), np.ones(len(proposal), dtype=bool)
-    most = [power * (part.most - old) for part, power, old in zip(parts, state.powers, state.logs, strict=True)]
+    most = [power * (part.rest(0) - old) for part, power, old in zip(parts, state.powers, state.logs, strict=True)]
     for i, part in enumerate(parts):
         power, found = state.powers[i], np.zeros(len(proposal))
-        for piece in part.pieces:
-            alive &= gain + power * found + np.sum(most[i:], axis=0) > needed
+        later = np.sum(most[i + 1:], axis=0) - power * state.logs[i]
+        for j, piece in enumerate(part.pieces):
+            alive &= gain + power * (found + part.rest(j)) + later > needed
             rows = np.flatnonzero(alive) if alive.mean() < WHOLE else np.arange(len(alive))
             if rows.size:
                 found[rows] += piece(proposal[rows], rows)

@@ -39,7 +39,7 @@ BY_BATCH: Final = frozenset({
     "tapping_force",
 })
 #: ratios that stay below 1 however wide their spread
-BELOW_ONE: Final = frozenset({"mode_damping", "mode_share", "efficiency"})
+BELOW_ONE: Final = frozenset({"mode_damping", "rest_damping", "mode_share", "efficiency"})
 #: how far a kind of physics is out with one cutter or one metal, beyond what it is on this mill
 APART: Final = "apart"
 #: cutters that have a share of their own: those that mill

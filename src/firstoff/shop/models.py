@@ -189,6 +189,8 @@ class MachineFigures(Written):
     mode_frequency: FrequencyFigure | None = None     # of the weakest mode at the tool [rad/s]
     mode_damping: RatioFigure | None = None           # damping ratio of it [1]
     mode_share: RatioFigure | None = None             # of the give of the nose at rest that it has [1]
+    rest_frequency: RatioFigure | None = None         # of its stiffer modes, as one, over that of the weakest [1]
+    rest_damping: RatioFigure | None = None           # damping ratio of them [1]
     nose_mass: MassFigure | None = None               # spindle nose, collet and nut: what swings with the tool
     lost_motion: LengthFigure | None = None
     positioning: LengthFigure | None = None           # repeat of a position, per axis
