@@ -3,7 +3,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from firstoff.checks.base import Case
+import numpy as np
+
+from firstoff.checks.base import Case, Observation
 from firstoff.checks.built_up_edge import CHECK
 from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop
 
@@ -61,3 +63,14 @@ def test_only_where_a_finish_is_wanted_and_metal_builds_up() -> None:
                 in_shop=plain.model_copy(update={"materials": {"steel": brittle}}))
     assert not CHECK.applies(this)
     assert belief().has("material:steel", "build_up")
+
+
+def test_welded_chips_speak_for_metal_that_stays_and_other_forms_for_nothing() -> None:
+    assert CHECK.loglik is not None
+    cool, hot = finishing(), finishing(spindle_speed="15000 rpm")
+    welded = Observation("form", word="welded")
+    slow, quick = (np.asarray(CHECK.loglik(this, belief(), welded)) for this in (cool, hot))
+    assert np.median(slow) > np.median(quick) + 0.5 and slow.max() <= np.log(0.95) + 1e-12
+    assert np.corrcoef(quick, belief().value("material:steel", "build_up"))[0, 1] > 0.4
+    assert CHECK.loglik(cool, belief(), Observation("form", word="curls")) is None
+    assert CHECK.loglik(cool, belief(), Observation("word", word="ok")) is None

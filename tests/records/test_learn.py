@@ -241,9 +241,13 @@ def test_the_colour_of_the_chips_moves_how_hot_cuts_are(tmp_path: Path) -> None:
 
 def test_what_no_check_weighs_is_kept_and_not_learned_from(tmp_path: Path) -> None:
     with open_store(tmp_path) as store:
-        made.place().log(store, Reading(ROUGH, burr="heavy"), Reading("", note="new belt"))
+        made.place().log(store, Reading(ROUGH, burr="heavy"), Reading("", note="new belt"),
+                         Reading(ROUGH, chip_form="curls"))
         with pytest.raises(RecordError, match="no records yet"):
             learn_from(store, made.book(), made.place().shop, lambda _w, _s: None)
+        made.place().log(store, Reading(ROUGH, chip_form="welded"))
+        learned = learn_from(store, made.book(), made.place().shop, lambda _w, _s: None)
+        assert learned.records == 1      # where a roughness is wanted a check weighs it; here none is
 
 
 def test_the_cut_is_taken_as_it_was_fed(tmp_path: Path) -> None:

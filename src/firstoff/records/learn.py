@@ -124,7 +124,7 @@ Witness = Evidence | Tested
 
 def slip(observation: Observation) -> float:
     """What a slip of the pen or the ear gives an observation: the least likelihood that it can have."""
-    if observation.kind in ("word", "colour") or observation.word in ("held", "tight", "loose"):
+    if observation.kind in ("word", "colour", "form") or observation.word in ("held", "tight", "loose"):
         return SLIP
     return SLIP / SLIP_WIDTH[observation.kind]
 
@@ -158,7 +158,7 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
         RecordError: if there is no record yet.
     """
     records = [record for record in store.valid()
-               if record.kind in SPEAKING and (record.kind != "seen" or "chip_colour" in record.reading)]
+               if record.kind in SPEAKING and (record.kind != "seen" or _chips(record))]
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
@@ -230,10 +230,16 @@ def _spoken(case: Case, observation: Observation) -> list[Check]:
 
 
 def _observations(record: Record, snapshot: Snapshot) -> list[Observation]:
-    """What a record says: of a cut perhaps the colour of its chips beside the word."""
-    colour = record.reading.get("chip_colour")
+    """What a record says: of a cut perhaps what its chips are like beside the word."""
+    chips = _chips(record)
+    return chips if record.kind == "seen" else [_observation(record, snapshot), *chips]
+
+
+def _chips(record: Record) -> list[Observation]:
+    """What its chips are like, as far as a check weighs it: their colour, and whether they are welded to the edge."""
+    colour, form = record.reading.get("chip_colour"), record.reading.get("chip_form")
     seen = [Observation("colour", word=colour)] if colour is not None else []
-    return seen if record.kind == "seen" else [_observation(record, snapshot), *seen]
+    return seen + ([Observation("form", word=form)] if form == "welded" else [])
 
 
 def _observation(record: Record, snapshot: Snapshot) -> Observation:
