@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterable, Mapping
+from contextlib import closing
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -385,7 +386,6 @@ def stack(
     from .dryrun.causes import explained
     from .dryrun.cures_kept import sizes_in_full
     from .dryrun.findings import Findings
-    from .dryrun.run import FINDINGS
     from .dryrun.saving import ways
     from .dryrun.together import any_out
     from .dryrun.walk import walk
@@ -393,8 +393,8 @@ def stack(
 
     work = open_job(folder, shop, progress)
     cases = walk(work.job, work.shop, route_of(work), work.parts)
-    store = Findings(work.belief, work.cache / FINDINGS)
-    sizes = sizes_in_full(cases, store, work.cache, progress)
+    with closing(Findings(work.belief, work.cache)) as store:
+        sizes = sizes_in_full(cases, store, work.cache, progress)
     both = any_out(sizes, work.belief)
     parts = {name.partition(":")[2]: float(rows.mean()) for name, rows in both.items()}
     if measured is None:

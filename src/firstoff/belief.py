@@ -163,6 +163,8 @@ class Belief:
     moved: Mapping[Key, Rows] = field(default_factory=dict)
     words: bool = field(default=True, compare=False)
     _values: dict[Key, Rows] = field(default_factory=dict, init=False, repr=False, compare=False)    # asked before
+    _above: dict[Key, frozenset[Key]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _shorts: dict[Key, bytes] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def of(cls, columns: Iterable[Column], rows: int = ROWS, seed: int = SEED) -> Belief:
@@ -246,19 +248,16 @@ class Belief:
 
     def depends_on(self, keys: Iterable[Key]) -> tuple[Key, ...]:
         """These columns with all their parents and, for a choice, what it may choose."""
-        found: dict[Key, None] = {}
-        queue = list(keys)
-        while queue:
-            key = queue.pop()
-            if key in found:
-                continue
-            if key not in self.columns:
-                queue.extend(self._may_be(key))
-                continue
-            found[key] = None
-            column = self.columns[key]
-            queue.extend(column.parents)
-        return tuple(sorted(found))
+        return tuple(sorted(set().union(*map(self._behind, keys))))
+
+    def _behind(self, key: Key) -> frozenset[Key]:
+        """A column with all that stands behind it; kept, since every check asks for nearly the same."""
+        found = self._above.get(key)
+        if found is None:
+            column = self.columns.get(key)
+            above = self._may_be(key) if column is None else column.parents
+            found = self._above[key] = frozenset(() if column is None else (key,)).union(*map(self._behind, above))
+        return found
 
     def _may_be(self, key: Key) -> list[Key]:
         """A parameter of a mixture: which entity it is, and that parameter of each that it may be."""
@@ -271,10 +270,17 @@ class Belief:
         """A short name for the contents of these columns, for caches."""
         hasher = hashlib.blake2b(f"{self.rows}|{self.seed}".encode(), digest_size=12)
         for key in self.depends_on(keys):
-            hasher.update(self.columns[key].contents)
+            hasher.update(self._short(key))
+        return hasher.hexdigest()
+
+    def _short(self, key: Key) -> bytes:
+        """A short name for the contents of one column."""
+        if key not in self._shorts:
+            hasher = hashlib.blake2b(self.columns[key].contents, digest_size=12)
             if key in self.moved:
                 hasher.update(self.moved[key].tobytes())
-        return hasher.hexdigest()
+            self._shorts[key] = hasher.digest()
+        return self._shorts[key]
 
     @property
     def digest(self) -> str:

@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -27,13 +27,16 @@ from ..checks.base import Case, Check, Finding, Past, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from ..job.route import Cut, Operation
 from .looking import Look, checks_of
+from .registry import all_checks
+from .shelf import Shelf
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
 BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
-KEPT_FILES: Final = 9000      #: findings on disk; the oldest go first
+FILE: Final = "findings.sqlite"       #: in the folder of the cache
+KEPT_ON_DISK: Final = 9000    #: findings on disk; the oldest go first
 KEPT_CASES: Final = 2000      #: of which the keys are kept in a run
-SPARE_FILES: Final = 400      #: more than that, before it is worth while to look which go
+SPARE: Final = 400            #: more than that, before it is worth while to look which go
 
 
 @dataclass(frozen=True)
@@ -138,6 +141,10 @@ def _past(case: Case) -> str:
     return hashlib.blake2b(repr(_warmed(case)).encode(), digest_size=8).hexdigest()
 
 
+def _looks_back(check: Check, case: Case) -> bool:
+    return check.looks_back or (check.looks_back_at is not None and check.looks_back_at(case))
+
+
 def _warmed(case: Case) -> list[Past]:
     return [p for p in case.before if p.setting == case.setting_name]
 
@@ -176,12 +183,12 @@ class Findings:
     """
 
     def __init__(self, belief: Belief, folder: Path | None = None) -> None:
-        self.belief, self.folder = belief, folder
+        self.belief = belief
         self.computed = 0
         self._kept: dict[str, list[Kept]] = {}
         self._cases: dict[int, tuple[Case, list[tuple[Check, str]]]] = {}     # a case stands with its keys
         self._digests: dict[tuple[Key, ...], str] = {}
-        self._files = _by_key(folder)
+        self._shelf = Shelf(folder / FILE if folder is not None else None)
 
     def of(self, case: Case, *, told: bool = True, like: Case | None = None) -> tuple[Kept, ...]:
         """What every check that applies finds in this case.
@@ -223,65 +230,62 @@ class Findings:
         return known[1]
 
     def _keyed_anew(self, case: Case) -> list[tuple[Check, str]]:
-        key, checks = case_key(case, self.belief, cuts=False), checks_of(case)
-        back = {c.name for c in checks if c.looks_back or (c.looks_back_at is not None and c.looks_back_at(case))}
-        past = f"-{_past(case)}" if back else ""
+        key, past = case_key(case, self.belief, cuts=False), f"-{_past(case)}" if case.operation is not None else ""
+        checks = self._that_apply(case, key + past)
         wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
-        return [(c, f"{key}-{c.name.replace(' ', '-')}{past if c.name in back else ''}{wear if c.feels_wear else ''}")
-                for c in checks]
+        return [(c, f"{key}-{c.name.replace(' ', '-')}{past if _looks_back(c, case) else ''}"
+                    f"{wear if c.feels_wear else ''}") for c in checks]
+
+    def _that_apply(self, case: Case, key: str) -> tuple[Check, ...]:
+        """The checks that apply: for some of them it costs more to tell than to read what they found."""
+        if case.operation is None:
+            return checks_of(case)
+        kept = next(self._shelf.under(f"{key}-applies"), None)
+        if kept is None:
+            checks = checks_of(case)
+            self._shelf.put(f"{key}-applies", "", "|".join(check.name for check in checks).encode())
+            return checks
+        names = set(kept.decode().split("|"))
+        return tuple(check for check in all_checks() if check.name in names)
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
-        if key not in self._kept:
-            self._kept[key] = self._read(key)
-        found = self._fitting(key, case)
-        if found is None or (told and not found.told):
-            found = evaluate(check, case, self.belief, told=told)
-            self.computed += 1
-            self._write(key, found)
-            self._kept[key].append(found)
+        here = self._kept.setdefault(key, [])
+        found = self._fitting(here, case, told=told)
+        if found is None:
+            found = self._fitting(self._on_disk(key), case, told=told)
+            if found is None:
+                found = evaluate(check, case, self.belief, told=told)
+                self.computed += 1
+                self._shelf.put(key, _variant(found), _to_bytes(found))
+            here.append(found)
         return found
 
-    def _fitting(self, key: str, case: Case) -> Kept | None:
-        """Of what is kept under a key what stands on the cuts of this route; of two the one with all words."""
-        fit = [kept for kept in self._kept[key] if all(
+    def _fitting(self, kept: Iterable[Kept], case: Case, *, told: bool) -> Kept | None:
+        """Of what is kept under a key the first that stands on the cuts of this route, with all words if asked."""
+        return next((one for one in kept if (one.told or not told) and all(
             name in case.route.operations and cut_digest(operation_case(case, name)) == digest
-            for name, digest in kept.finding.reads)]
-        return max(fit, key=lambda kept: kept.told, default=None)
+            for name, digest in one.finding.reads)), None)
 
-    def _read(self, key: str) -> list[Kept]:
-        """What was found before with what is believed now."""
-        kept = []
-        for name in self._files.get(key, ()):
-            try:
-                found = _from_bytes((self.folder / name).read_bytes(), self.belief.rows) if self.folder else None
-            except OSError:
-                continue
+    def _on_disk(self, key: str) -> Iterator[Kept]:
+        """What was found before with what is believed now, the latest first."""
+        for raw in self._shelf.under(key):
+            found = _from_bytes(raw, self.belief.rows)
             if found is not None and found.digest == self._digest_of(found.asked):
-                kept.append(found)
-        return kept
+                yield found
 
     def _digest_of(self, asked: tuple[Key, ...]) -> str:
         if asked not in self._digests:
             self._digests[asked] = self.belief.digest_of(asked)
         return self._digests[asked]
 
-    def _write(self, key: str, kept: Kept) -> None:
-        if self.folder is None:
-            return
-        self.folder.mkdir(parents=True, exist_ok=True)
-        write_atomically(self.folder / _file_name(key, kept), _to_bytes(kept))
-
     def prune(self) -> None:
-        """Forget the oldest findings on disk beyond `KEPT_FILES`, but for those that this run has used."""
-        if self.folder is None or not self.folder.is_dir():
-            return
-        used = {_file_name(key, kept) for key, found in self._kept.items() for kept in found}
-        if sum(map(len, self._files.values())) + self.computed <= KEPT_FILES + SPARE_FILES:
-            return
-        files = [f for f in self.folder.iterdir() if f.name not in used]
-        files.sort(key=lambda f: f.stat().st_mtime, reverse=True)
-        for old in files[max(0, KEPT_FILES - len(used)):]:
-            old.unlink(missing_ok=True)
+        """Forget the oldest findings on disk beyond `KEPT_ON_DISK`, but for those that this run has used."""
+        used = {(key, _variant(kept)) for key, found in self._kept.items() for kept in found}
+        self._shelf.prune(KEPT_ON_DISK, SPARE, used)
+
+    def close(self) -> None:
+        """Let go of the disk."""
+        self._shelf.close()
 
 
 def _own_operations(case: Case) -> dict[str, Operation]:
@@ -298,19 +302,10 @@ def _untouched(case: Case, other: Case) -> bool:
             and _warmed(case) == _warmed(other))
 
 
-def _file_name(key: str, kept: Kept) -> str:
-    """Under its key and what it was found with."""
+def _variant(kept: Kept) -> str:
+    """What it was found with, of all that stands under one key."""
     stands_on = hashlib.blake2b(repr(kept.finding.reads).encode(), digest_size=4).hexdigest()
-    return f"{key}.{kept.digest}{stands_on if kept.finding.reads else ''}"
-
-
-def _by_key(folder: Path | None) -> dict[str, list[str]]:
-    """The files that stand on disk under each key."""
-    files: dict[str, list[str]] = {}
-    if folder is not None and folder.is_dir():
-        for name in os.listdir(folder):      # noqa: PTH208 - names alone, of some thousands
-            files.setdefault(name.partition(".")[0], []).append(name)
-    return files
+    return f"{kept.digest}{stands_on if kept.finding.reads else ''}"
 
 
 def evaluate(check: Check, case: Case, belief: Belief, *, told: bool = True) -> Kept:
@@ -390,11 +385,11 @@ def _to_bytes(kept: Kept) -> bytes:
 
 
 def _from_bytes(raw: bytes, rows: int) -> Kept | None:
-    line, _, body = raw.partition(b"\n")
+    end = raw.find(b"\n")
     try:
-        head: dict[str, Any] = json.loads(line)
+        head: dict[str, Any] = json.loads(raw[:end])
         many, lasts, same = head.pop("rows"), head.pop("lasting"), head.pop("same")
-        values = np.frombuffer(body, dtype="<f8")
+        values = np.frombuffer(raw, dtype="<f8", offset=end + 1) if end + 1 < len(raw) else np.zeros(0)
         if many not in (0, rows) or lasts > rows or many + lasts < 0:
             return None
         p_rows, rest = _long(values, many)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -41,9 +42,9 @@ from .totals import by_operation, chance_part_lost, chance_spoiled, first_to_go,
 from .walk import walk
 
 PROGRAMS: Final = "programs"                #: folder of the cache for programs that were run
-FINDINGS: Final = "findings"                #: folder of the cache for what checks found
 TOGETHER: Final = "together"                #: folder of the cache for the sizes of a part together
 Progress = Callable[[str, float], None]     #: told what is under way and the share done
+_Made = tuple[Job, Shop, Route, dict[str, Part], Path | None]     #: what is checked, and the folder of the cache
 
 
 def _quiet(_what: str, _share: float) -> None:
@@ -80,8 +81,14 @@ def dry_run(
     take_tables(cache)
     if under_way := getting_ready(route):
         progress(under_way, 0.0)
+    with closing(Findings(belief, cache)) as store:
+        return _dry_run((job, shop, route, parts, cache), store, instead, progress, figures_note)
+
+
+def _dry_run(made: _Made, store: Findings, instead: bool, progress: Progress, figures_note: str) -> Result:
+    job, shop, route, parts, cache = made
+    belief = store.belief
     cases = walk(job, shop, route, parts, cache / PROGRAMS if cache else None)
-    store = Findings(belief, cache / FINDINGS if cache else None)
     entries = _all_findings(cases, store, progress)
     findings = [e.kept.finding for e in entries]
     checked = _with_remedies(entries, cases, store, cache, instead, progress)
@@ -92,7 +99,7 @@ def dry_run(
     minutes = sum(t.running + t.handling for t in operations.values())
     worn = sum(tool_money(case, belief) for case in cases)
     money = wages(minutes, shop) + worn + expected_loss([(e.kept.finding, e.case) for e in entries])
-    mended = _mended(checked, (job, shop, route, parts, cache), store, cases)
+    mended = _mended(checked, made, store, cases)
     rules = _rules(cases)
     keep_tables(cache)      # when all that asks what holds bear and lack has asked
     return Result(
@@ -285,8 +292,7 @@ def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, Ope
 
 
 def _mended(
-    checked: Sequence[Checked], made: tuple[Job, Shop, Route, dict[str, Part], Path | None], store: Findings,
-    as_planned: Sequence[Case],
+    checked: Sequence[Checked], made: _Made, store: Findings, as_planned: Sequence[Case],
 ) -> Mended | None:
     """The job with the first change of every failing check, checked in full."""
     edits = _first_edits(checked)
