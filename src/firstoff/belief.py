@@ -9,7 +9,7 @@ candidates are compared on the same rows. Learning moves `z` and nothing else.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cache, cached_property
@@ -165,6 +165,7 @@ class Belief:
     _values: dict[Key, Rows] = field(default_factory=dict, init=False, repr=False, compare=False)    # asked before
     _above: dict[Key, frozenset[Key]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _shorts: dict[Key, bytes] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _few: dict[int, Belief] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def of(cls, columns: Iterable[Column], rows: int = ROWS, seed: int = SEED) -> Belief:
@@ -223,7 +224,8 @@ class Belief:
 
     def with_moved(self, moved: Mapping[Key, Rows]) -> Belief:
         """The same belief with other rows for some columns (learning, and nothing else)."""
-        return replace(self, moved={**self.moved, **moved})
+        known = self.moved
+        return replace(self, moved=known.but(moved) if isinstance(known, _Some) else {**known, **moved})
 
     def wordless(self) -> Belief:
         """The same belief, asked for chances alone."""
@@ -238,13 +240,22 @@ class Belief:
 
     def sharing(self, other: B) -> B:
         """Another view of this belief, its values computed once for both."""
-        object.__setattr__(other, "_values", self._values)
+        for name in ("_values", "_above", "_shorts", "_few"):
+            object.__setattr__(other, name, getattr(self, name))
         return other
 
     def thinned(self, rows: Sequence[int] | NDArray[np.intp]) -> Belief:
         """Only the named rows, for a quick look at many candidates; never for a verdict."""
         index = np.asarray(rows)
-        return replace(self, rows=len(index), moved={key: self.z(key)[index] for key in self.columns})
+        return replace(self, rows=len(index), moved=_Some(self, index))
+
+    def some(self, rows: int) -> Belief:
+        """About so many rows, evenly apart; views of one belief share what was computed by them."""
+        step = max(1, self.rows // rows)
+        if step not in self._few:
+            self._few[step] = self.thinned(np.arange(0, self.rows, step))
+        few = self._few[step]
+        return few.sharing(replace(self, rows=few.rows, moved=few.moved))
 
     def depends_on(self, keys: Iterable[Key]) -> tuple[Key, ...]:
         """These columns with all their parents and, for a choice, what it may choose."""
@@ -286,6 +297,38 @@ class Belief:
     def digest(self) -> str:
         """A short name for the whole belief."""
         return self.digest_of(self.columns)
+
+
+@dataclass(frozen=True)
+class _Some(Mapping[Key, Rows]):
+    """Some rows of every column of a belief, taken as they are asked for: of hundreds a few dozen are."""
+
+    whole: Belief
+    index: NDArray[np.intp]
+    _taken: dict[Key, Rows] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def but(self, moved: Mapping[Key, Rows]) -> _Some:
+        """The same with other rows for some columns."""
+        other = _Some(self.whole, self.index)
+        other._taken.update(self._taken)
+        other._taken.update(moved)
+        return other
+
+    def __getitem__(self, key: Key) -> Rows:
+        if key not in self._taken:
+            if key not in self.whole.columns:
+                raise KeyError(key)
+            self._taken[key] = self.whole.z(key)[self.index]
+        return self._taken[key]
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.whole.columns
+
+    def __iter__(self) -> Iterator[Key]:
+        return iter(self.whole.columns)
+
+    def __len__(self) -> int:
+        return len(self.whole.columns)
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,9 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.force import Coefficients
 from ..cutting.wear import wear_since_run_in, worn
+from ..kept import kept
 from ..shop.columns import columns_of
 from ..shop.models import Shop
-from ._kept import kept
 from ._life import used
 from .base import Case, Past
 from .si import metres, value
@@ -101,6 +101,16 @@ _shares: dict[tuple[tuple[object, ...], str | None], float] = {}
 
 def _lives(book: Belief, cut: Past) -> bool:
     """Whether the books tell how long a tool lasts in such a cut."""
+    key = cut.tool_material, cut.law, cut.material
+    if key not in _told:
+        _told[key] = _tells(book, cut)
+    return _told[key]
+
+
+_told: dict[tuple[str, str, str], bool] = {}
+
+
+def _tells(book: Belief, cut: Past) -> bool:
     made_of = f"tool_material:{cut.tool_material}"
     own = [("shop", f"{cut.law}_{name}") for name in ("speed", "life", "exponent")]
     milling = [(made_of, "taylor_exponent"), (made_of, "book_margin"), ("shop", "book_life"), ("shop", "book_feed"),
@@ -115,6 +125,7 @@ def _book(shop: Shop) -> Belief:
     if not _books or _books[0][0] is not shop:
         _books[:] = [(shop, Belief.of(columns_of(shop), rows=1))]
         _shares.clear()
+        _told.clear()
     return _books[0][1]
 
 

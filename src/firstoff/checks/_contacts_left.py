@@ -14,8 +14,8 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from ..kept import kept
 from ._forces import is_milling
-from ._kept import kept
 from ._patches import Array, Patch
 from ._touching import JAWS, PRESSED, device_of, grip_said, touching
 from .base import Case

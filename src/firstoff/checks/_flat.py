@@ -20,7 +20,7 @@ from ._lapped import LAPPED_SD
 from ._makers import Broken, Made, cuts_of, is_wall
 from ._push import operation_case
 from ._sizes import Sized, face_of, needs
-from ._surfaces import Source, cut_digest, left_by
+from ._surfaces import Source, digest_of_cut, left_by
 from .base import Case
 from .si import metres, value
 
@@ -49,7 +49,7 @@ def flat(case: Case, limit: Limit, belief: Belief) -> Sized:
         flatter = {f"flat_lap:{made.op_name}": Source("how true it is lapped", made.op_name,
                                                       lambda belief: np.full(belief.rows, metres(LAPPED_SD)))}
         return Sized(dict.fromkeys(flatter, 1.0), (), flatter, "", made.op_name)
-    reads = made.op_name, cut_digest(operation_case(case, made.op_name))
+    reads = made.op_name, digest_of_cut(case, made.op_name)
     sources = {
         f"flat_spring:{made.op_name}": Source("spring of the bar when it is let go", made.setting_name,
                                               lambda belief: _spring(case, belief, made), lasting=True),

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..job.faces import locate
 from ..job.models import Limit
+from ..kept import kept
 from ..part.shapes import Face
 from ..stack.torsor import through_points
 from ._locators import Array
@@ -22,6 +23,7 @@ LAPPED_SD: Final = 0.003
 BORE_LAPPED_SD: Final = 0.004
 
 
+@kept(1024)
 def by_three_points(face: Face) -> Array:
     """What three points of a face do to it, one at each end of one side and one in the middle of the other.
 

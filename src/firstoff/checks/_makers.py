@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..job.faces import dot
-from ..job.route import Operation, Setting
-from ..part.shapes import Face
+from ..job.route import Operation, Route, Setting
+from ..part.shapes import Face, Part
 from .base import Case
 
 _ALONG: Final = 0.9          #: cosine from which a face counts as looking along a direction
@@ -62,6 +62,20 @@ def maker(case: Case, part: str, number: int) -> Made | None:
 
 def cuts_of(case: Case, part: str, number: int) -> list[Made]:
     """All operations on the feature of a face, in order; those too that cut through it with the parts together."""
+    last = _recent[0] if _recent else None
+    if last is None or last[0] is not case.route or last[1] is not case.parts:
+        _recent[:] = [last := (case.route, case.parts, {})]
+    known = last[2]
+    if (part, number) not in known:
+        known[part, number] = _cuts_of(case, part, number)
+    return known[part, number]
+
+
+#: of the route and parts that were asked for last: all limits of a walk ask the same
+_recent: list[tuple[Route, dict[str, Part], dict[tuple[str, int], list[Made]]]] = []
+
+
+def _cuts_of(case: Case, part: str, number: int) -> list[Made]:
     features = {f.id for f in case.parts[part].features if number in f.faces}
     out = []
     for name, op in case.route.in_order():

@@ -10,9 +10,9 @@ import numpy as np
 from ..belief import Rows
 from ..cutting.engagement import cutting_speed
 from ..cutting.thread import COARSE
+from ..kept import kept
 from ._contacts_left import gone_by
 from ._forces import is_milling, speed
-from ._kept import kept
 from ._life import BOOK_ARC
 from .base import Case, Past
 from .scale import raw_faces

@@ -123,6 +123,19 @@ def cut_digest(case: Case) -> str:
     return blake2b(repr(said).encode(), digest_size=8).hexdigest()
 
 
+def digest_of_cut(case: Case, name: str) -> str:
+    """The same of an operation of a case's route; kept for the walk that was asked for last."""
+    last = _walked[0] if _walked else None
+    if last is None or any(getattr(last[0], item) is not getattr(case, item) for item in _SHARED):
+        _walked[:] = [last := (case, {})]
+    if name not in last[1]:
+        last[1][name] = cut_digest(operation_case(case, name))
+    return last[1][name]
+
+
+_walked: list[tuple[Case, dict[str, str]]] = []
+
+
 def _as_cut(case: Case, belief: Belief, side: Side) -> Rows:
     """What push-off leaves on, less what a cutter that runs out takes more of a wall: a slot has two of them."""
     left = left_on(case, belief, side)
@@ -414,7 +427,7 @@ class Surfaces:
         case = operation_case(self.case, made.op_name)
         return self.known_as(f"pushed:{made.op_name}:{side}", Source(
             "push-off", made.op_name, left_by(case, side) if made.op.tool else _nothing, lasting=True,
-            reads=(made.op_name, cut_digest(case))))
+            reads=(made.op_name, digest_of_cut(self.case, made.op_name))))
 
     def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
         """Error of travel: so much a metre from zero."""

@@ -123,16 +123,11 @@ def _that_matter(case: Case, belief: Belief, kinds: list[Bite]) -> list[Bite]:
     """Of several engagements those that come near to singing first in any of some rows, or may flip in one."""
     if len(kinds) == 1 or belief.rows <= _QUICK_ROWS:
         return kinds
-    some = _quick(belief)
+    some = belief.some(_QUICK_ROWS)
     found = [_ratio(case, some, load) for load in kinds]
     top = np.max(found, axis=0)
     return [load for load, ratio in zip(kinds, found, strict=True)
             if np.any(ratio >= _CLOSE_BY * top) or _may_flip(case, tip(case, some, load.heading), load, ratio).size]
-
-
-def _quick(belief: Belief) -> Belief:
-    """Some of the rows."""
-    return belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // _QUICK_ROWS)))
 
 
 def _ratio(case: Case, belief: Belief, load: Bite) -> Rows:
@@ -345,7 +340,7 @@ def _singer(case: Case, belief: Belief, load: Bite) -> str:
 
 def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     """Speeds that are quieter, computed on some of the rows, else a depth."""
-    quick = _quick(belief)
+    quick = belief.some(_QUICK_ROWS)
     now = _chance_at(case, quick, speed(case))
     found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
     better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]

@@ -64,7 +64,7 @@ def _window(case: Case, belief: Belief) -> int | None:
     """The worst window of a program on the walls that it finishes; None where there is no such program."""
     if case.run is None or case.op.leaves > 0.0 or "wall" not in sides(case):
         return None
-    return worst_window(case, belief.thinned(range(0, belief.rows, max(belief.rows // FEW, 1))))
+    return worst_window(case, belief.some(FEW))
 
 
 def _off(case: Case, belief: Belief) -> tuple[str, Rows] | None:

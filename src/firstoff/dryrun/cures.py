@@ -25,7 +25,7 @@ from .otherwise import in_its_part, limit_of
 from .quick import Quick
 from .times import handling
 
-THIN: Final = 8               #: each so many rows are looked at for what would help
+FEW: Final = 256              #: rows that are looked at for what would help
 CURES: Final = 3              #: errors named whose end would help most; changes told that help most
 WORTH: Final = 0.8            #: a cure is told if the chance falls to this share of what it was, or lower
 
@@ -115,7 +115,7 @@ def _without(case: Case, belief: Belief, came: Expected, label: str) -> float:
 def _few(belief: Belief) -> Quick:
     """The belief on few rows; the last is kept, since all limits ask."""
     if not _last or _last[0][0] is not belief:
-        _last[:] = [(belief, Quick(belief.thinned(range(0, belief.rows, THIN))))]
+        _last[:] = [(belief, Quick(belief.some(FEW)))]
     return _last[0][1]
 
 

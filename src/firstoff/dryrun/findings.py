@@ -21,8 +21,7 @@ import numpy as np
 
 from ..belief import LASTING, Belief, Key, Rows, watched
 from ..checks._blunt import felt
-from ..checks._push import operation_case
-from ..checks._surfaces import cut_digest
+from ..checks._surfaces import digest_of_cut
 from ..checks.base import Case, Check, Finding, Past, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from ..job.route import Cut, Operation
@@ -31,7 +30,7 @@ from .registry import all_checks
 from .shelf import Shelf
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
-BESIDE: Final = ("belief", "errors", "normal", "sources", "tomlfile", "units")     #: all else that those import
+BESIDE: Final = ("belief", "errors", "kept", "normal", "sources", "tomlfile", "units")   #: all else that those use
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 FILE: Final = "findings.sqlite"       #: in the folder of the cache
 KEPT_ON_DISK: Final = 9000    #: findings on disk; the oldest go first
@@ -263,7 +262,7 @@ class Findings:
     def _fitting(self, kept: Iterable[Kept], case: Case, *, told: bool) -> Kept | None:
         """Of what is kept under a key the first that stands on the cuts of this route, with all words if asked."""
         return next((one for one in kept if (one.told or not told) and all(
-            name in case.route.operations and cut_digest(operation_case(case, name)) == digest
+            name in case.route.operations and digest_of_cut(case, name) == digest
             for name, digest in one.finding.reads)), None)
 
     def _on_disk(self, key: str) -> Iterator[Kept]:
@@ -320,7 +319,7 @@ def evaluate(check: Check, case: Case, belief: Belief, *, told: bool = True) -> 
     watch = watched(belief if told else belief.wordless())
     finding = found_by(check, case, watch)
     if case.limit is not None and finding.p_rows is None:      # it did not come so far as to say what it reads
-        reads = tuple((name, cut_digest(operation_case(case, name))) for name in _own_operations(case))
+        reads = tuple((name, digest_of_cut(case, name)) for name in _own_operations(case))
         finding = replace(finding, reads=reads)
     asked = tuple(sorted(watch.asked))
     lasting = _lasting(check, case, belief, finding, asked) if told else None

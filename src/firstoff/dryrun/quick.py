@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from ..belief import Belief
-from ..checks._kept import kept
 from ..checks.base import Case, Finding
 from ..job.route import Setting
+from ..kept import kept
 from .findings import found_by
 from .looking import Look, checks_of
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -57,7 +57,8 @@ def rechecked(case: Case, edits: Edits, cases: Sequence[Case], findings: Finding
         then = walk(case.job, case.shop, route, case.parts)
     except FirstoffError:
         return None
-    was, now = _changed(cases, then, findings), _changed(then, cases, findings)
+    alike = _alike(cases, then, findings)
+    was, now = _changed(cases, alike, findings), _changed(then, alike, findings)
     limit = next((f for f, c in now if f.check == "size" and c.name == case.name and c.subject == "limit"), None)
     if limit is None or limit.p_fail is None:
         return None
@@ -69,15 +70,16 @@ def rechecked(case: Case, edits: Edits, cases: Sequence[Case], findings: Finding
 _Found = list[tuple[Finding, Case]]
 
 
-def _changed(cases: Iterable[Case], others: Iterable[Case], findings: Findings) -> _Found:
-    """What is found in the cases that the others have not, or have otherwise."""
+def _alike(cases: Iterable[Case], others: Iterable[Case], findings: Findings) -> set[tuple[str, str]]:
+    """The cases of a route in which the same is found on another route."""
     known = {(c.subject, c.name): c for c in others}
+    return {name for c in cases if (name := (c.subject, c.name)) in known and findings.alike(c, known[name])}
 
-    def same(case: Case) -> bool:
-        other = known.get((case.subject, case.name))
-        return other is not None and findings.alike(case, other)
 
-    return [(kept.finding, c) for c in cases if not same(c) for kept in findings.of(c, told=False)]
+def _changed(cases: Iterable[Case], alike: Collection[tuple[str, str]], findings: Findings) -> _Found:
+    """What is found in the cases that are not alike."""
+    return [(kept.finding, c) for c in cases if (c.subject, c.name) not in alike
+            for kept in findings.of(c, told=False)]
 
 
 def _breaks(was: _Found, now: _Found, close: float) -> str:

@@ -122,7 +122,7 @@ def _spoiled(found: Sequence[tuple[Finding, Case]], store: Findings, cache: Path
 
 def _pushed(cases: Sequence[Case], belief: Belief) -> dict[str, NDArray[np.float64]]:
     """How far each window of a program is pushed off a wall that it finishes [mm]."""
-    few = belief.thinned(range(0, belief.rows, max(belief.rows // FEW, 1)))
+    few = belief.some(FEW)
     return {case.name: np.asarray(millimetres(pushed(case, few))) for case in cases
             if case.run is not None and case.windows is not None and case.op.leaves == 0.0 and is_milling(case)}
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..job.faces import PARALLEL, dot
+from ..kept import kept
 from ..part.shapes import Face, Feature, Part, Vector
 
 ROUND: Final = 6.0     #: [rad] a cylinder that covers more than this is a bore, not a corner
@@ -43,6 +44,7 @@ class Seen:
     along: Vector
 
 
+@kept(2048)
 def seen(part: Part, feature: Feature, up: Vector) -> Seen:
     """Look at a feature along the tool."""
     faces = [f for f in part.faces if f.number in feature.faces]

@@ -108,7 +108,7 @@ def _from_bytes(raw: bytes, rows: int) -> Mapping[str, Rows] | None:
 
 def _of_groups(groups: Mapping[str, _Limits], belief: Belief) -> Mapping[str, Rows]:
     some = np.arange(0, belief.rows, max(belief.rows // WEIGHED, 1))
-    thin = belief.thinned(some)
+    thin = belief.some(WEIGHED)
     return {name: _of_group(limits, thin, some) for name, limits in groups.items()}
 
 

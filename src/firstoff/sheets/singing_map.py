@@ -66,7 +66,7 @@ def sung(case: Case, belief: Belief) -> Sung:
         case: an operation that `can_sing`.
         belief: what is believed; some of its rows are used.
     """
-    some = belief.thinned(np.arange(0, belief.rows, max(1, belief.rows // ROWS))).wordless()
+    some = belief.some(ROWS).wordless()
     speeds = _speeds(case)
     found = [_limit(case, some, speed) for speed in speeds]
     spindle = case.machine.spindle

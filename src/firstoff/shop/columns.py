@@ -15,6 +15,7 @@ from functools import cache
 from typing import Any, Final, get_args, get_type_hints
 
 from ..belief import Choice, Column, Key, Level, LogNormal, Normal, Share
+from ..kept import kept
 from ..units import KEPT_IN
 from . import models
 from .models import Axes, CuttingSpeeds, Figure, Machine, MachineClass, Material, Shop, Spindle
@@ -114,6 +115,7 @@ def judged(shop: Shop) -> list[str]:
     return [item.dotted for item in figures(shop) if item.figure.source == "judged"]
 
 
+@kept(2)
 def columns_of(shop: Shop) -> tuple[Column, ...]:
     """The prior columns of a shop.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firstoff.checks._kept import kept
+from firstoff.kept import kept
 
 
 @dataclass(frozen=True)
@@ -46,3 +46,15 @@ def test_a_thing_that_is_gone_leaves_no_answer_to_the_next_one_at_its_place() ->
         return thing.name
 
     assert [of(Thing(str(k))) for k in range(200)] == [str(k) for k in range(200)]
+
+
+def test_several_things_are_asked_of_together() -> None:
+    asked: list[str] = []
+
+    @kept(8)
+    def of(one: Thing, other: Thing) -> str:
+        asked.append(one.name)
+        return one.name + other.name
+
+    a, b = Thing("a"), Thing("b")
+    assert (of(a, b), of(b, a), of(a, b)) == ("ab", "ba", "ab") and asked == ["a", "b"]
