@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, watched
-from firstoff.checks import _push, _surfaces
+from firstoff.checks import _left_by, _push
 from firstoff.checks._forms import Form, along
 from firstoff.checks._locators import Array
 from firstoff.checks._makers import Broken, Made, maker
@@ -141,8 +141,8 @@ def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monke
         asked.append(this.name)
         return _push.left_on(this, *also)
 
-    monkeypatch.setattr(_surfaces, "_left", {})
-    monkeypatch.setattr(_surfaces, "left_on", left_on)
+    monkeypatch.setattr(_left_by, "_left", {})
+    monkeypatch.setattr(_left_by, "left_on", left_on)
     believed = belief()
     for ops in (BOTH_WALLS, BOTH_WALLS | {"more": op(90, "stock-6")}):
         where, back = of(made(ops, "-Y", "+Y")[0], 3)
@@ -151,20 +151,6 @@ def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monke
         where.sources["pushed:back:wall"].rows(watch)
         assert any(parameter == "stiffness_x" for _, parameter in watch.asked), "what was kept is noted too"
     assert asked == ["back"]
-
-
-SIDES: tuple[tuple[_push.Side, float], ...] = (("wall", -2e-5), ("floor", 0.0))
-
-
-def test_a_cutter_that_runs_out_takes_more_of_a_wall_and_no_more_of_a_floor() -> None:
-    this = made(BOTH_WALLS, "-Y", "+Y")[0]
-    at = _push.operation_case(this, "back")
-    for side, wanted in SIDES:
-        for runout, taken in ((1e-9, 0.0), (0.02, wanted)):
-            by = Belief.of([*columns(), column(f"collet:{at.op.collet}", "runout", runout, 1.01, "mm")], rows=ROWS)
-            pushed = _push.left_on(at, by, side)
-            assert pushed is not None
-            assert _surfaces.left_by(at, side)(by) - pushed == pytest.approx(taken, rel=0.05, abs=1e-9)
 
 
 def test_glue_lifts_the_part_off_the_carrier_that_is_touched() -> None:

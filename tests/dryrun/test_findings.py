@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import re
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Mapping
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -281,22 +283,25 @@ def test_keys_are_the_same_in_another_process(monkeypatch: pytest.MonkeyPatch) -
     assert said[0].strip() == here
 
 
-def damaged(file: Path, how: str) -> None:
-    raw = file.read_bytes()
+def damaged(raw: bytes, how: str) -> bytes:
     head, _, body = raw.partition(b"\n")
-    file.write_bytes({
+    return {
         "empty": b"", "cut": raw[:-3], "no numbers": head, "a number": b"7\n", "a list": b"[]\n",
         "text": b"\xff\xfe hello\n" + body, "no reason": head.replace(b'"because"', b'"reason"') + b"\n" + body,
         "more": raw + b"12345678",
-    }[how])
+    }[how]
 
 
 @pytest.mark.parametrize("how", ["empty", "cut", "no numbers", "a number", "a list", "text", "no reason", "more"])
-def test_a_damaged_file_is_only_a_missing_one(how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_damaged_bytes_are_only_missing_ones(how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     case = small.cases()[small.FACE]
-    was = names(power_store(tmp_path, small.belief(), monkeypatch), case)
-    (file,) = tmp_path.iterdir()
-    damaged(file, how)
+    first = power_store(tmp_path, small.belief(), monkeypatch)
+    was = names(first, case)
+    first.close()
+    with closing(sqlite3.connect(tmp_path / room.FILE)) as file:
+        for place, raw in file.execute("SELECT place, data FROM kept WHERE key LIKE '%-power%'").fetchall():
+            file.execute("UPDATE kept SET data = ? WHERE place = ?", (damaged(raw, how), place))
+        file.commit()
     store = power_store(tmp_path, small.belief(), monkeypatch)
     assert names(store, case) == was
     assert store.computed == 1
@@ -424,30 +429,28 @@ def test_only_checks_of_this_kind_of_case_that_apply_are_run() -> None:
     assert {k.finding.check for k in Findings(small.belief()).of(hand["height"])} == {"size"}
 
 
-def test_the_oldest_findings_go_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(room, "KEPT_FILES", 3)
-    monkeypatch.setattr(room, "SPARE_FILES", 0)
-    for age, name in enumerate("edcba"):
-        (tmp_path / name).write_bytes(b"x")
-        os.utime(tmp_path / name, (1000.0 + age, 1000.0 + age))
-    Findings(small.belief(), tmp_path).prune()
-    assert sorted(file.name for file in tmp_path.iterdir()) == ["a", "b", "c"]
+def test_what_this_run_used_is_not_forgotten_however_old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "KEPT_ON_DISK", 1)
+    monkeypatch.setattr(room, "SPARE", 0)
+    case, other = small.cases()[small.FACE], small.cases(small.route((CHANGES["speed"],)))
+    names(power_store(tmp_path, small.belief(), monkeypatch), case)
+    names(power_store(tmp_path, small.belief(), monkeypatch), other[small.FACE])
+    for at, computed in ((case, 0), (other[small.FACE], 1)):      # the older one is used, and the younger one goes
+        store = power_store(tmp_path, small.belief(), monkeypatch)
+        names(store, at)
+        store.prune()
+        assert store.computed == computed
     Findings(small.belief(), tmp_path / "none").prune()
     Findings(small.belief()).prune()
 
 
-def test_what_this_run_used_is_not_forgotten_however_old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    case = small.cases()[small.FACE]
-    names(power_store(tmp_path, small.belief(), monkeypatch), case)
-    (mine,) = tmp_path.iterdir()
-    os.utime(mine, (1.0, 1.0))
-    (tmp_path / "young").write_bytes(b"x")
-    monkeypatch.setattr(room, "KEPT_FILES", 1)
-    monkeypatch.setattr(room, "SPARE_FILES", 0)
-    store = power_store(tmp_path, small.belief(), monkeypatch)
-    names(store, case)
-    store.prune()
-    assert store.computed == 0 and list(tmp_path.iterdir()) == [mine]
+@pytest.mark.parametrize("change", [None, *CHANGES])
+def test_the_checks_that_apply_are_kept_and_are_those_that_apply(change: str | None, tmp_path: Path) -> None:
+    edits = () if change is None else (CHANGES[change],)
+    for case in small.cases(small.route(edits)).values():
+        for _ in range(2):                                    # found, and read again
+            store = Findings(small.belief(), tmp_path)
+            assert tuple(check for check, _ in store._keyed(case)) == looking.checks_of(case)
 
 
 def test_nothing_half_written_stays(tmp_path: Path) -> None:

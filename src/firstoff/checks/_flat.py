@@ -17,10 +17,11 @@ from ..job.models import Limit
 from ..stack.spring import bow_after_skin
 from ._chance import known
 from ._lapped import LAPPED_SD
+from ._left_by import digest_of_cut, left_by
 from ._makers import Broken, Made, cuts_of, is_wall
 from ._push import operation_case
 from ._sizes import Sized, face_of, needs
-from ._surfaces import Source, digest_of_cut, left_by
+from ._surfaces import Source
 from .base import Case
 from .si import metres, value
 

@@ -12,26 +12,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from hashlib import blake2b
 from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Key, Rows, watched
-from ..cutting.push_off import wall_by_runout
+from ..belief import Belief, Rows
 from ..errors import NameUnknown, OutOfRange
 from ..job.faces import outermost, resolve
 from ..job.route import Setting
 from ..part.shapes import Face
 from ..stack.torsor import located
-from ._blunt import felt
 from ._chance import known
-from ._forces import eccentricity
 from ._forms import Form, Moves, about, along, plus, shifted
 from ._lapped import LAPPED_SD, by_three_points, measured_from
+from ._left_by import digest_of_cut, left_by, nothing, of_one_walk
 from ._locators import Array, locators
 from ._makers import Broken, Made, is_wall, last_before
-from ._push import Side, left_on, operation_case
+from ._push import Side, operation_case
 from .base import Case
 from .si import metres
 
@@ -52,8 +49,6 @@ LAID_SD: Final = 0.03
 TILT_SD: Final = 0.0005
 #: share of the lift by the jaw that is left when the part was tapped down until no parallel moved; judged
 TAPPED: Final = 0.2
-KEPT: Final = 4              #: beliefs of late: all rows, few rows, lasting things alone
-OPERATIONS: Final = 256      #: of which it is kept what they leave on
 _AXES: Final = ("x", "y", "z")
 _ALONG: Final = 0.9          #: cosine from which a face places a part along an axis
 
@@ -78,74 +73,6 @@ class Source:
     rows: Callable[[Belief], Rows]
     lasting: bool = False
     reads: tuple[str, str] | None = None
-
-
-class _Kept:
-    """What is dear to compute by row, kept for the last beliefs that asked, with the figures that it stands on."""
-
-    def __init__(self, compute: Callable[[Belief], Rows]) -> None:
-        self._compute = compute
-        self._last: list[tuple[Belief, Rows, set[Key]]] = []
-
-    def __call__(self, belief: Belief) -> Rows:
-        for known_by, rows, keys in self._last:
-            if belief.same(known_by):
-                belief.note(keys)
-                return rows
-        watch = watched(belief)
-        rows = self._compute(watch)
-        belief.note(watch.asked)
-        self._last = [*self._last[1 - KEPT:], (watch, rows, watch.asked)]
-        return rows
-
-
-def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
-    """What an operation leaves on a wall or floor, by belief; kept by all that it is computed from, of late.
-
-    The same operation on another route, changed elsewhere, leaves the same.
-    """
-    key = side, cut_digest(case)
-    if key not in _left:
-        while len(_left) >= OPERATIONS:
-            _left.pop(next(iter(_left)))
-        _left[key] = _Kept(lambda belief: _as_cut(case, belief, side))
-    return _left[key]
-
-
-_left: dict[tuple[Side, str], _Kept] = {}
-
-
-def cut_digest(case: Case) -> str:
-    """A short name for all that an operation's cut is known by, and how its tool was worn before."""
-    worn = [past.blunts for past in felt(case)]
-    said = (case.op.model_copy(update={"number": 1, "features": ()}), case.shop.tools.get(case.op.tool or ""),
-            case.machine_name, case.material_name, worn)
-    return blake2b(repr(said).encode(), digest_size=8).hexdigest()
-
-
-def digest_of_cut(case: Case, name: str) -> str:
-    """The same of an operation of a case's route; kept for the walk that was asked for last."""
-    last = _walked[0] if _walked else None
-    if last is None or any(getattr(last[0], item) is not getattr(case, item) for item in _SHARED):
-        _walked[:] = [last := (case, {})]
-    if name not in last[1]:
-        last[1][name] = cut_digest(operation_case(case, name))
-    return last[1][name]
-
-
-_walked: list[tuple[Case, dict[str, str]]] = []
-
-
-def _as_cut(case: Case, belief: Belief, side: Side) -> Rows:
-    """What push-off leaves on, less what a cutter that runs out takes more of a wall: a slot has two of them."""
-    left = left_on(case, belief, side)
-    if left is None:
-        return _nothing(belief)
-    return left + wall_by_runout(eccentricity(case, belief)) if side == "wall" else left
-
-
-def _nothing(belief: Belief) -> Rows:
-    return np.zeros(belief.rows)
 
 
 @dataclass
@@ -426,7 +353,7 @@ class Surfaces:
         side: Side = "wall" if is_wall(made) else "floor"
         case = operation_case(self.case, made.op_name)
         return self.known_as(f"pushed:{made.op_name}:{side}", Source(
-            "push-off", made.op_name, left_by(case, side) if made.op.tool else _nothing, lasting=True,
+            "push-off", made.op_name, left_by(case, side) if made.op.tool else nothing, lasting=True,
             reads=(made.op_name, digest_of_cut(self.case, made.op_name))))
 
     def _travel(self, made: Made, ways: tuple[Array, ...]) -> Form:
@@ -492,15 +419,13 @@ class Surfaces:
 def surfaces_of(case: Case, belief: Belief) -> Surfaces:
     """The surfaces as a route makes them; the last are kept, since all limits look at the same."""
     last = _recent[0] if _recent else None
-    if last is None or last.belief.columns is not belief.columns or any(
-            getattr(last.case, name) is not getattr(case, name) for name in _SHARED):
+    if last is None or last.belief.columns is not belief.columns or not of_one_walk(last.case, case):
         _recent[:] = [last := Surfaces(case, Belief(belief.columns, belief.rows, belief.seed))]
     return last
 
 
 _recent: list[Surfaces] = []
-#: what two limits must have alike to be of one walk
-_SHARED: Final = ("route", "job", "parts", "shop", "before")
+
 
 
 def _machine(made: Made) -> str:

@@ -21,12 +21,11 @@ import numpy as np
 
 from ..belief import LASTING, Belief, Key, Rows, watched
 from ..checks._blunt import felt
-from ..checks._surfaces import digest_of_cut
+from ..checks._left_by import digest_of_cut
 from ..checks.base import Case, Check, Finding, Past, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from ..job.route import Cut, Operation
-from .looking import Look, checks_of
-from .registry import all_checks
+from .looking import Look, checks_named, checks_of
 from .shelf import Shelf
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
@@ -244,8 +243,7 @@ class Findings:
             checks = checks_of(case)
             self._shelf.put(f"{key}-applies", "", "|".join(check.name for check in checks).encode())
             return checks
-        names = set(kept.decode().split("|"))
-        return tuple(check for check in all_checks() if check.name in names)
+        return checks_named(kept.decode().split("|"))
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
         here = self._kept.setdefault(key, [])

@@ -6,7 +6,7 @@ in this way is the same as if all checks had run.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from typing import Final
 
 import numpy as np
@@ -81,3 +81,8 @@ def _dearness(name: str) -> int:
 def checks_of(case: Case) -> tuple[Check, ...]:
     """The checks that apply."""
     return tuple(c for c in all_checks() if c.subject == case.subject and c.applies(case))
+
+
+def checks_named(names: Collection[str]) -> tuple[Check, ...]:
+    """The checks of these names."""
+    return tuple(check for check in all_checks() if check.name in names)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Collection, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +15,8 @@ from typing import Final
 _WAIT: Final = 5.0
 #: rows of chances fit into a page, three of them
 _PAGE: Final = 65536
+#: what a file says that is whole, and no shelf, or no longer whole
+_NO_SHELF: Final = (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 _TABLE: Final = ("CREATE TABLE IF NOT EXISTS kept (place INTEGER PRIMARY KEY, key TEXT NOT NULL,"
                  " variant TEXT NOT NULL, data BLOB NOT NULL, UNIQUE (key, variant))")
 
@@ -87,11 +89,10 @@ class Shelf:
 
 
 def _is_shelf(file: Path) -> bool:
-    """Whether the file is whole, or somebody else only keeps us from it."""
+    """Whether the file is whole, or only somebody or something keeps us from it."""
     try:
-        with sqlite3.connect(file, timeout=_WAIT) as shelf:
+        with closing(sqlite3.connect(file, timeout=_WAIT)) as shelf:
+            shelf.execute("SELECT key, variant, data FROM kept ORDER BY place LIMIT 1").fetchall()
             return bool(shelf.execute("PRAGMA quick_check").fetchone() == ("ok",))
-    except sqlite3.OperationalError:
-        return True
-    except sqlite3.DatabaseError:
-        return False
+    except sqlite3.Error as error:
+        return error.sqlite_errorcode & 0xFF not in _NO_SHELF

@@ -1,0 +1,93 @@
+"""What an operation leaves on a face, kept by all that it is computed from: many sizes ask for the same cut."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import blake2b
+from typing import Final
+
+import numpy as np
+
+from ..belief import Belief, Key, Rows, watched
+from ..cutting.push_off import wall_by_runout
+from ._blunt import felt
+from ._forces import eccentricity
+from ._push import Side, left_on, operation_case
+from .base import Case
+
+KEPT: Final = 4              #: beliefs of late: all rows, few rows, lasting things alone
+OPERATIONS: Final = 256      #: of which it is kept what they leave on
+
+
+class _Kept:
+    """What is dear to compute by row, kept for the last beliefs that asked, with the figures that it stands on."""
+
+    def __init__(self, compute: Callable[[Belief], Rows]) -> None:
+        self._compute = compute
+        self._last: list[tuple[Belief, Rows, set[Key]]] = []
+
+    def __call__(self, belief: Belief) -> Rows:
+        for known_by, rows, keys in self._last:
+            if belief.same(known_by):
+                belief.note(keys)
+                return rows
+        watch = watched(belief)
+        rows = self._compute(watch)
+        belief.note(watch.asked)
+        self._last = [*self._last[1 - KEPT:], (watch, rows, watch.asked)]
+        return rows
+
+
+def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
+    """What an operation leaves on a wall or floor, by belief; kept by all that it is computed from, of late.
+
+    The same operation on another route, changed elsewhere, leaves the same.
+    """
+    key = side, cut_digest(case)
+    if key not in _left:
+        while len(_left) >= OPERATIONS:
+            _left.pop(next(iter(_left)))
+        _left[key] = _Kept(lambda belief: _as_cut(case, belief, side))
+    return _left[key]
+
+
+_left: dict[tuple[Side, str], _Kept] = {}
+
+
+def cut_digest(case: Case) -> str:
+    """A short name for all that an operation's cut is known by, and how its tool was worn before."""
+    worn = [past.blunts for past in felt(case)]
+    said = (case.op.model_copy(update={"number": 1, "features": ()}), case.shop.tools.get(case.op.tool or ""),
+            case.machine_name, case.material_name, worn)
+    return blake2b(repr(said).encode(), digest_size=8).hexdigest()
+
+
+def digest_of_cut(case: Case, name: str) -> str:
+    """The same of an operation of a case's route; kept for the walk that was asked for last."""
+    last = _walked[0] if _walked else None
+    if last is None or not of_one_walk(last[0], case):
+        _walked[:] = [last := (case, {})]
+    if name not in last[1]:
+        last[1][name] = cut_digest(operation_case(case, name))
+    return last[1][name]
+
+
+_walked: list[tuple[Case, dict[str, str]]] = []
+
+
+def _as_cut(case: Case, belief: Belief, side: Side) -> Rows:
+    """What push-off leaves on, less what a cutter that runs out takes more of a wall: a slot has two of them."""
+    left = left_on(case, belief, side)
+    if left is None:
+        return nothing(belief)
+    return left + wall_by_runout(eccentricity(case, belief)) if side == "wall" else left
+
+
+def nothing(belief: Belief) -> Rows:
+    """Of what has no cutter: nothing, by row [m]."""
+    return np.zeros(belief.rows)
+
+
+def of_one_walk(one: Case, other: Case) -> bool:
+    """Whether two cases are of one walk of one route, so that all that was cut is alike."""
+    return all(getattr(one, name) is getattr(other, name) for name in ("route", "job", "parts", "shop", "before"))
