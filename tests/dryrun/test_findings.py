@@ -22,14 +22,7 @@ from firstoff.belief import Belief, Column, Level, LogNormal
 from firstoff.checks.base import Case, Check, Finding, Past, Spread
 from firstoff.dryrun import findings as room
 from firstoff.dryrun import looking
-from firstoff.dryrun.findings import (
-    Findings,
-    case_key,
-    evaluate,
-    found_by,
-    touches,
-    write_atomically,
-)
+from firstoff.dryrun.findings import Findings, case_key, evaluate, found_by, touches, write_atomically
 from firstoff.errors import NameUnknown, OutOfRange
 from firstoff.job.edits import apply_edits
 from firstoff.shop.models import Shop
