@@ -53,7 +53,9 @@ def careful(
     rows = _Rows(belief, keyed, allowed)
     tried = [(chooser, one) for chooser in choosers for one in chooser.tried]
     weighed = _weighed(tried, rows)
-    if weighed[-1][0] > allowed and any(one.look.within(DOUBT * allowed) for _, one in tried):
+    if not weighed:                  # not even the few rows let one pass
+        return _calmest(tried)
+    if weighed[-1][0] > allowed:
         p_all, pair = min(weighed, key=lambda found: found[0])
         # the few rows say too little here: looked for again, so much calmer on them
         weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), rows)
@@ -114,7 +116,10 @@ def _others(look: Look) -> float:
 
 
 def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
-    """Some candidates with their chance on all rows, each calmer on the few; the last is within, if any is."""
+    """Some candidates with their chance on all rows, each calmer on the few; the last is within, if any is.
+
+    None where all are too risky on the few already.
+    """
     weighed: Weighed = []
     left, most = tried, DOUBT * rows.allowed
     for number in range(TRIES):
@@ -128,11 +133,15 @@ def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
             return weighed
         most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
-    for most in (NEARLY, 1.0):
-        pair = _cheapest(tried, most * _least(tried))
-        if pair is not None and all(pair is not one for _, one in weighed):
-            weighed.append((rows.weigh(pair[1])[1], pair))
+    if weighed and all(_calmest(tried) is not one for _, one in weighed):
+        weighed.append((rows.weigh(_calmest(tried)[1])[1], _calmest(tried)))
     return sorted(weighed, key=lambda found: -found[0])
+
+
+def _calmest(tried: Sequence[Pair]) -> Pair:
+    """The cheapest of those that are nearly as calm as the calmest, on few rows."""
+    pair = _cheapest(tried, NEARLY * _least(tried))
+    return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
 
 
 def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _Rows) -> Pair:
