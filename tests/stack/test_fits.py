@@ -92,6 +92,17 @@ def test_table_follows_the_formula_of_the_standard(grade: int, units: int) -> No
         assert abs(table - formula) <= max(1.0, 0.05 * formula), (grade, high)
 
 
+def test_the_two_finest_grades() -> None:
+    """IT01 = 0.3 + 0.008 D, IT0 = 0.5 + 0.012 D [um, mm], rounded; H01 is no H1."""
+    for low, high in itertools.pairwise(BANDS):
+        d = (low * high) ** 0.5
+        for code, formula in (("01", 0.3 + 0.008 * d), ("0", 0.5 + 0.012 * d)):
+            table = limits_of(f"H{code}", high / 1000).upper * 1e6
+            assert abs(table - formula) <= max(0.15, 0.2 * formula), (code, high)
+    assert limits_of("js0", 0.05) == pytest.approx((-0.5e-6, 0.5e-6)) and limits_of("h01", 0.05).lower == -0.6e-6
+    assert limits_of("H01", 0.05).upper < limits_of("H0", 0.05).upper < limits_of("H1", 0.05).upper
+
+
 @given(st.sampled_from(BANDS), st.integers(5, 14))
 def test_the_upper_end_belongs_to_its_band(end: int, grade: int) -> None:
     # 10 mm is of the band 6 to 10, whichever way its metres were rounded.
@@ -202,6 +213,7 @@ def test_hole_and_shaft_basis_give_the_same_fit(letter: str, size: int) -> None:
     ("Q7", 0.01, "not in the tables"), ("h", 0.01, "not in the tables"), ("H19", 0.01, "IT19"),
     ("H7", 4.0, "4000 mm"), ("H7", 0.0, "0 mm"), ("H14", 0.0008, "0.8 mm"), ("t6", 0.02, "only above 24 up to"),
     ("fg6", 0.02, "up to 10 mm"), ("a9", 0.0008, "only above 1 mm"), ("K9", 0.02, "K9"), ("j9", 0.02, "JS or js"),
+    ("H01", 0.7, "IT01 at 700 mm"), ("f0", 0.01, "class f0"), ("H07", 0.01, "not in the tables"),
     ("a9", 0.7, "up to 500 mm"), ("N10", 0.0008, "above 1 mm"),
 ])
 def test_refuses_what_the_tables_do_not_hold(code: str, size: float, word: str) -> None:

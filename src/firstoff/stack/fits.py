@@ -14,6 +14,8 @@ MILLIMETRE, MICROMETRE = 1.0 / 1000, 1.0 / 1000000  # the standard's tables are 
 
 _DELTA_GRADES = range(3, 9)     # of which finer holes come nearer to nominal by a part of their grade
 _FINEST_K_ONLY = 7              # from grade 8 on the lower deviation of k is nil
+#: the two finest grades as the tables number them
+_FINEST = {"01": -1, "0": 0}
 _CODE = re.compile(r"^([A-Z]{1,2}|[a-z]{1,2})(\d{1,2})$")
 
 
@@ -54,14 +56,16 @@ def limits_of(code: str, size: float) -> Limits:
     Raises:
         OutOfRange: for what the tables here don't hold, with what they do hold.
 
-    Range: all letters and IT1 to IT18; up to 500 mm, from d to u without j up to 3150 mm. IT14 and coarser, a, b and
-        N9 and coarser only above 1 mm.
+    Range: all letters and IT1 to IT18, H and JS in IT01 and IT0, too; up to 500 mm, from d to u without j up to
+        3150 mm. IT14 and coarser, a, b and N9 and coarser only above 1 mm.
     Source: iso286, part 1, table 1 and the tables of fundamental deviations, recalled; deviations of holes by its
         rules from those of shafts.
     """
     letter, grade = _parts(code)
     width = _standard_tolerance(grade, size)
     shaft = letter.lower()
+    if grade < 1 and shaft not in ("h", "js"):
+        raise OutOfRange(f"tolerance class {code}", right="H, h, JS or js in the grades 01 and 0")
     if shaft == "js":
         return Limits(-width / 2.0, width / 2.0)
     if shaft == "j":
@@ -171,7 +175,9 @@ def fit_of(hole: str, shaft: str, size: float) -> Fit:
 def _standard_tolerance(grade: int, size: float) -> float:
     """Width of the tolerance of a grade [m]; IT14 and coarser do not exist up to 1 mm in the standard."""
     if grade not in tables.GRADES:
-        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT1 to IT18")
+        raise OutOfRange(f"grade IT{grade} is not in the table here", right="IT01, IT0, IT1 to IT18")
+    if _band(size) >= len(tables.GRADES[grade]):
+        raise OutOfRange(f"IT{'01' if grade < 0 else grade} at {size / MILLIMETRE:g} mm", right="up to 500 mm")
     if grade >= 14 and size <= MILLIMETRE:
         raise OutOfRange(f"IT{grade} at {size / MILLIMETRE:g} mm", right="IT14 and coarser only above 1 mm")
     return tables.GRADES[grade][_band(size)] * MICROMETRE
@@ -180,10 +186,10 @@ def _standard_tolerance(grade: int, size: float) -> float:
 def _parts(code: str) -> tuple[str, int]:
     found = _CODE.match(code.strip())
     held = sorted({*tables.PLAIN, *tables.SPLIT, "j", "js"})
-    if found is None or found[1].lower() not in held:
+    if found is None or found[1].lower() not in held or (found[2][0] == "0" and found[2] not in _FINEST):
         raise OutOfRange(f"tolerance class {code!r} is not in the tables here",
-                         right=f"{', '.join(held)}, or capitals for holes, with grades 1 to 18, such as H7 or g6")
-    return found[1], int(found[2])
+                         right=f"{', '.join(held)}, or capitals for holes, with grades 01 to 18, such as H7 or g6")
+    return found[1], _FINEST.get(found[2], int(found[2]))
 
 
 def _band(size: float, bands: tuple[int, ...] = tables.BANDS) -> int:
