@@ -21,7 +21,7 @@ def paired(planned_block: Path) -> Device:
 
 
 @pytest.mark.parametrize(("path", "title", "there"), [
-    ("size/height", "Where height comes from", "white: the surface"),
+    ("size/height", "Where height comes from", "ring: the surface"),
     ("setting/block-1", "What touches the part", "moving jaw"),
     (f"operation/{TOP}", "Behind operation", "speed, rpm"),
 ])

@@ -71,8 +71,10 @@ def test_the_bench_draws_from_above_and_as_a_picture_and_so_larger_than_the_shee
     assert drawn and not any("from the right" in svg for svg in drawn)
     sheet = next(svg for svg in re.findall(r"<svg.*?</svg>", pages.desk(book, network=False), re.DOTALL)
                  if "from the right" in svg)
-    tall = [float(svg.split('viewBox="0 0 186 ')[1].split('"')[0]) for svg in (drawn[0], sheet)]
-    assert tall[0] < 80.0 < tall[1]
+    (wide, tall), (wide_sheet, tall_sheet) = (
+        map(float, re.findall(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)[0]) for svg in (drawn[0], sheet))
+    assert tall < 80.0 < tall_sheet
+    assert wide < 0.9 * wide_sheet, "letters are as large on any paper: on a narrow one they fill more of a tablet"
 
 
 def test_a_chance_is_never_told_by_decimals(book: Book) -> None:

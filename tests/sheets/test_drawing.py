@@ -68,8 +68,18 @@ def test_any_size_of_work_fits(size: tuple[float, float, float]) -> None:
 def test_front_stands_under_plan() -> None:
     there = placed("body-2")
     named = {v.name: v for v in made.views((0, 0, 1), (1, 0, 0), there.part)}
-    at = drawing._layout(there, named, NUMBERS, drawing.TALLEST).at
+    at = drawing._layout(there, named, NUMBERS, drawing.TALLEST, drawing.WIDTH).at
     assert at["plan"][0] == at["front"][0] and at["front"][1] == at["side"][1] > at["plan"][1]
+
+
+def test_on_narrow_paper_it_is_drawn_smaller_and_stays_on_it(pens: list[Pen]) -> None:
+    there = placed("body-2")
+    named = made.views((0, 0, 1), (1, 0, 0), there.part)
+    wide, narrow = (setting_drawing(there, named, NUMBERS, width=width) for width in (WIDTH, 120.0))
+    assert [pen.width for pen in pens] == [wide.width, narrow.width] == [WIDTH, 120.0]
+    names = [scale_name(scale) for scale in drawing.SCALES]
+    assert names.index(narrow.scale) > names.index(wide.scale)
+    assert all(map(inside, pens))
 
 
 def test_without_views_it_says_so() -> None:

@@ -17,7 +17,7 @@ from .clerk import Book, Clerk
 from .office import office_of, told
 from .pages import page, waiting
 
-SIZE_KEY = ("White: the surface that places the work; black: the one that is made from it. Per cent: its share of "
+SIZE_KEY = ("Ring: the surface that places the work; dot: the one that is made from it. Per cent: its share of "
             "what makes the size uncertain.")
 SINGS_KEY = "The check itself at one speed after another, by the figures of the shop; the other numbers as they are."
 

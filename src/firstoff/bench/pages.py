@@ -38,7 +38,9 @@ PAIR_POLICY: Final = {"content-security-policy": POLICY["content-security-policy
 LOUD: Final = ("rough", "finish", "slot", "form", "chamfer", "saw")
 CHECKS_BEFORE: Final = 3
 WAYS: Final = 3
-LOW: Final = 68.0              #: of the drawing there, of its width of 186 mm: it lies across a tablet held upright
+#: of the paper that the bench draws on: narrow, so that letters are large; low, as it lies across a tablet [mm]
+NARROW: Final = 160.0
+LOW: Final = 78.0
 AT_ARMS_LENGTH: Final = ("plan", "pictorial")     #: views on the bench: few, so that they are large
 #: a strip that spans more than this many times its least is drawn by ratios; what is left free at its ends
 WIDE: Final = 20.0
@@ -165,7 +167,7 @@ def _standing(sheet: Mapping[str, Any], book: Book) -> dict[str, Any]:
     if name in book.standing:
         return dict(book.standing[name])
     views = [view for view in book.views.get(sheet["name"], ()) if view.name in AT_ARMS_LENGTH]
-    drawn = drawing(book.result, sheet["name"], views, LOW)
+    drawn = drawing(book.result, sheet["name"], views, LOW, NARROW)
     book.standing[name] = _setting(sheet) if drawn is None else dict(sheet) | {"svg": Markup(drawn.svg)}
     return dict(book.standing[name])
 

@@ -18,7 +18,7 @@ from ..errors import FileError, MissingPackage
 from ..part.shapes import View
 from .cards import Card, setting_sheet
 from .chain_drawing import ChainDrawing
-from .drawing import TALLEST, Drawing, setting_drawing
+from .drawing import TALLEST, WIDTH, Drawing, setting_drawing
 from .listings import listings
 from .lists import DECISION, front_page, inspection, joints
 from .pen import clean
@@ -96,8 +96,9 @@ def _in_order(result: Result) -> dict[str, tuple[int, int]]:
             if (mates := of_work[result.route.settings[name].workpiece])}
 
 
-def drawing(result: Result, name: str, views: Sequence[View], tallest: float = TALLEST) -> Drawing | None:
-    """The drawing of a setting, not taller than this [mm]; None where its first part is not known."""
+def drawing(result: Result, name: str, views: Sequence[View], tallest: float = TALLEST,
+            width: float = WIDTH) -> Drawing | None:
+    """The drawing of a setting, at most so tall, on paper so wide [mm]; None where its first part is not known."""
     setting = result.route.settings[name]
     part = setting.workpiece.split("+")[0]
     if part not in result.parts or part not in result.job.parts or not views:
@@ -108,7 +109,7 @@ def drawing(result: Result, name: str, views: Sequence[View], tallest: float = T
             numbers[feature] = (*numbers.get(feature, ()), op.number)
     device = result.shop.devices.get(setting.holding.device)
     placed = Placed(result.parts[part], result.job.parts[part], setting, device)
-    return setting_drawing(placed, views, numbers, result.job.units, tallest)
+    return setting_drawing(placed, views, numbers, result.job.units, tallest, width)
 
 
 def typeset(data: Card, template: Path = TEMPLATE) -> tuple[bytes, int]:

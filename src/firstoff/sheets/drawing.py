@@ -45,7 +45,7 @@ class Drawing:
 
 
 def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str, tuple[int, ...]],
-                    system: str = "mm", tallest: float = TALLEST) -> Drawing:
+                    system: str = "mm", tallest: float = TALLEST, width: float = WIDTH) -> Drawing:
     """The drawing of a setting.
 
     Args:
@@ -54,13 +54,14 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
         numbers: feature or face -> numbers of the operations that work on it.
         system: mm or in, for the dimensions told.
         tallest: that the drawing may be [mm].
+        width: of the paper [mm]; letters have one size on any.
 
     Returns:
         The drawing; with no view at all it only says so.
     """
     named = {view.name: view for view in views}
-    layout = _layout(placed, named, numbers, tallest)
-    pen = Pen(WIDTH, layout.height)
+    layout = _layout(placed, named, numbers, tallest, width)
+    pen = Pen(width, layout.height)
     for name in ("plan", "front", "side"):
         if name in named:
             pane = Pane(pen, placed, named[name], layout.scale, layout.at[name], CLIP)
@@ -68,8 +69,8 @@ def setting_drawing(placed: Placed, views: Iterable[View], numbers: Mapping[str,
     if "pictorial" in named:
         _pictorial(pen, placed, named["pictorial"], layout.room)
     if not named:
-        pen.text((WIDTH / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
-    return Drawing(pen.svg(), WIDTH, pen.height, scale_name(layout.scale), _said_of_zero(placed))
+        pen.text((width / 2, 8.0), "no drawing: the model has no lines to show", anchor="middle")
+    return Drawing(pen.svg(), width, pen.height, scale_name(layout.scale), _said_of_zero(placed))
 
 
 def _said_of_zero(placed: Placed) -> tuple[str, ...]:
@@ -98,7 +99,7 @@ class _Layout:
 
 
 def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tuple[int, ...]],
-            tallest: float) -> _Layout:
+            tallest: float, width: float) -> _Layout:
     low, high = placed.extent()
     held = placed.jaws()
     low_y, high_y = (min([low[1], *(b.low[1] for b in held)]), max([high[1], *(b.high[1] for b in held)]))
@@ -114,16 +115,16 @@ def _layout(placed: Placed, named: Mapping[str, View], numbers: Mapping[str, tup
         below = max(BELOW, 11.0 - (low[2] - foot) * scale)
         front = ABOVE + (high[2] - foot) * scale + below if {"front", "side"} & named.keys() else 0.0
         needed = max(plan + front, 16.0)
-        if first + max(second, PICTURE if "pictorial" in named else 0.0) <= WIDTH and needed <= tallest:
+        if first + max(second, PICTURE if "pictorial" in named else 0.0) <= width and needed <= tallest:
             break
-    aside = WIDTH - first - second >= PICTURE and second > 0       # the picture beside all three, not above one
+    aside = width - first - second >= PICTURE and second > 0       # the picture beside all three, not above one
     x = LEFT - low[0] * scale
     upright = plan + ABOVE + high[2] * scale
-    middle = second / 2 if aside else (WIDTH - first) / 2
+    middle = second / 2 if aside else (width - first) / 2
     centre = first + middle - (low_y + high_y) / 2 * scale
     at = {"plan": (x, ROW + over + high[1] * scale), "front": (x, upright), "side": (centre, upright)}
     whole = aside or "side" not in named
-    room = Window(first + second if aside else first, 0.0, WIDTH, needed if whole else plan if plan else 40.0)
+    room = Window(first + second if aside else first, 0.0, width, needed if whole else plan if plan else 40.0)
     return _Layout(scale, max(needed, room.y1 if "pictorial" in named else 0.0), at, room, lower)
 
 

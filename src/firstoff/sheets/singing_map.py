@@ -1,4 +1,4 @@
-"""The map of what sings over speed and depth of a cut: white runs quiet, grey may sing, dark is likely to.
+"""The map of what sings over speed and depth of a cut: quiet, may sing, likely to.
 
 Read off the check itself, at one speed after the other: the same model, the same figures, fewer rows.
 """
@@ -30,7 +30,8 @@ ROWS: Final = 96                #: enough for a picture; the verdict has all
 ROOM: Final = 2.5               #: depths up to so many times that of the cut are shown, at least
 MAY: Final = "#dedede"          #: shallower than the depth at which one in two sings, deeper than one in twenty
 LIKELY: Final = "#b9b9b9"
-KEY: Final = "white: quiet 19 times in 20 · light: may sing · dark: likelier than not · cross: this cut"
+#: by place, not by shade: on a dark page white is black
+KEY: Final = "lowest: quiet 19 times in 20 · between: may sing · highest: likelier than not · cross: this cut"
 STEP: Final = 5.0               #: half the width of a belt step [mm]
 
 
@@ -127,7 +128,8 @@ def singing_map(case: Case, found: Sung) -> str:
     else:
         _area(pen, field, found.speeds, found.low, MAY)
         _area(pen, field, found.speeds, found.middle, LIKELY)
-        pen.path([[field.at(s, d) for s, d in zip(found.speeds, found.middle, strict=True)]], "thin")
+        for depths in (found.low, found.middle):
+            pen.path([[field.at(s, d) for s, d in zip(found.speeds, depths, strict=True)]], "thin")
     _axes(pen, field, units)
     _cross(pen, field.at(speed, depth))
     pen.text((LEFT, HEIGHT - 4.0), KEY, 2.8)
