@@ -28,6 +28,9 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
 OWN = (b"%\nO1 (plate)\nG21 G17 G90 G40 G49 G80\nT1 M6\nG43 H1 S2000 M3\nG0 X0 Y0 Z5\n#1=0\nWHILE [#1 LT 3] DO1\n"
        b"G1 Z[-1*#1] F100\nG2 X10 Y10 R10 F200\nG3 X0 Y0 I-10 J0\n#1=[#1+1]\nEND1\nG98 G83 X5 Y5 Z-4 R1 Q1.5 F80\n"
        b"G80\nM98 P200 L2\nG68 X0 Y0 R30\nG0 X1 Y1\nG69\nG91 G28 Z0\nM30\n%\nO200\nG90 G1 X3 F100\nM99\n")
+LOOPS = (b"G21 G90 G17\nG0 X0 Y0 Z5\nF300\n#1=0\nWHILE [#1 LT 30] DO1\nG1 X[2*#1] Y[SIN[#1]*3] F[200+#1]\n"
+         b"G2 X[2*#1+1] I0.5 J0\n#1=[#1+1]\nEND1\nM98 P100 L5\nIF [#1 GT 3] GOTO 9\nG1 X5\nN9 G0 Z5\nM30\nO100\n"
+         b"G1 X[#1/2] Y#1\nG91 G1 X1\nG90\nM99\n")
 CONTOUR = (b"G21 G17 G90 G94\nS1000 M3\nG0 X0 Y0 Z0\nF600\nG41 D1\nG1 X10 Y10\nX10 Y30\nX30 Y30\nG2 X20 Y20 R10\n"
            b"G1 Z-1\nG3 I5\nX40 Y10 J-3 I2\nG40\nG1 X0 Y0\nG42 D2\nG68 X1 Y2 R30\nG2 X10 Y10 R9\nG1 X30\nG0 X50 Y4\n"
            b"G91 X3\nG90\nG81 X1 Y1 Z-3 R1\nG40 G0 X5 Y5 G80\nM2\n")
@@ -110,7 +113,7 @@ def mutated(data: bytes, random: Random) -> bytes:
 def test_changed_bytes_never_hang_or_crash(seed: int, tmp_path: Path) -> None:
     """Both readers agree on whatever comes out."""
     random = Random(seed)
-    whole = [OWN, CONTOUR, *(path.read_bytes()[:20_000] for path in real_programs())]
+    whole = [OWN, CONTOUR, LOOPS, *(path.read_bytes()[:20_000] for path in real_programs())]
     path = tmp_path / "a.nc"
     path.write_bytes(mutated(random.choice(whole), random))
     try:

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from firstoff.errors import FileError
+from firstoff.program import tape as tape_room
 from firstoff.program.tape import Place, Tape, open_tape
 
 TEXT = b"%\nO1 (main)\nN10 G0\nN20 G1\nEND1\nM30\n( a ) O0200\nN10 G2\nWHILE[1]DO1\nEND 1\nM99\n"
@@ -83,3 +84,24 @@ def test_a_file_that_is_not_there_or_is_a_folder(tmp_path: Path) -> None:
         open_tape(tmp_path / "none.nc")
     with pytest.raises(FileError, match="cannot be read"):
         open_tape(tmp_path)
+
+
+@pytest.mark.parametrize("large", [10, 1 << 25])
+def test_a_program_that_is_posted_anew_while_it_is_read(
+    large: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was opened is read to its end, mapped or held: a file under a map that gets shorter ends the process."""
+    monkeypatch.setattr(tape_room, "LARGE", large)
+    path = tmp_path / "a.nc"
+    path.write_text("G0 X1\n" * 50_000)
+    tape = open_tape(path)
+    path.write_text("G0\n")
+    assert len(lines(tape)) == 50_000 and lines(tape)[-1] == "G0 X1"
+
+
+def test_what_has_no_end_is_no_program(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tape_room, "LARGE", 1 << 16)
+    if not Path("/dev/zero").exists():
+        pytest.skip("no device that never ends")
+    with pytest.raises(FileError, match="no file on a disk"):
+        open_tape(Path("/dev/zero"))

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import mmap
+import os
 import re
+import shutil
+import stat
+import tempfile
 from bisect import bisect_right
 from collections.abc import Iterator
 from functools import cached_property
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import BinaryIO, Final, NamedTuple
 
 from firstoff.errors import FileError
 
@@ -16,6 +20,7 @@ _PROGRAM: Final = re.compile(rb"(?mi)^[ \t]*(?:\([^()\n]*\)[ \t]*)*(?:N[ \t]*\d+
 _LABEL: Final = re.compile(rb"(?mi)^[ \t/]*N[ \t]*(\d{1,12})(?!\d)")
 _END: Final = rb"(?mi)^[ \t/]*(?:N[ \t]*\d+[ \t]*)?END[ \t]*%d(?!\d)"
 _COUNTED: Final = 1 << 20
+LARGE: Final = 1 << 25           #: bytes of a program that are held in memory; a longer one is mapped
 _BINARY_SHARE: Final = 0.05      #: of the first bytes that no text has
 _TEXT: Final = bytes({9, 10, 11, 12, 13, 26, *range(32, 127), *range(128, 256)})
 _MARKS: Final = ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"\xef\xbb\xbf", "utf-8"))
@@ -120,9 +125,7 @@ def open_tape(path: Path) -> Tape:
     """
     try:
         with path.open("rb") as file:
-            if not file.read(1):
-                raise FileError("is empty", where=str(path), right="a program in G and M words, as text")
-            data = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+            data = _held(file)
     except FileNotFoundError:
         raise FileError("there is no such file", where=str(path), right="check the name") from None
     except (OSError, ValueError) as error:
@@ -130,7 +133,27 @@ def open_tape(path: Path) -> Tape:
     return Tape(_as_text(data, path))
 
 
-def _as_text(data: mmap.mmap, path: Path) -> bytes | mmap.mmap:
+def _held(file: BinaryIO) -> bytes | mmap.mmap:
+    """All of a file: a short one in memory, a longer one mapped from a copy of our own.
+
+    Whoever posts the program anew while it is read makes the file shorter under a map of itself, and the system then
+    ends the process without a word.
+    """
+    head = file.read(LARGE + 1)
+    if not head:
+        raise FileError("is empty", where=file.name, right="a program in G and M words, as text")
+    if len(head) <= LARGE:
+        return head
+    if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+        raise FileError(f"is no file on a disk, and longer than {LARGE >> 20} MiB", where=file.name)
+    with tempfile.TemporaryFile() as copy:
+        copy.write(head)
+        shutil.copyfileobj(file, copy)
+        copy.flush()
+        return mmap.mmap(copy.fileno(), 0, access=mmap.ACCESS_READ)
+
+
+def _as_text(data: bytes | mmap.mmap, path: Path) -> bytes | mmap.mmap:
     """The file as it lies there, or as plain text where it was saved otherwise."""
     head = data[:65536]
     for mark, coding in _MARKS:
