@@ -60,6 +60,13 @@ def test_what_measured_ones_mean_in_words() -> None:
     assert "cut again so: width " in " ".join(sure.split()) and "then out" not in sure
 
 
+def test_in_inches_nothing_of_a_few_micrometres_is_told_as_none() -> None:
+    found = measured(width=0.06, length=0.06)
+    text = " ".join(" ".join(stack_lines(replace(found, job=found.job.model_copy(update={"units": "in"})))).split())
+    assert "U = 0.0002 in" in text and "width: 1.5772 in, +0.0024 in off" in text
+    assert "U = 0 in" not in text and "± 0 in" not in text
+
+
 def test_a_limit_of_the_model_is_told_with_its_faces() -> None:
     """It has no name of a person's: 'block-model-1' says nothing."""
     size = SIZES[0]

@@ -125,7 +125,7 @@ def _nominal(size: Size, units: str) -> str:
 
 
 def _mm(value: float, units: str) -> str:
-    return tell(value, "length", units, 3)
+    return tell(value, "length", units)
 
 
 def _plus_minus(sd: float, units: str) -> str:

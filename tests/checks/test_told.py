@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from firstoff.checks._told import coarse, fine, whole
+from firstoff.checks._told import coarse, fine, middling, whole
 
 
 @pytest.mark.parametrize(("size", "units", "told"), [
@@ -12,3 +12,7 @@ from firstoff.checks._told import coarse, fine, whole
 ])
 def test_lengths_are_told_as_finely_as_they_are_worth(size: float, units: str, told: tuple[str, str, str]) -> None:
     assert (coarse(size, units), whole(size, units), fine(size, units)) == told
+
+
+def test_what_a_caliper_reads() -> None:
+    assert (middling(0.029, "mm"), middling(0.029, "in")) == ("0.03 mm", "0.0011 in")

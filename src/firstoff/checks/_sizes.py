@@ -230,7 +230,7 @@ def _closes(case: Case, limit: Limit, links: list[Link]) -> None:
     total = sum(link.gain * abs(float(link.way @ np.array(_apart(link.other, link.one)))) for link in links)
     low, high = limit.tolerance
     if abs(total - limit.size) > high - low + OPEN:
-        come, want = (tell(size, "length", case.job.units, 3) for size in (total, limit.size))
+        come, want = (tell(size, "length", case.job.units) for size in (total, limit.size))
         if len(links) == 1:
             raise Broken(f"the model has {come} there, and the job wants {want}")
         raise Broken(f"the chain does not close: its links come to {come} in the models, and the job wants {want}")

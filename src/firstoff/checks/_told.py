@@ -15,6 +15,11 @@ def whole(size: float, units: str) -> str:
     return tell(size, "length", units, 0 if units == "mm" else 2)
 
 
+def middling(size: float, units: str) -> str:
+    """What a caliper reads: to a hundredth of a mm, a tenth of a thousandth of an inch [mm]."""
+    return tell(size, "length", units, 2 if units == "mm" else 4)
+
+
 def fine(size: float, units: str) -> str:
     """What an indicator reads: to a thousandth of a mm, a tenth of a thousandth of an inch [mm]."""
     return tell(size, "length", units, 3 if units == "mm" else 4)

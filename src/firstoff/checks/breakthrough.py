@@ -17,6 +17,7 @@ from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, spread, weighed
 from ._drills import BY_ARM, POINT, REFERENCE_AREA, REFERENCE_CHIP
 from ._forces import machine_entity, material_entity
+from ._told import middling
 from .base import Case, Check, Finding, cannot
 from .drilling import FEED, load, twists_at
 from .si import metres, millimetres, square_metres, value
@@ -91,7 +92,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     scatter = spread(OPERATION_SCATTER["force"], OPERATION_SCATTER["strength"], BY_ARM,
                      math.log(PLAY_FACTOR) if play else 0.0)
     because = (f"as it comes out, a {tell(tool.diameter, 'length', case.job.units)} drill bites about "
-               f"{tell(float(millimetres(np.median(out))), 'length', case.job.units, 2)} a turn"
+               f"{middling(float(millimetres(np.median(out))), case.job.units)} a turn"
                f"{_why(case)}: about {middle(torque)} N m, and {middle(bears)} N m twist it off")
     return weighed(NAME, case, "tool", torque, bears, scatter, unit="N m", because=because,
                    settle_by="drill through a scrap of the same thickness, clamped")

@@ -16,6 +16,7 @@ from ..stack.chance import chance_out
 from ..units import tell
 from ._chance import known
 from ._screws import Hole, hole_of, screw_of
+from ._told import middling
 from .base import Case, Check, Finding, Spread, cannot
 from .si import metres, micrometres, millimetres
 
@@ -110,8 +111,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     units = case.job.units
     sits = millimetres(float(mean[0]))
     because = (f"{_how(hole, tried, units)} puts the head "
-               f"about {tell(sits, 'length', units, 2)} below the surface, give or take "
-               f"{tell(2.0 * millimetres(float(np.median(sd))), 'length', units, 2)}; wanted "
+               f"about {middling(sits, units)} below the surface, give or take "
+               f"{middling(2.0 * millimetres(float(np.median(sd))), units)}; wanted "
                f"{tell(joint.below[0], 'length', units)} to {tell(joint.below[1], 'length', units)}")
     off = micrometres(np.abs(mean - (low + high) / 2.0) + 2.0 * sd)
     half = micrometres(np.full(belief.rows, (high - low) / 2.0))

@@ -95,8 +95,8 @@ def _because(case: Case, belief: Belief, chip: float, here: Rows, load: Load) ->
     if float(np.median(here)) <= 0.0:
         return f"{said}; what pushes back keeps the play of the screw closed"
     jump = float(np.median(millimetres(snatched_chip(np.full(belief.rows, chip), play))))
-    return (f"{said}; the slides hold about {holds} N: a tooth may take {tell(jump, 'length', units, 3)}, "
-            f"not {tell(millimetres(chip), 'length', units, 3)}")
+    return (f"{said}; the slides hold about {holds} N: a tooth may take {tell(jump, 'length', units)}, "
+            f"not {tell(millimetres(chip), 'length', units)}")
 
 
 def _acts(pull: Rows) -> str:

@@ -103,7 +103,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     tied = limits_on(case) if case.op.leaves == 0.0 else []
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
     because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
-               f"{middle(micrometres(off))} um off {side}; {against} is {tell(may, 'length', units, 3)}"
+               f"{middle(micrometres(off))} um off {side}; {against} is {tell(may, 'length', units)}"
                f"{_again(case, belief) if side == 'on the wall' and not case.op.leaves else ''}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
                       OPERATION_SCATTER["force"], unit="um", because=because,

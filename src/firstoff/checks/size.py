@@ -26,6 +26,7 @@ from ._makers import Broken
 from ._orientations import oriented
 from ._sizes import Sized, Spreads, deep, sized, spreads
 from ._tails import drawn_in, within
+from ._told import middling
 from .base import Case, Check, Finding, Observation, Spread, cannot
 from .si import metres, micrometres, millimetres
 
@@ -138,8 +139,8 @@ def _because(case: Case, came: Expected, belief: Belief) -> str:
     half = 2.0 * within(offset, np.sqrt(came.spreads.variance[:, at]) * discrepancy(belief, "size"))
     mean = float(drawn_in(offset).mean())
     where = " at its worst corner" if at else ""
-    off = f", {tell(millimetres(mean), 'length', units, 2)} off nominal in the mean" if abs(mean) > 0.1 * half else ""
-    reach = tell(millimetres(half), "length", units, 2)
+    off = f", {middling(millimetres(mean), units)} off nominal in the mean" if abs(mean) > 0.1 * half else ""
+    reach = middling(millimetres(half), units)
     return (f"it comes out within {reach} either way, 19 times in 20{where}{off}"
             f"; most of it is {came.spreads.largest()}; wanted {tell(limit.tolerance[0], 'length', units)} to "
             f"{tell(limit.tolerance[1], 'length', units)}{_known_by(case, came.found)}")
@@ -156,7 +157,7 @@ def _known_by(case: Case, found: Sized) -> str:
     by = case.shop.instruments.get(limit.instrument or "")
     if by is not None and too_coarse(limit, by):
         return (f"; the {by.name} is too coarse for it: it leaves "
-                f"{tell(4.0 * by.uncertainty.value, 'length', case.job.units, 2)} open")
+                f"{middling(4.0 * by.uncertainty.value, case.job.units)} open")
     if found.lapped:
         return f"; lapped at {found.late} until it reads right, for the middle of the limits"
     if found.measured:

@@ -345,7 +345,7 @@ def _worded(joint: _Joint, label: str, places: Sequence[str], value: float | Non
     place = " or".join(dict.fromkeys(each))
     if value is None or abs(value) < LEAST:
         return f"{label}{place}"
-    far = tell(value if len(each) == 1 else abs(value), "length", case.job.units, 3)
+    far = tell(value if len(each) == 1 else abs(value), "length", case.job.units)
     return f"{label}{place}, off by {far}{' either way' if len(each) > 1 else ''}"
 
 
@@ -469,7 +469,7 @@ def _keyed_in(joint: _Joint, key: str, value: float) -> str:
     """What a person does about an error of the machine or the setting; empty where nothing can be keyed in."""
     case = joint.cases[0]
     kind, _, rest = key.partition(":")
-    told = tell(abs(value), "length", case.job.units, 3)
+    told = tell(abs(value), "length", case.job.units)
     if kind == "radius":
         more = "larger" if value > 0.0 else "smaller"
         tool = case.shop.tools.get(rest)

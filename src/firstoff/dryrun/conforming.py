@@ -90,5 +90,5 @@ def _settles(case: Case, item: Measured, off: float) -> str:
         return f"the {best.name} would settle it"
     if away < FINEST:
         return "so near the limit no instrument settles it; go on for the middle of the limits"
-    told = tell(away, "length", case.job.units, 3)
+    told = tell(away, "length", case.job.units)
     return f"no instrument of the shop settles it: one of U below {told} would, or go on for the middle of the limits"

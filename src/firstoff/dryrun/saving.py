@@ -181,7 +181,7 @@ def _passes(
     repeat = float(np.median(known(belief, machine, "positioning", 0.0)))
     touch = float(np.median(known(belief, machine, "touch_off", 0.0)))
     seat = float(np.median(known(belief, f"device:{made.setting.holding.device}", "seating", 0.0)))
-    told = tell(off, "length", case.job.units, 3)
+    told = tell(off, "length", case.job.units)
     still, again = abs(growth) * repeat, abs(growth) * float(np.sqrt(repeat**2 + touch**2 + seat**2))
     if size.came is not None and made.op_name == size.came.found.late:
         deeper = f"{told} deeper" if faces == 1 else f"{told} more off each face"
@@ -221,7 +221,7 @@ def _lapped(reading: Reading, size: Size) -> Iterator[Way]:
     faces = [made for made, growth in _ends(case) if growth > 0.0 and made.face.kind == "plane"
              and lies_on_a_plate(case.parts[made.part], made.face)]
     if faces and len(limit.between) == 2:
-        told = tell(too_much, "length", case.job.units, 3)
+        told = tell(too_much, "length", case.job.units)
         right = _inside(reading, case, -too_much, metres(LAPPED_SD))
         yield Way(f"lap {told} off it by hand, where it is thick more, until it reads right all over",
                   minutes(LAP * too_much) + MEASURE_MINUTES, 0.0, right)
@@ -252,7 +252,7 @@ def _shim(reading: Reading, case: Case) -> Iterator[Way]:
         steep = max((abs(gain) for _, _, gain in limit.links), default=1.0)
         thick = abs(missing) / steep
         if thick >= LEAST_SHIM:
-            told = tell(thick, "length", case.job.units, 3)
+            told = tell(thick, "length", case.job.units)
             yield Way(f"a shim of {told} where the parts meet, on the side that opens the size up" if missing > 0.0
                       else f"a shim of {told} where the parts meet, on the side that closes the size",
                       SHIM_MINUTES, 0.0, _inside(reading, case, missing, steep * metres(SHIM_SD)))
@@ -265,7 +265,7 @@ def _opened(reading: Reading, case: Case) -> Iterator[Way]:
     missing = sum(limit.tolerance) / 2.0 - reading.deviation
     if limit.kind not in ("size", "clearance") or reading.deviation >= sum(limit.tolerance) / 2.0:
         return
-    told = tell(missing, "length", case.job.units, 3)
+    told = tell(missing, "length", case.job.units)
     if LEAST_OPENED <= missing <= MOST_LAP:
         grit = ", and wash it well: grit beds itself in this metal" if case.material.group == "N" else ""
         yield Way(f"lap it out by {told} with a split lap and fine paste, trying as you go what goes in{grit}",

@@ -73,7 +73,7 @@ def chain_drawing(size: Size, way: Way) -> ChainDrawing:
 def _heading(size: Size, units: str) -> str:
     limit = size.case.limit
     assert limit is not None
-    low, high = (tell(item, "length", units, 3) for item in limit.tolerance)
+    low, high = (tell(item, "length", units) for item in limit.tolerance)
     return f"{size.name}: {low} to {high}, out {odds(size.p_out)}"
 
 

@@ -185,7 +185,7 @@ def _words(
     if case.windows is not None and len(off) == len(case.windows) and off.max(initial=0.0) > PUSHED:
         at = int(off.argmax())
         word = "left on" if pushes[at] > 0.0 else "too deep"
-        found.append(f"strokes: the cutter is pushed off the wall, up to {tell(float(off[at]), 'length', units, 3)} "
+        found.append(f"strokes: the cutter is pushed off the wall, up to {tell(float(off[at]), 'length', units)} "
                      f"{word}, in line {int(case.windows.line[at])}")
     found += [f"line {spot.line}: {deep(spot.size, units)} into {spot.what}" for spot in worst_first(run.gouges)
               if spot.size > OFF]
