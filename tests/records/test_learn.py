@@ -18,6 +18,7 @@ from firstoff.records.reading import Reading
 from firstoff.records.store import open_store
 from firstoff.shop.columns import apart_name
 
+from ..checks import builders
 from . import made
 from .made import FINISH, OTHER, ROUGH
 
@@ -296,3 +297,13 @@ def test_a_load_test_moves_what_the_physics_of_holding_gets_wrong(tmp_path: Path
     factor = [float(np.median(by.with_moved(learned.moved).value(*key))) for learned in (moved, held)]
     assert factor[0] > factor[1]
     assert any("force that moves the work" in line for line in moved.sentences)
+
+
+def test_ok_of_what_cannot_fail_moves_no_figure(tmp_path: Path) -> None:
+    """A thousandth of the power that there is: 'ok' says nothing of that, but something of the rest."""
+    columns = [replace(c, transform=LogNormal(1e6, 1.1)) if c.key == ("machine:mill", "power") else c
+               for c in builders.columns()]
+    strong = made.learn(tmp_path / "a", Reading(ROUGH, word="ok"), by=Belief.of(columns, rows=made.ROWS))
+    plain = made.learn(tmp_path / "b", Reading(ROUGH, word="ok"))
+    assert ("machine:mill", "power") not in strong.moved
+    assert ("machine:mill", "mode_damping") in strong.moved and ("machine:mill", "mode_damping") in plain.moved

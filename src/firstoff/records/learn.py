@@ -50,12 +50,19 @@ SPEAKING: Final = ("word", "seen", "watts", "size", "pull", "lift", KIND)
 WORTH_SCORING: Final = 5
 #: checks that take longer than all others together: they are asked last
 DEAR: Final = frozenset({"chatter"})
+#: most moves of rows by evidence that is quick to compute; fewest and most by what is dear, and how many evaluations
+#: of one row by one of these may be spent on it
+QUICK_MOVES: Final = 240
+MOVES: Final = (20, 60)
+WORK: Final = 3e5
 #: of what they say, up to which share it is asked in turn
 IN_TURN: Final = (0.0, 0.15, 0.5, 1.0)
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
 PASSING: Final = frozenset({Level.CLAMPING, Level.SETTING})
+#: evidence of which all rows of the book say the same within this logarithm moves nothing
+SAME: Final = 1e-4
 #: rows that are enough to see which columns a check asks for
 FEW_ROWS: Final = 32
 #: every so many-th row is enough to see whether a record disagrees
@@ -317,13 +324,14 @@ def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) 
         progress: told what is under way.
     """
     speaking = _speaking(evidence, book)
-    slots = _slots(evidence, speaking, book)
+    telling = [item for item in evidence if _tells(item, book.wordless())]
+    slots = _slots(telling, _speaking(telling, book), book)
     if not slots:
         return Posterior(speaking, {}, True, ())
     found, z, tell = list[Moved](), np.zeros((book.rows, len(slots))), _Telling(progress)
     generator = np.random.default_rng(_seed(evidence, book))
     two = None
-    for items, which in _together(evidence, slots, book):
+    for items, which in _together(telling, slots, book):
         some = [slots[i] for i in which]
         moved = _moved(items, some, book, generator, tell)
         z[:, which] = moved.z
@@ -332,6 +340,11 @@ def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) 
     first = {slot.key: z[:, i] for i, slot in reversed(list(enumerate(slots)))}
     settled = all(moved.settled for moved in found)
     return Posterior(speaking, first, settled, tuple(_odd(evidence, z, slots, book)), two)
+
+
+def _tells(item: Witness, prior: Belief) -> bool:
+    """Whether rows differ at all in what it says: 'ok' of what can't fail in any of them is no news."""
+    return bool(np.ptp(item.total(prior)) > SAME)
 
 
 class _Telling:
@@ -377,13 +390,20 @@ def _moved(
         return loglik
 
     apart = _apart(items)
-    parts = [Part(tuple(piece(some) for some in pieces), most, most[0] == math.inf) for pieces, most in apart]
+    parts = [Part(tuple(piece(some) for some in pieces), most, _moves(pieces, book.rows)) for pieces, most in apart]
     z, within = np.stack([slot.prior(book) for slot in slots], axis=1), 0
     readings = [item for pieces, most in apart[:-1] if most[0] == math.inf for some in pieces for item in some]
     for some, which in _together(readings, slots, book):       # before words tie them together
         z[:, which] = _moved(some, [slots[i] for i in which], book, generator, tell).z
         within = 1
     return sample(z, parts, generator, within)
+
+
+def _moves(pieces: Sequence[Sequence[Witness]], rows: int) -> int:
+    """How often rows may be moved when these are wholly in: what is dear has its budget."""
+    dear = sum(isinstance(item, Evidence) and item.check.name in DEAR for some in pieces for item in some)
+    fewest, most = MOVES
+    return int(np.clip(WORK / (rows * dear), fewest, most)) if dear else QUICK_MOVES
 
 
 def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:

@@ -29,8 +29,7 @@ LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and whic
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
 MOVES: Final = 3            #: most moves of all rows after each step
-LAST_MOVES: Final = 20      #: most moves when the whole likelihood is in
-QUICK_MOVES: Final = 240    #: most moves when a part that is quick to compute is wholly in
+LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it does not say how many
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
 STRIDES: Final = (1.0, 0.5, 0.25)
@@ -69,12 +68,12 @@ class Part(NamedTuple):
     Fields:
         pieces: their logarithms add up; the quickest to compute first.
         most: that each of them can be at any row; one for all, or each its own.
-        quick: whether they are quick to compute, so that rows may be moved often.
+        moves: most moves when it is wholly in: many of what is quick to compute.
     """
 
     pieces: tuple[LogLikelihood, ...]
     most: float | tuple[float, ...] = math.inf
-    quick: bool = False
+    moves: int = LAST_MOVES
 
     def rest(self, after: int) -> float:
         """The most that pieces from this one on can be together."""
@@ -108,8 +107,7 @@ def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator, wit
         state = _State(state.z, np.vstack([state.logs, log_l]), (*state.powers, 0.0))
         while state.powers[-1] < 1.0:
             state = _stepped(state, generator)
-            last = QUICK_MOVES if parts[count - 1].quick else LAST_MOVES
-            moves = MOVES if state.powers[-1] < 1.0 else last
+            moves = MOVES if state.powers[-1] < 1.0 else parts[count - 1].moves
             slopes = slopes.seen(state, parts[:count], generator)
             state, accepted = _move(state, parts[:count], slopes.ways(), generator, moves)
     return Moved(state.z, accepted, heaps(state.z), _apart(state.z))
