@@ -9,9 +9,12 @@ import pytest
 from firstoff.belief import Belief
 from firstoff.checks._makers import Broken
 from firstoff.checks._sizes import Spreads, deep, sized, spreads
+from firstoff.job.models import Limit
 from firstoff.part.shapes import Face, Feature
-from tests.checks.builders import HEIGHT, WIDTH, belief, block
+from firstoff.stack.chain import worst_case
+from tests.checks.builders import HEIGHT, WIDTH, belief, block, case, setting
 from tests.checks.size_cases import BOTH_WALLS, TURNED, made, op
+from tests.published import agrees
 
 
 def together(
@@ -97,6 +100,36 @@ def test_a_depth_is_counted_from_the_face_over_its_floor() -> None:
     assert as_depth.middle == sized(there, plain, belief()).middle and as_depth.late == "pocket"
     with pytest.raises(Broken, match="nothing lies over"):
         deep(there, limit.model_copy(update={"between": ("+Z",)}), belief())
+
+
+#: The slotted block of a lecture [in]: A the top, located on the raw bottom; B the slot from below, located on A; C
+#: the top once more, located as A, or none of it. What remains over the slot is off at worst by so much.
+SLOTTED = [("first", 0.010, True, 0.014), ("second", 0.006, True, 0.010), ("third", 0.010, False, 0.010)]
+
+
+@pytest.mark.parametrize(("name", "slot", "again", "published"), SLOTTED)
+def test_settings_of_a_slotted_block_make_its_chain(name: str, slot: float, again: bool, published: float) -> None:
+    """Nobody writes the chain: it follows from what each setting rests on; each tolerance is its operation's."""
+    floor = Face(6, 0, "plane", 600.0, (30.0, 20.0, 10.0), (0.0, 0.0, -1.0), (0.0, 10.0, 10.0), (60.0, 30.0, 10.0))
+    part = block(Feature("slot-1", "slot", (6,), size={"depth": 10.0}), faces=(floor,))
+    up = setting(zero={"x": "-X", "y": "-Y", "z": "-Z"})
+    over = setting(up=[0, 0, -1], holding={"rest": "+Z"}, datums=["+Z", "-Y", "-X"],
+                   zero={"x": "-X", "y": "-Y", "z": "+Z"})
+    ops = {"A": op(10, "stock-6", "first", role="face_finish"),
+           "B": op(20, "slot-1", "second", role="pocket_finish")}
+    if again:
+        ops["C"] = op(30, "stock-6", "third", role="face_finish")
+    limit = Limit.model_validate({"kind": "distance", "part": "block", "between": ["+Z", "face 6"],
+                                  "tolerance": "±0.25 mm"})
+    settings = {"first": up, "second": over, **({"third": up} if again else {})}
+    this = replace(case("limit", "web", ops=ops, settings=settings, limit=limit), parts={"block": part})
+    line = sized(this, limit, belief()).middle
+    each = {"A": 0.002, "B": slot, "C": 0.002}
+    adds = [sum(abs(size) for key, size in line.items() if key.startswith(f"repeat:{one}:")) for one in each]
+    off = float(worst_case([adds], np.array(list(each.values())))[0])
+    assert not any(key.startswith("raw:") and abs(size) > 1e-9 for key, size in line.items()), "the bottom cancels"
+    agrees("stack", f"slotted block, sequence {name}: as its settings make it, at worst", "stacklecture", published,
+           off, "in", within=1e-9)
 
 
 def test_a_chain_that_does_not_close_is_told() -> None:
