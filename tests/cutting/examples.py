@@ -168,7 +168,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "coefficient": np.array([1e5, 3e5]), "diameter": 0.006, "teeth": 3, "entry": 1.5, "exit_angle": 3.1},
     stability.largest_multiplier: _SWUNG | {"depth_of_cut": np.array([0.001, 0.002])},
     stability.sings: _SWUNG | {"depth_of_cut": np.array([0.0001, 0.02])},
-    stability.can_follow: _SWUNG,
+    stability.can_follow: _SWUNG | {"depth_of_cut": np.array([0.001, 0.02]), "swings": 20.0},
     stability.stability_limit: _SWUNG | {"least": 1e-5, "most": 0.1},
     receptance.clamped_modes: {
         "sections": (receptance.Section(0.008, 0.006), receptance.Section(0.013, 0.0048)), "young": 6e11,

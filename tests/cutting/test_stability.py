@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from firstoff.cutting.chatter import Mode, depth_limit, directional_factors
 from firstoff.cutting.engagement import engagement_angles
 from firstoff.cutting.process_damping import mean_flank_damping
-from firstoff.cutting.stability import Regeneration, largest_multiplier, sings, stability_limit
+from firstoff.cutting.stability import Regeneration, can_follow, largest_multiplier, sings, stability_limit
 from firstoff.errors import OutOfRange
 from tests.cutting.shared import FOLDER, table
 from tests.published import agrees, predicted
@@ -161,6 +161,23 @@ def test_no_limit_in_the_range_is_infinite_and_one_below_it_is_found() -> None:
 
 def test_far_above_the_limit_nothing_overflows() -> None:
     assert np.all(sings(cut(1.0), [MODE], [MODE], 900.0, np.array([0.01, 0.1, 1.0])))
+
+
+def test_what_cannot_be_followed_is_told_row_by_row_before_it_is_refused() -> None:
+    """The lag of a helical edge lengthens its time in the cut."""
+    twisted = cut(0.1)._replace(lag=2.0 * np.tan(0.5) / 0.006)
+    natural = TURN * np.array([200.0, 2e3, 2e4, 2e5])
+    modes = MODE._replace(natural=natural)
+    follows = can_follow(twisted, [modes], [], 900.0, 0.004)
+    assert follows.tolist() == [True, True, True, False]
+    assert not can_follow(twisted, [modes], [], 900.0, 0.004, swings=5.0)[2]
+    for one, fine in zip(natural, follows, strict=True):
+        here = MODE._replace(natural=float(one))
+        if fine:
+            sings(twisted, [here], [], 900.0, 0.004)
+        else:
+            with pytest.raises(OutOfRange, match="while one tooth cuts"):
+                sings(twisted, [here], [], 900.0, 0.004)
 
 
 def test_impossible_things_are_refused() -> None:

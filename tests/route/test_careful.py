@@ -46,8 +46,8 @@ class Looked:
     def p_spoil(self) -> float:
         return self.few
 
-    def of(self, _check: str) -> None:
-        return None
+    def of(self, _check: str) -> Any:
+        return SimpleNamespace(p_fail=self.few)
 
     def within(self, most: float) -> bool:
         return self.few <= most
@@ -83,7 +83,7 @@ class OnAllRows:
         self.p_spoil = p_spoil
 
     def of(self, _check: str) -> Any:
-        return SimpleNamespace(p_fail=self.p_spoil)
+        return SimpleNamespace(p_fail=self.p_spoil or None)
 
 
 @pytest.fixture(autouse=True)
@@ -141,6 +141,11 @@ def test_where_the_few_rows_say_too_little_it_looks_again(monkeypatch: pytest.Mo
     monkeypatch.setattr(room, "_calmer", calmer)
     assert taken(Looked(0.03, 0.09, 1.0)) is calm
     assert asked == [pytest.approx(0.05 * 0.03 / 0.09)]
+
+
+def test_what_cannot_be_said_on_all_rows_is_not_calm() -> None:
+    unknown, known = Looked(0.02, 0.0, 1.0), Looked(0.03, 0.04, 5.0)
+    assert taken(unknown, known) is known
 
 
 def test_one_cut_at_several_depths() -> None:

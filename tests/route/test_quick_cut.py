@@ -268,6 +268,7 @@ def test_a_careful_pass_is_as_deep_as_all_rows_let_it_be(machine: str, tool: str
     """Within the chance that is allowed and not far below it: the next depth of the grid would be beyond."""
     answer = on_all_rows(Wanted(machine, tool, material))
     assert 0.85 * answer.bench.shop.close < answer.p_spoil <= answer.bench.shop.close
+    assert next(c for c in answer.checked if c.finding.check == "chatter").finding.p_rows is not None
 
 
 def test_a_careful_pass_keeps_a_depth_that_is_settled() -> None:

@@ -59,6 +59,10 @@ _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
 _FURTHEST, _HALVINGS = 3.0, 12     #: log of how much deeper or shallower is looked at; to a part in 500
+#: Modes of the machine; those of the tool, in its seat and its own bending.
+_LOW, _OWN = slice(0, -2), slice(-2, None)
+#: Swings of a machine's mode while one tooth cuts, above which a row keeps its limit: one in ten, half of the time.
+_SWINGS: Final = 16.0
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
@@ -194,7 +198,7 @@ def _off(case: Case, belief: Belief, load: Bite) -> Rows:
 
 
 def _found(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
-    """Where it may flip the two low modes are followed; the tool's own, far above all teeth, keeps its limit."""
+    """Where it may flip the machine's modes are followed; the tool's own, far above all teeth, keep their limit."""
     ratio = _ratio(case, belief, load)
     chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
     at = _may_flip(case, here, load, ratio)
@@ -207,13 +211,14 @@ def _flipped(
     case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip, at: Index, ratio: Rows, chance: Rows
 ) -> None:
     """The chances of rows that may flip put right: of those that hardly do some are followed, and stand for all."""
+    deep = load.engagement.depth_of_cut * _off(case, belief, load)
+    at = at[_slow_enough(case, belief, load, law, here, at, deep)]
     hardly = at[ratio[at] < _DOUBTFUL]
     some = np.concatenate([hardly[::_EACH], at[ratio[at] >= _DOUBTFUL]])
-    cut, low = _regeneration(load, law, flank(case, belief), some), _rows_of(here, slice(0, 2), some)
-    if not can_follow(cut, *low, speed(case)):
+    if not some.size:
         return
-    deep = load.engagement.depth_of_cut * _off(case, belief, load)
-    rubs, own = _flanks_of(case, belief, load, at), _rows_of(here, slice(2, None), at)
+    cut, low = _regeneration(load, law, flank(case, belief), some), _rows_of(here, _LOW, some)
+    rubs, own = _flanks_of(case, belief, load, at), _rows_of(here, _OWN, at)
     rest = _limit(case, _law_of(law, at), own, rubs, load)
     chance[at] = over(deep[at], rest, OPERATION_SCATTER["stability"])  # the tool itself
     loud = _followed(case, cut, low, deep[some], ratio[some])
@@ -221,6 +226,15 @@ def _flipped(
     chance[some[first:]] = np.maximum(chance[some[first:]], loud[first:])
     if first:
         chance[hardly] = np.maximum(chance[hardly], loud[:first].mean())
+
+
+def _slow_enough(
+    case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip, at: Index, deep: Rows
+) -> npt.NDArray[np.bool_]:
+    """Of some rows those whose low modes swing slowly enough to be followed; the others keep their limit."""
+    cut = _regeneration(load, law, flank(case, belief), at)
+    deepest = float(deep[at].max()) * float(np.exp(OPERATION_SCATTER["stability"])) if at.size else 0.0
+    return can_follow(cut, *_rows_of(here, _LOW, at), speed(case), deepest, _SWINGS)
 
 
 def _law_of(law: Coefficients, at: Index) -> Coefficients:
@@ -237,11 +251,11 @@ def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
 
 
 def _may_flip(case: Case, here: Tip, load: Bite, ratio: Rows) -> Index:
-    """Rows that are open and in which teeth come about as often as machine or seat swing, if the arc is brief."""
+    """Rows that are open and in which teeth come about as often as the machine swings, if the arc is brief."""
     cut = load.engagement
     if not _is_brief(load):
         return np.zeros(0, dtype=np.intp)
-    swings = np.stack([np.asarray(mode.natural) for some in here for mode in some[:2]])
+    swings = np.stack([np.asarray(mode.natural) for some in here for mode in some[_LOW]])
     teeth = cut.teeth * speed(case) / swings
     near = np.any((teeth > _FLIPS[0]) & (teeth < _FLIPS[1]), axis=0)
     return np.flatnonzero(near & (ratio > _OPEN[0]) & (ratio < _OPEN[1]))

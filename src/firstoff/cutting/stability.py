@@ -147,28 +147,34 @@ def stability_limit(
     return np.asarray(_sections(tried, low, high).reshape(shape))
 
 
-def can_follow(cut: Regeneration, along: Sequence[Mode], square: Sequence[Mode], spindle_speed: Num) -> bool:
-    """Whether the modes swing slowly enough, against the time that a tooth cuts, for this file's functions.
+def can_follow(
+    cut: Regeneration, along: Sequence[Mode], square: Sequence[Mode], spindle_speed: Num, depth_of_cut: Num = 0.0,
+    swings: float = _MOST / _PER_SWING,
+) -> Flags:
+    """Whether the modes swing slowly enough, against the time that a tooth cuts, for this file's functions, by row.
 
     Args:
         cut: teeth, arc and coefficients.
         along: modes along the feed.
         square: modes square to the feed.
         spindle_speed: angular speed of the spindle [rad/s], shape (N,).
+        depth_of_cut: the deepest that is followed, for which a helical edge trails [m].
+        swings: of the fastest mode while one tooth cuts, at most [1]; what they bear, unless that takes too long.
 
     Returns:
-        False where they would refuse.
+        False where they would refuse, shape (N,).
 
     Raises:
-        OutOfRange: if the speed is not above 0.
+        OutOfRange: if the speed is not above 0, or the depth negative.
 
-    Range: an edge without lag.
+    Range: many cuts at once are all followed with the nodes of the fastest.
     Source: own, nodes that the arc needs.
     """
-    span = min(cut.exit - cut.entry, 2.0 * np.pi / cut.teeth)
+    lag = cut.lag * float(np.max(not_negative("depth of cut", depth_of_cut)))
+    span = min(cut.exit - cut.entry + lag, 2.0 * np.pi / cut.teeth)
     speed = positive("spindle speed", spindle_speed)
-    fastest = max(float(np.max(mode.natural / speed)) for mode in (*along, *square))
-    return _needed(span, fastest) <= _MOST
+    fastest = np.max(np.broadcast_arrays(*(mode.natural / speed for mode in (*along, *square))), axis=0)
+    return np.asarray(span * fastest / (2.0 * np.pi) <= min(swings, _MOST / _PER_SWING))
 
 
 def _needed(span: float, fastest: float) -> int:

@@ -75,15 +75,20 @@ class _Rows:
         self.some = self.every.thinned(np.arange(0, belief.rows, max(1, belief.rows // SOME)))
 
     def weigh(self, candidate: Candidate) -> tuple[float, float]:
-        """Chances that it sings and that anything is spoiled: the first alone where that is too likely already."""
-        look = self._look(candidate)
+        """Chances that it sings and that anything is spoiled: the first alone where that is too likely already.
+
+        Infinite where all rows do not say what the few did.
+        """
+        look, few = self._look(candidate), candidate.look.of(TELLING)
         found = look.of(TELLING)
+        if found and found.p_fail is None and few and few.p_fail is not None:
+            return 0.0, math.inf
         sings = found.p_fail or 0.0 if found else 0.0
         return sings, sings if sings > self.allowed else look.p_spoil
 
     def chance(self, candidate: Candidate) -> float:
-        """The chance that anything is spoiled."""
-        return self._look(candidate).p_spoil
+        """The chance that anything is spoiled; infinite as above."""
+        return max(self.weigh(candidate)[1], self._look(candidate).p_spoil)
 
     def _look(self, candidate: Candidate) -> Look:
         cut = candidate.case.op.cut
@@ -131,7 +136,8 @@ def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
         weighed += found
         if found[-1][0] <= rows.allowed:
             return weighed
-        most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
+        if math.isfinite(found[-1][0]):
+            most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
     if weighed and all(_calmest(tried) is not one for _, one in weighed):
         weighed.append((rows.weigh(_calmest(tried)[1])[1], _calmest(tried)))
