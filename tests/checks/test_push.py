@@ -98,6 +98,13 @@ def test_a_corner_takes_more_than_a_straight() -> None:
     at_corner, before = corner_left(case(op=op, cut=turned), belief()), left_on(case(op=op), belief(), "wall")
     assert at_corner is not None and before is not None and np.median(at_corner) > np.median(before)
     assert corner_left(case(op=op), belief()) is None
+    # a program turns in the air, too, and where it makes no wall: those corners leave nothing
+    air = replace(turned, depth=np.array([0.0, 5.0, 5.0]), entry=np.array([0.0, 0.0, turned.entry[2]]),
+                  exit=np.array([0.0, 1.0, np.pi]))
+    again = corner_left(case(op=op, cut=air), belief())
+    assert again is not None and np.allclose(again, at_corner)
+    nowhere = replace(air, corner=np.array([True, True, False]))
+    assert corner_left(case(op=op, cut=nowhere), belief()) is None
 
 
 def test_a_spring_pass_leaves_less() -> None:

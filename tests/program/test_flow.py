@@ -58,6 +58,7 @@ def test_a_circle_of_holes_by_its_angles() -> None:
     ("DO1", "no IF or WHILE"), ("THEN1", "no IF or WHILE"), ("IF[1/0]GOTO1", "divides by zero"),
     ("M99", "nothing to go back to"), ("G1 X1\nO55\nG1 X2", "O55 begins before"), ("M98", "wants P"),
     ("M98 P77", "there is no O77"), ("M98 P7 L-1\nM30\nO7\nM99", "no number of times"),
+    ("M98 P7 L#9\nM30\nO7\nM99", "no number of times"),
     ("M98 P7\nM30\nO7\nM99\nO7\nM99", "there are several"), ("M98 P7\nM30\nO7\nG1X1\nO8\nM99", "before M99"),
     ("N1 G1 X1\nGOTO1", "endless"),
 ])

@@ -38,6 +38,7 @@ Side = Literal["wall", "floor"]
 Heading = tuple[float, float, float]
 #: Along X and along Y: a wall may stand square to either.
 WAYS: Final[tuple[Heading, ...]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+AT_WALL: Final = 0.1        #: [rad] a tooth that enters or leaves so near to the wall makes it
 #: Relief of the flank behind the edge of an end mill [rad]: 10 to 13 degrees when it is small (machinery, recalled).
 RELIEF: Final = np.radians(11.0)
 
@@ -139,10 +140,16 @@ def stands_back(case: Case, belief: Belief) -> Rows:
 def corner_left(case: Case, belief: Belief) -> Rows | None:
     """What is left on in a corner where the cutter is suddenly held by more metal, by row [m]; None without one."""
     engagement, windows = engagement_of(case), case.windows
-    if engagement is None or windows is None or not np.any(windows.corner):
+    if engagement is None or windows is None:
         return None
-    i = int(np.flatnonzero(windows.corner)[0])
+    # a program turns in the air, too, and where it leaves no wall
+    makes = windows.entry <= AT_WALL if _wall(case) == "conventional" else windows.exit >= np.pi - AT_WALL
+    corners = np.flatnonzero(windows.corner & (windows.depth > 0.0) & (windows.exit > windows.entry) & makes)
+    if not len(corners):
+        return None
+    i = int(corners[np.argmax(windows.exit[corners] - windows.entry[corners])])
     there = engagement._replace(entry=float(windows.entry[i]), exit=float(windows.exit[i]))
+    there = there._replace(entry=0.0) if _wall(case) == "conventional" else there._replace(exit=float(np.pi))
     return wall_left(case, belief, there).mean
 
 

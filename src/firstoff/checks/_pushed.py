@@ -14,7 +14,7 @@ from ..belief import Belief, Rows
 from ..cutting.force import Engagement
 from ..part.shapes import Face
 from ..removal.windows import Flag
-from ._push import wall_left
+from ._push import AT_WALL, wall_left
 from .base import Case
 from .si import metres, working_diameter
 
@@ -24,7 +24,6 @@ NEAR: Final = 0.05          #: [mm] a cutter that comes so near to a face makes 
 ALONG: Final = 0.7          #: [1] cosine between the wall and what is square to the path on the wall's side
 UPRIGHT: Final = 1e-6       #: [1]
 LEVEL: Final = 0.5          #: [1]
-AT_WALL: Final = 0.1        #: [rad] a tooth that enters or leaves so near to the wall makes it
 ROUGHLY: Final = 2          #: figures in which engagements are told apart
 FOR_WORST: Final = 12       #: of them among which the worst is looked for
 MOST: Final = 40            #: of them that are computed, those with the thickest layer of chips first

@@ -200,7 +200,7 @@ class Flow:
         times = 1.0 if times is None else times
         if number is None or number != number or number != round(number):
             words.tell("M98 wants P, the number of a subprogram: what it would cut can't be said", "call")
-        elif times != round(times) or not 0 <= times <= MOST_CALLS:
+        elif times != times or times != round(times) or not 0 <= times <= MOST_CALLS:
             words.tell(f"M98 L{times:.6g} is no number of times", "call")
         elif len(self.frames) > DEPTH:
             self.stop(words.line, f"more than {DEPTH} subprograms within each other")
