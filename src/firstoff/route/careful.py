@@ -30,7 +30,7 @@ NEARLY: Final = 1.25         #: times the least chance that any has: thinner pas
 SOME: Final = 512            #: rows that say which of two cuts is cheaper at the depth that it bears
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
-SHORT: Final = 0.95          #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
+SHORT: Final = 0.95         #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
 DEPTHS: Final = 3            #: that a cut is weighed at: flips and others may want more room than was thought
 FURTHEST: Final = 1.8        #: times its depth: further off it is another cut, and others may be better
 

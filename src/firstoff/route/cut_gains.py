@@ -31,7 +31,7 @@ SHARE: Final = 0.2             #: of it that one operation may use up
 MORE: Final = 1.1              #: a change is told from this much more removed in a minute
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
-GAIN_ROWS: Final = 144         #: on which a change is weighed against the answer
+GAIN_ROWS: Final = 128         #: on which a change is weighed against the answer, neither followed into flips
 DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
 SHALLOWER: Final = (0.7, 0.5, 0.4, 0.3, 0.25, 0.2, 0.15)      #: of the depth, where no scale asks for more
 CLEANED: Final = "pickled or ground free of scale first"
@@ -81,15 +81,14 @@ class Some:
     """
 
     belief: Belief
-    share: float                    # chance of spoiling on all rows over that on these
+    share: float                    # chance of spoiling on all rows over that on these, looked at alike
 
     @classmethod
     def of(cls, answer: Answer, findings: list[Finding], belief: Belief) -> Some:
         """Rows at even steps of how likely each is to be spoiled."""
-        rows = evenly(log_survival(findings, belief.rows), GAIN_ROWS)
-        here = [f if f.p_rows is None else replace(f, p_rows=f.p_rows[rows]) for f in findings]
-        before = chance_spoiled(here, len(rows))
-        return cls(belief.thinned(rows).wordless(), answer.p_spoil / before if before > 0.0 else 1.0)
+        some = belief.thinned(evenly(log_survival(findings, belief.rows), GAIN_ROWS)).wordless()
+        before = chance_spoiled(found_now(answer.case, some), some.rows)
+        return cls(some, answer.p_spoil / before if before > 0.0 else 1.0)
 
     def chance(self, case: Case) -> float:
         """The chance that anything is spoiled."""
