@@ -55,7 +55,7 @@ def lines(scores: list[Score]) -> list[str]:
         "the program had all that gives in a machine beside its weakest mode swing with no more mass than its "
         "nose, so that a cutter hardly could ring between 1.5 and 10 kHz, and the tone of a tapped one was "
         "dismissed as a slip; there 25 % of the gap closed before that was mended and 38 % after, with no other "
-        "change.", 118)
+        "change. The person taps as the card says, with the phone's ear and with its log; before, by ear alone.", 118)
     rest = textwrap.wrap(
         "What is left of the gap is minutes, not failures: depths are chosen that are less than could be. The "
         "limit of chatter alone decides here. The program computes it by mean directional factors, with an even "

@@ -42,6 +42,8 @@ READ: Final = 3e-6
 #: minutes that a failure costs, and of each pass beside its cutting
 LOSSES: Final = {"sang": 6.0, "squealed": 6.0, "slowed": 54.0, "broke": 54.0}
 PASS_MINUTES: Final = 0.1
+#: a phone hears above this, and its log of acceleration ends here [Hz]
+HEARD, LOGGED = 200.0, 200.0
 #: the logarithm of the depth limit that is computed from a mill's true figures over that of the simulator, mean and
 #: standard deviation: of the four operations in fifty other shops
 COMPUTED_OFF: Final = (-0.24, 0.49)
@@ -229,13 +231,16 @@ def _watts(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[
 
 
 def _taps(mill: Mill, random: np.random.Generator) -> Iterator[tuple[str, dict[str, str]]]:
-    """The tone that rings loudest when the cutter is tapped, along X and along Y."""
+    """What rings loudest when the cutter is tapped, along X and along Y, to a phone's ear, and in its log."""
     for axis, modes in (("x", mill.along), ("y", mill.square)):
-        loudest = max(modes, key=lambda mode: mode.hertz**2 / (mode.stiffness * mode.damping))
-        yield "tap", {
-            "tool": "end_mill_6_2f", "axis": axis,
-            "frequency": f"{loudest.hertz * math.exp(0.02 * random.standard_normal()):.1f} Hz",
-            "damping": f"{min(0.3, loudest.damping * math.exp(0.2 * random.standard_normal())):.4f}"}
+        for able in ([m for m in modes if m.hertz > HEARD], [m for m in modes if m.hertz < LOGGED]):
+            if not able:
+                continue
+            loudest = max(able, key=lambda mode: mode.hertz**2 / (mode.stiffness * mode.damping))
+            yield "tap", {
+                "tool": "end_mill_6_2f", "axis": axis,
+                "frequency": f"{loudest.hertz * math.exp(0.02 * random.standard_normal()):.1f} Hz",
+                "damping": f"{min(0.3, loudest.damping * math.exp(0.2 * random.standard_normal())):.4f}"}
 
 
 def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, float, str]]:

@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.records.mill_answers import checked
+from firstoff.records.mill_answers import Answers, checked
 from firstoff.records.mill_models import cut_case, tap_case, terms
+from firstoff.records.mill_tests import the_test
 
 from .person import MILL, Person, Truth, book, shop
 
@@ -77,3 +78,13 @@ def test_a_ring_is_liked_where_a_mode_is() -> None:
              "damping": f"{float(np.asarray(modes[1].damping)[row]):.4f}"}
     rows = terms(checked("tap", TAP | heard, shop(), MILL))[0].rows(book())
     assert rows[row] > np.median(rows) + 1.0
+
+
+def test_a_log_hears_the_machine_and_not_the_cutter_in_its_collet() -> None:
+    """The machine's tone is seldom the loudest: as a log's it is taken for what it is, as a phone's for a slip."""
+    texts = TAP | {"frequency": "150 Hz", "damping": "0.03"}
+    typed, logged, rung = (terms(Answers(the_test("tap"), texts | {"file": file}, shop(), MILL))[0].rows(book())
+                           for file in ("", "log.csv", "ring.wav"))
+    slow = np.abs(np.log(book().value(f"machine:{MILL}", "mode_frequency") / (2.0 * math.pi * 150.0))) < 0.1
+    assert np.median(logged[slow]) > np.median(typed[slow]) + 0.5
+    assert np.ptp(rung) < 0.5 and np.ptp(logged) > 3.0

@@ -24,7 +24,7 @@ from ..route.tools import collet_for
 from ..shop.models import Shop
 from . import noise
 from .mill_answers import Answers, mirrored
-from .ringing import LOG_STARTS, PHONE_HEARS, SINGS_BELOW
+from .ringing import LOG_ENDS, LOG_STARTS, PHONE_HEARS, SINGS_BELOW
 
 Density = Callable[[Belief], Rows]
 
@@ -192,14 +192,21 @@ def _tap(found: Answers) -> Sequence[Term]:
     case = tap_case(found)
     frequency = math.log(found.number("frequency"))
     damping = math.log(found.number("damping")) if found.has("damping") else None
-    lowest = PHONE_HEARS if found.text("file").lower().endswith(".wav") else LOG_STARTS
+    heard = _heard(found.text("file").lower(), found.number("frequency"))
     heading = (1.0, 0.0, 0.0) if found.text("axis") == "x" else (0.0, 1.0, 0.0)
 
     def density(belief: Belief) -> Rows:
-        return _rings(tip(case, belief, heading).along, frequency, damping, lowest)
+        return _rings(tip(case, belief, heading).along, frequency, damping, heard)
 
     wide = noise.LOG_WIDE if damping is None else noise.LOG_WIDE**2
     return (Term("how the cutter rings", density, wide),)
+
+
+def _heard(file: str, frequency: float) -> tuple[float, float]:
+    """The tones between which the instrument hears [rad/s]: a phone, or the log of one that did not hear higher."""
+    if file.endswith(".wav"):
+        return PHONE_HEARS, SINGS_BELOW
+    return LOG_STARTS, LOG_ENDS if file.endswith(".csv") and frequency <= LOG_ENDS else SINGS_BELOW
 
 
 def tap_case(found: Answers) -> Case:
@@ -214,14 +221,14 @@ def tap_case(found: Answers) -> Case:
                  stickout)
 
 
-def _rings(modes: Sequence[Mode], frequency: float, damping: float | None, lowest: float) -> Rows:
+def _rings(modes: Sequence[Mode], frequency: float, damping: float | None, heard: tuple[float, float]) -> Rows:
     """Log density of what was heard: any of the modes that can be, half by how loud it is, half any alike.
 
     A tap gives each mode the speed 1 / mass, and its peak in the spectrum stands higher the less it is damped.
     """
     natural = np.stack([np.asarray(mode.natural, dtype=np.float64) for mode in modes])
     loud = np.stack([np.asarray(mode.natural) ** 2 / (mode.stiffness * mode.damping) for mode in modes])
-    able = np.where((natural >= lowest) & (natural <= SINGS_BELOW), 1.0, 1e-6)
+    able = np.where((natural >= heard[0]) & (natural <= heard[1]), 1.0, 1e-6)
     share = 0.5 * (able * loud / (able * loud).sum(axis=0) + able / able.sum(axis=0))
     each = np.log(share) + _normal(frequency - np.log(natural), noise.MODE_FREQUENCY)
     if damping is not None:

@@ -21,6 +21,8 @@ PHONE_HEARS: Final = 2.0 * math.pi * 200.0
 SINGS_BELOW: Final = 2.0 * math.pi * 5000.0
 #: and an accelerometer's drift ends below this [rad/s]; judged
 LOG_STARTS: Final = 2.0 * math.pi * 10.0
+#: and its log ends here: phones take 100 to 500 readings a second [rad/s]; judged
+LOG_ENDS: Final = 2.0 * math.pi * 250.0
 #: height of the peak over the middle of the spectrum below which nothing rings
 CLEAR: Final = 5.0
 _EVEN: Final = 0.2        #: steps of time that differ by more than this share are no even log
