@@ -317,6 +317,7 @@ class Planned:
     work: Work
     route: Route
     kept: tuple[str, ...]
+    unproved: tuple[str, ...] = ()       # limits that their instrument is too coarse to confirm, each with why
 
 
 def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progress: Progress = quiet) -> Planned:
@@ -328,6 +329,7 @@ def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progres
         fresh: forget what the person edited.
         progress: told what is under way.
     """
+    from .dryrun.conforming import unproved
     from .dryrun.findings import write_atomically
     from .part.digest import parts_json
     from .route.choose import settle_cuts
@@ -342,7 +344,7 @@ def plan(folder: Path, *, shop: Path | None = None, fresh: bool = False, progres
     kept = write_route(folder, route, fresh=fresh)
     work.cache.mkdir(exist_ok=True)
     write_atomically(work.cache / PLANNED_PARTS, parts_json(work.parts).encode())
-    return Planned(work, read_route(folder), tuple(kept))
+    return Planned(work, read_route(folder), tuple(kept), tuple(unproved(work.job, work.shop, work.parts)))
 
 
 def check(

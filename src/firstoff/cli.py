@@ -176,7 +176,7 @@ def plan(
     planned = actions.plan(job, shop=shop, fresh=fresh, progress=progress)
     if as_json:
         say_json({"job": planned.work.job.name, "route": str(job / "route.toml"), "kept": list(planned.kept),
-                  **planned.route.model_dump(mode="json", exclude={"file"})})
+                  "unproved": list(planned.unproved), **planned.route.model_dump(mode="json", exclude={"file"})})
         return
     count = len(planned.route.operations)
     say([f"{job / 'route.toml'}: {len(planned.route.settings)} settings, {count} operations.",

@@ -291,6 +291,8 @@ def planned_lines(planned: Planned) -> Iterator[str]:
         yield from wrapped(f"no way found for {missing.part} {missing.feature}: {missing.because}", 2)
     for text in planned.kept:
         yield from wrapped(f"kept as you wrote it: {text}", 2)
+    for text in planned.unproved:
+        yield from wrapped(text, 2)
 
 
 def learned_lines(learned: Learned) -> Iterator[str]:

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import Case
+from firstoff.checks.size import too_coarse
 from firstoff.dryrun.causes import explained
-from firstoff.dryrun.conforming import WARMTH_READ, reading_of
+from firstoff.dryrun.conforming import WARMTH_READ, reading_of, unproved
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
 from firstoff.shop.models import Figure
@@ -37,6 +38,40 @@ def test_what_cannot_be_told_names_the_instrument_that_would_settle_it() -> None
     none = next(c for c in stacked.cases() if c.name == "width")
     assert "one of U below 0.002 mm would" in reading_of(none, read(width=0.048)[0]).settle
     assert reading_of(case, read(width=0.0)[0]).settle == ""
+
+
+def test_a_band_that_the_instrument_cannot_confirm_is_said_beforehand() -> None:
+    """18 +- 0.02 with a caliper of U = 0.03; a finer one that gets there is named."""
+    shop = builders.shop()
+    mic = shop.instruments["mic"]
+    caliper = mic.model_copy(update={"name": "caliper", "kind": "caliper", "uncertainty": Figure(
+        value=0.015, factor=1.2, source="measured")})
+    by_caliper = stacked.job("±0.02 mm", width={
+        "kind": "distance", "part": "block", "between": ["-Y", "+Y"], "size": "40 mm", "tolerance": "±0.02 mm",
+        "instrument": "caliper"})
+    parts = {"block": builders.block()}
+    both = shop.model_copy(update={"instruments": {"mic": mic, "caliper": caliper}})
+    (said,) = unproved(by_caliper, both, parts)
+    assert said == "width: the caliper (U = 0.03 mm) is too coarse to confirm a band of 0.04 mm: the micrometer can"
+    coarse = mic.model_copy(update={"uncertainty": caliper.uncertainty})
+    alone = shop.model_copy(update={"instruments": {"mic": coarse, "caliper": caliper}})
+    assert all(text.endswith("one of U = 0.02 mm or less would") for text in unproved(by_caliper, alone, parts))
+    assert len(list(unproved(by_caliper, alone, parts))) == 3
+    assert list(unproved(stacked.job("±0.05 mm"), both, parts)) == []
+
+
+def test_a_zone_has_one_end_nothing_is_flatter_than_flat() -> None:
+    """U = 0.006: up to 0.014 of 0.02 proves it, 0.018 is open; an instrument of U = 0.012 can confirm it, too."""
+    flat = {"kind": "flatness", "part": "block", "between": ["-Z"], "tolerance": "+0.02 mm / 0 mm",
+            "instrument": "mic"}
+    case = next(c for c in stacked.cases(stacked.job("±0.05 mm", flat=flat)) if c.name == "flat")
+    said = {size: reading_of(case, Measured("flat", size, "mic")).decision for size in (0.003, 0.013, 0.018, 0.03)}
+    assert said == {0.003: "conforms", 0.013: "conforms", 0.018: "cannot tell", 0.03: "does not conform"}
+    assert case.limit is not None
+    mic = case.shop.instruments["mic"]
+    wide = [mic.model_copy(update={"uncertainty": Figure(value=u, factor=1.2, source="measured")})
+            for u in (0.006, 0.0101)]
+    assert [too_coarse(case.limit, one) for one in wide] == [False, True]
 
 
 def grows(case: Case, size: float) -> Case:

@@ -328,9 +328,9 @@ def _limit(result: Result, name: str) -> dict[str, Any]:
     tool, nominal = instrument(result, limit), nominal_of(result, limit)
     low, high = limit.tolerance
     said = "" if nominal is None else tell(nominal, "length", units)
-    if limit.kind == "flatness":
+    if limit.is_zone:
         said, low = f"within {tell(high, 'length', units)}", high
-    band = "" if limit.kind == "flatness" else f"±{tell(high, 'length', units)}" if abs(low + high) < 1e-9 else (
+    band = "" if limit.is_zone else f"±{tell(high, 'length', units)}" if abs(low + high) < 1e-9 else (
         f"{tell(low, 'length', units)} to {tell(high, 'length', units)}")
     return {"name": name, "title": name.replace("_", " "), "size": f"{said} {band}".strip(),
             "instrument": tool[0] if tool else "", "with": result.shop.instruments[tool[0]].name if tool else ""}

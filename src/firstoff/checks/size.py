@@ -146,9 +146,15 @@ def _because(case: Case, came: Expected, belief: Belief) -> str:
             f"{tell(limit.tolerance[1], 'length', units)}{_known_by(case, came.found)}")
 
 
+def left_open(limit: Limit, instrument: Instrument) -> float:
+    """What an instrument leaves open of a tolerance [mm]: U (two standard uncertainties) at both ends, or at the one
+    that a zone has."""
+    return (2.0 if limit.is_zone else 4.0) * instrument.uncertainty.value
+
+
 def too_coarse(limit: Limit, instrument: Instrument | None) -> bool:
-    """Whether what an instrument leaves open (2 U, with U two standard uncertainties) is wider than the limits."""
-    return instrument is not None and 4.0 * instrument.uncertainty.value > limit.tolerance[1] - limit.tolerance[0]
+    """Whether what an instrument leaves open is wider than the limits."""
+    return instrument is not None and left_open(limit, instrument) > limit.tolerance[1] - limit.tolerance[0]
 
 
 def _known_by(case: Case, found: Sized) -> str:
@@ -157,7 +163,7 @@ def _known_by(case: Case, found: Sized) -> str:
     by = case.shop.instruments.get(limit.instrument or "")
     if by is not None and too_coarse(limit, by):
         return (f"; the {by.name} is too coarse for it: it leaves "
-                f"{middling(4.0 * by.uncertainty.value, case.job.units)} open")
+                f"{middling(left_open(limit, by), case.job.units)} open")
     if found.lapped:
         return f"; lapped at {found.late} until it reads right, for the middle of the limits"
     if found.measured:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from ..checks.base import Case
 from ..checks.si import metres
+from ..checks.size import left_open, too_coarse
 from ..errors import RecordError
 from ..job.gauges import gauges
 from ..job.measured import Measured
+from ..job.models import Job
 from ..job.nominal import no_slip, nominal_size
+from ..part.shapes import Part
+from ..shop.models import Shop
 from ..stack.conformity import decide
 from ..units import tell
 
@@ -35,6 +40,28 @@ class Reading:
     grown: float = 0.0               # of it by warmth, taken off the size [mm]
 
 
+def unproved(job: Job, shop: Shop, parts: Mapping[str, Part]) -> Iterator[str]:
+    """Limits that their instrument cannot confirm, since what it leaves open is wider, in words.
+
+    Args:
+        job: with its limits.
+        shop: with its instruments.
+        parts: digest of each part, for what else would reach there.
+    """
+    for name, limit in job.limits.items():
+        one = shop.instruments.get(limit.instrument or "")
+        if one is None or not too_coarse(limit, one):
+            continue
+        kinds, width = gauges(limit, job, parts), limit.tolerance[1] - limit.tolerance[0]
+        finer = [other.name for other in shop.instruments.values()
+                 if other.kind in kinds and left_open(limit, other) <= width
+                 and (limit.size is None or other.range[0] <= limit.size <= other.range[1])]
+        told, u = (tell(size, "length", job.units) for size in (width, 2.0 * one.uncertainty.value))
+        most = tell(width if limit.is_zone else width / 2.0, "length", job.units)
+        would = f"the {finer[0]} can" if finer else f"one of U = {most} or less would"
+        yield f"{name}: the {one.name} (U = {u}) is too coarse to confirm a band of {told}: {would}"
+
+
 def reading_of(case: Case, item: Measured) -> Reading:
     """What one measured size says by itself.
 
@@ -50,7 +77,8 @@ def reading_of(case: Case, item: Measured) -> Reading:
     u = math.hypot(case.shop.instruments[item.instrument].uncertainty.value, doubt)
     off = item.size - grown - nominal
     low, high = limit.tolerance
-    said = int(decide(metres(off), metres(2.0 * u), metres(low), metres(high)))
+    least = -math.inf if limit.is_zone else metres(low)         # nothing is flatter than flat
+    said = int(decide(metres(off), metres(2.0 * u), least, metres(high)))
     settle = "" if said else _settles(case, item, off)
     if settle and doubt > 0.5 * u:
         settle = f"let it get as cold as the shop, and measure it again; {settle}"
@@ -81,7 +109,7 @@ def _settles(case: Case, item: Measured, off: float) -> str:
     limit = case.limit
     assert limit is not None
     low, high = limit.tolerance
-    away = min(abs(off - low), abs(off - high))
+    away = abs(off - high) if limit.is_zone else min(abs(off - low), abs(off - high))
     suited = gauges(limit, case.job, case.parts)
     able = [one for one in case.shop.instruments.values() if one.kind in suited
             and one.range[0] <= item.size <= one.range[1] and 2.0 * one.uncertainty.value < away]

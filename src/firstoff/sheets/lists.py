@@ -150,7 +150,7 @@ def _limit(result: Result, name: str, limit: Limit) -> Card:
     found = next((c for c in result.checks if c.finding.subject == "limit" and c.operation == name), None)
     u2 = 2.0 * result.shop.instruments[tool[0]].uncertainty.value if tool else None
     low, high = (nominal + t if nominal is not None else None for t in limit.tolerance)
-    if limit.kind == "flatness":
+    if limit.is_zone:
         nominal = low = None
     return {
         "name": name, "what": f"{limit.kind}, {limit.part or ''}: {' to '.join(limit.between)}".replace(", :", ":"),
@@ -168,7 +168,7 @@ def _limit(result: Result, name: str, limit: Limit) -> Card:
 
 def _needed(u2: float, limit: Limit) -> float:
     """What must fit into the tolerance for anything to be proved: U at both ends, or at the one that there is."""
-    return u2 if limit.kind == "flatness" else 2.0 * u2
+    return u2 if limit.is_zone else 2.0 * u2
 
 
 def _accept(result: Result, u2: float | None, low: float | None, high: float | None, limit: Limit) -> str:
@@ -190,7 +190,7 @@ def _confirms(result: Result, u2: float | None, limit: Limit) -> str:
     if u2 is None:
         return "nothing in the shop measures this"
     width = limit.tolerance[1] - limit.tolerance[0]
-    letters = "U" if limit.kind == "flatness" else "2U"
+    letters = "U" if limit.is_zone else "2U"
     sizes = f"{letters} = {_length(result, _needed(u2, limit))}, tolerance {_length(result, width)}"
     return f"{'can' if _needed(u2, limit) < width else 'cannot'} confirm: {sizes}"
 
@@ -201,7 +201,7 @@ def _told(result: Result, mm: float | None) -> str:
 
 def nominal_of(result: Result, limit: Limit) -> float | None:
     """The size that is wanted: as the job says, else from the model; None where neither tells."""
-    if limit.size is not None or limit.kind == "flatness":
+    if limit.size is not None or limit.is_zone:
         return limit.size or 0.0
     faces = list(_faces(result, limit))
     if len(faces) != len(limit.between):
