@@ -195,6 +195,16 @@ def test_a_slot_hardly_wider_than_its_mouth_rubs() -> None:
     assert chance(rubbing.CHECK, narrow) > 0.9 > chance(rubbing.CHECK, full)
 
 
+def test_along_a_wall_that_is_no_undercut_it_is_an_end_mill() -> None:
+    this = made("t_slot", cut={"width_of_cut": "0.5 mm", "depth_of_cut": "2 mm"}, removes="0.5 mm")
+    plain = slotted_part()
+    size = {name: value for name, value in plain.features[-1].size.items() if name != "inner_width"}
+    part = replace(plain, features=(*plain.features[:-1], replace(plain.features[-1], size=size)))
+    found_there = nominal(replace(this, parts={"block": part}))
+    assert found_there.windows is not None and found_there.windows.volume.sum() > 0.0
+    assert len(found_there.windows.slices) == 0 and worst(loads(found_there, belief()), "peak_side").min() > 0.0
+
+
 def test_windows_without_arcs_have_no_slices() -> None:
     windows: Windows = nominal_windows(case())
     assert len(windows.slices) == 0 and len(windows.slices.offsets) == len(windows) + 1

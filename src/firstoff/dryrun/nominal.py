@@ -24,7 +24,7 @@ from ..part.shapes import Vector
 from ..removal.windows import Slices, Windows
 from ..shop.models import Machine, MachineFigures
 from .seen import Seen, seen
-from .undercuts import Arc, undercut
+from .undercuts import INNER, Arc, undercut
 
 RAPID: Final = 25.0          #: [mm/s] where neither machine nor class says: 1500 mm a minute
 BACK: Final = 5.0            #: [mm] above the work between rows
@@ -217,7 +217,7 @@ def _deep(case: Case, look: Seen) -> float:
 
 
 def _milled(case: Case, look: Seen) -> list[Stretch]:
-    if case.tool.neck is not None:
+    if case.tool.neck is not None and any(INNER in feature.size for feature in case.features):
         return _undercut(case, look)
     plan, feed = _passes(case, look), table_feed(case)
     along, across = _ways(case, look)

@@ -15,6 +15,7 @@ import numpy as np
 from ..checks.base import Case
 
 SLICES: Final = 8           #: of a head
+INNER: Final = "inner_width"    #: size of a slot that is wider inside than at its mouth [mm]
 
 
 class Arc(NamedTuple):
@@ -58,11 +59,9 @@ class Undercut(NamedTuple):
 
 
 def undercut(case: Case) -> Undercut:
-    """The passes of an operation with a cutter that is wider than its neck, from the sizes of its slot.
-
-    A slot without a told width is taken to be as wide as the neck at its mouth, and as the cutter inside.
-    """
-    tool, cut, size = case.tool, case.op.cut, case.features[0].size
+    """The passes of an operation with a cutter that is wider than its neck, in a slot that is wider inside."""
+    tool, cut = case.tool, case.op.cut
+    size = next(feature.size for feature in case.features if INNER in feature.size)
     neck, head = tool.neck or tool.diameter, tool.flute_length
     mouth = min(max(size.get("width", neck), neck), tool.diameter)
     tall = case.op.height or head
@@ -71,7 +70,7 @@ def undercut(case: Case) -> Undercut:
     slices = [(low, high, _wide(case, 0.5 * (low + high))) for low, high in pairwise(bounds)]
     arcs = tuple(arc for low, high, wide in slices for arc in _arcs(low, high, mouth, wide))
     area = sum((wide - mouth) * (high - low) for low, high, wide in slices if wide > mouth)
-    rest = max(size.get("inner_width", tool.diameter) - tool.diameter, 0.0) / 2.0
+    rest = max(size[INNER] - tool.diameter, 0.0) / 2.0
     each = min(cut.width_of_cut or rest, rest) if rest > 0.0 else 0.0
     walls = 2 * math.ceil(rest / each - 1e-6) if each > 0.0 else 0
     layers = max(1, math.ceil(tall / depth - 1e-6)) if tool.kind == "t_slot" else 1
