@@ -114,3 +114,14 @@ def test_a_group_that_shares_its_sources_counts_once() -> None:
 def test_relief_of_one_in_a_group_is_what_it_adds_to_the_others() -> None:
     gains = relief([grouped(0.1, "g"), grouped(0.3, "g")], ROWS)
     assert gains == pytest.approx([0.0, 0.2])
+
+
+@given(st.lists(st.tuples(st.sampled_from(["", "g", "h"]), st.sampled_from([None, 0.0, 0.01, 0.3, 0.3, 0.9]),
+                          st.integers(0, 9)), max_size=7))
+def test_relief_is_what_taking_one_away_changes(drawn: list[tuple[str, float | None, int]]) -> None:
+    ramp = np.linspace(0.0, 1.0, ROWS)
+    findings = [replace(finding(None if p is None else p * (ramp if turn % 2 else 1.0 - ramp)), joint_group=name)
+                for name, p, turn in drawn]
+    whole = chance_spoiled(findings, ROWS)
+    without = [whole - chance_spoiled(findings[:k] + findings[k + 1:], ROWS) for k in range(len(findings))]
+    assert relief(findings, ROWS) == pytest.approx(without, abs=1e-12)

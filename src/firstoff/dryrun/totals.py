@@ -49,7 +49,7 @@ def log_survival(findings: Sequence[Finding], rows: int, together: Mapping[str, 
     total = np.zeros(rows)
     groups: dict[str, Rows] = {}
     for finding in findings:
-        if finding.p_rows is None:
+        if finding.p_rows is None or not finding.p_rows.any():
             continue
         p = np.minimum(finding.p_rows, ALMOST_CERTAIN)
         if finding.joint_group:
@@ -75,20 +75,20 @@ def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:
 def relief(findings: Sequence[Finding], rows: int) -> list[float]:
     """By how much the chance of spoiling anything would fall if each check alone could not happen."""
     survival = np.exp(log_survival(findings, rows))
-    groups = [f for f in findings if f.joint_group]
-    out = []
-    for f in findings:
-        if f.p_rows is None or not f.p_rows.any():
-            gain = 0.0
-        elif f.joint_group:
-            own = [g for g in groups if g.joint_group == f.joint_group]
-            without = log_survival([g for g in own if g is not f], rows) - log_survival(own, rows)
-            gain = float((survival * np.expm1(without)).mean())
-        else:
+    out = np.zeros(len(findings))
+    for index, f in enumerate(findings):
+        if f.p_rows is not None and not f.joint_group and f.p_rows.any():
             p = np.minimum(f.p_rows, ALMOST_CERTAIN)
-            gain = float((survival * p / (1.0 - p)).mean())
-        out.append(gain)
-    return out
+            out[index] = (survival * p / (1.0 - p)).mean()
+    for name in {f.joint_group for f in findings} - {""}:
+        own = [(index, f.p_rows) for index, f in enumerate(findings)
+               if f.joint_group == name and f.p_rows is not None]
+        table = np.minimum(np.array([p for _, p in own]), ALMOST_CERTAIN).reshape(len(own), rows)
+        likeliest, next_to = np.sort(np.vstack([np.zeros((2, rows)), table]), axis=0)[:-3:-1]
+        gain = survival * ((1.0 - next_to) / (1.0 - likeliest) - 1.0)      # where it alone was the likeliest
+        for (index, _), p in zip(own, table, strict=True):
+            out[index] = (gain * (p == likeliest)).mean()
+    return [float(gain) for gain in out]
 
 
 def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
