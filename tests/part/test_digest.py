@@ -45,9 +45,11 @@ def test_what_is_no_number_is_refused() -> None:
 def test_the_parts_of_a_plan_come_back_and_a_broken_text_is_none() -> None:
     parts = {name: models.example(name) for name in models.NAMES}
     text = digest.parts_json(parts)
-    assert digest.parts_of(text) == parts
+    assert digest.parts_of(text, {}) == parts
+    again = digest.parts_of(text, parts)
+    assert again == parts and all(again[name] is parts[name] for name in parts), "of the same model it is at hand"
     for broken in (text[:-20], "", "[]", '{"parts": 3}', '{"parts": {"body": {}}}'):
-        assert digest.parts_of(broken) == {}
+        assert digest.parts_of(broken, {}) == {}
 
 
 def test_limits_and_datums_come_back() -> None:

@@ -38,10 +38,16 @@ def parts_json(parts: Mapping[str, Part]) -> str:
     return json.dumps({"parts": rows}, allow_nan=False, separators=(",", ":"))
 
 
-def parts_of(text: str) -> dict[str, Part]:
-    """The parts that `parts_json` wrote; none where the text is not whole or of another version of this program."""
+def parts_of(text: str, known: Mapping[str, Part]) -> dict[str, Part]:
+    """The parts that `parts_json` wrote; none where the text is not whole or of another version of this program.
+
+    Args:
+        text: that it wrote.
+        known: parts that are told by their models alone: of a model that is still the same the part is at hand.
+    """
+    same = {part.sha256: part for part in known.values()}
     try:
-        return {name: part_of(row) for name, row in json.loads(text)["parts"].items()}
+        return {name: same.get(row["sha256"]) or part_of(row) for name, row in json.loads(text)["parts"].items()}
     except (ValueError, TypeError, KeyError, AttributeError):
         return {}
 
@@ -61,5 +67,7 @@ def _fields(row: dict[str, Any]) -> dict[str, Any]:
 
 
 def _tuples(value: Any) -> Any:
-    """Lists come back as the tuples they were; `size` stays a dictionary."""
-    return tuple(_tuples(item) for item in value) if isinstance(value, list) else value
+    """Lists come back as the tuples they were, each of things of one kind; `size` stays a dictionary."""
+    if not isinstance(value, list):
+        return value
+    return tuple(map(_tuples, value)) if value and isinstance(value[0], list) else tuple(value)
