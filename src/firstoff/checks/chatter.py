@@ -61,8 +61,8 @@ _STRATA: Final = (1 / 4, 3 / 4)
 _FURTHEST, _HALVINGS = 3.0, 12     #: log of how much deeper or shallower is looked at; to a part in 500
 #: Modes of the machine; those of the tool, in its seat and its own bending.
 _LOW, _OWN = slice(0, -2), slice(-2, None)
-#: Swings of a machine's mode while one tooth cuts, above which a row keeps its limit: one in ten, half of the time.
-_SWINGS: Final = 16.0
+#: Swings of a machine's mode while one tooth cuts, above which a row keeps its limit: one in five, most of the time.
+_SWINGS: Final = 10.0
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
