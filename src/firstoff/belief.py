@@ -13,13 +13,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cache, cached_property
-from statistics import NormalDist
 from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .errors import NotBelieved
+from .normal import normal_quantile
 
 Rows = NDArray[np.float64]
 
@@ -95,8 +95,7 @@ class Choice:
     def value(self, z: Rows) -> Rows:
         """The index of the entity at standard normals z."""
         edges = np.cumsum(self.weights)[:-1] / np.sum(self.weights)
-        cuts = np.array([NormalDist().inv_cdf(edge) for edge in edges])
-        return np.searchsorted(cuts, z).astype(np.float64)
+        return np.searchsorted(normal_quantile(edges), z).astype(np.float64)
 
 
 Transform = LogNormal | Normal | Choice
@@ -128,8 +127,7 @@ class Column:
 @cache
 def _scores(rows: int) -> Rows:
     """Normal scores of the middles of `rows` equal strata: every column has exactly this margin."""
-    normal = NormalDist()
-    return np.array([normal.inv_cdf((i + 0.5) / rows) for i in range(rows)])
+    return normal_quantile((np.arange(rows) + 0.5) / rows)
 
 
 @cache
