@@ -37,6 +37,14 @@ def test_an_empty_folder_says_what_to_do_next(empty: Device) -> None:
     assert "starter shop" in empty.get("/shop").text
 
 
+def test_the_first_page_of_an_empty_folder_waits_for_nothing(empty: Device, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("firstoff.bench.starting.is_loaded", lambda: False)
+    page = empty.get("/")
+    assert page.status == 200 and "Opening the shop" in page.text
+    assert empty.get("/state?begin=yes").json() == {"ready": False, "trouble": "", "job": False, "doing": None}
+    assert empty.office.clerk.doing() is None, "there is nothing to check"
+
+
 def test_a_job_is_made_from_a_sketch(empty: Device, tmp_path: Path) -> None:
     assert empty.post("/start/shop", SHOP).json() == {"shop": "my shop"}
     assert empty.post("/sketch", {"lines": PART["lines"], "units": "mm"}).json()["stock"][0] == "62 mm"

@@ -73,8 +73,9 @@ def trouble(error: FirstoffError) -> str:
 
 
 def waiting(clerk: Clerk) -> str:
-    """The first page: there before the job is read."""
-    return page("waiting.html", job=clerk.folder.name)
+    """The first page: there before the job is read, or before it is seen what a new one can be made of."""
+    doing = "Reading the job" if clerk.has_job else "Opening the shop"
+    return page("waiting.html", job=clerk.folder.name, doing=doing)
 
 
 def ask(blanks: Mapping[str, Any]) -> str:

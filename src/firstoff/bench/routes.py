@@ -56,7 +56,7 @@ def app_of(office: Office, hosts: Iterable[str]) -> Guard:
 
 async def _desk(request: Request) -> Response:
     clerk = office_of(request).clerk
-    if not clerk.has_job:
+    if not clerk.has_job and starting.is_loaded():
         return RedirectResponse("/start", status_code=303)
     if clerk.book is None:
         return HTMLResponse(pages.waiting(clerk))
@@ -94,10 +94,10 @@ async def _answer(request: Request) -> Response:
 async def _state(request: Request) -> Response:
     """How far it is. The first page begins the first check by asking; others wait for work of their own."""
     clerk = office_of(request).clerk
-    if not clerk.trouble and request.query_params.get("begin"):
+    if clerk.has_job and not clerk.trouble and request.query_params.get("begin"):
         clerk.open()
     doing = clerk.doing()
-    return JSONResponse({"ready": clerk.book is not None, "trouble": clerk.trouble,
+    return JSONResponse({"ready": clerk.book is not None, "trouble": clerk.trouble, "job": clerk.has_job,
                          "doing": None if doing is None else {"words": doing.words(), "share": doing.share,
                                                               "seconds": doing.seconds}})
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -29,6 +30,11 @@ if TYPE_CHECKING:
 MODELS_KEPT: Final = 8                   #: that were sent and not used; older ones go
 ID: Final = re.compile("[0-9a-f]{32}")
 FILE: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,60}")
+
+
+def is_loaded() -> bool:
+    """Whether the page can be written at once: what reads shop and job is there."""
+    return "firstoff.job.reading" in sys.modules
 
 
 async def _start(request: Request) -> Response:

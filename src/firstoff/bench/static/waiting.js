@@ -6,6 +6,7 @@ const trouble = document.querySelector("#trouble");
 
 async function look() {
   const now = await state("?begin=yes");
+  if (!now.job) { location.replace("/start"); return; }
   if (now.ready) { location.reload(); return; }
   if (now.trouble) { tell(now.trouble); return; }
   if (now.doing) {
