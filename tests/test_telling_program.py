@@ -25,6 +25,12 @@ def test_a_program_that_was_not_run_says_why() -> None:
     assert said == ["a.nc: no stretch of it cuts in op; it is tilted"]
 
 
+def test_a_copy_in_which_nothing_changed_is_told_as_that() -> None:
+    said = list(fed_lines(Fed("op", FOUND.stretches[1:2], 2.5, (), Path("new.nc")), "a.nc"))
+    assert said == ["a.nc for op: 2.5 min, 1 stretch that cuts, none of them better slower.",
+                    "new.nc is written, and nothing in it is changed."]
+
+
 def test_json_has_every_stretch() -> None:
     table = fed_json(FOUND)
     assert [s["line"] for s in table["stretches"]] == [3, 10, 21, 31]

@@ -30,8 +30,9 @@ def fed_lines(found: Fed, file: str) -> Iterator[str]:
     changed = [s for s in found.stretches if s.better != 1.0]
     stuck = [s for s in found.stretches if not s.good]
     cut, slower = (sum(s.letter == "F" for s in own) for own in (found.stretches, changed))
-    yield (f"{file} for {found.operation}: {found.minutes:.1f} min, {cut} stretches that cut, "
-           f"{slower} of them better slower.")
+    many = "1 stretch that cuts" if cut == 1 else f"{cut} stretches that cut"
+    yield (f"{file} for {found.operation}: {found.minutes:.1f} min, {many}, "
+           f"{slower or 'none'} of them better slower.")
     alike: dict[tuple[str, float, str, bool], list[int]] = {}
     for stretch in changed:
         alike.setdefault((stretch.letter, stretch.feed, stretch.written, stretch.good), []).append(stretch.line)
@@ -46,11 +47,12 @@ def fed_lines(found: Fed, file: str) -> Iterator[str]:
         yield (f"  {len(rest)} stretches, the first in line {rest[0].line}, are not good, and no feed makes them so: "
                "firstoff check says why")
     if found.written is not None:
-        yield f"{found.written} is written: {_words(changed)} changed, each with a remark of what it was."
+        yield (f"{found.written} is written: {_words(changed)} changed, each with a remark of what it was." if changed
+               else f"{found.written} is written, and nothing in it is changed.")
 
 
 def _words(changed: Sequence[Stretch]) -> str:
     """How many words of each letter."""
     counts = {letter: sum(s.letter == letter for s in changed) for letter in "FS"}
     said = [f"{count} {letter} words" for letter, count in counts.items() if count]
-    return " and ".join(said) or "0 F words"
+    return " and ".join(said)
