@@ -52,10 +52,11 @@ def test_a_band_that_the_instrument_cannot_confirm_is_said_beforehand() -> None:
     parts = {"block": builders.block()}
     both = shop.model_copy(update={"instruments": {"mic": mic, "caliper": caliper}})
     (said,) = unproved(by_caliper, both, parts)
-    assert said == "width: the caliper (U = 0.03 mm) is too coarse to confirm a band of 0.04 mm: the micrometer can"
+    assert said == ("width: a band of 0.04 mm cannot be confirmed with the caliper (U = 0.03 mm): "
+                    "with the micrometer it can")
     coarse = mic.model_copy(update={"uncertainty": caliper.uncertainty})
     alone = shop.model_copy(update={"instruments": {"mic": coarse, "caliper": caliper}})
-    assert all(text.endswith("one of U = 0.02 mm or less would") for text in unproved(by_caliper, alone, parts))
+    assert all(text.endswith("it takes one of U = 0.02 mm or less") for text in unproved(by_caliper, alone, parts))
     assert len(list(unproved(by_caliper, alone, parts))) == 3
     assert list(unproved(stacked.job("±0.05 mm"), both, parts)) == []
 

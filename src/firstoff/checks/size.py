@@ -162,8 +162,8 @@ def _known_by(case: Case, found: Sized) -> str:
     limit = _limit(case)
     by = case.shop.instruments.get(limit.instrument or "")
     if by is not None and too_coarse(limit, by):
-        return (f"; the {by.name} is too coarse for it: it leaves "
-                f"{middling(left_open(limit, by), case.job.units)} open")
+        return (f"; with the {by.name}, too coarse for it, "
+                f"{middling(left_open(limit, by), case.job.units)} stays open")
     if found.lapped:
         return f"; lapped at {found.late} until it reads right, for the middle of the limits"
     if found.measured:

@@ -58,8 +58,8 @@ def unproved(job: Job, shop: Shop, parts: Mapping[str, Part]) -> Iterator[str]:
                  and (limit.size is None or other.range[0] <= limit.size <= other.range[1])]
         told, u = (tell(size, "length", job.units) for size in (width, 2.0 * one.uncertainty.value))
         most = tell(width if limit.is_zone else width / 2.0, "length", job.units)
-        would = f"the {finer[0]} can" if finer else f"one of U = {most} or less would"
-        yield f"{name}: the {one.name} (U = {u}) is too coarse to confirm a band of {told}: {would}"
+        would = f"with the {finer[0]} it can" if finer else f"it takes one of U = {most} or less"
+        yield f"{name}: a band of {told} cannot be confirmed with the {one.name} (U = {u}): {would}"
 
 
 def reading_of(case: Case, item: Measured) -> Reading:
