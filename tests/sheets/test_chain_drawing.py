@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-from firstoff.dryrun.sizes import sizes_of
+from firstoff.dryrun.sizes import size_of, sizes_of
 from firstoff.dryrun.way import Hop, Way, way_of
 from firstoff.sheets.chain_drawing import SMALL, WIDTH, ChainDrawing, chain_drawing, lanes
 from firstoff.sheets.pen import LETTER, text_width
+from tests.checks.test_lapped import lapped
 from tests.dryrun import stacked
 
 
@@ -74,3 +75,9 @@ def test_a_last_cut_set_by_a_reading_is_said_on_it() -> None:
     way = way_of(size, stacked.belief())
     assert way is not None and "the last cut set by what is read after rough" in chain_drawing(size, way).svg
     assert "read after" not in of("height").svg
+
+
+def test_what_is_lapped_until_it_reads_right_says_so() -> None:
+    size = size_of(lapped(), stacked.belief(), cures=False)
+    way = way_of(size, stacked.belief())
+    assert way is not None and "lapped at lap until it reads right" in chain_drawing(size, way).svg

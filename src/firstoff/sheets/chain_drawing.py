@@ -67,6 +67,8 @@ def chain_drawing(size: Size, way: Way) -> ChainDrawing:
         pen.text((left, height - 6.5), f"instrument, cutter and machine, in all settings: {rest:.0%}")
     if size.came is not None and size.came.found.measured:
         pen.text((left, height - 2.0), f"the last cut set by what is read after {size.came.found.measured}")
+    elif size.came is not None and size.came.found.lapped:
+        pen.text((left, height - 2.0), f"lapped at {size.came.found.late} until it reads right")
     return ChainDrawing(pen.svg(), height)
 
 
