@@ -31,6 +31,7 @@ SOME: Final = 512            #: rows that say which of two cuts is cheaper at th
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
 SHORT: Final = 0.95         #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
+SURELY: Final = 1.15         #: times what is allowed: from there on nothing else is asked
 DEPTHS: Final = 3            #: that a cut is weighed at: flips and others may want more room than was thought
 FURTHEST: Final = 1.8        #: times its depth: further off it is another cut, and others may be better
 
@@ -84,7 +85,7 @@ class _Rows:
         if found and found.p_fail is None and few and few.p_fail is not None:
             return 0.0, math.inf
         sings = found.p_fail or 0.0 if found else 0.0
-        return sings, sings if sings > self.allowed else look.p_spoil
+        return sings, sings if sings > SURELY * self.allowed else look.p_spoil
 
     def chance(self, candidate: Candidate) -> float:
         """The chance that anything is spoiled; infinite as above."""
