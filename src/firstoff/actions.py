@@ -444,22 +444,22 @@ def sheets(
     return path
 
 
-def draw(result: Result, folder: Path) -> dict[str, Any]:
+def draw(result: Result, folder: Path, progress: Progress = quiet) -> dict[str, Any]:
     """Hidden-line views of each setting, by setting."""
     from .part.drawing import views
 
-    wanted: dict[str, list[tuple[str, Any, Any]]] = {}
+    wanted: dict[str, list[tuple[str, str, Any, Any]]] = {}
     for name, setting in result.route.settings.items():
-        part_name = setting.workpiece.split("+")[0]
         for view in ("plan", "front", "side", "pictorial"):
-            wanted.setdefault(part_name, []).append((f"{name}|{view}", setting.up, setting.across))
+            wanted.setdefault(setting.workpiece.split("+")[0], []).append((name, view, setting.up, setting.across))
     drawn: dict[str, Any] = {}
-    for part_name, asked in wanted.items():
-        model = folder / result.job.parts[part_name].model
-        plain = [(name.rpartition("|")[2], up, across) for name, up, across in asked]
-        for (label, _, _), drawing in zip(asked, views(model, plain, folder / ".firstoff"), strict=True):
-            setting_name = label.rpartition("|")[0]
-            drawn[setting_name] = (*drawn.get(setting_name, ()), drawing)
+    for done, (part, asked) in enumerate(wanted.items()):
+        def heard(_what: str, share: float, done: int = done) -> None:
+            progress("drawing", (done + share) / len(wanted))
+        found = views(folder / result.job.parts[part].model, [one[1:] for one in asked], folder / ".firstoff",
+                      heard=heard)
+        for (name, *_), drawing in zip(asked, found, strict=True):
+            drawn[name] = (*drawn.get(name, ()), drawing)
     return drawn
 
 

@@ -66,6 +66,19 @@ def test_it_stops_at_its_next_step(block: Path, monkeypatch: pytest.MonkeyPatch)
     assert "Stopped" in clerk.trouble
 
 
+def test_drawing_tells_how_far_it_is_by_itself(block: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    clerk, said = Clerk(block), []
+
+    def heard(what: str, share: float) -> None:
+        said.append((what, share))
+        Clerk._progress(clerk, what, share)
+
+    monkeypatch.setattr(clerk, "_progress", heard)
+    clerk.check()
+    shares = [share for what, share in said if what == "drawing"]
+    assert shares == sorted(shares) and len(set(shares)) > 1 and 0.0 <= shares[0] < shares[-1] <= 1.0
+
+
 def test_nobody_waits_for_the_pen(block: Path) -> None:
     clerk = Clerk(block)
     with clerk._alone("something long"):

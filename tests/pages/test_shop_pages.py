@@ -129,6 +129,7 @@ def test_what_is_no_model_gets_a_word_beside_it_and_a_model_is_drawn(
     page.one("#model").send_keys(str(tmp_path / "Lid 2.step"))
     page.wait(lambda: page.flag("dropped") == "Lid 2.step")
     assert page.all("#seen svg")
+    assert "Lid_2.step" in page.one("#understood").text
     assert page.one("#part-part").get_attribute("value") == "lid_2"
     page.tap("keep this part")
     page.wait(lambda: "Parts so far: bracket, lid_2" in page.text())

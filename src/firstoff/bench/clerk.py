@@ -124,8 +124,8 @@ class Clerk:
             from .pages import write_out
 
             result = actions.check(self.folder, shop=self.shop, progress=self._progress)
-            self._progress("drawing", 0.9)
-            views = actions.draw(result, self.folder)
+            self._began = time.monotonic()               # the time left is told of the drawing by itself
+            views = actions.draw(result, self.folder, self._progress)
             behind = actions_shop.stood_on(result, self.folder, shop=self.shop)
             book = Book(result, content(result, views), views, behind=behind)
             write_out(book, self.network)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -21,7 +20,7 @@ from .hearing import heard_in
 from .looking import MOST, kind_of
 from .office import office_of, sent, texts, told
 from .pages import MARGIN, WIDE, page, records_in_words, whose_figures
-from .starting import ID, received
+from .starting import ID, received, stem_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -248,8 +247,7 @@ async def _recording(request: Request) -> Response:
         raise HTTPException(400)
     with await received(request, clerk, MOST["recording"]) as incoming:
         kind = await run_in_threadpool(kind_of, incoming, "recording")
-        said = request.query_params.get("name", "").rpartition(".")[0]
-        stem = re.sub(r"[^A-Za-z0-9_-]+", "_", said).strip("_")[-40:] or "tap"
+        stem = stem_of(request.query_params.get("name", ""), "tap")
         _place(clerk, name).mkdir(exist_ok=True)
         _place(clerk, name).joinpath(f"{stem}.{kind}").write_bytes(incoming.read_bytes())
     old = sorted((clerk.folder / ".firstoff").glob("recording-*"), key=lambda place: place.stat().st_mtime)

@@ -116,17 +116,21 @@ async def _model(request: Request) -> Response:
         raise HTTPException(400)
     with await received(request, clerk, MOST["model"]) as incoming:
         await run_in_threadpool(kind_of, incoming, "model")
-        named = incoming.with_suffix(".step")
-        named.hardlink_to(incoming)
-        try:
-            found = await run_in_threadpool(clerk.read_model, named, units)
-            named.replace(_kept(clerk, name))
-        except FirstoffError as error:
-            raise FileError(error.what, where="model", right=error.right) from None
-        finally:
-            named.unlink(missing_ok=True)
+        with tempfile.TemporaryDirectory(dir=incoming.parent, prefix="sent-") as place:
+            named = Path(place, f"{stem_of(request.query_params.get('name', ''), 'model')}.step")
+            named.hardlink_to(incoming)
+            try:
+                found = await run_in_threadpool(clerk.read_model, named, units)
+                named.replace(_kept(clerk, name))
+            except FirstoffError as error:
+                raise FileError(error.what, where="model", right=error.right) from None
     _fewer(clerk)
     return JSONResponse(_seen(found))
+
+
+def stem_of(sent: str, otherwise: str) -> str:
+    """A name under which what was sent can be told, of plain letters and without an ending."""
+    return re.sub(r"[^A-Za-z0-9_-]+", "_", sent.rpartition(".")[0]).strip("_")[-40:] or otherwise
 
 
 async def received(request: Request, clerk: Clerk, most: int) -> Any:

@@ -15,7 +15,8 @@ for (const button of document.querySelectorAll("[data-post]")) {
     place.replaceChildren(words, stop);
     try {
       const { lines } = await shown(words, send(button.dataset.post, {}));
-      place.replaceChildren(...lines.map((text) => element("p", text)));
+      const anew = button.dataset.post === "/learn" ? [element("a", "show the figures as they are now", { href: "/shop", class: "more" })] : [];
+      place.replaceChildren(...lines.map((text) => element("p", text)), ...anew);
     } catch (error) {
       place.replaceChildren(element("p", error.answered ? error.message : lost, { class: "wrong", role: "alert" }));
     } finally {

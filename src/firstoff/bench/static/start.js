@@ -66,7 +66,7 @@ async function drop(file) {
   const name = id();
   try {
     notTooBig(file, find("#model"));
-    show(await shown(words, fetch(`/models/${name}?units=${part.dataset.units}`, { method: "PUT", body: file }).then(told)));
+    show(await shown(words, fetch(`/models/${name}?units=${part.dataset.units}&name=${encodeURIComponent(file.name)}`, { method: "PUT", body: file }).then(told)));
     model = name;
     lines.required = false;
     if (!part.elements.part.value) part.elements.part.value = file.name.toLowerCase().replace(/\.[^.]*$/, "").replace(/[^a-z0-9]+/g, "_").replace(/^[^a-z]+/, "");
