@@ -10,6 +10,7 @@ from firstoff.checks._sizes import sized
 from firstoff.checks.base import Case
 from firstoff.checks.size import bounds, chance_by_row, expected
 from tests.dryrun import stacked
+from tests.published import agrees
 
 PARTS = 4000
 SHOPS = 20_000
@@ -71,6 +72,13 @@ def test_chances_are_what_happens() -> None:
         out.append(wrong)
     chances, happened = np.concatenate(said), np.concatenate(out)
     place = bins(chances)
+    for k in range(10):
+        here = place == k
+        error = float(np.sqrt((chances[here] * (1.0 - chances[here])).sum())) / here.sum()
+        is_out, told = float(happened[here].mean()), float(chances[here].mean())
+        off = f"{(told - is_out) / error:+.1f} standard errors"
+        agrees("stack", f"parts of simulated shops said to be out {BINS[k]:.0%} to {BINS[k + 1]:.0%}, {here.sum()} of "
+               f"them: share that is ({off})", "own", is_out, told, "", within=3.0 * error, absolute=True)
     two_standard_errors(np.array([
         (happened[place == k] - chances[place == k]).sum()
         / np.sqrt((chances[place == k] * (1.0 - chances[place == k])).sum()) for k in range(10)]))
