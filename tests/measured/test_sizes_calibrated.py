@@ -77,8 +77,8 @@ def test_chances_are_what_happens() -> None:
         error = float(np.sqrt((chances[here] * (1.0 - chances[here])).sum())) / here.sum()
         is_out, told = float(happened[here].mean()), float(chances[here].mean())
         off = f"{(told - is_out) / error:+.1f} standard errors"
-        agrees("stack", f"parts of simulated shops said to be out {BINS[k]:.0%} to {BINS[k + 1]:.0%}, {here.sum()} of "
-               f"them: share that is ({off})", "own", is_out, told, "", within=3.0 * error, absolute=True)
+        agrees("stack", f"parts of simulated shops said to be out {BINS[k]:.0%} to {BINS[k + 1]:.0%}, {here.sum()} "
+               f"of them: share that is ({off})", "own", is_out, told, "", within=3.0 * error, absolute=True)
     two_standard_errors(np.array([
         (happened[place == k] - chances[place == k]).sum()
         / np.sqrt((chances[place == k] * (1.0 - chances[place == k])).sum()) for k in range(10)]))
