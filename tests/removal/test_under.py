@@ -81,6 +81,19 @@ def test_a_rising_head_leaves_a_rising_roof(rise: float) -> None:
                                                              abs=0.01)
 
 
+@pytest.mark.parametrize("cutter", [TEE, TAIL], ids=["t_slot", "dovetail"])
+@pytest.mark.parametrize("rise", [0.0, 0.02])
+def test_short_steps_cut_what_the_whole_way_does(cutter: Cutter, rise: float) -> None:
+    """Only what a step reaches anew is looked at on a level way; made again without that, the stock is the same."""
+    points = [(5.0 + 0.02 * k, 15.0 + 3.0 * math.sin(k / 60), 4.0 + rise * math.sin(k / 25)) for k in range(1800)]
+    quick, whole = Stock.block(SIZE), Stock.block(SIZE)
+    cut(quick, along(*points), cutter)
+    replay(whole, [Past(along(*points), cutter, np.eye(3), np.zeros(3))])
+    assert quick.volume == pytest.approx(whole.volume, rel=1e-9)
+    for x, y in np.random.default_rng(5).uniform((0.0, 5.0), (60.0, 25.0), (300, 2)):
+        assert np.allclose(quick.intervals(x, y), whole.intervals(x, y), atol=1e-5)
+
+
 def test_a_neck_that_finds_no_room_is_a_hit() -> None:
     guards = rings_of(TEE, 25.0, 4.0, (0.0, 0.0), (0.0, 0.0))
     for stock, found in ((Stock.block(SIZE), True), (slotted(), False)):

@@ -143,7 +143,7 @@ def owe_there(work: Work, form: Form, state: Reals, line: Line) -> int:
 def stand(work: Work, form: Form, line: Line) -> None:
     """Cut all under the tool as it stands, or goes straight up or down."""
     if form.neck > 0.0:
-        cut_under(work, form, line, 1.0)
+        cut_under(work, form, line, 1.0, False)
         return
     stamp(work, line, form)
     foot = Line(line.x, line.y, line.z + smaller(line.rise, 0.0), 1.0, 0.0, 0.0, 0.0)
@@ -159,7 +159,7 @@ def go(
     if above <= 0.0:
         return
     if form.neck > 0.0:
-        cut_under(work, form, line, 1.0)
+        cut_under(work, form, line, 1.0, True)
         return
     if form.flat >= form.radius:
         cut_flat(work, line, form.radius / form.cell)

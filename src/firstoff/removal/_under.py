@@ -98,11 +98,17 @@ def under_cell(work: Work, row: int, column: int, line: Line, form: Form, sense:
 
 
 @kernel
-def cut_under(work: Work, form: Form, line: Line, sense: float) -> None:
-    """Cut by a head along a line, or straight up or down."""
+def cut_under(work: Work, form: Form, line: Line, sense: float, begun: bool) -> None:
+    """Cut by a head along a line, or straight up or down; `begun` where what it reaches at the start is cut.
+
+    On a level way nothing more is cut then behind the start, nor where the head has its whole height over a cell.
+    """
     radius = form.radius / form.cell
+    whole_to = form.radius if form.land >= form.head else form.neck
+    level = begun and line.rise == 0.0 and line.length > 0.0
     first, last = row_spans(
-        line.x, line.y, line.ux, line.uy, line.length, radius + 2.0, radius, 0.0, work)
+        line.x, line.y, line.ux, line.uy, line.length, 0.0 if level else radius + 2.0, radius,
+        whole_to / form.cell if level else 0.0, work)
     for j in range(first, last):
         for piece in range(2):
             for i in range(work.spans[2 * piece, j - first], work.spans[2 * piece + 1, j - first]):
@@ -133,5 +139,5 @@ def cut_all_under(work: Work, form: Form, pieces: Reals, begin: int, sense: floa
         goes = length > SHORTEST
         ux, uy = (dx / length, dy / length) if goes else (1.0, 0.0)
         line = Line(piece[PX], piece[PY], piece[PZ], ux, uy, length if goes else 0.0, dz / length if goes else dz)
-        cut_under(work, form, line, sense)
+        cut_under(work, form, line, sense, False)
     return len(pieces)
