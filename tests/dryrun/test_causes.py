@@ -6,6 +6,7 @@ import pytest
 from firstoff.checks._locators import Array
 from firstoff.dryrun.causes import FEW, OPEN, SURE, _causes, _explain, _farthest, _Joint, _joint, _keyed_in, explained
 from firstoff.dryrun.conforming import reading_of
+from firstoff.dryrun.slips import LOOK
 from firstoff.errors import RecordError
 from firstoff.job.measured import Measured
 from firstoff.stack.causes import FAR_SDS, FARS, FARS_WEIGHTS, USUAL, explain
@@ -63,6 +64,13 @@ def test_a_wrong_zero_shows_in_the_height_alone() -> None:
 def test_causes_that_one_reading_cannot_tell_apart_name_the_next_one() -> None:
     said = explained(stacked.cases(), stacked.belief(), read(width=0.05))
     assert not said.told_apart and said.ask == "measure length" and said.corrections == ()
+
+
+def test_where_no_other_size_would_tell_the_error_itself_is_looked_at() -> None:
+    """The width alone is a limit of the job: the cutter may be measured, the axis moved to and fro."""
+    cases = [case for case in stacked.cases() if case.limit is None or case.name == "width"]
+    said = explained(cases, stacked.belief(), read(width=0.05))
+    assert not said.sure and said.ask in LOOK.values()
 
 
 def test_one_kind_of_error_in_two_places_that_no_reading_tells_apart_is_one_cause() -> None:

@@ -28,7 +28,7 @@ from ..stack.chance import chance_out
 from ..stack.update import row_weights
 from ..units import tell
 from .conforming import SAID, Reading, reading_of
-from .slips import STEPS, WARM, lost_steps, stepped, warm
+from .slips import LOOK, STEPS, WARM, lost_steps, stepped, warm
 
 #: a cause is told as the one only if it is at least this likely
 SURE: Final = 0.6
@@ -355,15 +355,18 @@ def _ask(joint: _Joint, found: Explained, open_: list[int]) -> str:
     for label, _ in (joint.groups[g] for g in (first, second) if g < len(joint.groups)):
         if any(joint.sources[name].label == label and name.startswith("reading:") for name in joint.names):
             return f"read a known size with {label}, or measure again with another instrument"
+    kinds = [joint.names[int(np.argmax(joint.group_of == g))].partition(":")[0] for g in (first, second)
+             if g < len(joint.groups)]
+    itself = next((LOOK[kind] for kind in kinds if kind in LOOK), "")
     able = [k for k in open_ if _u(joint.cases[k]) > 0.0]
     if not able:
-        return "one more size that shares some of these causes and not the others: add it as a limit"
+        return itself or "one more size that shares some of these causes and not the others: add it as a limit"
     u = [metres(_u(joint.cases[k])) for k in able]
     at = [joint.places(k).start for k in able]
     apart = told_apart(found.size[first, at], found.size[second, at], found.size_sd[first, at], u)
     best = int(np.argmax(apart))
     if apart[best] < TELLS:
-        return "no other size of the job would: they are put right in the same way"
+        return itself or "no other size of the job would"
     return f"measure {joint.cases[able[best]].name}"
 
 

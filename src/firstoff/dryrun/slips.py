@@ -21,6 +21,17 @@ STEPS, WARM = "steps", "warm"
 LOST: Final = 0.02
 #: how much warmer than the shop a part is when it is measured, one standard deviation [K]; judged
 WARMER: Final = 2.0
+#: how a person looks at an error itself, by the kind of its source
+LOOK: Final = {
+    "radius": "measure the cutter itself with a micrometer",
+    "lost": "move the axis to and fro against an indicator: what it does not follow is lost motion",
+    "touch": "touch the face again that zero was set by",
+    "pushed": "run the last pass once more at the same setting, and measure again: what comes off was pushed off",
+    "scale": "move the axis along a gauge block or a length that is known, and read it with an indicator",
+    "tram": "sweep an indicator round in the spindle",
+    STEPS: "go back to zero and touch again: what it is off by was lost",
+    WARM: "let the part get as cold as the shop, and measure it again",
+}
 _AXES: Final = ("x", "y", "z")
 
 
