@@ -49,7 +49,7 @@ SPEAKING: Final = ("word", "seen", "watts", "size", "pull", "lift", KIND)
 #: fewer words than this make no score
 WORTH_SCORING: Final = 5
 #: checks that take longer than all others together: they are asked last
-DEAR: Final = frozenset({"chatter"})
+DEAR: Final = frozenset({"chatter", "holding"})
 #: most moves of rows by evidence that is quick to compute; fewest and most by what is dear, and how many evaluations
 #: of one row by one of these may be spent on it
 QUICK_MOVES: Final = 240
@@ -63,6 +63,8 @@ USUAL_EVALUATIONS: Final = 12
 PASSING: Final = frozenset({Level.CLAMPING, Level.SETTING})
 #: evidence of which all rows of the book say the same within this logarithm moves nothing
 SAME: Final = 1e-4
+#: and every so many-th row tells whether they do
+SAME_BY: Final = 4
 #: rows that are enough to see which columns a check asks for
 FEW_ROWS: Final = 32
 #: every so many-th row is enough to see whether a record disagrees
@@ -170,7 +172,7 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
     posterior = posterior_of(evidence, book, progress)
-    whole = _whole(evidence, book)
+    whole = _whole(evidence, _Asks(book))
     lasting = {k: v for k, v in posterior.moved.items() if book.columns[k].level in LASTING or k in whole}
     after = book.with_moved(lasting)
     further = _further(evidence, records, book, after)
@@ -267,16 +269,30 @@ def _observation(record: Record, snapshot: Snapshot) -> Observation:
     return Observation("size", value=parse(reading["value"], "length") - nominal, sd=u)
 
 
-def _speaking(evidence: Sequence[Witness], book: Belief) -> dict[Key, set[str]]:
+class _Asks:
+    """What each piece of evidence asks for, looked at once."""
+
+    def __init__(self, book: Belief) -> None:
+        self.book = book
+        self._known: dict[int, tuple[Witness, tuple[set[str], tuple[Key, ...]]]] = {}
+
+    def of(self, item: Witness) -> tuple[set[str], tuple[Key, ...]]:
+        """As `asked_of`."""
+        if id(item) not in self._known:
+            self._known[id(item)] = item, asked_of(item, self.book)
+        return self._known[id(item)][1]
+
+
+def _speaking(evidence: Sequence[Witness], asks: _Asks) -> dict[Key, set[str]]:
     """The columns that the evidence speaks about, and the records that speak about each.
 
     Scatter is left out, but for a test that was made to tell how far something scatters.
     """
     out: dict[Key, set[str]] = {}
     for item in evidence:
-        names, keys = asked_of(item, book)
+        names, keys = asks.of(item)
         for key in keys:
-            if item.lasts or book.columns[key].level not in SCATTER:
+            if item.lasts or asks.book.columns[key].level not in SCATTER:
                 out.setdefault(key, set()).update(names)
     return {key: names for key, names in sorted(out.items()) if names}
 
@@ -288,9 +304,9 @@ def asked_of(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
     return {name for name, o in item.seen if o in heard}, book.depends_on(watch.asked)
 
 
-def _whole(evidence: Sequence[Witness], book: Belief) -> set[Key]:
+def _whole(evidence: Sequence[Witness], asks: _Asks) -> set[Key]:
     """Columns of which a test tells the figure itself, which lasts, whatever is new each time."""
-    return {key for item in evidence if item.lasts for key in asked_of(item, book)[1]}
+    return {key for item in evidence if item.lasts for key in asks.of(item)[1]}
 
 
 class _Slot(NamedTuple):
@@ -323,17 +339,18 @@ def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) 
         book: book figures.
         progress: told what is under way.
     """
-    speaking = _speaking(evidence, book)
-    telling = [item for item in evidence if _tells(item, book.wordless())]
-    slots = _slots(telling, _speaking(telling, book), book)
+    asks, some_rows = _Asks(book), book.wordless().thinned(np.arange(0, book.rows, SAME_BY))
+    speaking = _speaking(evidence, asks)
+    telling = [item for item in evidence if _tells(item, some_rows)]
+    slots = _slots(telling, _speaking(telling, asks), asks)
     if not slots:
         return Posterior(speaking, {}, True, ())
     found, z, tell = list[Moved](), np.zeros((book.rows, len(slots))), _Telling(progress)
     generator = np.random.default_rng(_seed(evidence, book))
     two = None
-    for items, which in _together(telling, slots, book):
+    for items, which in _together(telling, slots, asks):
         some = [slots[i] for i in which]
-        moved = _moved(items, some, book, generator, tell)
+        moved = _moved(items, some, asks, generator, tell)
         z[:, which] = moved.z
         two = two or _two(moved, some)
         found.append(moved)
@@ -360,7 +377,7 @@ class _Telling:
 
 
 def _together(
-    evidence: Sequence[Witness], slots: Sequence[_Slot], book: Belief
+    evidence: Sequence[Witness], slots: Sequence[_Slot], asks: _Asks
 ) -> Iterator[tuple[list[Witness], list[int]]]:
     """Evidence that hangs together by the columns that it asks for, and which slots these are."""
     items: list[Witness] = []
@@ -369,18 +386,18 @@ def _together(
     by_key: dict[Key, list[int]] = {}
     for i, slot in enumerate(slots):
         by_key.setdefault(slot.key, []).append(i)
-    asked = [[i for key in asked_of(item, book)[1] for i in by_key.get(key, [])
+    asked = [[i for key in asks.of(item)[1] for i in by_key.get(key, [])
               if slots[i].scope in ("", item.scope)] for item in items]
     for group in groups(asked):
         yield [items[i] for i in group], sorted({slot for i in group for slot in asked[i]})
 
 
 def _moved(
-    items: Sequence[Witness], slots: Sequence[_Slot], book: Belief, generator: np.random.Generator, tell: _Telling
+    items: Sequence[Witness], slots: Sequence[_Slot], asks: _Asks, generator: np.random.Generator, tell: _Telling
 ) -> Moved:
     """Rows of some slots after all evidence that speaks of them."""
-    asked = {key for item in items for key in asked_of(item, book)[1]}
-    book = replace(book, columns={key: book.columns[key] for key in book.columns if key in asked})
+    asked = {key for item in items for key in asks.of(item)[1]}
+    book = replace(asks.book, columns={key: column for key, column in asks.book.columns.items() if key in asked})
 
     def piece(some: Sequence[Witness]) -> LogLikelihood:
         def loglik(z: Matrix, rows: Index) -> Rows:
@@ -393,8 +410,8 @@ def _moved(
     parts = [Part(tuple(piece(some) for some in pieces), most, _moves(pieces, book.rows)) for pieces, most in apart]
     z, within = np.stack([slot.prior(book) for slot in slots], axis=1), 0
     readings = [item for pieces, most in apart[:-1] if most[0] == math.inf for some in pieces for item in some]
-    for some, which in _together(readings, slots, book):       # before words tie them together
-        z[:, which] = _moved(some, [slots[i] for i in which], book, generator, tell).z
+    for some, which in _together(readings, slots, asks):       # before words tie them together
+        z[:, which] = _moved(some, [slots[i] for i in which], asks, generator, tell).z
         within = 1
     return sample(z, parts, generator, within)
 
@@ -436,10 +453,10 @@ def _in_turn(dear: Sequence[Evidence]) -> list[list[Witness]]:
     return [list(telling[start:stop]) for start, stop in pairwise(edges)]
 
 
-def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], book: Belief) -> list[_Slot]:
-    scopes, whole = sorted({item.scope for item in evidence}), _whole(evidence, book)
+def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], asks: _Asks) -> list[_Slot]:
+    scopes, whole = sorted({item.scope for item in evidence}), _whole(evidence, asks)
     return [_Slot(key, scope) for key in speaking
-            for scope in (scopes if book.columns[key].level in PASSING and key not in whole else [""])]
+            for scope in (scopes if asks.book.columns[key].level in PASSING and key not in whole else [""])]
 
 
 def _at(scope: str, z: Matrix, rows: Index, slots: Sequence[_Slot], book: Belief) -> Belief:
