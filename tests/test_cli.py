@@ -488,3 +488,17 @@ def test_it_leaves_at_once_and_loses_nothing(main: str, code: int, out: str) -> 
     done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True,
                           check=False)
     assert (done.returncode, done.stdout.strip()) == (code, out)
+
+
+@pytest.mark.parametrize("word", ["cut", "mill-test", "check"])
+def test_the_command_that_is_asked_for_is_built_alone(word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "argv", ["firstoff", word])
+    alone = cli._asked_for()
+    assert len(alone.registered_commands) == 1 and not alone.registered_groups
+    assert len(cli.app.registered_commands) > 5 and cli.app.registered_groups
+
+
+@pytest.mark.parametrize("words", [[], ["--help"], ["bogus"]])
+def test_all_are_built_where_none_is_asked_for(words: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "argv", ["firstoff", *words])
+    assert cli._asked_for() is cli.app
