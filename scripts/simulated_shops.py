@@ -56,8 +56,8 @@ def lines(scores: list[Score]) -> list[str]:
         "nose, so that a cutter hardly could ring between 1.5 and 10 kHz, and the tone of a tapped one was "
         "dismissed as a slip; there 25 % of the gap closed before that was mended and 38 % after, with no other "
         "change; in 14 more, looked at last, 13 %: two cuts in steel sang where the chance was told as less than "
-        "1 in 10, and each costs as much as all that is gained elsewhere in four shops. The person taps as the "
-        "card says, with the phone's ear and with its log; before, by ear alone.", 118)
+        "1 in 10, and cost 8 of the 13 minutes that were gained elsewhere. The person taps as the card says, with "
+        "the phone's ear and with its log; before, by ear alone.", 118)
     rest = textwrap.wrap(
         "Most of what is left of the gap is minutes: depths are chosen that are less than could be; the rest is a "
         "few cuts that sing. The limit of chatter alone decides here. The program computes it by mean directional "
