@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from firstoff.records.history import history_json, history_lines, tried
 from firstoff.records.reading import Reading
 from firstoff.records.store import open_store
@@ -43,3 +45,14 @@ def test_told_in_lines_and_as_json(tmp_path: Path) -> None:
 def test_nothing_yet(tmp_path: Path) -> None:
     with open_store(tmp_path) as store:
         assert "Nothing was recorded" in next(iter(history_lines(tried(store))))
+
+
+def test_the_shapes_of_parts_are_not_read_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """They took 40 ms a record, which the page of the shop waited for."""
+    def never(*_: object) -> None:
+        raise AssertionError("read")
+
+    monkeypatch.setattr("firstoff.records.snapshot.from_json", never)
+    with open_store(tmp_path) as store:
+        made.place("1 mm").log(store, Reading(ROUGH, word="ok"))
+        assert [item.words for item in tried(store)] == [{"ok": 1}]

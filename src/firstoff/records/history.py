@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from ..job.route import Cut, Operation
+from ..job.models import Job
+from ..job.route import Cut, Operation, Route
 from ..units import parse, tell
-from .snapshot import Snapshot, read_snapshot
+from .snapshot import read_plan
 from .store import Record, Store
 
 
@@ -43,36 +44,39 @@ def tried(store: Store) -> tuple[Tried, ...]:
     last: dict[Way, str] = {}
     cuts: dict[Way, Cut] = {}
     for record in store.valid():
-        way = _way(record, read_snapshot(store, record.snapshot)) if record.kind == "word" else None
+        if record.kind != "word":
+            continue
+        job, route = read_plan(store, record.snapshot)
+        way = _way(record, job, route)
         if way is None:
             continue
         counts = words.setdefault(way, {})
         counts[record.reading["word"]] = counts.get(record.reading["word"], 0) + 1
         last[way] = f"{record.when:%Y-%m-%d}"
-        cuts[way] = _cut(record, read_snapshot(store, record.snapshot))
+        cuts[way] = _cut(record, route)
     found = [Tried(way, counts, last[way], cuts[way]) for way, counts in words.items()]
     return tuple(sorted(found, key=lambda t: (t.way[:4], -t.words.get("ok", 0), t.way.cut)))
 
 
-def _cut(record: Record, snapshot: Snapshot) -> Cut:
+def _cut(record: Record, route: Route) -> Cut:
     """The numbers of a cut, as it was fed."""
-    cut = snapshot.route.operations[record.subject].cut
+    cut = route.operations[record.subject].cut
     share = parse(record.conditions.get("feed", "100 %"), "ratio")
     fed = None if cut.feed_per_tooth is None else share * cut.feed_per_tooth
     return cut.model_copy(update={"feed_per_tooth": fed})
 
 
-def _way(record: Record, snapshot: Snapshot) -> Way | None:
-    operation = snapshot.route.operations.get(record.subject)
+def _way(record: Record, job: Job, route: Route) -> Way | None:
+    operation = route.operations.get(record.subject)
     if operation is None:
         return None
-    setting = snapshot.route.settings[operation.setting]
-    part = snapshot.job.parts.get(setting.workpiece.split("+")[0])
+    setting = route.settings[operation.setting]
+    part = job.parts.get(setting.workpiece.split("+")[0])
     if part is None:
         return None
     share = parse(record.conditions.get("feed", "100 %"), "ratio")
     return Way(part.material, operation.tool or "by hand", setting.machine, operation.role,
-               cut_told(operation, share, snapshot.job.units))
+               cut_told(operation, share, job.units))
 
 
 def cut_told(operation: Operation, share: float, units: str) -> str:

@@ -47,6 +47,15 @@ def read_snapshot(store: Store, digests: dict[str, str]) -> Snapshot:
     )
 
 
+def read_plan(store: Store, digests: dict[str, str]) -> tuple[Job, Route]:
+    """Job and route alone, as they were when a record was made: the shapes of the parts take long to read.
+
+    Raises:
+        RecordError: if one is missing.
+    """
+    return _job(store.kept(digests["job"])), _route(store.kept(digests["route"]))
+
+
 def read_shop(store: Store, digests: dict[str, str]) -> Shop:
     """The shop alone, as it was when a record was made.
 
