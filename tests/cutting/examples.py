@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from firstoff.cutting import (
+    better_speeds,
     breakthrough,
     built_up_edge,
     chatter,
@@ -161,7 +162,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "spindle_speed": np.array([900.0, 1200.0]), "flanks": _FLANKS, "rubbing_depth": 0.001},
     chatter.chatter_frequency: _SYSTEM | {
         "spindle_speed": np.array([900.0, 1200.0]), "flanks": _FLANKS, "rubbing_depth": 0.001},
-    chatter.better_speeds: _SYSTEM | {
+    better_speeds.better_speeds: _SYSTEM | {
         "lowest": 300.0, "highest": 2500.0, "flanks": _FLANKS, "rubbing_depth": 0.001},
     process_damping.flank_coefficient: {"tangential": np.array([7e8, 2e9]), "damping_length": 1.5e-4},
     process_damping.mean_flank_damping: {

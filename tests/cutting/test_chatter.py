@@ -12,7 +12,6 @@ from firstoff.cutting.chatter import (
     Factors,
     Mode,
     absolute_depth_limit,
-    better_speeds,
     chatter_frequency,
     depth_limit,
     directional_factors,
@@ -201,16 +200,6 @@ def test_what_never_sings_has_no_frequency() -> None:
     assert (loud == 0.0) == np.isinf(depth_limit(KT, 2, SLOT, ONE, ONE, 50.0, drag, 1.0))
 
 
-def test_better_speeds_are_better() -> None:
-    found = better_speeds(KT, 2, SLOT, ONE, RIGID, 5000 * TURN / 60, 25000 * TURN / 60)
-    assert np.all(np.diff(found.depth_limit) <= 0)
-    assert found.depth_limit[0] > 10 * absolute_depth_limit(KT, 2, SLOT, ONE, RIGID)
-    again = depth_limit(KT, 2, SLOT, ONE, RIGID, found.spindle_speed)
-    assert again == pytest.approx(found.depth_limit)
-    # the second lobe: tooth frequency a little above half of the natural one, 13 000 to 13 900 a minute
-    assert np.any(np.abs(found.spindle_speed * 60 / TURN - 13500) < 600)
-
-
 def test_impossible_things_are_refused() -> None:
     with pytest.raises(OutOfRange, match="spindle speed is 0"):
         depth_limit(KT, 2, SLOT, ONE, ONE, 0.0)
@@ -220,7 +209,5 @@ def test_impossible_things_are_refused() -> None:
         absolute_depth_limit(KT, 2, SLOT, RIGID, RIGID)
     with pytest.raises(OutOfRange, match="not above entry"):
         directional_factors(RATIO, 2.0, 1.0)
-    with pytest.raises(OutOfRange, match="are no range"):
-        better_speeds(KT, 2, SLOT, ONE, ONE, 900.0, 800.0)
     with pytest.raises(OutOfRange, match="number of teeth is 0"):
         absolute_depth_limit(KT, 0, SLOT, ONE, ONE)

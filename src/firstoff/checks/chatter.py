@@ -14,7 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Rows
-from ..cutting.chatter import Factors, Mode, better_speeds, chatter_frequency, depth_limit, directional_factors
+from ..cutting.better_speeds import better_speeds
+from ..cutting.chatter import Factors, Mode, chatter_frequency, depth_limit, directional_factors
 from ..cutting.edge import Edge
 from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping, mean_flank_damping

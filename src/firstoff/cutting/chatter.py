@@ -61,18 +61,6 @@ class Factors(NamedTuple):
     yy: Array
 
 
-class Speeds(NamedTuple):
-    """Spindle speeds at which the limit is highest, best first.
-
-    Fields:
-        spindle_speed: angular speed of the spindle [rad/s], shape (M,).
-        depth_limit: depth limit there, for the median row [m], shape (M,).
-    """
-
-    spindle_speed: Array
-    depth_limit: Array
-
-
 def directional_factors(radial_ratio: Num, entry: Num, exit_angle: Num) -> Factors:
     """Mean directional factors of a cut over a turn.
 
@@ -205,46 +193,6 @@ def chatter_frequency(
     return np.where(real > 0.0, frequency, 0.0)
 
 
-def better_speeds(
-    tangential: Num, teeth: int, factors: Factors, along: Sequence[Mode], square: Sequence[Mode],
-    lowest: float, highest: float, flanks: FlankDamping | None = None, rubbing_depth: float = 0.0,
-) -> Speeds:
-    """Spindle speeds within the spindle's range at which the depth limit is highest, for the median row.
-
-    Args:
-        tangential: K_tc [N/m2], shape (N,).
-        teeth: z, number of teeth [1].
-        factors: mean directional factors by rows.
-        along: modes along the feed; none where it is rigid.
-        square: modes square to the feed.
-        lowest: lowest angular speed of the spindle [rad/s].
-        highest: highest angular speed of the spindle [rad/s].
-        flanks: mean damping of the flanks; none where it is left out.
-        rubbing_depth: depth at which the flanks rub [m].
-
-    Returns:
-        Speeds, best first: speed [rad/s] and limit [m], shape (M,), M up to 5.
-
-    Raises:
-        OutOfRange: if the range of speeds is empty, or as depth_limit.
-
-    Range: as depth_limit; 240 speeds evenly spaced in tooth period.
-    Source: own, local maxima of the lobes of altintas1995.
-    """
-    low, high = float(positive("lowest speed", lowest)), float(positive("highest speed", highest))
-    if high <= low:
-        raise OutOfRange(f"speeds {low:.4g} ... {high:.4g} rad/s are no range", right="highest above lowest")
-    speeds = 1.0 / np.linspace(1.0 / high, 1.0 / low, 240)
-    middle = Factors(*(np.asarray(np.median(item)) for item in factors))
-    modes = [[Mode(*(float(np.median(item)) for item in mode)) for mode in some] for some in (along, square)]
-    rub = None if flanks is None else FlankDamping(*(np.asarray(np.median(item)) for item in flanks))
-    limits = depth_limit(float(np.median(tangential)), teeth, middle, modes[0], modes[1], speeds, rub, rubbing_depth)
-    padded = np.concatenate([[-np.inf], limits, [-np.inf]])
-    peaks = np.flatnonzero((padded[1:-1] >= padded[:-2]) & (padded[1:-1] > padded[2:]))
-    order = peaks[np.argsort(-limits[peaks], kind="stable")][:5]
-    return Speeds(speeds[order], limits[order])
-
-
 class _System(NamedTuple):
     """All that the eigenvalues depend on, as columns (N, 1)."""
 
@@ -303,19 +251,32 @@ class _System(NamedTuple):
             around.append(natural * (1.0 + damping * np.sinh(steps)))
         return around[0] if len(around) == 1 else np.sort(np.concatenate(around, axis=1), axis=1)
 
-    def swept(self) -> tuple[Array, _Give]:
-        """The grid, and how tool and machine give along it: the last ones are kept, as one tip makes many cuts."""
-        if len(self.scale) > _TOGETHER:
-            grid = self.grid()
-            return grid, _Give.of(self.modes, grid)
-        columns = [np.ascontiguousarray(item) for mode in (*self.modes[0], *self.modes[1]) for item in mode]
-        key = b"".join([bytes((len(self.modes[0]),)), *(column.tobytes() for column in columns)])
-        if key not in _swept:
-            while len(_swept) >= _TIPS:
-                _swept.pop(next(iter(_swept)))
-            grid = self.grid()
-            _swept[key] = grid, _Give.of(self.modes, grid)
-        return _swept[key]
+    def rough(self) -> tuple[_System, Array]:
+        """The same in single precision, half the time, to find where it sings first, with its unit of stiffness.
+
+        That is each row's softest mode [N/m], shape (N, 1): in SI squares of compliances would be lost below 1e-38.
+        """
+        unit = np.min([mode.stiffness for mode in (*self.modes[0], *self.modes[1])], axis=0)
+        modes = tuple(tuple(Mode(_single(mode.stiffness / unit), _single(mode.damping), _single(mode.natural))
+                            for mode in some) for some in self.modes)
+        return _System(_single(self.scale), _single(self.period), tuple(map(_single, self.factors)),
+                       (modes[0], modes[1]), tuple(_single(item / unit) for item in self.rubbing)), unit
+
+    def swept(self, rough: _System) -> tuple[Array, Array, _Give]:
+        """The grid, twice, and how tool and machine give along it: the last are kept, as one tip makes many cuts."""
+        key = b""
+        if len(self.scale) <= _TOGETHER:
+            columns = [np.ascontiguousarray(item) for mode in (*self.modes[0], *self.modes[1]) for item in mode]
+            key = b"".join([bytes((len(self.modes[0]),)), *(column.tobytes() for column in columns)])
+            if key in _swept:
+                return _swept[key]
+        grid = self.grid()
+        found = grid, _single(grid), _Give.of(rough.modes, _single(grid))
+        while key and len(_swept) >= _TIPS:
+            _swept.pop(next(iter(_swept)))
+        if key:
+            _swept[key] = found
+        return found
 
     def halves(self, frequency: Array, give: _Give | None = None) -> tuple[Complex, Complex]:
         """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
@@ -342,7 +303,7 @@ class _System(NamedTuple):
         real, imag = root.real, root.imag
         onward = real[:, 1:] * real[:, :-1] + imag[:, 1:] * imag[:, :-1]
         root[:, 1:] *= np.where(np.logical_xor.accumulate(onward < 0.0, axis=1), -1.0, 1.0)
-        values: Complex = np.empty((2, *root.shape), dtype=np.complex128)
+        values: Complex = np.empty((2, *root.shape), dtype=root.dtype)
         np.add(middle, root, out=values[0])
         np.subtract(middle, root, out=values[1])
         return values
@@ -356,6 +317,11 @@ class _System(NamedTuple):
         scale = self.scale[:, 0]
         limit: Array = np.divide(scale, real, out=np.full(real.shape, np.inf), where=real > 0.0)
         return limit
+
+
+def _single(rows: Num) -> Array:
+    """In single precision."""
+    return np.asarray(rows, dtype=np.float32)
 
 
 def _rows(modes: tuple[Mode, ...], some: slice) -> tuple[Mode, ...]:
@@ -379,16 +345,17 @@ class _Give(NamedTuple):
 
 
 #: what was swept last, by all that it depends on: all parts of a belief for one tip, and some for others
-_swept: dict[bytes, tuple[Array, _Give]] = {}
+_swept: dict[bytes, tuple[Array, Array, _Give]] = {}
 _TIPS = 12
 
 
 def _sum(*parts: tuple[Array, Complex]) -> Complex:
     """Columns of real numbers times arrays of complex ones, added up: real and imaginary parts side by side."""
-    total = parts[0][0] * parts[0][1].view(np.float64)
+    side = parts[0][1].real.dtype
+    total = parts[0][0] * parts[0][1].view(side)
     for column, values in parts[1:]:
-        total += column * values.view(np.float64)
-    return total.view(np.complex128)
+        total += column * values.view(side)
+    return np.asarray(total.view(parts[0][1].dtype))
 
 
 def _root(square: Complex) -> Complex:
@@ -397,15 +364,15 @@ def _root(square: Complex) -> Complex:
     large = np.sqrt((np.sqrt(part * part + square.imag * square.imag) + part) * 0.5)
     small = np.divide(square.imag * 0.5, large, out=np.zeros_like(large), where=large > 0.0)
     right = square.real >= 0.0
-    root: Complex = np.empty(square.shape, dtype=np.complex128)
+    root: Complex = np.empty(square.shape, dtype=square.dtype)
     root.real, root.imag = np.where(right, large, small), np.where(right, small, large)
     return root
 
 
 def _response(modes: tuple[Mode, ...], frequency: Array) -> Complex:
     """Compliance of all modes of a direction together."""
-    total: Complex = np.zeros(frequency.shape, dtype=np.complex128)
-    give, lag = np.zeros(frequency.shape), np.zeros(frequency.shape)
+    total: Complex = np.empty(frequency.shape, dtype=np.result_type(frequency, 1j))
+    give, lag = np.zeros_like(frequency), np.zeros_like(frequency)
     for stiffness, damping, natural in modes:      # 1 / (k (1 - r2 + 2 i zeta r)), its parts apart: thrice as quick
         spring, loss = frequency * (1.0 / natural), frequency * (2.0 * damping / natural)
         spring *= spring
@@ -458,10 +425,11 @@ def _first_to_sing(system: _System) -> tuple[Array, Array]:
     """Greatest real part of an eigenvalue at a crossing, 0 for none, and the frequency there."""
     parts = []
     for some in system.parts():
-        grid, give = some.swept()
-        values = some.eigenvalues(grid, give)
-        found = _best_crossing(some.turns(grid, values), np.ascontiguousarray(values.real))
-        parts.append(_refined(some, grid, values, found))
+        rough, unit = some.rough()
+        grid, single, give = some.swept(rough)
+        values = rough.eigenvalues(single, give)
+        found = _best_crossing(rough.turns(single, values), np.ascontiguousarray(values.real))
+        parts.append(_refined(some, grid, values / unit, found))
     real, frequency = (np.concatenate(part) for part in zip(*parts, strict=True))
     return real, frequency
 
