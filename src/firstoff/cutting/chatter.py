@@ -256,7 +256,7 @@ class _System(NamedTuple):
 
         That is each row's softest mode [N/m], shape (N, 1): in SI squares of compliances would be lost below 1e-38.
         """
-        unit = np.min([mode.stiffness for mode in (*self.modes[0], *self.modes[1])], axis=0)
+        unit = np.min([np.asarray(mode.stiffness) for mode in (*self.modes[0], *self.modes[1])], axis=0)
         modes = tuple(tuple(Mode(_single(mode.stiffness / unit), _single(mode.damping), _single(mode.natural))
                             for mode in some) for some in self.modes)
         return _System(_single(self.scale), _single(self.period), tuple(map(_single, self.factors)),
