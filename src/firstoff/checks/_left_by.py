@@ -17,6 +17,7 @@ from .base import Case
 
 KEPT: Final = 4              #: beliefs of late: all rows, few rows, lasting things alone
 OPERATIONS: Final = 256      #: of which it is kept what they leave on
+WALKS: Final = 3             #: of routes of late: as it is, with a change, with all changes
 
 
 class _Kept:
@@ -63,13 +64,14 @@ def cut_digest(case: Case) -> str:
 
 
 def digest_of_cut(case: Case, name: str) -> str:
-    """The same of an operation of a case's route; kept for the walk that was asked for last."""
-    last = _walked[0] if _walked else None
-    if last is None or not of_one_walk(last[0], case):
-        _walked[:] = [last := (case, {})]
-    if name not in last[1]:
-        last[1][name] = cut_digest(operation_case(case, name))
-    return last[1][name]
+    """The same of an operation of a case's route; kept for the walks that were asked for last."""
+    known = next((digests for walked, digests in _walked if of_one_walk(walked, case)), None)
+    if known is None:
+        known = {}
+        _walked[:] = [(case, known), *_walked[:WALKS - 1]]
+    if name not in known:
+        known[name] = cut_digest(operation_case(case, name))
+    return known[name]
 
 
 _walked: list[tuple[Case, dict[str, str]]] = []

@@ -10,6 +10,7 @@ from ..job.route import Operation, Route, Setting
 from ..part.shapes import Face, Part
 from .base import Case
 
+ROUTES: Final = 3            #: of late: as it is, with a change, with all changes
 _ALONG: Final = 0.9          #: cosine from which a face counts as looking along a direction
 
 
@@ -62,16 +63,16 @@ def maker(case: Case, part: str, number: int) -> Made | None:
 
 def cuts_of(case: Case, part: str, number: int) -> list[Made]:
     """All operations on the feature of a face, in order; those too that cut through it with the parts together."""
-    last = _recent[0] if _recent else None
-    if last is None or last[0] is not case.route or last[1] is not case.parts:
-        _recent[:] = [last := (case.route, case.parts, {})]
-    known = last[2]
+    known = next((cuts for route, parts, cuts in _recent if route is case.route and parts is case.parts), None)
+    if known is None:
+        known = {}
+        _recent[:] = [(case.route, case.parts, known), *_recent[:ROUTES - 1]]
     if (part, number) not in known:
         known[part, number] = _cuts_of(case, part, number)
     return known[part, number]
 
 
-#: of the route and parts that were asked for last: all limits of a walk ask the same
+#: of the routes and parts that were asked for last: all limits of a walk ask the same
 _recent: list[tuple[Route, dict[str, Part], dict[tuple[str, int], list[Made]]]] = []
 
 

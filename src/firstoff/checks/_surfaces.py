@@ -25,7 +25,7 @@ from ..stack.torsor import located
 from ._chance import known
 from ._forms import Form, Moves, about, along, plus, shifted
 from ._lapped import LAPPED_SD, by_three_points, measured_from
-from ._left_by import digest_of_cut, left_by, nothing, of_one_walk
+from ._left_by import WALKS, digest_of_cut, left_by, nothing, of_one_walk
 from ._locators import Array, locators
 from ._makers import Broken, Made, is_wall, last_before
 from ._push import Side, operation_case
@@ -418,14 +418,15 @@ class Surfaces:
 
 def surfaces_of(case: Case, belief: Belief) -> Surfaces:
     """The surfaces as a route makes them; the last are kept, since all limits look at the same."""
-    last = _recent[0] if _recent else None
-    if last is None or last.belief.columns is not belief.columns or not of_one_walk(last.case, case):
-        _recent[:] = [last := Surfaces(case, Belief(belief.columns, belief.rows, belief.seed))]
-    return last
+    for made in _recent:
+        if made.belief.columns is belief.columns and of_one_walk(made.case, case):
+            return made
+    made = Surfaces(case, Belief(belief.columns, belief.rows, belief.seed))
+    _recent[:] = [made, *_recent[:WALKS - 1]]
+    return made
 
 
 _recent: list[Surfaces] = []
-
 
 
 def _machine(made: Made) -> str:
