@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from firstoff.belief import Belief
-from firstoff.checks import _push
+from firstoff.belief import Belief, Key, Rows, watched
+from firstoff.checks import _left_by, _push
 from firstoff.checks._left_by import cut_digest, digest_of_cut, left_by, of_one_walk
 from firstoff.job.edits import apply_edits
 from tests.checks.builders import ROWS, column, columns
@@ -39,3 +40,28 @@ def test_the_digest_of_a_cut_is_its_own_on_every_route() -> None:
             assert digest_of_cut(case, name) == cut_digest(_push.operation_case(case, name))
     assert digest_of_cut(one, "side-4") != digest_of_cut(other, "side-4")
     assert digest_of_cut(one, "side-1") == digest_of_cut(other, "side-1")
+
+
+def test_what_an_earlier_run_found_is_taken_with_all_that_it_stands_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a new process nothing is computed again, and what was asked is noted; other figures are computed anew."""
+    monkeypatch.setattr(_left_by, "found", {})
+    at = _push.operation_case(made(BOTH_WALLS, "-Y", "+Y")[0], "back")
+    book = Belief.of(columns(), rows=ROWS)
+
+    def asked(belief: Belief) -> tuple[Rows, set[Key]]:
+        monkeypatch.setattr(_left_by, "_left", {})                 # as in a new process
+        watch = watched(belief)
+        return left_by(at, "wall")(watch), watch.asked
+
+    first = asked(book)
+    some = asked(book.some(ROWS // 4))
+    assert len(some[0]) < len(first[0]) and len(_left_by.found["wall:" + cut_digest(at)]) == 2
+    compute = _left_by._as_cut
+    monkeypatch.setattr(_left_by, "_as_cut", lambda *_: pytest.fail("computed again"))
+    for belief, (rows, keys) in ((book, first), (book.some(ROWS // 4), some)):
+        again = asked(belief)
+        assert np.array_equal(again[0], rows) and again[1] == keys
+    monkeypatch.setattr(_left_by, "_as_cut", compute)
+    key = next(key for key in sorted(first[1]) if key in book.columns and key[1] == "stiffness_x")
+    softer = asked(book.with_moved({key: np.full(book.rows, -1.0)}))
+    assert not np.array_equal(softer[0], first[0]) and np.array_equal(asked(book)[0], first[0])

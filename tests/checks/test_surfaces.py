@@ -142,6 +142,7 @@ def test_what_a_cut_leaves_on_is_computed_once_for_all_routes_that_have_it(monke
         return _push.left_on(this, *also)
 
     monkeypatch.setattr(_left_by, "_left", {})
+    monkeypatch.setattr(_left_by, "found", {})
     monkeypatch.setattr(_left_by, "left_on", left_on)
     believed = belief()
     for ops in (BOTH_WALLS, BOTH_WALLS | {"more": op(90, "stock-6")}):

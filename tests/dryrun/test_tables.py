@@ -1,4 +1,4 @@
-"""What holds bear is kept between runs, and only as long as nothing that it stands on was rewritten."""
+"""What holds bear and cuts leave on is kept between runs, as long as nothing that it stands on was rewritten."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from firstoff.checks import _gives_way, held
+from firstoff.checks import _gives_way, _left_by, held
 from firstoff.dryrun import tables as room
 from firstoff.dryrun.findings import sources_digest
 from firstoff.dryrun.tables import FILE, keep_tables, take_tables
@@ -28,6 +28,8 @@ def empty(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(module, "tables", {})
     for module in (held, room):
         monkeypatch.setattr(module, "told", {})
+    for module in (_left_by, room):
+        monkeypatch.setattr(module, "found", {})
 
 
 def test_what_was_kept_is_taken_up_to_the_last_bit(tmp_path: Path) -> None:
@@ -73,3 +75,38 @@ def test_what_holds_lack_is_kept_beside_it(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(room, "told", {})
     take_tables(tmp_path)
     assert vars(room)["told"] == {"a hold": "the moving jaw does not touch it"}
+
+
+def left() -> dict[str, Any]:
+    """What cuts left on, in this process."""
+    found: dict[str, Any] = vars(room)["found"]
+    return found
+
+
+def test_what_cuts_leave_on_is_kept_with_the_figures_that_it_stands_on(tmp_path: Path) -> None:
+    one, two = (("machine", "k"), ("tool", "d")), (("machine", "k"),)
+    left().update({"wall:a": ((one, "x", np.linspace(0.0, 1.0 / 3.0, 7)), (two, "y", np.ones(2))),
+                   "floor:b": ((one, "x", np.zeros(3)),)})
+    keep_tables(tmp_path)
+    before = {name: list(some) for name, some in left().items()}
+    left().clear()
+    for _ in range(2):                            # what is known already is not taken twice
+        take_tables(tmp_path)
+        assert set(left()) == set(before)
+        for name, some in before.items():
+            for (asked, digest, rows), known_by in zip(left()[name], some, strict=True):
+                assert (asked, digest) == known_by[:2] and np.array_equal(rows, known_by[2])
+
+
+@pytest.mark.parametrize("how", ["empty", "half", "text", "no list", "other"])
+def test_a_damaged_file_of_what_is_left_on_is_only_a_missing_one(how: str, tmp_path: Path) -> None:
+    left()["wall:a"] = ((("machine", "k"),), "x", np.ones(5)),
+    keep_tables(tmp_path)
+    raw = (tmp_path / room.LEFT).read_bytes()
+    (tmp_path / room.LEFT).write_bytes({
+        "empty": b"", "half": raw[:-9], "text": b"\xff\xfe", "no list": raw.replace(b'"left"', b'"right"'),
+        "other": raw.replace(sources_digest().encode(), b"rewritten"),
+    }[how])
+    left().clear()
+    take_tables(tmp_path)
+    assert left() == {}

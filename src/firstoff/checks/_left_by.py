@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Key, Rows, watched
+from ..belief import Belief, Key, Rows, Watched, watched
 from ..cutting.push_off import wall_by_runout
 from ._blunt import felt
 from ._forces import eccentricity
@@ -23,8 +23,8 @@ WALKS: Final = 3             #: of routes of late: as it is, with a change, with
 class _Kept:
     """What is dear to compute by row, kept for the last beliefs that asked, with the figures that it stands on."""
 
-    def __init__(self, compute: Callable[[Belief], Rows]) -> None:
-        self._compute = compute
+    def __init__(self, name: str, compute: Callable[[Belief], Rows]) -> None:
+        self._name, self._compute = name, compute
         self._last: list[tuple[Belief, Rows, set[Key]]] = []
 
     def __call__(self, belief: Belief) -> Rows:
@@ -33,10 +33,27 @@ class _Kept:
                 belief.note(keys)
                 return rows
         watch = watched(belief)
-        rows = self._compute(watch)
+        rows = self._earlier(watch)
         belief.note(watch.asked)
         self._last = [*self._last[1 - KEPT:], (watch, rows, watch.asked)]
         return rows
+
+    def _earlier(self, watch: Watched) -> Rows:
+        """As it was found before with the same figures, in this run or an earlier one, or is found now."""
+        for asked, digest, rows in found.get(self._name, ()):
+            if len(rows) == watch.rows and watch.digest_of(asked) == digest:
+                watch.note(asked)
+                return rows
+        rows, asked = self._compute(watch), tuple(sorted(watch.asked))
+        while len(found) >= OPERATIONS:
+            found.pop(next(iter(found)))
+        found[self._name] = (*found.pop(self._name, ())[1 - KEPT:], (asked, watch.digest_of(asked), rows))
+        return rows
+
+
+#: what cuts left on, the latest last: the figures that it stands on, a digest of them, and the rows; kept between
+#: runs by dryrun/tables.py
+found: dict[str, tuple[tuple[tuple[Key, ...], str, Rows], ...]] = {}
 
 
 def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
@@ -48,7 +65,7 @@ def left_by(case: Case, side: Side) -> Callable[[Belief], Rows]:
     if key not in _left:
         while len(_left) >= OPERATIONS:
             _left.pop(next(iter(_left)))
-        _left[key] = _Kept(lambda belief: _as_cut(case, belief, side))
+        _left[key] = _Kept(":".join(key), lambda belief: _as_cut(case, belief, side))
     return _left[key]
 
 
