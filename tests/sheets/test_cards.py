@@ -27,6 +27,12 @@ def test_the_worst_verdict_of_an_operation_stands_on_its_card() -> None:
     assert card("bottom face_rough")["shade"] is True
 
 
+def test_where_nothing_was_checked_no_chance_is_told() -> None:
+    """'Not checked' and 'rarer than 1 in 1000' beside each other would say that all is well."""
+    assert [card(k)["odds"] == "not known" for k in ("bottom face_rough", "holes drill", "holes tap")] == [
+        False, False, True]
+
+
 def test_what_cannot_be_told_says_what_would_tell() -> None:
     cannot = card("bottom face_rough")["cannot"]
     assert isinstance(cannot, list) and cannot[0]["odds"] == "not known"

@@ -79,7 +79,7 @@ def _take_left(file: Path) -> None:
 
 
 def _keep_left(file: Path) -> None:
-    each = [(name, *one) for name, some in found.items() for one in some]
+    each = [(name, *one) for name, some in tuple(found.items()) for one in some]
     asked = list(dict.fromkeys(keys for _, keys, _, _ in each))       # alike for many: one machine, tool and metal
     left = [(name, asked.index(keys), digest, len(rows)) for name, keys, digest, rows in each]
     raw = json.dumps({"sources": sources_digest(), "asked": asked, "left": left}).encode()

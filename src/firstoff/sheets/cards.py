@@ -106,7 +106,7 @@ def operation_card(result: Result, key: str, op: Operation) -> Card:
         "minutes": minutes,
         "direction": DIRECTION.get(op.cut.direction or "", ""),
         "coolant": op.cut.coolant if op.role not in BY_HAND else "",
-        "odds": odds(time.p_spoil if time else None), "verdict": verdict, "shade": verdict == "no good",
+        "odds": odds(time.p_spoil if time and known else None), "verdict": verdict, "shade": verdict == "no good",
         "first": told(first) if first is not None else None,
         "cannot": [told(c) for c in found if c.verdict == "can't say" and c is not first],
         "dont": [rule.because for rule in result.rules if rule.verdict == "don't start" and rule.operation == key],
