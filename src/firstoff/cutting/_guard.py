@@ -16,40 +16,41 @@ def _worst(values: Array, bad: npt.NDArray[np.bool_]) -> str:
     return f"{float(values[bad].flat[0]):.6g}"
 
 
+def _refuse(name: str, values: Array, bad: npt.NDArray[np.bool_], right: str) -> None:
+    """Refuses values of which any is bad. Counted, which is far quicker than asking for any: it is asked thousands
+    of times for an answer."""
+    if np.count_nonzero(bad):
+        raise OutOfRange(f"{name} is {_worst(values, bad)}", right=right)
+
+
 def finite(name: str, value: Num, *, allow_infinite: bool = False) -> Array:
     """The value as an array of floats; refuses what is not a number."""
     values = np.asarray(value, dtype=np.float64)
-    bad = np.isnan(values) if allow_infinite else ~np.isfinite(values)
-    if bad.any():
-        raise OutOfRange(f"{name} is {_worst(values, bad)}", right="a finite number")
+    _refuse(name, values, np.isnan(values) if allow_infinite else ~np.isfinite(values), "a finite number")
     return values
 
 
 def positive(name: str, value: Num, *, allow_infinite: bool = False) -> Array:
     """The value as an array; refuses zero and less."""
     values = finite(name, value, allow_infinite=allow_infinite)
-    bad = values <= 0.0
-    if bad.any():
-        raise OutOfRange(f"{name} is {_worst(values, bad)}", right="greater than 0")
+    _refuse(name, values, values <= 0.0, "greater than 0")
     return values
 
 
 def not_negative(name: str, value: Num) -> Array:
     """The value as an array; refuses less than zero."""
     values = finite(name, value)
-    bad = values < 0.0
-    if bad.any():
-        raise OutOfRange(f"{name} is {_worst(values, bad)}", right="0 or greater")
+    _refuse(name, values, values < 0.0, "0 or greater")
     return values
 
 
 def between(name: str, value: Num, low: Num, high: Num, *, right: str) -> Array:
     """The value as an array; refuses what lies outside low ... high (both allowed)."""
     values = finite(name, value)
-    values, lows, highs = np.broadcast_arrays(values, np.asarray(low), np.asarray(high))
-    bad = (values < lows) | (values > highs)
-    if bad.any():
-        raise OutOfRange(f"{name} is {_worst(values, bad)}", right=right)
+    lows, highs = low, high
+    if isinstance(low, np.ndarray) or isinstance(high, np.ndarray):
+        values, lows, highs = np.broadcast_arrays(values, np.asarray(low), np.asarray(high))
+    _refuse(name, values, (values < lows) | (values > highs), right)
     return np.asarray(values, dtype=np.float64)
 
 
