@@ -115,13 +115,13 @@ def absolute_depth_limit(
     """
     system = _System.of(tangential, teeth, factors, along, square)
     grid = system.grid()
-    real = system.eigenvalues(grid).real.max(axis=0)
+    real = system.eigenvalues(system.gives(grid)).real.max(axis=0)
     best = np.clip(real.argmax(axis=1), 1, grid.shape[1] - 2)
     rows = np.arange(best.size)
     low, high = grid[rows, best - 1], grid[rows, best + 1]
     for _ in range(4):  # narrow the bracket of the peak fourfold each time
         inner = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, 9)
-        values = system.eigenvalues(inner).real.max(axis=0)
+        values = system.eigenvalues(system.gives(inner)).real.max(axis=0)
         middle = np.clip(values.argmax(axis=1), 1, 7)
         low, high = inner[rows, middle - 1], inner[rows, middle + 1]
         real = np.concatenate([real.max(axis=1, keepdims=True), values], axis=1)
@@ -194,13 +194,13 @@ def chatter_frequency(
 
 
 class _System(NamedTuple):
-    """All that the eigenvalues depend on, as columns (N, 1)."""
+    """All that the eigenvalues depend on, as columns (N, 1), one above the other so that one step does for all."""
 
-    scale: Array
-    period: Array
-    factors: tuple[Array, ...]
-    modes: tuple[tuple[Mode, ...], tuple[Mode, ...]]
-    rubbing: tuple[Array, ...]          # along, cross, square: damping of the flanks [N s/m]; empty for none
+    single: Array       # (2, N, 1): 2 pi over teeth and K_tc [m2/N]; time from tooth to tooth [s]
+    factors: Array      # (4, N, 1): xx, xy, yx, yy
+    modes: Array        # (3, M, N, 1): stiffness, damping, natural frequency
+    along: int          # how many of the modes are along the feed; the others are square to it
+    rubbing: Array      # (3, N, 1): along, cross, square: damping of the flanks [N s/m]; (0, N, 1) for none
 
     @classmethod
     def of(
@@ -208,41 +208,42 @@ class _System(NamedTuple):
         speed: Num = 1.0, flanks: FlankDamping | None = None, depth: Num = 0.0,
     ) -> _System:
         """The system with all arguments checked and brought to the same rows."""
-        number = whole_teeth(teeth)
-        if not along and not square:
+        number, modes = whole_teeth(teeth), (*along, *square)
+        if not modes:
             raise OutOfRange("no mode is given in either direction",
                              right="at least one mode along or square to the feed")
-        parts: list[Array] = [positive("K_tc", tangential), np.asarray(speed, dtype=np.float64)]
-        parts += [finite("directional factor", item) for item in factors]
-        for mode in (*along, *square):
-            parts.append(positive("stiffness", mode.stiffness))
-            parts.append(between("damping ratio", mode.damping, 1e-6, 0.9, right="above 0 and below 0.9"))
-            parts.append(positive("natural frequency", mode.natural))
-        parts += [] if flanks is None else [finite("flank damping", item) * depth / speed for item in flanks]
-        columns = [item.reshape(-1, 1) for item in np.broadcast_arrays(*parts)]
-        last = 6 + 3 * (len(along) + len(square))
-        modes = tuple(Mode(*columns[i:i + 3]) for i in range(6, last, 3))
-        return cls(
-            scale=2.0 * np.pi / (number * columns[0]),
-            period=2.0 * np.pi / (number * columns[1]),
-            factors=tuple(columns[2:6]),
-            modes=(modes[:len(along)], modes[len(along):]),
-            rubbing=tuple(columns[last:]),
-        )
+        parts = [tangential, speed, *factors, *(item for kind in zip(*modes, strict=True) for item in kind)]
+        parts += [] if flanks is None else [np.asarray(item) * depth / speed for item in flanks]
+        every = _columns(parts)
+        last, many = 6 + 3 * len(modes), every.shape[1:]
+        swings = every[6:last].reshape(3, len(modes), *many)
+        positive("K_tc", every[0])
+        finite("directional factor", every[2:6])
+        positive("stiffness", swings[0])
+        between("damping ratio", swings[1], 1e-6, 0.9, right="above 0 and below 0.9")
+        positive("natural frequency", swings[2])
+        finite("flank damping", every[last:])
+        every[0], every[1] = 2.0 * np.pi / (number * every[0]), 2.0 * np.pi / (number * every[1])
+        return cls(every[:2], every[2:6], swings, len(along), every[last:])
+
+    @property
+    def rows(self) -> int:
+        """How many rows it has."""
+        return int(self.single.shape[1])
 
     def parts(self) -> Iterator[_System]:
         """The same by rows that stay in the cache together."""
-        for start in range(0, len(self.scale), _TOGETHER):
+        for start in range(0, self.rows, _TOGETHER):
             some = slice(start, start + _TOGETHER)
-            yield _System(
-                self.scale[some], self.period[some], tuple(item[some] for item in self.factors),
-                (_rows(self.modes[0], some), _rows(self.modes[1], some)), tuple(item[some] for item in self.rubbing))
+            yield self if self.rows <= _TOGETHER else _System(
+                self.single[:, some], self.factors[:, some], self.modes[:, :, some], self.along,
+                self.rubbing[:, some])
 
     def grid(self) -> Array:
         """Frequencies (N, F) crowded around the modes of each row, ascending; of two alike only one counts."""
-        apart: list[Mode] = []
-        for mode in (*self.modes[0], *self.modes[1]):
-            if not any(np.all(np.abs(mode.natural - other.natural) <= _ALIKE * other.natural) for other in apart):
+        apart: list[Array] = []
+        for mode in self.modes.swapaxes(0, 1):
+            if not any(np.all(np.abs(mode[2] - other[2]) <= _ALIKE * other[2]) for other in apart):
                 apart.append(mode)
         around, points = [], min(_POINTS, max(_FEWEST, _IN_ALL // len(apart)))
         for number, (_, damping, natural) in enumerate(apart):  # shifted, so that none falls together
@@ -256,53 +257,57 @@ class _System(NamedTuple):
 
         That is each row's softest mode [N/m], shape (N, 1): in SI squares of compliances would be lost below 1e-38.
         """
-        unit = np.min([np.asarray(mode.stiffness) for mode in (*self.modes[0], *self.modes[1])], axis=0)
-        modes = tuple(tuple(Mode(_single(mode.stiffness / unit), _single(mode.damping), _single(mode.natural))
-                            for mode in some) for some in self.modes)
-        return _System(_single(self.scale), _single(self.period), tuple(map(_single, self.factors)),
-                       (modes[0], modes[1]), tuple(_single(item / unit) for item in self.rubbing)), unit
+        unit, modes = self.modes[0].min(axis=0), _single(self.modes)
+        modes[0] = self.modes[0] / unit
+        return _System(_single(self.single), _single(self.factors), modes, self.along,
+                       _single(self.rubbing / unit)), unit
 
     def swept(self, rough: _System) -> tuple[Array, Array, _Give]:
         """The grid, twice, and how tool and machine give along it: the last are kept, as one tip makes many cuts."""
-        key = b""
-        if len(self.scale) <= _TOGETHER:
-            columns = [np.ascontiguousarray(item) for mode in (*self.modes[0], *self.modes[1]) for item in mode]
-            key = b"".join([bytes((len(self.modes[0]),)), *(column.tobytes() for column in columns)])
-            if key in _swept:
-                return _swept[key]
-        grid = self.grid()
-        found = grid, _single(grid), _Give.of(rough.modes, _single(grid))
-        while key and len(_swept) >= _TIPS:
-            _swept.pop(next(iter(_swept)))
-        if key:
-            _swept[key] = found
+        key = self.along, self.modes.tobytes()
+        found = _swept.pop(key, None)
+        if found is None:
+            grid = self.grid()
+            found = grid, _single(grid), rough.gives(_single(grid))
+            while len(_swept) >= _TIPS:
+                _swept.pop(next(iter(_swept)))
+        _swept[key] = found           # the last that was asked for is the last to go
         return found
 
-    def halves(self, frequency: Array, give: _Give | None = None) -> tuple[Complex, Complex]:
+    def gives(self, frequency: Array) -> _Give:
+        """How tool and machine give at some frequencies (N, F), all modes of each direction together."""
+        x, y = np.empty((2, *frequency.shape), dtype=np.result_type(frequency, 1j))
+        for give, some in ((x, slice(None, self.along)), (y, slice(self.along, None))):
+            real, imag = _responses(self.modes[:, some], frequency)
+            give.real, give.imag = real.sum(axis=0), imag.sum(axis=0)
+        both, turn = x * y, 1j * frequency
+        turned = both * turn
+        return _Give(x, y, both, turned, x * turn, y * turn, turned * turn)
+
+    def halves(self, give: _Give) -> tuple[Complex, Complex]:
         """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
         xx, xy, yx, yy = self.factors
-        give = give or _Give.of(self.modes, frequency)
-        if not self.rubbing:
+        if not len(self.rubbing):
             middle, apart = (_sum((0.5 * xx, give.x), (sign * yy, give.y)) for sign in (0.5, -0.5))
             return middle, _root(apart * apart + _sum((xy * yx, give.both)))
         # G becomes (1/G + i w D)^-1; what that divides by is one and the same in all its parts
         along, cross, square = self.rubbing
-        shrink = _sum((along, give.x), (square, give.y), (along * square - cross * cross, give.turned))
-        shrink *= 1j * frequency
+        shrink = _sum((along, give.turned_x), (square, give.turned_y),
+                      (along * square - cross * cross, give.turned_twice))
         shrink += 1.0
-        np.divide(1.0, shrink, out=shrink)
+        np.reciprocal(shrink, out=shrink)
         middle = _sum((0.5 * xx, give.x), (0.5 * yy, give.y),
                       (0.5 * (xx * square + yy * along - (xy + yx) * cross), give.turned))
         middle *= shrink
         shrink *= give.both
         return middle, _root(middle * middle - _sum((xx * yy - xy * yx, shrink)))
 
-    def eigenvalues(self, frequency: Array, give: _Give | None = None) -> Complex:
+    def eigenvalues(self, give: _Give) -> Complex:
         """Both eigenvalues, each continuous along the frequencies: shape (2, N, F)."""
-        middle, root = self.halves(frequency, give)
+        middle, root = self.halves(give)
         real, imag = root.real, root.imag
         onward = real[:, 1:] * real[:, :-1] + imag[:, 1:] * imag[:, :-1]
-        root[:, 1:] *= np.where(np.logical_xor.accumulate(onward < 0.0, axis=1), -1.0, 1.0)
+        root[:, 1:] *= np.where(np.logical_xor.accumulate(onward < 0.0, axis=1), -1.0, 1.0).astype(real.dtype)
         values: Complex = np.empty((2, *root.shape), dtype=root.dtype)
         np.add(middle, root, out=values[0])
         np.subtract(middle, root, out=values[1])
@@ -310,43 +315,45 @@ class _System(NamedTuple):
 
     def turns(self, frequency: Array, values: Complex) -> Array:
         """Waves between two teeth less the phase that the limit asks: a whole number at a crossing."""
-        return np.asarray(frequency * self.period / (2.0 * np.pi) - 0.5 - np.angle(values) / np.pi)
+        waves = frequency * (self.single[1] / (2.0 * np.pi)) - 0.5
+        return np.asarray(waves - np.arctan2(values.imag, values.real) * (1.0 / np.pi))
 
     def depth(self, real: Array) -> Array:
         """Limit from the greatest real part; infinite where it is not positive."""
-        scale = self.scale[:, 0]
+        scale = self.single[0, :, 0]
         limit: Array = np.divide(scale, real, out=np.full(real.shape, np.inf), where=real > 0.0)
         return limit
 
 
-def _single(rows: Num) -> Array:
+def _columns(parts: Sequence[Num]) -> Array:
+    """Numbers and rows as columns (K, N, 1), one above the other."""
+    arrays = [np.asarray(part, dtype=np.float64) for part in parts]
+    every = np.empty((len(arrays), max(array.size for array in arrays)))
+    for column, array in zip(every, arrays, strict=True):
+        column[:] = array
+    return every[:, :, None]
+
+
+def _single(rows: Array) -> Array:
     """In single precision."""
     return np.asarray(rows, dtype=np.float32)
 
 
-def _rows(modes: tuple[Mode, ...], some: slice) -> tuple[Mode, ...]:
-    return tuple(Mode(*(np.asarray(item)[some] for item in mode)) for mode in modes)
-
-
 class _Give(NamedTuple):
-    """How tool and machine give at some frequencies."""
+    """How tool and machine give at some frequencies w (N, F)."""
 
-    x: Complex          # compliance along the feed, (N, F)
-    y: Complex          # and square to it
-    both: Complex       # their product
-    turned: Complex     # that times i w
-
-    @classmethod
-    def of(cls, modes: tuple[tuple[Mode, ...], tuple[Mode, ...]], frequency: Array) -> _Give:
-        """All modes of each direction together."""
-        x, y = (_response(some, frequency) for some in modes)
-        both = x * y
-        return cls(x, y, both, both * (1j * frequency))
+    x: Complex                 # compliance along the feed
+    y: Complex                 # and square to it
+    both: Complex              # their product
+    turned: Complex            # that times i w
+    turned_x: Complex          # each times i w
+    turned_y: Complex
+    turned_twice: Complex      # the product times (i w)^2
 
 
-#: what was swept last, by all that it depends on: all parts of a belief for one tip, and some for others
-_swept: dict[bytes, tuple[Array, Array, _Give]] = {}
-_TIPS = 12
+#: what was swept last, by all that it depends on: all parts of a belief for two tips, and some for others
+_swept: dict[tuple[int, bytes], tuple[Array, Array, _Give]] = {}
+_TIPS = 20
 
 
 def _sum(*parts: tuple[Array, Complex]) -> Complex:
@@ -369,21 +376,19 @@ def _root(square: Complex) -> Complex:
     return root
 
 
-def _response(modes: tuple[Mode, ...], frequency: Array) -> Complex:
-    """Compliance of all modes of a direction together."""
-    total: Complex = np.empty(frequency.shape, dtype=np.result_type(frequency, 1j))
-    give, lag = np.zeros_like(frequency), np.zeros_like(frequency)
-    for stiffness, damping, natural in modes:      # 1 / (k (1 - r2 + 2 i zeta r)), its parts apart: thrice as quick
-        spring, loss = frequency * (1.0 / natural), frequency * (2.0 * damping / natural)
-        spring *= spring
-        np.subtract(1.0, spring, out=spring)
-        size = spring * spring
-        size += loss * loss
-        np.divide(1.0 / stiffness, size, out=size)
-        give += np.multiply(spring, size, out=spring)
-        lag -= np.multiply(loss, size, out=loss)
-    total.real, total.imag = give, lag
-    return total
+def _responses(modes: Array, frequency: Array) -> tuple[Array, Array]:
+    """Compliance of each mode (3, M, N, 1) at frequencies (N, F), its real and imaginary parts: 1 / (k (1 - r2 +
+    2 i zeta r))."""
+    stiffness, damping, natural = modes
+    spring, loss = frequency * (1.0 / natural), frequency * (2.0 * damping / natural)
+    spring *= spring
+    np.subtract(1.0, spring, out=spring)
+    size = spring * spring
+    size += loss * loss
+    np.divide(1.0 / stiffness, size, out=size)
+    spring *= size
+    loss *= size
+    return spring, np.negative(loss, out=loss)
 
 
 class _Crossing(NamedTuple):
@@ -403,14 +408,14 @@ def _best_crossing(turns: Array, real: Array) -> _Crossing:
     np.not_equal(whole[..., 1:], whole[..., :-1], out=crossed[..., :-1])
     crossed[..., :-1] &= up[..., 1:] | up[..., :-1]
     at = np.flatnonzero(crossed)
-    branch, row, cell = np.unravel_index(at, turns.shape)
-    start, stop, low, high = turns.ravel()[at], turns.ravel()[at + 1], real.ravel()[at], real.ravel()[at + 1]
+    start, stop = turns.ravel()[at], turns.ravel()[at + 1]
     first = np.where(stop > start, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
     last = np.where(stop > start, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
-    number, share = np.concatenate([first, last]), np.concatenate([first - start, last - start])
-    branch, row, cell = (np.tile(item, 2) for item in (branch, row, cell))
-    low, high = np.tile(low, 2), np.tile(high, 2)
-    share /= np.tile(stop - start, 2)
+    again = np.flatnonzero(last != first)
+    at, number = np.concatenate([at, at[again]]), np.concatenate([first, last[again]])
+    branch, row, cell = np.unravel_index(at, turns.shape)
+    start, stop, low, high = turns.ravel()[at], turns.ravel()[at + 1], real.ravel()[at], real.ravel()[at + 1]
+    share = (number - start) / (stop - start)
     height = low + (high - low) * share
     top = np.zeros(real.shape[1], dtype=height.dtype)       # of one kind: ten times as quick
     np.maximum.at(top, row, height)
@@ -428,20 +433,22 @@ def _first_to_sing(system: _System) -> tuple[Array, Array]:
     for some in system.parts():
         rough, unit = some.rough()
         grid, single, give = some.swept(rough)
-        values = rough.eigenvalues(single, give)
+        values = rough.eigenvalues(give)
         found = _best_crossing(rough.turns(single, values), np.ascontiguousarray(values.real))
-        parts.append(_refined(some, grid, values / unit, found))
+        parts.append(_refined(some, grid, values, unit[:, 0], found))
     real, frequency = (np.concatenate(part) for part in zip(*parts, strict=True))
     return real, frequency
 
 
-def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) -> tuple[Array, Array]:
+def _refined(
+    system: _System, grid: Array, values: Complex, unit: Array, found: _Crossing
+) -> tuple[Array, Array]:
     """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue, and
-    the frequency of the crossing.
+    the frequency of the crossing. The values (2, N, F) are those of the grid in units of stiffness (N,).
     """
     row = np.arange(found.cell.size)
     low, high = grid[row, found.cell], grid[row, found.cell + 1]
-    near_low, near_high = (values[found.branch, row, found.cell + more] for more in (0, 1))
+    near_low, near_high = (values[found.branch, row, found.cell + more] / unit for more in (0, 1))
     miss_low, miss_high = (
         system.turns(side[:, None], near[:, None])[:, 0] - found.whole
         for side, near in ((low, near_low), (high, near_high))
@@ -450,7 +457,7 @@ def _refined(system: _System, grid: Array, values: Complex, found: _Crossing) ->
     value = near_low + share * (near_high - near_low)
     for _ in range(3):
         guess = low + share * (high - low)
-        middle, root = (item[:, 0] for item in system.halves(guess[:, None]))
+        middle, root = (item[:, 0] for item in system.halves(system.gives(guess[:, None])))
         expected = near_low + share * (near_high - near_low)
         plus, minus = middle + root, middle - root
         value = np.where(np.abs(plus - expected) <= np.abs(minus - expected), plus, minus)
