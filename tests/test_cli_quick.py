@@ -20,7 +20,8 @@ from firstoff.cli import main
 from firstoff.units import parse
 
 ASKED = ("--machine", "light_gantry", "--tool", "end_mill_6_2f", "--material", "al_6082")
-HEAVY = ("scipy", "numba", "sqlalchemy", "alembic", "OCP", "pint", "tomlkit", "typst")
+HEAVY = ("scipy", "numba", "sqlalchemy", "alembic", "OCP", "pint", "tomlkit", "typst", "sqlite3", "numpy.ma",
+         "numpy.polynomial", "firstoff.checks.size", "firstoff.checks.program_hits")
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:

@@ -82,6 +82,8 @@ _ENTRIES = (
     Source("tapcatalogue", "Technical section of a tap maker's catalogue: torque of tapping, two years."),
     Source("cody1969", "W. J. Cody, Rational Chebyshev approximations for the error function, "
            "Mathematics of Computation 23 (1969) 631-637."),
+    Source("golub1969", "G. H. Golub, J. H. Welsch, Calculation of Gauss quadrature rules, Mathematics of Computation 23 "
+           "(1969) 221-230.", "recalled"),
     Source("wichura1988", "M. J. Wichura, Algorithm AS 241: the percentage points of the normal distribution, "
            "Applied Statistics 37 (1988) 477-484."),
     Source("wilson1931", "E. B. Wilson, M. M. Hilferty, The distribution of chi-square, Proceedings of the National Academy of Sciences "

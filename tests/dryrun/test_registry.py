@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
+
+import pytest
 
 import firstoff.checks
-from firstoff.dryrun.registry import NOT_BUILT, all_checks, all_rules
+from firstoff.checks.base import Subject
+from firstoff.dryrun.registry import NOT_BUILT, all_checks, all_rules, checks_about
 
 FOLDER = Path(firstoff.checks.__file__).parent
 WORDS = {"": set(), "sang": {"chatter"}, "squealed": {"rubbing"}, "slowed": {"power", "drilling", "axis thrust"},
@@ -21,6 +25,18 @@ def exporting(name: str) -> int:
 def test_all_are_found() -> None:
     assert len(all_checks()) == exporting("CHECK") > 10
     assert len(all_rules()) == exporting("RULE") > 2
+
+
+@pytest.mark.parametrize("subject", get_args(Subject))
+def test_those_about_a_subject_are_all_that_say_so(subject: Subject) -> None:
+    assert checks_about(subject) == tuple(c for c in all_checks() if c.subject == subject)
+
+
+def test_without_a_program_those_that_read_one_are_left_out() -> None:
+    """They begin with the word; none of them applies where nothing was read (test of each)."""
+    left = set(checks_about("operation")) - set(checks_about("operation", program=False))
+    assert {c.name for c in left} == {c.name for c in all_checks() if c.evaluate.__module__.split(".")[-1].startswith(
+        "program_")} and len(left) > 5
 
 
 def test_names_and_titles_are_one_of_a_kind_and_in_order() -> None:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 #: From the ground up. A room imports from rooms of a lower number, or from itself.
 LEVEL = {
-    "__init__": 0, "errors": 0, "kept": 0, "normal": 1, "sources": 1, "units": 2, "belief": 3, "tomlfile": 3,
+    "__init__": 0, "errors": 0, "kept": 0, "normal": 1, "medians": 1, "quadrature": 1, "sources": 1, "units": 2,
+    "belief": 3, "tomlfile": 3,
     "part": 4, "program": 4, "removal": 4, "cutting": 4, "holding": 4, "stack": 4,
     "shop": 5, "job": 6, "checks": 7, "dryrun": 8, "route": 9, "records": 10, "sheets": 11, "work": 11,
     "actions": 12, "actions_kept": 12, "telling": 13, "telling_cut": 14, "telling_hole": 14, "telling_joint": 14,
@@ -32,7 +33,7 @@ PHYSICS_OUTSIDE = {
     "__future__", "collections", "dataclasses", "enum", "functools", "itertools", "math", "numpy", "re",
     "typing",
 }
-PHYSICS_INSIDE = {"errors", "normal", "belief"}
+PHYSICS_INSIDE = {"errors", "normal", "medians", "quadrature", "belief"}
 
 #: Factors that turn mm into m, minutes into seconds, N/mm2 into N/m2; they belong in checks/si.py.
 CONVERSIONS = {1e-3, 1e3, 1e6, 1e-6, 1e9, 1e-9, 60.0, 3600.0}

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import SCATTER, Belief, LogNormal, Normal, Rows
+from ..medians import median
 from ..normal import normal_cdf
 from .base import AtRisk, Case, Finding, Spread
 from .si import metres, value
@@ -114,4 +115,4 @@ def figure(number: float) -> str:
 
 def middle(rows: Rows) -> str:
     """The median of rows, for a sentence."""
-    return figure(float(np.median(rows)))
+    return figure(median(rows))

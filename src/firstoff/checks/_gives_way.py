@@ -16,6 +16,7 @@ import numpy.typing as npt
 from ..belief import Rows
 from ..holding.contact import Contacts, Push, Settled, free_way, limit_factor, settle
 from ..holding.limit_load import limit_load
+from ..medians import median, medians
 
 Array = npt.NDArray[np.float64]
 
@@ -96,7 +97,7 @@ def gives_way(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting)
         cutting: what the cut does.
     """
     held, worst = _bears(contacts, friction, clamp, cutting)
-    return _told(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, held, worst)
+    return _told(contacts, median(friction), median(clamp), cutting, held, worst)
 
 
 def push_borne(contacts: Contacts, friction: Rows, clamp: Rows, cutting: Cutting) -> Rows:
@@ -120,7 +121,7 @@ def at_most(contacts: Contacts, friction: float, clamp: float, cutting: Cutting,
         cutting: what the cut does.
         load: which of its loads.
     """
-    unit = cutting.unit(np.array([np.median(cutting.share)]))
+    unit = cutting.unit(np.array([median(cutting.share)]))
     push = Push(unit.force[0, load], cutting.points[load], cutting.arm[load])
     return limit_load(contacts, np.full(len(contacts.point), friction), np.full(contacts.clamps, clamp), push)
 
@@ -153,7 +154,7 @@ def _solved(contacts: Contacts, cutting: Cutting, frictions: Array, shares: Arra
     mu, share = (item.ravel() for item in np.meshgrid(frictions, shares, indexing="ij"))
     few = replace(cutting, ways=cutting.ways[least], points=cutting.points[least], arm=cutting.arm[least])
     found = _borne(contacts, few, mu, share)
-    worst = int(least[np.argmin(np.median(found, axis=0))])
+    worst = int(least[np.argmin(medians(found, 0))])
     return found.min(axis=1).reshape(len(frictions), len(shares)), worst
 
 
@@ -207,8 +208,8 @@ def _place(lines: Array, rows: Rows) -> tuple[npt.NDArray[np.intp], Rows]:
 
 def _told(contacts: Contacts, friction: float, clamp: float, cutting: Cutting, bears: Rows, worst: int) -> Way:
     """The same at the middle of the rows: how far it moves under the load, and which way it goes above the limit."""
-    unit = cutting.unit(np.array([np.median(cutting.share)]))
-    sizes = np.array([np.median(cutting.push), 1.3 * np.median(bears), JUST * np.median(bears)])
+    unit = cutting.unit(np.array([median(cutting.share)]))
+    sizes = np.array([median(cutting.push), 1.3 * median(bears), JUST * median(bears)])
     load = Push(unit.force[:, worst:worst + 1] * sizes[None, :, None], cutting.points[worst],
                 cutting.arm[worst] * sizes[None, :, None])
     mu, clamps = np.array([[friction]]), np.full((1, contacts.clamps), clamp)

@@ -10,6 +10,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..holding.glue import patch_use, peel_use, strength_after, strength_when_warm
 from ..job.faces import resolve
+from ..medians import median, medians
 from ..units import tell
 from ._chance import known, middle
 from ._forces import material_entity
@@ -110,7 +111,7 @@ def glued(case: Case, belief: Belief, cutting: Cutting) -> Glued | str:
     bears = cutting.push / np.maximum(np.max(uses, axis=0), LEAST_USED)
     if not belief.words:
         return Glued(bears, "")
-    worst = loads[int(np.argmax(np.median(uses, axis=1)))]
+    worst = loads[int(np.argmax(medians(uses, 1)))]
     how = worst.how(foot, strength, pull, "tape" if belief.has(entity, "creep") else "glue")
     return Glued(bears, how + _told(case, warm, tired))
 
@@ -154,7 +155,7 @@ class _Load(NamedTuple):
         """How it gives way: by what takes most of what it bears."""
         none = np.zeros(len(self.side))
         flat = self._replace(lift=none, over=none, across=none, bends=none)
-        whole, stiff, shear, side = (float(np.median(load.use(foot, strength, pull))) for load in (
+        whole, stiff, shear, side = (median(load.use(foot, strength, pull)) for load in (
             self, self._replace(bends=none), flat, flat._replace(twist=none)))
         if whole > MOSTLY * stiff:
             return f"bend, and peel off its {what} from an edge"
@@ -185,10 +186,10 @@ def peels(case: Case, belief: Belief, lift: Rows, foot: Foot, weaker: Rows | flo
 def _told(case: Case, warm: Rows | None, tired: Rows) -> str:
     """How warm it is, and what time under load takes of it."""
     said = []
-    if warm is not None and float(np.median(warm)) > TOLD_WARM:
+    if warm is not None and median(warm) > TOLD_WARM:
         said.append(f"some {middle(warm)} degrees warmer than the shop")
-    if float(np.median(tired)) < TOLD_CREEP:
-        said.append(f"crept to {float(np.median(tired)):.0%} of its strength after "
+    if median(tired) < TOLD_CREEP:
+        said.append(f"crept to {median(tired):.0%} of its strength after "
                     f"{tell(loaded(case), 'time')} of cutting")
     return f" ({'; '.join(said)})" if said else ""
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.heat import Chip, Solid, Temperatures, temperatures
+from ..medians import median
 from ._chance import discrepancy
 from .base import Past
 from .si import value
@@ -48,4 +49,4 @@ def heat_into_part(cut: Past, belief: Belief) -> Rows:
 
 def celsius(rise: Rows) -> str:
     """The median of a rise above the shop as a temperature in degrees C, for a sentence: to the next five."""
-    return f"{5.0 * round((float(np.median(rise)) + SHOP_CELSIUS) / 5.0):.0f}"
+    return f"{5.0 * round((median(rise) + SHOP_CELSIUS) / 5.0):.0f}"

@@ -10,6 +10,7 @@ import numpy as np
 from ..belief import Belief
 from ..cutting.thread import metric_profile
 from ..job.models import LeverJoint, ScrewJoint, WedgeJoint
+from ..medians import median
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import spread
@@ -64,8 +65,8 @@ def metal_of(case: Case, belief: Belief, hole: Hole) -> Metal | None:
         return None
     logs = np.log(value(belief, entity, "tensile_strength"))
     material = case.shop.materials[name]
-    return Metal(plain(material.name), Wide(math.exp(float(np.median(logs))), float(logs.std())),
-                 float(np.median(value(belief, entity, "young"))), material.group)
+    return Metal(plain(material.name), Wide(math.exp(median(logs)), float(logs.std())),
+                 median(value(belief, entity, "young")), material.group)
 
 
 def pull_of_screw(joint: ScrewJoint, hole: float) -> Wide:

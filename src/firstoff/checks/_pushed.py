@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..cutting.force import Engagement
+from ..medians import median
 from ..part.shapes import Face
 from ..removal.windows import Flag
 from ._push import AT_WALL, wall_left
@@ -108,7 +109,7 @@ def pushed(case: Case, belief: Belief, most: int = MOST) -> Floats:
         kinds.setdefault(key, []).append(i)
     thick = sorted(kinds.values(), key=lambda own: -float(windows.depth[own[0]] * windows.feed_per_tooth[own[0]]))
     for own in thick[:most]:
-        found[own] = float(np.median(left_in(case, belief, own[0])))
+        found[own] = median(left_in(case, belief, own[0]))
     return found
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..job.faces import Place, dot, locate, outermost
 from ..job.models import Limit
+from ..medians import medians
 from ..part.shapes import Face, Vector
 from ..units import tell
 from ._forms import Moves, along, plus
@@ -87,7 +88,7 @@ class Spreads:
     @property
     def worst(self) -> int:
         """Which of the sizes is likeliest to be far off: its number."""
-        return int(np.argmax(np.median(self.variance + self.offset**2, axis=0)))
+        return int(np.argmax(medians(self.variance + self.offset**2, 0)))
 
     def largest(self, size: int | None = None) -> str:
         """What adds most to one of the sizes, the worst if none is named."""
@@ -96,7 +97,7 @@ class Spreads:
 
     def shares(self, size: int = 0) -> dict[str, float]:
         """Share of each kind of source in the variance of a size, the largest first [1]."""
-        each = self.lines[size] ** 2 * np.median(self.sd**2, axis=1)
+        each = self.lines[size] ** 2 * medians(self.sd**2, 1)
         total = float(each.sum())
         out: dict[str, float] = {}
         for label, part in zip(self.labels, each, strict=True):

@@ -12,6 +12,7 @@ from ..cutting.chatter import Mode
 from ..cutting.process_damping import flank_coefficient
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
 from ..cutting.receptance import Section, clamped_modes, tip_modes
+from ..medians import median
 from ._chance import known
 from ._forces import machine_entity, shank, sharp_coefficients, stickout
 from .base import Case
@@ -45,7 +46,7 @@ def tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
 
 def middle_tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
     """The modes at the tip for the median of each figure, as one row."""
-    return _tip(case, {key: np.atleast_1d(np.median(rows)) for key, rows in _figures(case, belief).items()}, heading)
+    return _tip(case, {key: np.array([median(rows)]) for key, rows in _figures(case, belief).items()}, heading)
 
 
 def _figures(case: Case, belief: Belief) -> dict[str, Rows]:
@@ -98,7 +99,7 @@ def _found(
         others = (Mode(1.0 / at_the_seat, figures["rest_damping"],
                        figures["mode_frequency"] * figures["rest_frequency"]),)
         at_the_seat = np.zeros_like(give)
-    middle = float(np.median(figures["young"]))
+    middle = median(figures["young"])
     first, *tool = tip_modes(clamped_modes(parts, middle, density), np.sqrt(figures["young"] / middle),
                              figures["own_damping"], 1.0 / (at_the_seat + 1.0 / figures["collet"]),
                              figures["nose_mass"], weakest)

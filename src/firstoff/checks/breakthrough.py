@@ -12,6 +12,7 @@ from ..cutting.breakthrough import feed_of_breaking_through, point_length
 from ..cutting.chisel import CHISEL, drill_load
 from ..cutting.force import specific_force
 from ..cutting.hole import drill_chip
+from ..medians import median
 from ..shop.models import Material
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, spread, weighed
@@ -92,7 +93,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     scatter = spread(OPERATION_SCATTER["force"], OPERATION_SCATTER["strength"], BY_ARM,
                      math.log(PLAY_FACTOR) if play else 0.0)
     because = (f"as it comes out, a {tell(tool.diameter, 'length', case.job.units)} drill bites about "
-               f"{middling(float(millimetres(np.median(out))), case.job.units)} a turn"
+               f"{middling(millimetres(median(out)), case.job.units)} a turn"
                f"{_why(case)}: about {middle(torque)} N m, and {middle(bears)} N m twist it off")
     return weighed(NAME, case, "tool", torque, bears, scatter, unit="N m", because=because,
                    settle_by="drill through a scrap of the same thickness, clamped")

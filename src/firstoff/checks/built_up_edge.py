@@ -10,6 +10,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.built_up_edge import build_up_margin, rough_with_build_up, speed_without_build_up
 from ..cutting.finish import mean_roughness
+from ..medians import median
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import OPERATION_SCATTER, known, middle, over
@@ -75,7 +76,7 @@ def _rough(case: Case, belief: Belief) -> Rows:
 
 def _because(case: Case, interface: Rows, vanishes: Rows, margin: Rows, rough: Rows) -> str:
     edge = past_of(case).speed
-    gone, most = float(np.median(speed_without_build_up(edge, margin))), edge * fastest(case) / speed(case)
+    gone, most = median(speed_without_build_up(edge, margin)), edge * fastest(case) / speed(case)
     there = (f"here up to about {tell(gone, 'cutting_speed', case.job.units)}" if gone <= most
              else "at any speed that this spindle has")
     return (f"the edge comes to about {celsius(interface)} C, and metal stays on it up to about "

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from ..belief import Belief, Rows
+from ..belief import Belief, Rows, low_median_high
 from ..cutting.better_speeds import better_speeds
 from ..cutting.chatter import Factors, Mode, chatter_frequency, depth_limit, directional_factors
 from ..cutting.edge import Edge
@@ -22,6 +22,7 @@ from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.singing import off_the_teeth
 from ..cutting.stability import Regeneration, can_follow, sings
 from ..job.route import STRAIGHT_DOWN
+from ..medians import median, point_of
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
 from ..shop.rounding import round_speed
@@ -103,8 +104,8 @@ def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load:
 def _middle_limit(case: Case, belief: Belief, load: Bite, modes: slice = slice(None)) -> float:
     """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
-    flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
+    law = Coefficients(*(np.array([median(rows)]) for rows in sharp_coefficients(case, belief)))
+    flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
     return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
 
@@ -321,7 +322,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 
 def _anywhere(case: Case, limit: Rows) -> str:
-    low, middle, high = (_deep(case, float(edge)) for edge in np.percentile(limit, (5.0, 50.0, 95.0)))
+    low, middle, high = (_deep(case, edge) for edge in low_median_high(limit))
     return f"{middle}, anywhere from {low} to {high}"
 
 
@@ -333,8 +334,8 @@ def _deep(case: Case, depth: float) -> str:
 def _tone(case: Case, belief: Belief, load: Bite) -> str:
     """At which frequency a microphone would hear it, for the median of each figure."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.atleast_1d(np.median(rows)) for rows in sharp_coefficients(case, belief)))
-    flanks = FlankDamping(*(np.atleast_1d(np.median(rows)) for rows in _flanks(case, belief, load)))
+    law = Coefficients(*(np.array([median(rows)]) for rows in sharp_coefficients(case, belief)))
+    flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
     factors = _factors(law, load)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
                                     load.engagement.depth_of_cut)[0])
@@ -359,7 +360,7 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     now = _chance_at(case, quick, speed(case))
     found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
     better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]
-    share = float(np.quantile(limit, case.shop.close))
+    share = point_of(limit, case.shop.close)
     shallow = (f"{_deep(case, share)} deep" if share >= _THIN
                else f"under {_deep(case, _THIN)} deep, or another cutter")
     if share < beneath(case):

@@ -18,6 +18,7 @@ from ..holding.bending import (
     overhang_deflection,
     plate_between_rests,
 )
+from ..medians import median
 from ..units import tell
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._forces import is_milling, material_entity
@@ -147,7 +148,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         found.append((None, out_of_bow))
     if not found:
         return cannot(NAME, case, "size", f"nothing is known of how hard the {device_of(case).name} presses", settle)
-    gap, out = max(found, key=lambda item: float(np.median(item[1])))
+    gap, out = max(found, key=lambda item: median(item[1]))
     most = allowed(case, set())
     return weighed(NAME, case, "size", micrometres(np.maximum(out, _CLEAR)),
                    micrometres(np.full(belief.rows, metres(most))), spread(OPERATION_SCATTER["holding"], BEYOND),
@@ -158,14 +159,14 @@ def _because(case: Case, gap: Gap | None, out: Rows, most: float) -> str:
     units = case.job.units
     if gap is None:
         bow, pulled, may = (fine(size, units) for size in (
-            bowed(case), float(np.median(millimetres(out))), most))
+            bowed(case), median(millimetres(out)), most))
         return (f"the raw face that it rests on is bowed by {bow}, and the clamps pull it flat by about {pulled}: "
                 f"let go, what was milled is bowed by as much, and {may} may be. Shims where it does not touch, "
                 "or clamp only until it touches")
     near, thick = (tell(size, "length", units, 1 if units == "mm" else 2) for size in (gap.near, gap.thick))
     where = (f"between two rests, {near} from the nearer one" if gap.far > 0.0 else
              f"{near} beyond the last rest, over which it bends it")
-    bends = fine(max(float(np.median(millimetres(out))), LEAST_TOLD), units)
+    bends = fine(max(median(millimetres(out)), LEAST_TOLD), units)
     what = "screw" if device_of(case).kind == "screws" else "clamp"
     number = len(gaps(case))
     more = f" ({number} stand over nothing)" if number > 1 else ""

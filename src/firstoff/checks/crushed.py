@@ -8,6 +8,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..holding.grip import crushed_height
+from ..medians import median
 from ._chance import over, spread
 from ._contacts_left import Stage, as_left, is_held, milled_before, stages
 from ._forces import is_milling, material_entity
@@ -99,10 +100,10 @@ def _because(case: Case, band: Band, taken: Rows, crushed: Rows) -> str:
         return f"{since} nothing is left for the {band.name} to press on"
     units = case.job.units
     tall, wide, away = (coarse(size, units)
-                        for size in (band.tall, band.wide, float(np.median(taken))))
+                        for size in (band.tall, band.wide, median(taken)))
     told = (f"{since} the {band.name} presses on {tall} by {wide}, {band.share:.0%} of what it held: edges, burrs "
             f"and jaw take about {away} of it, and {bears(crushed, units)} bear the squeeze")
-    return told + (": the rest is crushed" if band.tall <= float(np.median(taken + crushed)) else "")
+    return told + (": the rest is crushed" if band.tall <= median(taken + crushed) else "")
 
 
 CHECK = Check(NAME, "jaws crush what is left of it", "part", "operation", _applies, _evaluate,

@@ -14,6 +14,7 @@ from ..cutting.hole import drill_chip
 from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
 from ..job.route import Operation
+from ..medians import median
 from ..units import tell
 from ._blunt import STICKING, flank_land
 from ._chance import OPERATION_SCATTER, discrepancy, known, lasting, middle, spread, weighed
@@ -93,7 +94,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     pushes = known(belief, machine_entity(case), "axis_thrust", float("inf"))
     uses = {STALL: torque / spindle_torque(power, spindle_base(spindle), turn),
             TWIST: torque / twists_at(case, belief), BY_HAND if by_arm else PUSH: thrust / pushes}
-    first = max(uses, key=lambda name: float(np.median(uses[name])))
+    first = max(uses, key=lambda name: median(uses[name]))
     worst = np.asarray(np.max(list(uses.values()), axis=0))
     demand, unit = (thrust, "N") if first in (PUSH, BY_HAND) else (torque, "N m")
     scatter = spread(OPERATION_SCATTER["force"], OPERATION_SCATTER["strength"], BY_ARM if by_arm else 0.0)

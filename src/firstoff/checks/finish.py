@@ -17,6 +17,7 @@ from ..cutting.finish import (
     step_over_for_ridge,
     wall_cusp_with_runout,
 )
+from ..medians import median
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
 from ._forces import eccentricity, is_milling
@@ -88,7 +89,7 @@ def ridged(case: Case) -> bool:
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
     marks = heights(case, belief)
-    where = max(marks, key=lambda name: float(np.median(marks[name])))
+    where = max(marks, key=lambda name: median(marks[name]))
     rough = mean_roughness(marks[where]) * discrepancy(belief, "finish")
     wanted = np.full(belief.rows, metres(case.wanted.roughness or 0.0))
     program = PLACES[where](case) if where in PLACES else None

@@ -14,6 +14,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..holding.grip import crushed_height
+from ..medians import median
 from ..units import tell
 from ._chance import figure, known, over, spread
 from ._clamped import plain
@@ -119,10 +120,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def _because(case: Case, tall: float, taken: Rows, crushed: Rows) -> str:
     units = case.job.units
-    high, away = (coarse(size, units) for size in (tall, float(np.median(taken))))
+    high, away = (coarse(size, units) for size in (tall, median(taken)))
     told = (f"the jaws hold {high} of it: broken edges, burrs and jaw take about {away}, and "
             f"{bears(crushed, units)} bear the squeeze")
-    if tall <= float(np.median(taken + crushed)):
+    if tall <= median(taken + crushed):
         told += ", so that nothing is left that holds"
     if tall > USUAL[0]:
         return told
@@ -132,16 +133,16 @@ def _because(case: Case, tall: float, taken: Rows, crushed: Rows) -> str:
 
 def bears(crushed: Rows, units: str) -> str:
     """Height that it takes to bear a jaw, in words."""
-    return tell(float(np.median(crushed)), "length", units, 2 if units == "mm" else 3)
+    return tell(median(crushed), "length", units, 2 if units == "mm" else 3)
 
 
 def marks(case: Case, clamp: Rows, band: tuple[float, float], taken: Rows, strength: Rows) -> str:
     """What the jaws leave on the faces that they press."""
     if device_of(case).kind == "edge_clamps":
         return "; their teeth mark the edge that they press"
-    left = max(band[0] - float(np.median(taken)), 0.1 * band[0])
-    pressure = float(np.median(clamp)) / (left * band[1])
-    share = pressure / float(np.median(mpa(strength)))
+    left = max(band[0] - median(taken), 0.1 * band[0])
+    pressure = median(clamp) / (left * band[1])
+    share = pressure / median(mpa(strength))
     raw = set(case.setting.holding.grip) & set(case.setting.stock_left)
     if not SHOWS <= share < 1.0 or case.material.group not in SOFT or raw or device_of(case).soft:
         return ""

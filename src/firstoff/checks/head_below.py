@@ -11,6 +11,7 @@ from ..belief import Belief, Rows
 from ..cutting.thread import COUNTERSUNK
 from ..job.models import ScrewJoint
 from ..job.route import Operation
+from ..medians import median
 from ..normal import normal_quantile
 from ..stack.chance import chance_out
 from ..units import tell
@@ -112,7 +113,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     sits = millimetres(float(mean[0]))
     because = (f"{_how(hole, tried, units)} puts the head "
                f"about {middling(sits, units)} below the surface, give or take "
-               f"{middling(2.0 * millimetres(float(np.median(sd))), units)}; wanted "
+               f"{middling(2.0 * millimetres(median(sd)), units)}; wanted "
                f"{tell(joint.below[0], 'length', units)} to {tell(joint.below[1], 'length', units)}")
     off = micrometres(np.abs(mean - (low + high) / 2.0) + 2.0 * sd)
     half = micrometres(np.full(belief.rows, (high - low) / 2.0))

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.heat import COLOURS, chip_colour, colour_chance
+from ..medians import median
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
 from ._heat import SHOP_KELVIN, celsius, hot
@@ -50,7 +51,7 @@ def chips_come_off(case: Case, belief: Belief) -> str:
 def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
     if not _colours(case):
         return ""
-    word, _ = COLOURS[int(chip_colour(float(np.median(chip)) + SHOP_KELVIN))]
+    word, _ = COLOURS[int(chip_colour(median(chip) + SHOP_KELVIN))]
     return word
 
 

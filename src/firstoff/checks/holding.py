@@ -16,6 +16,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..errors import OutOfRange
 from ..job.faces import DIRECTIONS
+from ..medians import median, medians
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, figure, known, middle, spread, weighed
 from ._contacts_left import Stage, as_left, is_held, milled_before, stages, standing
@@ -79,7 +80,7 @@ def _ends(points: Array, axes: Array) -> Array:
     here = points @ axes.T
     reach = np.ptp(here[:, :2], axis=0)
     long = int(np.argmax(reach))
-    middle_ = np.median(here, axis=0)
+    middle_ = medians(here, 0)
     ends = np.tile(np.array([middle_[0], middle_[1], here[:, 2].max()]), (2, 1))
     ends[:, long] = here[:, long].min(), here[:, long].max()
     return np.asarray((ends if reach[long] > 0.0 else ends[:1]) @ axes)
@@ -94,7 +95,7 @@ def drilled(case: Case, belief: Belief) -> tuple[Cutting, ...]:
     none = np.zeros(len(found.thrust))
 
     def along(way: Array, push: Rows) -> Cutting:
-        arm = float(np.median(found.torque / push))
+        arm = median(found.torque / push)
         ways = np.tile(way, (len(points), 1))
         return Cutting(push, ways, up, none, points, np.tile(-up * arm, (len(points), 1)))
 
@@ -144,8 +145,8 @@ def _by_contacts(
         return Hold(push_borne(contacts, friction, clamp, cutting), "", None)
     found = gives_way(contacts, friction, clamp, cutting)
     moves, most = float(millimetres(found.moves)), math.inf
-    if float(np.median(cutting.push)) > NEAR * float(np.median(found.bears)):
-        most = at_most(contacts, float(np.median(friction)), float(np.median(clamp)), cutting, found.load)
+    if median(cutting.push) > NEAR * median(found.bears):
+        most = at_most(contacts, median(friction), median(clamp), cutting, found.load)
     return Hold(found.bears, _how(case, patches, cutting, found), moves, most, _first(patches, found),
                 float(millimetres(found.stays)))
 
@@ -233,8 +234,8 @@ def _worst(case: Case, belief: Belief) -> _Found | str:
         found.append(_Found(cutting, held, stage))
     if not found:
         raise OutOfRange("no place is known of what is drilled or tapped", right="holes of the model")
-    worst_ = max(found, key=lambda item: float(
-        np.median(item.cutting.push / np.maximum(item.held.bears, LEAST_BORNE))))
+    worst_ = max(found, key=lambda item: median(
+        item.cutting.push / np.maximum(item.held.bears, LEAST_BORNE)))
     seen = [item.stage for item in found if item.stage is not None]
     return worst_._replace(barest=min(seen, key=lambda stage: stage.least[1], default=None))
 
@@ -277,7 +278,7 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
     force, held, holding, units = found.cutting.push, found.held, case.setting.holding, case.job.units
     tight = f" tightened by {holding.tightness}" if holding.tightness else ""
     moves = ""
-    if held.moves is not None and held.moves >= LEAST_TOLD and float(np.median(force)) < float(np.median(held.bears)):
+    if held.moves is not None and held.moves >= LEAST_TOLD and median(force) < median(held.bears):
         moves = f"; it gives {fine(held.moves, units)} before"
         if held.stays >= LEAST_TOLD:
             moves += f", and {fine(held.stays, units)} of it stay"
@@ -287,7 +288,7 @@ def _because(case: Case, found: _Found, bears: Rows) -> str:
         since = f"from line {stage.line} on" if stage.line else "after what was milled before it here"
         return f"{pushes}; {since} it comes loose: {held.how}"
     lever = f" {tell(float(millimetres(LEVER)), 'length', units)} out would" if _taps(case) else ""
-    most = f"at about {middle(bears)} N" if float(np.median(bears)) >= NOTHING else "at once"
+    most = f"at about {middle(bears)} N" if median(bears) >= NOTHING else "at once"
     return (f"{pushes}{lever}; in the {device_of(case).name}{tight} the part "
             f"would {held.how} {most}{_height(case)}{moves}{_proved(force, held)}"
             + (f"; first at the {held.first}" if held.first else "") + _cut_off(found.barest))
@@ -320,7 +321,7 @@ def _cut_off(stage: Stage | None) -> str:
 
 def _proved(force: Rows, held: Hold) -> str:
     """What limit analysis proves: beyond it the part moves, however the pressure lies."""
-    if float(np.median(force)) <= held.most:
+    if median(force) <= held.most:
         return ""
     return f"; however the pressure lies, these contacts bear no more than {figure(held.most)} N: it moves"
 

@@ -10,6 +10,7 @@ from ..belief import Belief, Rows
 from ..holding.bending import bending_stress, moment_between_supports
 from ..job.faces import dot, locate
 from ..job.models import LeverJoint
+from ..medians import median
 from ..normal import normal_quantile
 from ..units import tell
 from ._chance import figure, lasting, middle, spread, weighed
@@ -66,7 +67,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     bears, own = lasting(belief, entity, "yield_strength")
     scatter = spread(own, screw.sd)
     ratio = np.log(stress / mpa(bears))
-    need = thick * math.exp(0.5 * (float(np.median(ratio)) + _margin(spread(scatter, float(ratio.std())), case)))
+    need = thick * math.exp(0.5 * (median(ratio) + _margin(spread(scatter, float(ratio.std())), case)))
     wanted = f", wanted {tell(joint.wanted_force, 'force')}" if joint.wanted_force else ""
     units = case.job.units
     because = (f"{how(joint, units)} the screw presses with about {figure(force)} N; {tell(thick, 'length', units)} "

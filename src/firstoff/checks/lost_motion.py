@@ -14,6 +14,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.force import Engagement
 from ..cutting.lost_motion import feed_pull, snatched_chip
+from ..medians import median
 from ..units import tell
 from ._chance import OPERATION_SCATTER, known, lasting, middle, over, spread
 from ._forces import Load, coefficients, edge_of, is_milling, loads, machine_entity
@@ -90,17 +91,17 @@ def _because(case: Case, belief: Belief, chip: float, here: Rows, load: Load) ->
     if case.op.cut.direction in ("climb", "conventional"):
         other = _pull_other_way(case, belief, load)
         said += f", the other way it {_acts(other)}"
-        if max(float(np.median(here)), float(np.median(other))) <= 0.0:
+        if max(median(here), median(other)) <= 0.0:
             said = "neither way round does the cut pull the table"
-    if float(np.median(here)) <= 0.0:
+    if median(here) <= 0.0:
         return f"{said}; what pushes back keeps the play of the screw closed"
-    jump = float(np.median(millimetres(snatched_chip(np.full(belief.rows, chip), play))))
+    jump = median(millimetres(snatched_chip(np.full(belief.rows, chip), play)))
     return (f"{said}; the slides hold about {holds} N: a tooth may take {tell(jump, 'length', units)}, "
             f"not {tell(millimetres(chip), 'length', units)}")
 
 
 def _acts(pull: Rows) -> str:
-    middle_pull = float(np.median(pull))
+    middle_pull = median(pull)
     if middle_pull > 0.0:
         return f"pulls the table with up to about {middle(pull)} N"
     return "never pulls the table"

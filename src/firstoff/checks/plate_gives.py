@@ -8,6 +8,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..holding.bending import plate_between_rests
+from ..medians import median
 from ._chance import OPERATION_SCATTER, discrepancy, spread, weighed
 from ._forces import is_milling, loads, material_entity, worst
 from ._knobs import DEPTH, FEED_DOWN, WIDTH
@@ -82,7 +83,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     gives = np.maximum(gives * discrepancy(belief, "push_off"), 1e-12)
     most, units = allowed(case, set()), case.job.units
     thin, wide = coarse(thick, units), whole(free[0], units)
-    bends = fine(float(np.median(millimetres(gives))), units)
+    bends = fine(median(millimetres(gives)), units)
     because = (f"{thin} thick over {wide} that nothing backs: the cut bends it by about {bends} in the middle, and "
                f"{fine(most, units)} may be out; a third parallel, or packing under the middle, ends it")
     return weighed(NAME, case, "size", micrometres(gives), micrometres(np.full(belief.rows, metres(most))),

@@ -17,6 +17,7 @@ from ..belief import Belief, Rows
 from ..errors import NameUnknown
 from ..job.faces import locate
 from ..job.models import Limit
+from ..medians import median, medians
 from ..units import tell
 from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import is_milling, stickout
@@ -82,15 +83,15 @@ def _off(case: Case, belief: Belief) -> tuple[str, Rows] | None:
         return None
     rough = case.op.leaves > 0.0
     sizes = [(side, np.maximum(-rows, 0.0) if rough else np.abs(rows)) for side, rows in found]
-    return max(sizes, key=lambda item: float(np.median(item[1])))
+    return max(sizes, key=lambda item: median(item[1]))
 
 
 def _again(case: Case, belief: Belief) -> str:
     """What a second pass at the same setting would leave, where it helps."""
     left = after_passes(case, belief, 2)
-    if left is None or np.median(left[:, 0]) <= 0.0:
+    if left is None or median(left[:, 0]) <= 0.0:
         return ""
-    first, second = np.median(micrometres(left), axis=0)
+    first, second = medians(micrometres(left), 0)
     return f"; a spring pass leaves about {figure(float(second))} of {figure(float(first))} um"
 
 

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..cutting.rubbing import minimum_chip, working_teeth
+from ..medians import median
 from ..removal.windows import Windows
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
@@ -71,7 +72,7 @@ def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
         return ""
     offset = eccentricity(case, belief)
     work = working_teeth(chip, teeth, offset, least)
-    at_work = round(float(np.median(work)))
+    at_work = round(median(work))
     if not 0 < at_work < teeth:
         return ""
     often = round(10.0 * float(np.mean(work <= at_work)))

@@ -12,6 +12,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..cutting.scale_crust import lowest_scale
+from ..medians import median
 from ..normal import normal_cdf
 from ..units import tell
 from ._chance import known
@@ -81,7 +82,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     reach = lowest_scale(metres(bow * shares)[:, None], crust[None, :])
     p = normal_cdf((reach - metres(depth)) / metres(TOUCH_SD)).mean(axis=0)
     units = case.job.units
-    typical = float(np.median(millimetres(np.asarray(reach.ravel()))))
+    typical = median(millimetres(np.asarray(reach.ravel())))
     because = (f"the first pass is {tell(depth, 'length', units)} deep; the lowest spot of the scale lies about "
                f"{tell(typical, 'length', units, 2)} down")
     return Finding(NAME, "operation", case.name, "tool", p, Spread.of(millimetres(np.asarray(reach.ravel()))),

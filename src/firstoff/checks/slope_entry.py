@@ -9,6 +9,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.wander import sideways, slope_side_force, uneven_lips_force
+from ..medians import median
 from ..part.mouth import mouth_slope
 from ..units import tell
 from ._chance import discrepancy
@@ -54,7 +55,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     off = millimetres(skids)
     because = (f"the face is {math.degrees(angle):.0f}° off square: "
                + ("a lip touches it before the point does" if corner else
-                  f"the point is pushed about {tell(float(np.median(off)), 'length', units, 2)} down the slope, "
+                  f"the point is pushed about {tell(median(off), 'length', units, 2)} down the slope, "
                   f"{tell(room, 'length', units, 2)} is allowed")
                + f"; mill a flat there first, with an end mill of up to {_widest(case)}")
     return Finding(NAME, "operation", case.name, "part", p, Spread.of(off), Spread.of(room), "mm", because,

@@ -10,6 +10,7 @@ from ..belief import Belief, Rows
 from ..errors import NameUnknown
 from ..holding.bending import bow_in_jaws, wall_stiffness
 from ..job.faces import resolve
+from ..medians import median
 from ..part.shapes import Face, Feature
 from ._chance import OPERATION_SCATTER, spread, weighed
 from ._contacts_left import milled_before, standing
@@ -142,14 +143,14 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     bowed = [(wall, found) for wall in walls(case) if (found := bow(case, belief, wall)) is not None]
     if not bowed:
         return cannot(NAME, case, "size", f"nothing is known of how hard the {device_of(case).name} presses", settle)
-    wall, out = max(bowed, key=lambda item: float(np.median(item[1])) / allowed(case, {item[0].face}))
+    wall, out = max(bowed, key=lambda item: median(item[1]) / allowed(case, {item[0].face}))
     most = allowed(case, {wall.face})
     there = "its ends bear most of it" if wall.ends == 2 else "nothing bears it at its ends" if not wall.ends else \
         "one end bears some of it"
     units = case.job.units
     thick, long = coarse(wall.thickness, units), whole(wall.length, units)
     because = (f"a wall {thick} thick beside {wall.feature} is squeezed over {long} and bows in by about "
-               f"{fine(float(np.median(millimetres(out))), units)} ({there}); let go, it is out by as "
+               f"{fine(median(millimetres(out)), units)} ({there}); let go, it is out by as "
                f"much where it was milled, and {fine(most, units)} may be")
     return weighed(NAME, case, "size", micrometres(np.maximum(out, _CLEAR)),
                    micrometres(np.full(belief.rows, metres(most))),

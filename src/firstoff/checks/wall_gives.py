@@ -8,6 +8,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..holding.bending import wall_deflection
+from ..medians import median
 from ..part.shapes import Feature
 from ._chance import OPERATION_SCATTER, discrepancy, spread, weighed
 from ._forces import is_milling, loads, material_entity, worst
@@ -53,11 +54,11 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         high, long = free_height(case, feature), feature.size.get("length", free_height(case, feature))
         gives = wall_deflection(force, metres(high), metres(long), metres(feature.size["wall"]), young, POISSON)
         found.append((feature, gives * discrepancy(belief, "push_off"), allowed(case, set(feature.faces))))
-    feature, gives, most = max(found, key=lambda item: float(np.median(item[1])) / item[2])
+    feature, gives, most = max(found, key=lambda item: median(item[1]) / item[2])
     units = case.job.units
     because = (f"the wall of {feature.id} is {coarse(feature.size['wall'], units)} thick and stands "
                f"{coarse(free_height(case, feature), units)} free: the cut pushes its edge away by "
-               f"{fine(float(np.median(millimetres(gives))), units)} at least, and "
+               f"{fine(median(millimetres(gives)), units)} at least, and "
                f"{fine(most, units)} may be out; climb, in steps down both sides, or back it up")
     return weighed(NAME, case, "size", micrometres(gives), micrometres(np.full(belief.rows, metres(most))),
                    spread(OPERATION_SCATTER["force"], BEYOND), unit="um", because=because,

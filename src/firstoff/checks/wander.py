@@ -12,6 +12,7 @@ from ..cutting.chisel import CHISEL, chisel_press
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
 from ..cutting.wander import chance_beyond, run_off, sideways
 from ..job.models import ScrewJoint
+from ..medians import median
 from ..normal import normal_quantile
 from ..units import tell
 from ._chance import discrepancy, known
@@ -125,7 +126,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     units = case.job.units
     off = millimetres(2.0 * np.hypot(walking, run_off(metres(depth), RUNS_OFF)))
     because = (f"{'from a spot' if guided else 'without a spot'} a {tell(case.tool.diameter, 'length', units)} drill "
-               f"comes within about {tell(float(np.median(off)), 'length', units, 2)} of its place; "
+               f"comes within about {tell(median(off), 'length', units, 2)} of its place; "
                f"{tell(room, 'length', units, 2)} {why}")
     return Finding(NAME, "operation", case.name, "part", p, Spread.of(off), Spread.of(room), "mm", because,
                    "drill one hole in a scrap of the same skin and measure where it came")

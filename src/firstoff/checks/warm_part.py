@@ -15,6 +15,7 @@ from ..belief import Belief, Rows
 from ..cutting.heat import cooling_time, growth, part_rise
 from ..job.faces import resolve
 from ..job.models import Limit
+from ..medians import median
 from ..units import tell
 from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import material_entity
@@ -128,16 +129,16 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def _because(case: Case, belief: Belief, name: str, limit: Limit, rise: Rows, grown: Rows, may: float) -> str:
     units = case.job.units
-    if float(np.median(micrometres(grown))) < COLD:
+    if median(micrometres(grown)) < COLD:
         return f"when {name} is measured, a minute after the cut, the part has cooled to within {COLD} um of its size"
     told = (f"when {name} is measured the part is about {middle(rise)} degrees warmer than the shop: "
             f"{tell(limit.size or 0.0, 'length', units)} reads about {middle(micrometres(grown))} um too much; "
             f"a third of its band is {figure(float(micrometres(np.asarray(may))))} um")
-    too_warm = float(np.median(grown)) / may
+    too_warm = median(grown) / may
     if too_warm <= 1.0:
         return told
-    wait = cooling_time(rise, np.median(rise) / too_warm, *cooling(case, belief))
-    return f"{told}: wait {figure(minutes(float(np.median(wait))))} min, or take it off the reading"
+    wait = cooling_time(rise, median(rise) / too_warm, *cooling(case, belief))
+    return f"{told}: wait {figure(minutes(median(wait)))} min, or take it off the reading"
 
 
 def _waits(case: Case) -> list[object]:

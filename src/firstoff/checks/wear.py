@@ -13,6 +13,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.wear import flank_wear
+from ..medians import median
 from ..normal import normal_cdf
 from ..units import tell
 from ._blunt import felt
@@ -65,11 +66,11 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     land = flank_wear(after, value(belief, "shop", "end_wear"))
-    widest = float(np.median(millimetres(land)))
+    widest = median(millimetres(land))
     past = past_of(case)
     inside = float(time_in_cut(case).sum()) if past.mills else past.edge_time / BOOK_ARC
     tool, spent = case.tool.name, figure(minutes(inside))
-    before = f", {_percent(earlier)} % before it" if np.median(earlier) > 0.001 else ""
+    before = f", {_percent(earlier)} % before it" if median(earlier) > 0.001 else ""
     notched = "; scale notches the edge" if past.notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
@@ -78,7 +79,7 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
 
 def _percent(share: Rows) -> str:
     """The median share in percent, for a sentence: one figure, for what went before is felt in steps no finer."""
-    return f"{float(f'{max(100.0 * float(np.median(share)), 0.1):.1g}'):g}"
+    return f"{float(f'{max(100.0 * median(share), 0.1):.1g}'):g}"
 
 
 CHECK = Check(NAME, "edge wears out", "tool", "operation", applies, _evaluate,

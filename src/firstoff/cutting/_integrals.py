@@ -11,12 +11,13 @@ import numpy.typing as npt
 
 from firstoff.cutting._guard import Array
 from firstoff.cutting.edge import Edge
+from firstoff.quadrature import gauss_rule
 
 #: Gauss rules along the engaged part of a slice: one slice alone is exact to 1e-8 for arcs up to pi.
-_ALONE = np.polynomial.legendre.leggauss(8)
-_AMONG = np.polynomial.legendre.leggauss(2)
+_ALONE = gauss_rule(8)
+_AMONG = gauss_rule(2)
 #: Gauss rule over the arc of engagement, for the means.
-_MEAN_T, _MEAN_W = np.polynomial.legendre.leggauss(24)
+_MEAN_T, _MEAN_W = gauss_rule(24)
 #: Step between positions of the cutter at which peaks are sought [rad]; over a whole turn twice as far.
 _STEP = 0.035
 #: Places where an edge enters or leaves that lie nearer than this are one [rad].

@@ -11,6 +11,7 @@ from firstoff.cutting._guard import Array, Num, positive
 from firstoff.cutting.chatter import Factors, Mode, depth_limit
 from firstoff.cutting.process_damping import FlankDamping
 from firstoff.errors import OutOfRange
+from firstoff.medians import median
 
 
 class Speeds(NamedTuple):
@@ -55,10 +56,10 @@ def better_speeds(
     if high <= low:
         raise OutOfRange(f"speeds {low:.4g} ... {high:.4g} rad/s are no range", right="highest above lowest")
     speeds = 1.0 / np.linspace(1.0 / high, 1.0 / low, 240)
-    middle = Factors(*(np.asarray(np.median(item)) for item in factors))
-    modes = [[Mode(*(float(np.median(item)) for item in mode)) for mode in some] for some in (along, square)]
-    rub = None if flanks is None else FlankDamping(*(np.asarray(np.median(item)) for item in flanks))
-    limits = depth_limit(float(np.median(tangential)), teeth, middle, modes[0], modes[1], speeds, rub, rubbing_depth)
+    middle = Factors(*(np.asarray(median(item)) for item in factors))
+    modes = [[Mode(*(median(item) for item in mode)) for mode in some] for some in (along, square)]
+    rub = None if flanks is None else FlankDamping(*(np.asarray(median(item)) for item in flanks))
+    limits = depth_limit(median(tangential), teeth, middle, modes[0], modes[1], speeds, rub, rubbing_depth)
     padded = np.concatenate([[-np.inf], limits, [-np.inf]])
     peaks = np.flatnonzero((padded[1:-1] >= padded[:-2]) & (padded[1:-1] > padded[2:]))
     order = peaks[np.argsort(-limits[peaks], kind="stable")][:5]

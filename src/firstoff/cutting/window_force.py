@@ -14,6 +14,7 @@ from firstoff.cutting._guard import Array, between, finite, positive, whole_teet
 from firstoff.cutting.edge import STRAIGHT, Outline, Profile, slice_outline
 from firstoff.cutting.force import Coefficients
 from firstoff.errors import OutOfRange
+from firstoff.medians import medians
 
 #: Positions over a tooth pitch.
 _POSITIONS = 36
@@ -95,7 +96,7 @@ def many_forces(
     checked = _checked(teeth, helix, cuts)
     law = np.stack(np.broadcast_arrays(*(np.atleast_1d(finite("coefficient", item)) for item in coefficients)))
     law = np.ascontiguousarray(law[[0, 3, 1, 4, 2, 5]])          # t, te, r, re, a, ae
-    middle, scouts = np.median(law, axis=1), _scouts(law)
+    middle, scouts = medians(law, 1), _scouts(law)
     rows, total = law.shape[1], len(checked.feed_per_tooth)
     side, worst, torque, pull = np.zeros(rows), np.zeros(rows), np.zeros(rows), np.full(rows, -np.inf)
     by_side, by_torque = np.zeros(total), np.zeros(total)
@@ -132,7 +133,7 @@ def _scouts(law: Array) -> Array:
     """Rows that span the law: each stands out most in some mixture of its coefficients."""
     if law.shape[1] <= _SCOUTS:
         return law
-    typical = np.maximum(np.median(np.abs(law), axis=1), np.finfo(np.float64).tiny)
+    typical = np.maximum(medians(np.abs(law), 1), np.finfo(np.float64).tiny)
     score = law / typical[:, None]
     score /= np.maximum(np.abs(score).sum(axis=0), np.finfo(np.float64).tiny)
     ways = np.random.default_rng(_SCOUTS).standard_normal((_SCOUTS, len(law)))

@@ -26,7 +26,6 @@ from ..checks.base import Case, Check, Finding, Past, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
 from ..job.route import Cut, Operation
 from .looking import Look, checks_named, checks_of
-from .shelf import Shelf
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
 BESIDE: Final = ("belief", "errors", "kept", "normal", "sources", "tomlfile", "units")   #: all else that those use
@@ -186,6 +185,8 @@ class Findings:
         self._kept: dict[str, list[Kept]] = {}
         self._cases: dict[int, tuple[Case, list[tuple[Check, str]]]] = {}     # a case stands with its keys
         self._digests: dict[tuple[Key, ...], str] = {}
+        from .shelf import Shelf  # a database, which a look at one cut does without
+
         self._shelf = Shelf(folder / FILE if folder is not None else None)
 
     def of(self, case: Case, *, told: bool = True, like: Case | None = None) -> tuple[Kept, ...]:

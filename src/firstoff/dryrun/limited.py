@@ -8,7 +8,7 @@ from typing import Final
 from ..job.route import Cut
 from .choosing import Candidate, Chooser, bounded, settable
 from .cost import loss, wages
-from .registry import all_checks
+from .registry import checks_about
 
 STEP: Final = 1.5          #: how far up a number is tried
 NOTHING: Final = 0.02      #: of the wages saved: less dear than this a step up costs nothing
@@ -31,7 +31,7 @@ def limited_by(chooser: Chooser, best: Candidate) -> str:
     check = max(worse, key=lambda name: worse[name], default="")
     if not check or worse[check] <= NOTHING * saved:
         return _bound(chooser, best.case.op.cut)
-    return next(c.title for c in all_checks() if c.name == check)
+    return next(c.title for c in checks_about("operation", program=best.case.run is not None) if c.name == check)
 
 
 def _dearer(candidate: Candidate, best: Candidate) -> dict[str, float]:

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from ..checks.base import Case, Check, Finding
-from .registry import all_checks
+from .registry import all_checks, checks_about
 from .totals import chance_spoiled, log_survival
 
 #: checks that take longest, the longest last (benchmarks/test_cut.py)
@@ -80,7 +80,7 @@ def _dearness(name: str) -> int:
 
 def checks_of(case: Case) -> tuple[Check, ...]:
     """The checks that apply."""
-    return tuple(c for c in all_checks() if c.subject == case.subject and c.applies(case))
+    return tuple(c for c in checks_about(case.subject, program=case.run is not None) if c.applies(case))
 
 
 def checks_named(names: Collection[str]) -> tuple[Check, ...]:

@@ -4,32 +4,69 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from collections.abc import Mapping
 from functools import cache
+from typing import Final
 
 from .. import checks
-from ..checks.base import Check, Rule
+from ..checks.base import Check, Rule, Subject
 
-_NOT_CHECKS = frozenset({"base", "si"})
+_NOT_CHECKS: Final = frozenset({"base", "si"})
+#: files of checks/ that look at no operation, and those that bring a rule: an answer loads only what it may ask
+_ELSEWHERE: Final[Mapping[Subject, frozenset[str]]] = {
+    "setting": frozenset({"chips", "clamp_bottoms", "grip"}),
+    "limit": frozenset({"size"}),
+    "joint": frozenset({"head_bearing", "head_below", "joint_opens", "joint_slips", "lever", "lever_force",
+                        "screw_length", "screw_stretch", "wedge"}),
+}
+_RULES: Final = frozenset({"grabbing", "hand_drilling", "held", "rated_speed", "small_part"})
+_OF_PROGRAMS: Final = "program_"          #: so begin the files that look at an operation's program, where it has one
+
+
+def checks_about(subject: Subject, *, program: bool = True) -> tuple[Check, ...]:
+    """The checks of one subject, by name.
+
+    Args:
+        subject: what they look at.
+        program: whether it has an NC program; without one those that read it are left out.
+    """
+    return tuple(c for c in _checks_in(_files(subject, program)) if c.subject == subject)
 
 
 @cache
 def all_checks() -> tuple[Check, ...]:
     """Every check that is built, by name."""
-    found = [getattr(module, "CHECK", None) for module in _modules()]
-    return tuple(sorted((c for c in found if isinstance(c, Check)), key=lambda c: c.name))
+    return _checks_in(_every_file())
 
 
 @cache
 def all_rules() -> tuple[Rule, ...]:
     """Every rule about persons, by name."""
-    found = [getattr(module, "RULE", None) for module in _modules()]
+    found = (getattr(_module(name), "RULE", None) for name in sorted(_RULES))
     return tuple(sorted((r for r in found if isinstance(r, Rule)), key=lambda r: r.name))
 
 
 @cache
-def _modules() -> tuple[object, ...]:
-    names = [info.name for info in pkgutil.iter_modules(checks.__path__) if info.name not in _NOT_CHECKS]
-    return tuple(importlib.import_module(f"{checks.__name__}.{name}") for name in names)
+def _files(subject: Subject, program: bool) -> tuple[str, ...]:
+    elsewhere = frozenset().union(*_ELSEWHERE.values())
+    mine = _ELSEWHERE.get(subject, frozenset(_every_file()) - elsewhere - _RULES)
+    return tuple(sorted(name for name in mine if program or not name.startswith(_OF_PROGRAMS)))
+
+
+@cache
+def _checks_in(names: tuple[str, ...]) -> tuple[Check, ...]:
+    found = (getattr(_module(name), "CHECK", None) for name in names)
+    return tuple(sorted((c for c in found if isinstance(c, Check)), key=lambda c: c.name))
+
+
+@cache
+def _every_file() -> tuple[str, ...]:
+    return tuple(info.name for info in pkgutil.iter_modules(checks.__path__)
+                 if info.name not in _NOT_CHECKS and not info.name.startswith("_"))
+
+
+def _module(name: str) -> object:
+    return importlib.import_module(f"{checks.__name__}.{name}")
 
 
 #: what is known to go wrong in such work and is not computed yet: told to the person, never silent

@@ -7,11 +7,12 @@ import numpy.typing as npt
 
 from firstoff.errors import OutOfRange
 from firstoff.holding._rows import Array, above_zero, finite, not_negative
+from firstoff.quadrature import gauss_rule
 
 _ZETA_3 = 1.2020569031595942
 #: an endless strip on two edges under a load in its middle: give over F a2/D
 _STRIP = float(7.0 * _ZETA_3 / (16.0 * np.pi**3))
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
+_NODES, _WEIGHTS = gauss_rule(48)
 
 
 def support_share(arm: npt.ArrayLike, other_arm: npt.ArrayLike) -> Array:

@@ -15,7 +15,7 @@ from ..checks.scale import beneath
 from ..dryrun.choosing import LEAST_DEPTH, Chooser, Search, settable, with_operation
 from ..dryrun.nominal import table_feed
 from ..dryrun.quick import Quick, found_now
-from ..dryrun.registry import all_checks
+from ..dryrun.registry import checks_about
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, log_survival
@@ -123,7 +123,7 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
         return
     if answer.careful and (not answer.settled or answer.p_spoil <= 1.02 * answer.bench.shop.close):
         return                                  # all was chosen with care already
-    check = next(c for c in all_checks() if c.name == first.finding.check)
+    check = next(c for c in checks_about("operation", program=False) if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
     knobs = check.knobs if answer.settled else (DEPTH,)
     for knob in (k for k in knobs if not (k in (DEPTH, WIDTH) and answer.case.op.role == "chamfer")):

@@ -26,9 +26,10 @@ from ..dryrun.choosing import (
 )
 from ..dryrun.findings import Kept, evaluate
 from ..dryrun.limited import limited_by
+from ..dryrun.looking import checks_of
 from ..dryrun.nominal import table_feed
 from ..dryrun.quick import Quick
-from ..dryrun.registry import all_checks, all_rules
+from ..dryrun.registry import all_rules
 from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, first_to_go, verdict
 from ..errors import InputError
@@ -258,8 +259,7 @@ def keyed_in(case: Case, wanted: Wanted) -> Cut:
 
 def _checks(case: Case, belief: Belief) -> list[tuple[Check, Kept]]:
     """All checks of an operation on all rows."""
-    return [(check, evaluate(check, case, belief)) for check in all_checks()
-            if check.subject == "operation" and check.applies(case)]
+    return [(check, evaluate(check, case, belief)) for check in checks_of(case)]
 
 
 def _checked(check: Check, kept: Kept, bench: Bench) -> Checked:
