@@ -1,13 +1,22 @@
-"""Answers that are kept: several ask the same of one thing."""
+"""Answers that are kept: several ask the same of one thing. And where this computer keeps what can be had again."""
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable
 from functools import wraps
+from pathlib import Path
 from typing import TypeVar, TypeVarTuple
 
 Ts = TypeVarTuple("Ts")
 R = TypeVar("R")
+
+
+def cache_folder() -> Path:
+    """The folder of this computer's user for what the program can compute again."""
+    base = os.environ.get("LOCALAPPDATA" if sys.platform == "win32" else "XDG_CACHE_HOME", "")
+    return (Path(base) if base else Path.home() / ".cache") / "firstoff"
 
 
 def kept(many: int) -> Callable[[Callable[[*Ts], R]], Callable[[*Ts], R]]:

@@ -16,9 +16,13 @@ from .errors import FileError, TomlError, UnitError
 
 
 class Written(BaseModel):
-    """Base of everything that people write in TOML: frozen, and no key is ignored."""
+    """Base of everything that people write in TOML: frozen, and no key is ignored.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False)
+    A form is built when the first one of it is read: a quick answer reads few.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, allow_inf_nan=False,
+                              defer_build=True)
 
 
 W = TypeVar("W", bound=Written)

@@ -16,6 +16,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from firstoff.kept import cache_folder
+
 Kernel = TypeVar("Kernel", bound=Callable[..., object])
 
 #: The files with kernels in them: `_*.py` of this room.
@@ -35,11 +37,7 @@ def digest(folder: Path = SOURCES) -> str:
 
 def kept_in() -> Path:
     """The folder of this computer's user for compiled kernels of these sources."""
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA", "")
-    else:
-        base = os.environ.get("XDG_CACHE_HOME", "")
-    return (Path(base) if base else Path.home() / ".cache") / "firstoff" / f"kernels-{digest()}"
+    return cache_folder() / f"kernels-{digest()}"
 
 
 def prepare() -> None:

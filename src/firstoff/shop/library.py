@@ -40,6 +40,7 @@ from .models import (
     Tool,
     ToolMaterialFigures,
 )
+from .read_before import recall, remember
 
 DATA: Final = Path(__file__).parent / "data"
 SHOP_FILE: Final = "shop.toml"
@@ -155,8 +156,13 @@ def load_shop(path: Path | None) -> Shop:
     """
     file = DATA / STARTER if path is None else shop_file(path)
     text, name = read_text(file), str(file) if path is not None else STARTER
+    known = recall(name, text)
+    if known is not None:
+        return known
     form = validate(parse_table(text, name), ShopFile, text, name)
-    return _joined(form, _Place(name, text), str(file) if path is not None else "")
+    shop = _joined(form, _Place(name, text), str(file) if path is not None else "")
+    remember(name, text, shop)
+    return shop
 
 
 def shop_file(path: Path) -> Path:
