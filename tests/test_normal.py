@@ -58,3 +58,12 @@ def test_quantile_refuses_what_is_no_chance(bad: float) -> None:
 def test_not_a_number_is_refused() -> None:
     with pytest.raises(OutOfRange, match="not a number"):
         normal_cdf([0.0, np.nan])
+
+
+def test_few_are_as_many() -> None:
+    """A few numbers are worked out one by one, many all at once."""
+    x = np.linspace(-37.0, 9.0, 2001)
+    many = normal_cdf(x)
+    few = np.concatenate([normal_cdf(part) for part in np.array_split(x, 20)])
+    assert few == pytest.approx(many, rel=5e-13)
+    assert normal_cdf(np.array([[0.0, 1.0]])).shape == (1, 2) and normal_cdf(-np.inf) == 0.0

@@ -364,6 +364,17 @@ def watched(belief: Belief) -> Watched:
 
 def low_median_high(values: Rows) -> tuple[float, float, float]:
     """The 5 %, 50 % and 95 % points of rows, as people are told them."""
-    ordered = np.sort(values, axis=None)      # far quicker than the library's percentiles, and called by every check
-    low, median, high = np.interp(np.array([0.05, 0.5, 0.95]) * (ordered.size - 1), np.arange(ordered.size), ordered)
-    return float(low), float(median), float(high)
+    # far quicker than the library's percentiles, and called by every check
+    ordered, (places, shares) = np.sort(values, axis=None), _points(values.size)
+    ends = ordered[places].tolist()
+    low, median, high = ((after - before) * share + before
+                         for before, after, share in zip(ends[::2], ends[1::2], shares, strict=True))
+    return low, median, high
+
+
+@cache
+def _points(many: int) -> tuple[NDArray[np.intp], tuple[float, ...]]:
+    """Between which two of so many ordered rows each point lies, and how far on from the first."""
+    at = [share * (many - 1) for share in (0.05, 0.5, 0.95)]
+    places = np.array([(int(place), min(int(place) + 1, many - 1)) for place in at], dtype=np.intp)
+    return places.ravel(), tuple(place - int(place) for place in at)

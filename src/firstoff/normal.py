@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from functools import cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -13,6 +16,7 @@ _SQRT2 = float(np.sqrt(2.0))
 _INV_SQRT_PI = float(1.0 / np.sqrt(np.pi))
 _SMALL = 0.46875  # below it erf itself is expanded, between it and _LARGE and above it the scaled complement
 _LARGE = 4.0
+_FEW = 256       # numbers that are worked out sooner one by one than all at once
 
 # Coefficients of rational functions, highest power first (cody1969, tables II and III).
 _ERF_TOP = (1.85777706184603153e-1, 3.16112374387056560, 1.13864154151050156e2, 3.77485237685302021e2,
@@ -67,6 +71,8 @@ def normal_cdf(x: npt.ArrayLike) -> Array:
     Source: cody1969.
     """
     value = _numbers(x)
+    if value.size <= _FEW:
+        return np.array([0.5 * math.erfc(-one / _SQRT2) for one in value.ravel().tolist()]).reshape(value.shape)
     distance = np.abs(value)
     tail = 0.5 * _scaled_erfc(distance / _SQRT2) * _bell(distance)
     return np.asarray(np.where(value < 0.0, tail, 1.0 - tail))
@@ -134,21 +140,26 @@ def _middle_quantile(centred: Array) -> Array:
 
 def _numbers(x: npt.ArrayLike) -> Array:
     value = np.asarray(x, dtype=float)
-    if np.isnan(value).any():
+    if np.count_nonzero(np.isnan(value)):
         raise OutOfRange("x is not a number", right="a number of standard deviations")
     return value
 
 
 def _ratio(top: tuple[float, ...], bottom: tuple[float, ...], x: Array) -> Array:
-    return np.asarray(_polynomial(top, x) / _polynomial(bottom, x))
-
-
-def _polynomial(coefficients: tuple[float, ...], x: Array) -> Array:
-    total = np.full(x.shape, coefficients[0])
-    for coefficient in coefficients[1:]:
+    """One polynomial over another of the same degree, both worked out side by side."""
+    first, *rest = _side_by_side(top, bottom, x.ndim)
+    total = np.empty((2, *x.shape))
+    total[:] = first
+    for coefficients in rest:
         total *= x
-        total += coefficient
-    return total
+        total += coefficients
+    return np.asarray(total[0] / total[1])
+
+
+@cache
+def _side_by_side(top: tuple[float, ...], bottom: tuple[float, ...], ndim: int) -> tuple[Array, ...]:
+    """The coefficients of two polynomials, power by power, to be added to two arrays."""
+    return tuple(np.array(pair).reshape(2, *(1,) * ndim) for pair in zip(top, bottom, strict=True))
 
 
 def _scaled_erfc(y: Array) -> Array:
@@ -156,7 +167,7 @@ def _scaled_erfc(y: Array) -> Array:
     found = np.empty(y.shape)
     small, far = y <= _SMALL, y > _LARGE
     for there, law in ((small, _near_erfc), (~(small | far), _middle_erfc), (far, _far_erfc)):
-        if there.any():
+        if np.count_nonzero(there):
             found[there] = law(y[there])
     return found
 

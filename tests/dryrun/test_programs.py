@@ -66,7 +66,7 @@ def test_what_was_run_is_kept_and_not_run_again(tmp_path: Path, monkeypatch: pyt
     second = milled.pocket(tmp_path, cache=tmp_path / "kept")
     assert second.run == first.run
     assert first.windows is not None and second.windows is not None
-    assert second.windows.digest_bytes() == first.windows.digest_bytes()
+    assert second.windows.digest == first.windows.digest
     with pytest.raises(AssertionError, match="run again"):
         milled.pocket(tmp_path, milled.SHALLOW, cache=tmp_path / "kept")
 
@@ -135,7 +135,7 @@ def test_the_feed_override_makes_the_chip_thicker_and_the_time_shorter(tmp_path:
     assert slower.windows is not None and ran.windows is not None
     assert slower.windows.minutes == pytest.approx(ran.windows.minutes, rel=1e-6)
     assert slower.windows.feed_per_tooth == pytest.approx(ran.windows.feed_per_tooth)
-    assert fed(case.windows, 1.0).digest_bytes() == case.windows.digest_bytes()
+    assert fed(case.windows, 1.0).digest == case.windows.digest
 
 
 def test_one_tool_of_a_file_with_stops_for_hand_changes(tmp_path: Path) -> None:

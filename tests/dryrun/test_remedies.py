@@ -314,7 +314,7 @@ def test_another_route_makes_the_same_case_otherwise() -> None:
     other = with_operation(cases[POCKET], cases[POCKET].op)
     was = cases[POCKET].windows
     assert other.windows is not None and was is not None
-    assert other.windows.digest_bytes() == was.digest_bytes()
+    assert other.windows.digest == was.digest
 
 
 def test_a_new_tool_is_told_with_its_price_while_it_is_worth_it() -> None:

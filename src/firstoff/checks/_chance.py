@@ -73,8 +73,10 @@ def over(demand: Rows, capacity: Rows, scatter: float) -> Rows:
     demand, capacity = np.broadcast_arrays(np.asarray(demand, float), np.asarray(capacity, float))
     if scatter <= 0.0:
         return np.asarray(demand > capacity, dtype=np.float64)
-    chance = np.where(demand > 0.0, 1.0, 0.0)
     both = (demand > 0.0) & (capacity > 0.0)
+    if np.count_nonzero(both) == both.size:
+        return normal_cdf(np.log(demand / capacity) / scatter)
+    chance = np.where(demand > 0.0, 1.0, 0.0)
     chance[both] = normal_cdf(np.log(demand[both] / capacity[both]) / scatter)
     return chance
 

@@ -152,7 +152,7 @@ def _digest(case: Case, figures: Iterable[float | Rows]) -> bytes:
     tool = case.tool
     profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, profile_of(case))
     hasher = hashlib.blake2b(repr(profile).encode(), digest_size=16)
-    hasher.update(case.windows.digest_bytes())
+    hasher.update(case.windows.digest)
     for rows in figures:
         hasher.update(np.ascontiguousarray(rows).tobytes())
     return hasher.digest()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
@@ -25,6 +27,8 @@ def _refuse(name: str, values: Array, bad: npt.NDArray[np.bool_], right: str) ->
 
 def finite(name: str, value: Num, *, allow_infinite: bool = False) -> Array:
     """The value as an array of floats; refuses what is not a number."""
+    if isinstance(value, float) and math.isfinite(value):
+        return np.asarray(value)
     values = np.asarray(value, dtype=np.float64)
     _refuse(name, values, np.isnan(values) if allow_infinite else ~np.isfinite(values), "a finite number")
     return values
@@ -32,6 +36,8 @@ def finite(name: str, value: Num, *, allow_infinite: bool = False) -> Array:
 
 def positive(name: str, value: Num, *, allow_infinite: bool = False) -> Array:
     """The value as an array; refuses zero and less."""
+    if isinstance(value, float) and 0.0 < value < math.inf:
+        return np.asarray(value)
     values = finite(name, value, allow_infinite=allow_infinite)
     _refuse(name, values, values <= 0.0, "greater than 0")
     return values

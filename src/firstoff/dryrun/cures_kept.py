@@ -58,7 +58,7 @@ def _key(cases: Sequence[Case], findings: Findings) -> str:
         hasher.update(f"{name}|{part.sha256}|".encode())
     for case in cases:
         if case.windows is not None:
-            hasher.update(case.windows.digest_bytes())
+            hasher.update(case.windows.digest)
         if case.run is not None:
             hasher.update(case.run.as_text().encode())
     return hasher.hexdigest()

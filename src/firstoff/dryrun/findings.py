@@ -74,7 +74,7 @@ def case_key(case: Case, belief: Belief, *, cuts: bool = True) -> str:
     for piece in _contents(case, cuts):
         hasher.update(piece.encode() + b"\0")
     if case.windows is not None:
-        hasher.update(case.windows.digest_bytes())
+        hasher.update(case.windows.digest)
     if case.run is not None:
         hasher.update(case.run.as_text().encode())
     return hasher.hexdigest()

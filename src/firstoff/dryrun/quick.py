@@ -36,7 +36,7 @@ class Quick:
         if case.operation is None:     # limits and joints look at the whole way that their parts went
             route = case.route
             return repr(case.joint), repr(route.joints), repr(route.settings), tuple(route.operations.items())
-        return case.operation, _said(case.setting), case.windows and case.windows.digest_bytes()
+        return case.operation, _said(case.setting), case.windows and case.windows.digest
 
 
 @kept(16)
