@@ -14,7 +14,7 @@ from firstoff.checks.base import Case, Check, Finding, Knob
 from firstoff.checks.holding import CHECK
 from firstoff.checks.squeezed import CHECK as SQUEEZED
 from firstoff.checks.squeezed import FILLED
-from firstoff.dryrun import looking, remedies
+from firstoff.dryrun import remedies
 from firstoff.dryrun.choosing import thinned
 from firstoff.dryrun.findings import Findings
 from firstoff.dryrun.remedies import Others, changed_case, remedies_for
@@ -106,8 +106,7 @@ def asked(
     monkeypatch: pytest.MonkeyPatch, others: Others = (), by: Check = ONLY_TURNED
 ) -> tuple[Any, ...]:
     """What a change does against bowed walls alone: of a metal that gives, so that they bow."""
-    for place in (looking, remedies):
-        monkeypatch.setattr(place, "all_checks", lambda: (by,))
+    small.only_checks(monkeypatch, by)
     monkeypatch.setattr(remedies, "choosable", lambda case: False)
     soft = belief(material_steel__young=5e8, device_vise__squeeze_arm=60000.0)
     this, store = small.cases(DEEP)[small.POCKET], Findings(soft)
@@ -145,8 +144,7 @@ def test_what_else_is_done_in_the_setting_must_not_become_worse(monkeypatch: pyt
     assert len(asked(monkeypatch, others)[-1]) == 1
     spoils = Check("spoils", "spoils", "part", "operation", lambda case: case.name == small.DRILL, spoilt)
     this, store, before, _ = asked(monkeypatch)
-    every = (ONLY_TURNED, spoils)
-    monkeypatch.setattr(looking, "all_checks", lambda: every)
+    small.only_checks(monkeypatch, ONLY_TURNED, spoils)
     assert remedies_for(ONLY_TURNED, this, before, store, thinned(store.belief), others) == ()
 
 

@@ -6,8 +6,11 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+import pytest
+
 from firstoff.belief import Belief
-from firstoff.checks.base import Case
+from firstoff.checks.base import Case, Check
+from firstoff.dryrun import looking, remedies
 from firstoff.dryrun.walk import walk
 from firstoff.job.edits import apply_edits
 from firstoff.job.models import Job
@@ -112,3 +115,11 @@ def cases(of: Route | None = None, in_shop: Shop | None = None, wanted: Job | No
 def belief(**changed: float) -> Belief:
     """What is believed of the tiny shop."""
     return builders.belief(**changed)
+
+
+def only_checks(monkeypatch: pytest.MonkeyPatch, *checks: Check) -> None:
+    """Nothing but these is looked at."""
+    for place in (looking, remedies):
+        monkeypatch.setattr(place, "all_checks", lambda: checks)
+    monkeypatch.setattr(looking, "checks_about", lambda subject, program: tuple(
+        check for check in checks if check.subject == subject))

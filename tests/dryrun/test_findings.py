@@ -53,7 +53,7 @@ def power_store(folder: Path, believed: Belief, monkeypatch: pytest.MonkeyPatch)
     """A store that knows of one check only, which asks for power and forces."""
     from firstoff.checks.power import CHECK
 
-    monkeypatch.setattr(looking, "all_checks", lambda: (CHECK,))
+    small.only_checks(monkeypatch, CHECK)
     return Findings(believed, folder)
 
 
@@ -80,7 +80,7 @@ def test_a_parent_counts_as_much_as_the_column(tmp_path: Path, monkeypatch: pyte
         return Belief.of([column("a", "k", (("class", "k"),)), column("class", "k", median=median)], 64)
 
     own = check_of(lambda case, belief: finding(np.minimum(belief.value("a", "k") / 100.0, 1.0)))
-    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
+    small.only_checks(monkeypatch, own)
     case, p = builders.case(), []
     for median, computed in ((1.0, 1), (1.0, 0), (5.0, 1)):
         store = Findings(make(median), tmp_path)
@@ -92,7 +92,7 @@ def test_a_parent_counts_as_much_as_the_column(tmp_path: Path, monkeypatch: pyte
 def test_a_column_that_was_not_there_computes_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A check asks whether a figure is believed; as soon as it is, the old finding is stale."""
     own = check_of(lambda case, belief: finding(np.full(belief.rows, 0.9 if belief.has("a", "own") else 0.1)))
-    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
+    small.only_checks(monkeypatch, own)
     case = builders.case()
     bare = Belief.of([column("a", "k")], 64)
     assert names(Findings(bare, tmp_path), case)["own check"] == pytest.approx(0.1)
@@ -373,7 +373,7 @@ def test_what_only_counts_in_a_sum_is_computed_anew_where_a_person_will_read_it(
 ) -> None:
     """For a sum neither the words nor how much of the doubt would last; both are there once it is told."""
     own = check_of(lambda case, belief: finding(np.full(16, 0.2), "so; why" if belief.words else ""))
-    monkeypatch.setattr(looking, "all_checks", lambda: (own,))
+    small.only_checks(monkeypatch, own)
     case, believed = small.cases(small.route())[small.FACE], small.belief()
     store = Findings(replace(believed, rows=16), tmp_path)
     assert store.look(case).whole()[0].because == ""

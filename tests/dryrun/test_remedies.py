@@ -12,7 +12,6 @@ import pytest
 from firstoff.belief import Belief
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case, Check, Finding, Knob, Remedy
-from firstoff.dryrun import looking
 from firstoff.dryrun import remedies as room
 from firstoff.dryrun.choosing import Chooser, thinned, with_operation
 from firstoff.dryrun.cost import expected_loss
@@ -138,8 +137,7 @@ def depths(*values: float) -> Knob:
 
 
 def only(check: Check, monkeypatch: pytest.MonkeyPatch, others: tuple[Check, ...] = ()) -> None:
-    for place in (looking, room):
-        monkeypatch.setattr(place, "all_checks", lambda: (check, *others))
+    small.only_checks(monkeypatch, check, *others)
     monkeypatch.setattr(room, "choosable", lambda case: False)
 
 

@@ -28,7 +28,8 @@ from ..job.route import Cut, Operation
 from .looking import Look, checks_named, checks_of
 
 ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
-BESIDE: Final = ("belief", "errors", "kept", "normal", "sources", "tomlfile", "units")   #: all else that those use
+#: all else that those use
+BESIDE: Final = ("belief", "errors", "kept", "medians", "normal", "quadrature", "sources", "tomlfile", "units")
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 FILE: Final = "findings.sqlite"       #: in the folder of the cache
 KEPT_ON_DISK: Final = 9000    #: findings on disk; the oldest go first
