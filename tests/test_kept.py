@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from firstoff.kept import kept
+from firstoff.kept import kept, one_of
 
 
 @dataclass(frozen=True)
@@ -58,3 +58,22 @@ def test_several_things_are_asked_of_together() -> None:
 
     a, b = Thing("a"), Thing("b")
     assert (of(a, b), of(b, a), of(a, b)) == ("ab", "ba", "ab") and asked == ["a", "b"]
+
+
+def test_by_what_an_answer_stands_on_it_serves_all_that_have_it() -> None:
+    asked: list[str] = []
+
+    @kept(8, by=lambda one, other: (one,))
+    def of(one: Thing, other: Thing) -> str:
+        asked.append(one.name + other.name)
+        return one.name
+
+    a, b, c = Thing("a"), Thing("b"), Thing("c")
+    assert (of(a, b), of(a, c), of(b, c)) == ("a", "a", "b") and asked == ["ab", "bc"]
+
+
+def test_of_things_that_are_alike_the_first_stands_for_all_as_long_as_it_is_known() -> None:
+    known: dict[Thing, Thing] = {}
+    first, like, other = Thing("a"), Thing("a"), Thing("b")
+    assert one_of(known, first, 2) is first and one_of(known, like, 2) is first
+    assert one_of(known, other, 1) is other and one_of(known, like, 1) is like

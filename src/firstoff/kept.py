@@ -11,6 +11,7 @@ from typing import TypeVar, TypeVarTuple
 
 Ts = TypeVarTuple("Ts")
 R = TypeVar("R")
+T = TypeVar("T")
 
 
 def cache_folder() -> Path:
@@ -19,11 +20,14 @@ def cache_folder() -> Path:
     return (Path(base) if base else Path.home() / ".cache") / "firstoff"
 
 
-def kept(many: int) -> Callable[[Callable[[*Ts], R]], Callable[[*Ts], R]]:
+def kept(
+    many: int, by: Callable[..., tuple[object, ...]] | None = None
+) -> Callable[[Callable[[*Ts], R]], Callable[[*Ts], R]]:
     """Keep the last answers of a function of frozen things, by which things they are: their contents are long.
 
     Args:
         many: answers; each stands with its things, so that no other ones can come to have their numbers.
+        by: the things that the answer stands on, where it is not all that is handed over.
     """
 
     def keeping(answer: Callable[[*Ts], R]) -> Callable[[*Ts], R]:
@@ -31,15 +35,29 @@ def kept(many: int) -> Callable[[Callable[[*Ts], R]], Callable[[*Ts], R]]:
 
         @wraps(answer)
         def of(*things: *Ts) -> R:
-            key = tuple(map(id, things))
+            stands_on = things if by is None else by(*things)
+            key = tuple(map(id, stands_on))
             known = last.get(key)
             if known is None:
                 found = answer(*things)
                 while len(last) >= many:
                     last.pop(next(iter(last)), None)
-                last[key] = known = things, found
+                last[key] = known = stands_on, found
             return known[1]
 
         return of
 
     return keeping
+
+
+def one_of(known: dict[T, T], thing: T, many: int) -> T:
+    """Of things that are alike the one that came first, so that what is kept by it serves them all.
+
+    Args:
+        known: those that came so far.
+        thing: frozen.
+        many: are known at most.
+    """
+    while len(known) >= many:
+        known.pop(next(iter(known)), None)
+    return known.setdefault(thing, thing)

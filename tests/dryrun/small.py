@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -21,6 +22,15 @@ from tests.checks import builders
 from tests.route import made
 
 FACE, POCKET, DRILL, SINK = "block-top", "block-pocket", "block-drill", "lid-sink"
+#: edits of the first operation, a number each
+CHANGES: Mapping[str, tuple[str, str]] = {
+    "depth": (f"operations.{FACE}.cut.depth_of_cut", "0.9 mm"),
+    "speed": (f"operations.{FACE}.cut.spindle_speed", "5000 rpm"),
+    "stickout": (f"operations.{FACE}.stickout", "21 mm"),
+    "tool": (f"operations.{FACE}.tool", "em10"),
+    "allowance": (f"operations.{FACE}.leaves", "0.1 mm"),
+    "tightness": ("settings.block-1.holding.tightness", "fingers"),
+}
 
 
 def bore(number: int, x: float, y: float, radius: float, bottom: float, top: float) -> Face:

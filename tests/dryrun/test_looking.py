@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.checks.base import Check, Finding
-from firstoff.dryrun.findings import case_key, found_by
+from firstoff.dryrun.findings import found_by
+from firstoff.dryrun.keys import case_key
 from firstoff.dryrun.looking import DEAR, Look, checks_of
 from firstoff.dryrun.registry import all_checks
 from firstoff.dryrun.totals import chance_spoiled

@@ -23,6 +23,16 @@ def test_what_was_put_is_there_for_the_next_the_latest_first(tmp_path: Path) -> 
         assert list(again.under("a")) == [b"one more", b"two"] and list(again.under("b")) == [b""]
 
 
+def test_the_latest_of_several_keys_are_looked_up_at_one_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("firstoff.dryrun.shelf._AT_ONCE", 2)
+    with closing(Shelf(tmp_path / "shelf.sqlite")) as shelf:
+        assert dict(shelf.latest(["a"])) == {} and dict(Shelf(None).latest(["a"])) == {}
+        for key, variant, data in (("a", "1", b"one"), ("a", "2", b"two"), ("b", "", b"b"), ("c", "", b"c")):
+            shelf.put(key, variant, data)
+        assert dict(shelf.latest(["a", "b", "else", "c"])) == {"a": b"two", "b": b"b", "c": b"c"}
+        assert dict(shelf.latest([])) == {}
+
+
 def test_without_a_file_nothing_is_kept() -> None:
     shelf = Shelf(None)
     shelf.put("a", "", b"one")
@@ -55,7 +65,7 @@ def test_a_damaged_file_is_only_a_missing_one(how: str, tmp_path: Path) -> None:
             other.commit()
     for _ in range(2):                  # the first finds out; the next has a shelf again
         with closing(Shelf(file)) as shelf:
-            assert list(shelf.under("a")) == []
+            assert dict(shelf.latest(["a"])) == {} and list(shelf.under("a")) == []
             shelf.put("a", "", b"one")
             shelf.prune(0, 0, ())
     with closing(Shelf(file)) as shelf:

@@ -11,7 +11,7 @@ import pytest
 
 from firstoff.checks import _gives_way, _left_by, held
 from firstoff.dryrun import tables as room
-from firstoff.dryrun.findings import sources_digest
+from firstoff.dryrun.keys import sources_digest
 from firstoff.dryrun.tables import FILE, keep_tables, take_tables
 
 

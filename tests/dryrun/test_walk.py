@@ -11,6 +11,7 @@ from firstoff.checks.base import Case, State
 from firstoff.dryrun.times import handling_minutes
 from firstoff.dryrun.walk import joint_as_routed, walk
 from firstoff.errors import InputError, NameUnknown, TomlError
+from firstoff.job.edits import apply_edits
 from firstoff.job.models import ScrewJoint
 from firstoff.job.route import Route
 from tests.checks import builders
@@ -67,6 +68,24 @@ def test_the_key_does_not_go_by_speed_feed_width_or_number() -> None:
                       ("cut.width_of_cut", "2 mm"), ("cut.direction", "conventional"), ("number", "11"),
                       ("stickout", "22 mm")):
         assert state(DRILL, (f"operations.{FACE}.{key}", text)).key == state(DRILL).key, key
+
+
+def test_a_pickled_bar_is_another_for_all_that_comes_after() -> None:
+    assert state(POCKET, (f"operations.{FACE}.pickled", "true")).key != state(POCKET).key
+    assert state(POCKET, (f"operations.{FACE}.pickled", "false")).key == state(POCKET).key
+
+
+def test_what_no_edit_touched_is_one_and_the_same_on_both_routes() -> None:
+    """So that what is kept by it serves both."""
+    speed = (f"operations.{POCKET}.cut.spindle_speed", "5000 rpm")
+    job, shop, parts, planned = small.job(), small.shop(), small.parts(), small.route()
+    one, other = ({case.name: case for case in walk(job, shop, route, parts)}
+                  for route in (planned, apply_edits(planned, [speed])))
+    assert other[FACE].windows is one[FACE].windows and other[FACE].state is one[FACE].state
+    assert other[POCKET].before[0] is one[POCKET].before[0] and other[POCKET].state is one[POCKET].state
+    assert other[POCKET].windows is not one[POCKET].windows
+    at = [past.operation for past in other[DRILL].before].index(POCKET)
+    assert other[DRILL].before[at] != one[DRILL].before[at] and other[DRILL].state is one[DRILL].state
 
 
 def test_the_first_key_is_the_piece_of_stock() -> None:

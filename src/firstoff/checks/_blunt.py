@@ -16,7 +16,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.force import Coefficients
 from ..cutting.wear import wear_since_run_in, worn
-from ..kept import kept
+from ..kept import kept, one_of
 from ..shop.columns import columns_of
 from ..shop.models import Shop
 from ._life import used
@@ -33,6 +33,8 @@ STEPS: Final = 10
 KINDS: Final = 20
 #: Less than this share of a book life is not felt: the edge is hardly run in (a twentieth, `cutting.wear`).
 FELT: Final = 0.02
+#: Tools as they stand in the spindle, of which one stands for all that are felt alike.
+FELT_KEPT: Final = 1024
 
 
 def since_fresh(case: Case) -> list[Past]:
@@ -44,7 +46,11 @@ def since_fresh(case: Case) -> list[Past]:
     return with_it[last:]
 
 
-@kept(1024)
+def _stands_on(case: Case) -> tuple[object, ...]:
+    return (case.shop, case.shop.tools.get(case.op.tool or ""), *since_fresh(case))
+
+
+@kept(1024, by=_stands_on)
 def felt(case: Case) -> tuple[Past, ...]:
     """The same as it is felt: cuts of one kind as one that uses as much of a life by the book, in steps.
 
@@ -55,11 +61,15 @@ def felt(case: Case) -> tuple[Past, ...]:
         return ()
     book, coating = _book(case.shop), case.tool.coating
     if not all(_lives(book, cut) for cut in cuts):
-        return tuple(cuts)
+        return one_of(_felt, tuple(cuts), FELT_KEPT)
     kinds: dict[tuple[object, ...], list[Past]] = {}
     for cut in cuts:
         kinds.setdefault((cut.material, cut.coolant, cut.notched, cut.law, cut.mills), []).append(cut)
-    return tuple(one for alike in kinds.values() if (one := _as_one(alike, coating, book)))
+    worn_by = tuple(one for alike in kinds.values() if (one := _as_one(alike, coating, book)))
+    return one_of(_felt, worn_by, FELT_KEPT)
+
+
+_felt: dict[tuple[Past, ...], tuple[Past, ...]] = {}
 
 
 def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None:

@@ -22,7 +22,14 @@ from .si import cubic_metres, metres, working_diameter
 BY_HAND: Final = np.pi
 
 
-@kept(1024)
+def _stands_on(case: Case) -> tuple[object, ...]:
+    """All that it does to its tool and part is told by; a program also by what was milled away before it."""
+    if case.run is not None:
+        return (case,)
+    return (case.name, case.operation, case.setting, case.windows, case.state, case.parts, case.job, case.shop)
+
+
+@kept(1024, by=_stands_on)
 def past_of(case: Case) -> Past:
     """An operation as those after it see it; also as its own checks of heat and wear do."""
     return replace(_past_of(case), gone=gone_by(case))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -214,7 +215,7 @@ class Finding:
     reads: tuple[tuple[str, str], ...] = ()        # operations whose cuts it stands on, each with a digest
     to_try: str = ""                               # what to set instead when it happens all the same, as far as known
 
-    @property
+    @cached_property
     def p_fail(self) -> float | None:
         """The chance of failing; None where it cannot be computed."""
         return None if self.p_rows is None else float(self.p_rows.mean())

@@ -11,7 +11,8 @@ from typing import Any, Final
 
 from ..checks.base import Case
 from .cures import Cure
-from .findings import Findings, said, sources_digest, write_atomically
+from .findings import Findings, write_atomically
+from .keys import said, sources_digest
 from .rechecked import in_full
 from .sizes import Size, sizes_of
 

@@ -11,30 +11,30 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 import numpy as np
+from pydantic_core import from_json
 
 from ..belief import LASTING, Belief, Key, Rows, watched
 from ..checks._blunt import felt
 from ..checks._left_by import digest_of_cut
-from ..checks.base import Case, Check, Finding, Past, Spread, cannot
+from ..checks.base import Case, Check, Finding, Spread, cannot
 from ..errors import NotBelieved, OutOfRange
-from ..job.route import Cut, Operation
+from ..job.route import Operation
+from ..kept import kept
+from .keys import case_key, looks_back, past_key, touches, warmed, wear_digest
 from .looking import Look, checks_named, checks_of
 
-ROOMS: Final = ("cutting", "holding", "stack", "checks", "dryrun", "removal", "program", "job", "shop", "part")
-#: all else that those use
-BESIDE: Final = ("belief", "errors", "kept", "medians", "normal", "quadrature", "sources", "tomlfile", "units")
 LASTING_ROWS: Final = 256     #: in which it is told how much of the doubt would last
 FILE: Final = "findings.sqlite"       #: in the folder of the cache
 KEPT_ON_DISK: Final = 9000    #: findings on disk; the oldest go first
 KEPT_CASES: Final = 2000      #: of which the keys are kept in a run
 SPARE: Final = 400            #: more than that, before it is worth while to look which go
+R = TypeVar("R")
 
 
 @dataclass(frozen=True)
@@ -48,131 +48,6 @@ class Kept:
     told: bool = True          # with all words and its lasting chances; else only for a sum
 
 
-@cache
-def sources_digest() -> str:
-    """A hash of every source file whose change could change a finding."""
-    root = Path(__file__).parent.parent
-    hasher = hashlib.blake2b(digest_size=12)
-    beside = [root / f"{name}.py" for name in BESIDE]
-    for file in sorted([*(f for room in ROOMS for f in (root / room).rglob("*.py")), *beside]):
-        hasher.update(file.read_bytes())
-    return hasher.hexdigest()
-
-
-def case_key(case: Case, belief: Belief, *, cuts: bool = True) -> str:
-    """The key of a case: all that a check may read of it, but for the belief's contents.
-
-    Args:
-        case: of a walk.
-        belief: its rows and seed count.
-        cuts: whether that of a limit, setting or joint has the numbers of all cuts in it; not where a finding says
-            itself which it reads.
-    """
-    hasher = hashlib.blake2b(digest_size=16)
-    told = (case.job.units, case.shop.good, case.shop.close)     # words and remedies go by them
-    for piece in (sources_digest(), case.subject, case.name, repr((belief.rows, belief.seed, told))):
-        hasher.update(piece.encode() + b"\0")
-    for piece in _contents(case, cuts):
-        hasher.update(piece.encode() + b"\0")
-    if case.windows is not None:
-        hasher.update(case.windows.digest)
-    if case.run is not None:
-        hasher.update(case.run.as_text().encode())
-    return hasher.hexdigest()
-
-
-def _contents(case: Case, cuts: bool) -> list[str]:
-    shop, job, wanted = case.shop, case.job, case.job.parts.get(case.part_name or "")
-    if case.operation is not None:
-        setting = case.setting
-        return [
-            repr(case.operation.model_copy(update={"number": 1})), said(setting), said(wanted), _state(case),
-            said(case.machine), said(shop.classes[case.machine.like]), case.part.sha256,
-            said(shop.tools.get(case.operation.tool or "")), said(shop.collets.get(case.operation.collet or "")),
-            said(shop.devices.get(setting.holding.device)), said(wanted and shop.materials.get(wanted.material)),
-            said(job.limits), *_screwed(case),
-        ]
-    # settings, limits and joints look at the whole way that their parts went
-    own = [name for name, s in case.route.settings.items() if touches(case, s.workpiece)]
-    # no check of how a setting holds or what a joint bears reads the numbers of a cut
-    words = said if cuts else planned
-    return [
-        said(job.limits) if case.subject == "setting" else said(case.limit),
-        repr(case.joint), repr(case.setting_name), said(job.parts), said(job.bought),
-        *(part.sha256 for part in case.parts.values()),
-        *(said(case.route.settings[name]) for name in own),
-        *(f"{key} {words(op)}" for key, op in case.route.in_order() if op.setting in own),
-        repr([past.blunts for past in case.before] if cuts else ()),
-        *map(said, (shop.instruments, shop.machines, shop.classes, shop.tools, shop.collets, shop.devices,
-                     shop.materials)),
-    ]
-
-
-def said(thing: object) -> str:
-    """The contents of a frozen model, or of a table of them, in the order of its names; the last ones are kept."""
-    return _kept_words(thing, lambda: repr(sorted(thing.items())) if isinstance(thing, dict) else repr(thing))
-
-
-def planned(operation: Operation) -> str:
-    """The contents of an operation but for the numbers of its cut: of those a limit says itself which it reads."""
-    update = {"cut": Cut(), "stickout": None, "collet": None}
-    return _kept_words(operation, lambda: repr(operation.model_copy(update=update)), "planned")
-
-
-def _kept_words(thing: object, words: Callable[[], str], kind: str = "") -> str:
-    known = _recent.get((id(thing), kind))
-    if known is not None and known[0] is thing:
-        return known[1]
-    while len(_recent) >= _KEPT:
-        _recent.pop(next(iter(_recent)))
-    _recent[id(thing), kind] = thing, words()
-    return _recent[id(thing), kind][1]
-
-
-#: words cost more than what they are looked up for; each stands with its thing, so that a number is its own
-_recent: dict[tuple[int, str], tuple[object, str]] = {}
-_KEPT: Final = 4096
-
-
-def _past(case: Case) -> str:
-    """What was done before in the same setting and warmed the part, for checks that look back."""
-    return hashlib.blake2b(repr(_warmed(case)).encode(), digest_size=8).hexdigest()
-
-
-def _looks_back(check: Check, case: Case) -> bool:
-    return check.looks_back or (check.looks_back_at is not None and check.looks_back_at(case))
-
-
-def _warmed(case: Case) -> list[Past]:
-    return [p for p in case.before if p.setting == case.setting_name]
-
-
-def _wear(case: Case) -> str:
-    """What its tool has cut before as it stands in the spindle, for checks that feel how blunt it is."""
-    return hashlib.blake2b(repr([p.blunts for p in felt(case)]).encode(), digest_size=8).hexdigest()
-
-
-def _screwed(case: Case) -> list[str]:
-    """What is screwed to what, and the parts that it goes through: how far a hole may lie off depends on it."""
-    if case.op.role not in ("spot", "drill", "tap") or not case.job.joints:
-        return []
-    return [said(case.job.joints), *(part.sha256 for part in case.parts.values())]
-
-
-def _state(case: Case) -> str:
-    """The state before; a set has no order of its own, so it is sorted."""
-    return "" if case.state is None else repr((sorted(case.state.cut), case.state.left, case.state.key))
-
-
-def touches(case: Case, workpiece: str) -> bool:
-    """Whether a limit or joint looks at this workpiece."""
-    places = list(case.limit.between) if case.limit else []
-    if case.joint is not None and case.joint.kind == "screw":
-        places += [case.joint.through, case.joint.into]
-    names = {case.part_name, *(place.partition(".")[0] for place in places)}
-    return bool(names & set(workpiece.split("+")))
-
-
 class Findings:
     """Findings by key: in memory for this run, on disk between runs. `evaluate` computes what is missing.
 
@@ -184,22 +59,35 @@ class Findings:
         self.belief = belief
         self.computed = 0
         self._kept: dict[str, list[Kept]] = {}
-        self._cases: dict[int, tuple[Case, list[tuple[Check, str]]]] = {}     # a case stands with its keys
+        self._cases: dict[tuple[int, ...], tuple[object, list[tuple[Check, str]]]] = {}     # a case with its keys
+        self._applied: dict[str, bytes] = {}
+        self._own_keys: dict[tuple[int, ...], tuple[object, str]] = {}
         self._digests: dict[tuple[Key, ...], str] = {}
         from .shelf import Shelf  # a database, which a look at one cut does without
 
         self._shelf = Shelf(folder / FILE if folder is not None else None)
 
-    def of(self, case: Case, *, told: bool = True, like: Case | None = None) -> tuple[Kept, ...]:
+    def of(self, case: Case, *, told: bool = True) -> tuple[Kept, ...]:
         """What every check that applies finds in this case.
 
         Args:
             case: to look at.
             told: whether a person will read it; else it is only for a sum.
-            like: the same case on a route that was looked at, so that what was not edited is not looked up anew.
         """
-        keyed = self._keyed(case if like is None or not _untouched(case, like) else like)
+        keyed = self._keyed(case)
         return tuple(self._one(check, case, key, told=told) for check, key in keyed)
+
+    def expect(self, cases: Sequence[Case]) -> None:
+        """Take up at one go what was found last in some cases, as far as it was found with what is believed now."""
+        applies = [self._applies_key(case) for case in cases if case.operation is not None]
+        self._applied.update(self._shelf.latest(applies))
+        keys = dict.fromkeys(key for case in cases for _, key in self._keyed(case) if key not in self._kept)
+        for key, raw in self._shelf.latest(list(keys)):
+            self._kept[key] = [kept for kept in (self._as_believed(raw),) if kept is not None]
+
+    def key_of(self, case: Case) -> str:
+        """The key of a case without the numbers of all cuts; that of the last ones is kept."""
+        return _kept_by_case(self._own_keys, case, lambda: case_key(case, self.belief, cuts=False))
 
     def keys(self, case: Case) -> tuple[str, ...]:
         """What the findings of a case stand under: the same is found under the same, as far as a finding says itself
@@ -208,8 +96,6 @@ class Findings:
 
     def alike(self, case: Case, other: Case) -> bool:
         """Whether the same is found in two cases: a case of two routes, changed elsewhere."""
-        if _untouched(case, other):
-            return True
         if case.limit is not None:
             return case_key(case, self.belief) == case_key(other, self.belief)
         return self._keyed(case) == self._keyed(other)
@@ -222,30 +108,29 @@ class Findings:
                     lambda check: self._one(check, case, keys[check.name], told=False).finding)
 
     def _keyed(self, case: Case) -> list[tuple[Check, str]]:
-        known = self._cases.get(id(case))
-        if known is None:
-            while len(self._cases) >= KEPT_CASES:
-                self._cases.pop(next(iter(self._cases)))
-            known = self._cases[id(case)] = case, self._keyed_anew(case)
-        return known[1]
+        return _kept_by_case(self._cases, case, lambda: self._keyed_anew(case))
 
     def _keyed_anew(self, case: Case) -> list[tuple[Check, str]]:
-        key, past = case_key(case, self.belief, cuts=False), f"-{_past(case)}" if case.operation is not None else ""
-        checks = self._that_apply(case, key + past)
-        wear = f"-{_wear(case)}" if any(c.feels_wear for c in checks) else ""
-        return [(c, f"{key}-{c.name.replace(' ', '-')}{past if _looks_back(c, case) else ''}"
+        key, past = self.key_of(case), past_key(case)
+        checks = self._that_apply(case)
+        wear = f"-{wear_digest(case)}" if any(c.feels_wear for c in checks) else ""
+        return [(c, f"{key}-{c.name.replace(' ', '-')}{past if looks_back(c, case) else ''}"
                     f"{wear if c.feels_wear else ''}") for c in checks]
 
-    def _that_apply(self, case: Case, key: str) -> tuple[Check, ...]:
+    def _applies_key(self, case: Case) -> str:
+        return f"{self.key_of(case)}{past_key(case)}-applies"
+
+    def _that_apply(self, case: Case) -> tuple[Check, ...]:
         """The checks that apply: for some of them it costs more to tell than to read what they found."""
         if case.operation is None:
             return checks_of(case)
-        kept = next(self._shelf.under(f"{key}-applies"), None)
-        if kept is None:
+        key = self._applies_key(case)
+        known = self._applied.get(key) or next(self._shelf.under(key), None)
+        if known is None:
             checks = checks_of(case)
-            self._shelf.put(f"{key}-applies", "", "|".join(check.name for check in checks).encode())
+            self._shelf.put(key, "", "|".join(check.name for check in checks).encode())
             return checks
-        return checks_named(kept.decode().split("|"))
+        return checks_named(known.decode().split("|"))
 
     def _one(self, check: Check, case: Case, key: str, *, told: bool) -> Kept:
         here = self._kept.setdefault(key, [])
@@ -268,9 +153,13 @@ class Findings:
     def _on_disk(self, key: str) -> Iterator[Kept]:
         """What was found before with what is believed now, the latest first."""
         for raw in self._shelf.under(key):
-            found = _from_bytes(raw, self.belief.rows)
-            if found is not None and found.digest == self._digest_of(found.asked):
+            if (found := self._as_believed(raw)) is not None:
                 yield found
+
+    def _as_believed(self, raw: bytes) -> Kept | None:
+        """A finding as it was kept; None where it was found with other figures, or cannot be read."""
+        found = _from_bytes(raw, self.belief.rows)
+        return found if found is not None and found.digest == self._digest_of(found.asked) else None
 
     def _digest_of(self, asked: tuple[Key, ...]) -> str:
         if asked not in self._digests:
@@ -287,18 +176,31 @@ class Findings:
         self._shelf.close()
 
 
+@kept(4096)
+def _as_case(case: Case) -> tuple[object, ...]:
+    """All that a key is of: of an operation nothing of the route but what was done before it."""
+    if case.operation is None or case.run is not None:
+        return (case,)
+    return (case.name, case.operation, case.setting, case.state, case.windows, case.parts, case.job, case.shop,
+            felt(case), *warmed(case))
+
+
+def _kept_by_case(known: dict[tuple[int, ...], tuple[object, R]], case: Case, find: Callable[[], R]) -> R:
+    """What was found of a case, which stands with it, so that no other case can come to have its number."""
+    stands_on = _as_case(case)
+    key = tuple(map(id, stands_on))
+    there = known.get(key)
+    if there is None:
+        while len(known) >= KEPT_CASES:
+            known.pop(next(iter(known)))
+        there = known[key] = stands_on, find()
+    return there[1]
+
+
 def _own_operations(case: Case) -> dict[str, Operation]:
     """The operations that a limit or joint may look at."""
     settings = case.route.settings
     return {name: op for name, op in case.route.operations.items() if touches(case, settings[op.setting].workpiece)}
-
-
-def _untouched(case: Case, other: Case) -> bool:
-    """Whether nothing of an operation differs, nor of what came before it: quick to see where a route was edited."""
-    if case.operation is None or case.operation is not other.operation or case.run or other.run:
-        return False
-    return (case.setting == other.setting and case.state == other.state and felt(case) == felt(other)
-            and _warmed(case) == _warmed(other))
 
 
 def _variant(kept: Kept) -> str:
@@ -386,7 +288,7 @@ def _to_bytes(kept: Kept) -> bytes:
 def _from_bytes(raw: bytes, rows: int) -> Kept | None:
     end = raw.find(b"\n")
     try:
-        head: dict[str, Any] = json.loads(raw[:end])
+        head: dict[str, Any] = from_json(raw[:end])
         many, lasts, same = head.pop("rows"), head.pop("lasting"), head.pop("same")
         values = np.frombuffer(raw, dtype="<f8", offset=end + 1) if end + 1 < len(raw) else np.zeros(0)
         if many not in (0, rows) or lasts > rows or many + lasts < 0:

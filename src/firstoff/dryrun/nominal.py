@@ -20,6 +20,7 @@ import numpy as np
 from ..checks.base import Case
 from ..checks.si import millimetres, working_diameter
 from ..job.route import Cut
+from ..kept import kept
 from ..part.shapes import Vector
 from ..removal.windows import Slices, Windows
 from ..shop.models import Machine, MachineFigures
@@ -72,6 +73,7 @@ class Stretch:
     arcs: tuple[Arc, ...] = ()
 
 
+@kept(1024, by=lambda case: (case.operation, case.setting, case.part, case.shop))
 def nominal_windows(case: Case) -> Windows:
     """The windows of an operation as its route says it."""
     role = case.op.role

@@ -31,7 +31,8 @@ from ..removal.stock import CELL, Stock
 from ..removal.turning import Past, replay
 from ..removal.windows import Flag, Slices, Windows
 from .cutters import cutter_of
-from .findings import sources_digest, write_atomically
+from .findings import write_atomically
+from .keys import sources_digest
 from .nominal import HOLES, nominal_windows
 from .running import GRAZE, Place, Runner, own_moves, place_of
 

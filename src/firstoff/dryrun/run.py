@@ -27,7 +27,8 @@ from ..part.shapes import Part
 from ..shop.models import Shop
 from .choosing import thinned
 from .cost import expected_loss, tool_money, wages
-from .findings import Findings, Kept, case_key, said, touches, write_atomically
+from .findings import Findings, Kept, write_atomically
+from .keys import said, touches
 from .programs import getting_ready
 from .quick import Quick
 from .rechecked import size_remedies
@@ -99,7 +100,7 @@ def _dry_run(made: _Made, store: Findings, instead: bool, progress: Progress, fi
     minutes = sum(t.running + t.handling for t in operations.values())
     worn = sum(tool_money(case, belief) for case in cases)
     money = wages(minutes, shop) + worn + expected_loss([(e.kept.finding, e.case) for e in entries])
-    mended = _mended(checked, made, store, cases)
+    mended = _mended(checked, made, store)
     rules = _rules(cases)
     keep_tables(cache)      # when all that asks what holds bear and lack has asked
     return Result(
@@ -130,6 +131,7 @@ def _pushed(cases: Sequence[Case], belief: Belief) -> dict[str, NDArray[np.float
 def _all_findings(cases: Sequence[Case], store: Findings, progress: Progress) -> list[_Entry]:
     checks = {c.name: c for c in all_checks()}
     entries = []
+    store.expect(cases)
     for index, case in enumerate(cases):
         progress(f"checking {case.name}", index / len(cases))
         entries += [_Entry(case, checks[kept.finding.check], kept) for kept in store.of(case)]
@@ -218,11 +220,11 @@ class _Search:
             # what else would be found then counts too; but not the numbers of cuts that neither make its faces
             # nor are changed themselves: what they do, they do with the change as without
             hasher.update(f"{self.belief_digest}|{entry.kept.finding.reads!r}".encode())
-        hasher.update(f"{case_key(entry.case, self.store.belief, cuts=False)}|{entry.check.name}".encode())
+        hasher.update(f"{self.store.key_of(entry.case)}|{entry.check.name}".encode())
         hasher.update(f"{shop.good}|{shop.close}|{shop.rates!r}|{entry.case.job.part_value!r}".encode())
         hasher.update(said(shop.tools).encode())
         if any(knob.path.startswith("holding.") for knob in entry.check.knobs):
-            beside = [case_key(other, self.store.belief, cuts=False) for other, _ in self._beside(entry.case)]
+            beside = [self.store.key_of(other) for other, _ in self._beside(entry.case)]
             hasher.update(f"{beside!r}{said(shop.devices)}".encode())
         for e in self.entries:
             if e.case is entry.case:
@@ -291,18 +293,15 @@ def _times(cases: Sequence[Case], chances: Mapping[str, float]) -> dict[str, Ope
     return out
 
 
-def _mended(
-    checked: Sequence[Checked], made: _Made, store: Findings, as_planned: Sequence[Case],
-) -> Mended | None:
+def _mended(checked: Sequence[Checked], made: _Made, store: Findings) -> Mended | None:
     """The job with the first change of every failing check, checked in full."""
     edits = _first_edits(checked)
     if not edits:
         return None
     job, shop, route, parts, cache = made
     cases = walk(job, shop, apply_edits(route, edits.items()), parts, cache / PROGRAMS if cache else None)
-    before = {(case.subject, case.name): case for case in as_planned}
-    found = [(kept.finding, case) for case in cases
-             for kept in store.of(case, told=False, like=before.get((case.subject, case.name)))]
+    store.expect(cases)
+    found = [(kept.finding, case) for case in cases for kept in store.of(case, told=False)]
     findings = [finding for finding, _ in found]
     rows = store.belief.rows
     first = first_to_go(findings, rows)

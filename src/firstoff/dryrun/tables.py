@@ -11,7 +11,8 @@ import numpy as np
 from ..checks._gives_way import tables
 from ..checks._left_by import found
 from ..checks.held import told
-from .findings import sources_digest, write_atomically
+from .findings import write_atomically
+from .keys import sources_digest
 
 FILE: Final = "holds.json"
 LEFT: Final = "left.bin"

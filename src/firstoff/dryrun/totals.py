@@ -9,6 +9,7 @@ import numpy as np
 
 from ..belief import Rows
 from ..checks.base import Finding
+from ..kept import kept
 from ..shop.models import Shop
 from .result import Verdict
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 SPLIT: Final = 0.2
 #: certainty is kept just short of one, so that taking one check away can still be reckoned
 ALMOST_CERTAIN: Final = 1.0 - 1e-12
+#: chances that nothing is told of, nor anything ordered by
+_TOLD: Final = 2e-5
 
 
 def verdict(kept: Kept, shop: Shop) -> Verdict:
@@ -49,17 +52,24 @@ def log_survival(findings: Sequence[Finding], rows: int, together: Mapping[str, 
     total = np.zeros(rows)
     groups: dict[str, Rows] = {}
     for finding in findings:
-        if finding.p_rows is None or not finding.p_rows.any():
+        if finding.p_rows is None or not finding.p_fail:
             continue
-        p = np.minimum(finding.p_rows, ALMOST_CERTAIN)
         if finding.joint_group:
-            p = groups[finding.joint_group] = np.maximum(groups.get(finding.joint_group, 0.0), p)
+            p = np.minimum(finding.p_rows, ALMOST_CERTAIN)
+            groups[finding.joint_group] = np.maximum(groups.get(finding.joint_group, 0.0), p)
         else:
-            total += np.log1p(-p)
+            total += _log_well(finding)
     for name, p in groups.items():
         whole = np.maximum(p, np.minimum((together or {}).get(name, 0.0), ALMOST_CERTAIN))
         total += np.log1p(-whole)
     return total
+
+
+@kept(2048)
+def _log_well(finding: Finding) -> Rows:
+    """Log chance by row that it does not happen; kept, since several sums ask."""
+    assert finding.p_rows is not None
+    return np.asarray(np.log1p(-np.minimum(finding.p_rows, ALMOST_CERTAIN)))
 
 
 def chance_spoiled(findings: Sequence[Finding], rows: int, together: Mapping[str, Rows] | None = None) -> float:
@@ -72,12 +82,19 @@ def chance_part_lost(findings: Sequence[Finding], rows: int) -> float:
     return chance_spoiled([f for f in findings if f.at_risk == "part"], rows)
 
 
-def relief(findings: Sequence[Finding], rows: int) -> list[float]:
-    """By how much the chance of spoiling anything would fall if each check alone could not happen."""
+def relief(findings: Sequence[Finding], rows: int, least: float = 0.0) -> list[float]:
+    """By how much the chance of spoiling anything would fall if each check alone could not happen.
+
+    Args:
+        findings: of a job.
+        rows: of the belief.
+        least: checks that happen more rarely are left at 0.
+    """
     survival = np.exp(log_survival(findings, rows))
     out = np.zeros(len(findings))
     for index, f in enumerate(findings):
-        if f.p_rows is not None and not f.joint_group and f.p_rows.any():
+        # what survives all checks survives this one: its gain is no more than its own chance
+        if f.p_rows is not None and not f.joint_group and (f.p_fail or 0.0) > least:
             p = np.minimum(f.p_rows, ALMOST_CERTAIN)
             out[index] = (survival * p / (1.0 - p)).mean()
     for name in {f.joint_group for f in findings} - {""}:
@@ -99,7 +116,7 @@ def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
     """
     if not findings or all(f.p_rows is None for f in findings):
         return None
-    gains = relief(findings, rows)
+    gains = relief(findings, rows, _TOLD)
     dearest = {"part": 3, "tool": 2, "size": 1, "finish": 0}
     order = [
         (round(gain, 4), round(f.p_fail or 0.0, 4), dearest[f.at_risk], -index)
@@ -111,5 +128,7 @@ def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
 
 def by_operation(findings: Sequence[Finding], rows: int) -> Mapping[str, float]:
     """The chance that anything is spoiled in each operation, limit or joint."""
-    names = dict.fromkeys(f.name for f in findings)
-    return {name: chance_spoiled([f for f in findings if f.name == name], rows) for name in names}
+    named: dict[str, list[Finding]] = {}
+    for finding in findings:
+        named.setdefault(finding.name, []).append(finding)
+    return {name: chance_spoiled(own, rows) for name, own in named.items()}

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from pydantic import ValidationError
 
@@ -14,11 +15,14 @@ from ..checks.base import Case, Past, State
 from ..errors import NameUnknown, TomlError, UnitError
 from ..job.models import Job, Joint
 from ..job.route import Operation, Route, Setting
+from ..kept import one_of
 from ..part.shapes import Part
 from ..shop.models import Shop
 from ..tomlfile import KEPT
 from .nominal import nominal_windows
 from .times import handling_minutes
+
+STATES: Final = 2048       #: of workpieces that are alike, of which one stands for all
 
 
 def walk(
@@ -71,10 +75,11 @@ def _operations(
         )
         case = programs.windowed(case)
         yield case
-        states[part_name] = _after(state, case)
+        states[part_name] = one_of(_states, _after(state, case), STATES)
         for other, feature in (name.split(".", 1) for name in operation.through):
             now = states.get(other) or _first_state(job, other)
-            states[other] = replace(now, cut=now.cut | {feature}, key=_hash(now.key, name, feature))
+            drilled = replace(now, cut=now.cut | {feature}, key=_hash(now.key, name, feature))
+            states[other] = one_of(_states, drilled, STATES)
         spent = (case.windows.minutes if case.windows else 0.0) + handling_minutes(case, before)
         minutes[part_name] = minutes.get(part_name, 0.0) + spent
         before = operation
@@ -124,7 +129,10 @@ def _known(names: Collection[str]) -> str:
 
 def _first_state(job: Job, part_name: str) -> State:
     stock = job.parts[part_name].stock
-    return State(part_name, key=_hash(part_name, repr(stock)))
+    return one_of(_states, State(part_name, key=_hash(part_name, repr(stock))), STATES)
+
+
+_states: dict[State, State] = {}       #: of those that are alike one stands for all
 
 
 def _after(state: State, case: Case) -> State:
@@ -134,7 +142,7 @@ def _after(state: State, case: Case) -> State:
         return state
     left = {**dict(state.left), **dict.fromkeys(op.features, op.leaves)}
     done = {feature for feature in op.features if op.leaves == 0.0}
-    shape = (op.features, op.role, op.removes, op.leaves, case.setting.up)
+    shape = (op.features, op.role, op.removes, op.leaves, case.setting.up, *(("pickled",) if op.pickled else ()))
     profile = (case.tool.kind, case.tool.diameter, case.tool.corner_radius) if op.tool else ()
     return State(
         state.workpiece, state.cut | done, tuple(sorted(left.items())), _hash(state.key, repr((shape, profile)))

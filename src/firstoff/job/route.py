@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from pydantic import Field
 
+from ..kept import kept
 from ..shop.models import Angle, Length, Ratio, Rotation, Time
 from ..tomlfile import Written
 
@@ -130,9 +131,9 @@ class Route(Written):
     no_way: tuple[NoWay, ...] = ()
     file: str = ""
 
-    def in_order(self) -> list[tuple[str, Operation]]:
+    def in_order(self) -> tuple[tuple[str, Operation], ...]:
         """Operations by number."""
-        return sorted(self.operations.items(), key=lambda item: (item[1].number, item[0]))
+        return _in_order(self)
 
     def program_of(self, operation: Operation) -> str | None:
         """The NC file of an operation: its own, or that of its setting where a tool of it is named."""
@@ -142,3 +143,8 @@ class Route(Written):
     def of_setting(self, setting: str) -> list[tuple[str, Operation]]:
         """The operations of one setting, in order."""
         return [(key, op) for key, op in self.in_order() if op.setting == setting]
+
+
+@kept(16)
+def _in_order(route: Route) -> tuple[tuple[str, Operation], ...]:
+    return tuple(sorted(route.operations.items(), key=lambda item: (item[1].number, item[0])))

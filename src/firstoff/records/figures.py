@@ -14,7 +14,8 @@ from zipfile import BadZipFile
 import numpy as np
 
 from ..belief import Belief, Key, Rows
-from ..dryrun.findings import sources_digest, write_atomically
+from ..dryrun.findings import write_atomically
+from ..dryrun.keys import sources_digest
 from .places import LATEST, OWN_FIGURES
 
 if TYPE_CHECKING:

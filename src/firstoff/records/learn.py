@@ -19,7 +19,7 @@ import numpy as np
 from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows, watched
 from ..checks.base import LAPSE, Case, Check, Finding, Observation, word_loglik
 from ..checks.si import metres
-from ..dryrun.findings import case_key
+from ..dryrun.keys import case_key
 from ..dryrun.registry import all_checks
 from ..dryrun.walk import walk
 from ..errors import NameUnknown, OutOfRange, RecordError

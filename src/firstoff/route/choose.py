@@ -17,7 +17,8 @@ from typing import Final
 
 from ..belief import Belief
 from ..dryrun.choosing import Candidate, Chooser, choosable, thinned
-from ..dryrun.findings import case_key, write_atomically
+from ..dryrun.findings import write_atomically
+from ..dryrun.keys import case_key
 from ..dryrun.walk import walk
 from ..job.models import Job
 from ..job.route import Cut, Route
