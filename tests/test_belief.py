@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.belief import Belief, Choice, Column, Level, LogNormal, Normal, low_median_high, watched
+from firstoff.belief import (
+    DERIVED,
+    Belief,
+    Choice,
+    Column,
+    Level,
+    LogNormal,
+    Normal,
+    Rows,
+    low_median_high,
+    watched,
+)
 from firstoff.errors import NameUnknown
 
 STEEL = Column("material:steel", "tangential", "Pa", Level.SHOP, LogNormal(2e9, 1.3), (("material:steel", "batch"),))
@@ -183,3 +194,27 @@ def test_what_was_computed_before_is_noted_too() -> None:
     plain.note([STEEL.key])
     assert watch.asked == {STEEL.key}
     assert watch.same(plain) and plain.same(watch.wordless()) and not plain.same(plain.thinned(range(8)))
+
+
+def test_what_is_derived_is_computed_once_and_noted_by_all_that_ask() -> None:
+    plain, computed = Belief.of(ALL, 64), []
+
+    def twice(by: Belief) -> Rows:
+        computed.append(by)
+        return 2.0 * by.value(*STEEL.key)
+
+    first = plain.wordless().derived(("twice", "steel"), twice)
+    assert np.array_equal(first, 2.0 * plain.value(*STEEL.key))
+    watch = watched(plain)
+    assert watch.derived(("twice", "steel"), twice) is first and len(computed) == 1
+    assert STEEL.key in watch.asked and SQUARE.key not in watch.asked
+    moved = plain.with_moved({STEEL.key: np.zeros(64)})
+    assert not np.array_equal(moved.derived(("twice", "steel"), twice), first) and len(computed) == 2
+
+
+def test_what_is_derived_is_forgotten_when_there_is_too_much_of_it() -> None:
+    plain = Belief.of(ALL, 64)
+    for number in range(DERIVED + 1):
+        plain.derived((number,), lambda by: by.rows)
+    assert plain.derived((DERIVED,), lambda by: 0) == 64
+    assert plain.derived((0,), lambda by: 1) == 1

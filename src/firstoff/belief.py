@@ -9,11 +9,11 @@ candidates are compared on the same rows. Learning moves `z` and nothing else.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cache, cached_property
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -147,6 +147,8 @@ def _below(law: Transform, own: Rows, above: Rows) -> Rows:
 
 
 B = TypeVar("B", bound="Belief")
+T = TypeVar("T")
+DERIVED: Final = 48        #: answers that are kept beside a belief's values
 
 
 @dataclass(frozen=True)
@@ -164,6 +166,8 @@ class Belief:
     _above: dict[Key, frozenset[Key]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _shorts: dict[Key, bytes] = field(default_factory=dict, init=False, repr=False, compare=False)
     _few: dict[int, Belief] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _derived: dict[tuple[object, ...], tuple[Any, frozenset[Key]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def of(cls, columns: Iterable[Column], rows: int = ROWS, seed: int = SEED) -> Belief:
@@ -238,9 +242,27 @@ class Belief:
 
     def sharing(self, other: B) -> B:
         """Another view of this belief, its values computed once for both."""
-        for name in ("_values", "_above", "_shorts", "_few"):
+        for name in ("_values", "_above", "_shorts", "_few", "_derived"):
             object.__setattr__(other, name, getattr(self, name))
         return other
+
+    def derived(self, key: tuple[object, ...], find: Callable[[Belief], T]) -> T:
+        """What is computed from believed figures by row and asked again and again; the last of it is kept.
+
+        Args:
+            key: all that it depends on besides the belief; what is named by its identity must stand with the answer.
+            find: computes it, of this belief watched.
+        """
+        known = self._derived.get(key)
+        if known is None:
+            watch = watched(self)
+            known = find(watch), frozenset(watch.asked)
+            while len(self._derived) >= DERIVED:
+                self._derived.pop(next(iter(self._derived)))
+            self._derived[key] = known
+        self.note(known[1])
+        found: T = known[0]
+        return found
 
     def thinned(self, rows: Sequence[int] | NDArray[np.intp]) -> Belief:
         """Only the named rows, for a quick look at many candidates; never for a verdict."""

@@ -393,6 +393,11 @@ def _keep_memory() -> None:
             mallopt(setting, size)
 
 
+def is_quick(command: str) -> bool:
+    """Whether it is one of the quick answers, which are told before any garbage counts."""
+    return any(c.callback is not None and c.callback.__name__ == command for c in quick.registered_commands)
+
+
 def _asked_for() -> typer.Typer:
     """The one command that is asked for, where one is: to build all of them takes 0.02 s of a quick answer."""
     every = [*app.registered_commands, *quick.registered_commands, *mill_commands.registered_commands]

@@ -96,8 +96,13 @@ def coefficients(case: Case, belief: Belief) -> Coefficients:
 
 def sharp_coefficients(case: Case, belief: Belief) -> Coefficients:
     """The force law by row of an edge that is run in and no more, for what does not depend on its wear."""
-    entity, off = material_entity(case), discrepancy(belief, "force")
-    return Coefficients(*(value(belief, entity, name) * off for name in Coefficients._fields))
+    entity = material_entity(case)
+
+    def found(by: Belief) -> Coefficients:
+        off = discrepancy(by, "force")
+        return Coefficients(*(value(by, entity, name) * off for name in Coefficients._fields))
+
+    return belief.derived(("law", entity), found)
 
 
 def eccentricity(case: Case, belief: Belief) -> Rows:

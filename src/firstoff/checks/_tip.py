@@ -14,7 +14,7 @@ from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
 from ..cutting.receptance import Section, clamped_modes, tip_modes
 from ..medians import median
 from ._chance import known
-from ._forces import machine_entity, shank, sharp_coefficients, stickout
+from ._forces import machine_entity, material_entity, shank, sharp_coefficients, stickout
 from .base import Case
 from .si import metres, value
 
@@ -41,7 +41,11 @@ def tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
         belief: what is believed.
         heading: direction of feed in the setting's axes [1].
     """
-    return _tip(case, _figures(case, belief), heading)
+    tool, key = case.tool, (machine_entity(case), case.op.collet, stickout(case), case.shop.tool_materials)
+    found: tuple[Tip, object] = belief.derived(
+        ("tip", id(tool), *map(id, key[3:]), *key[:3], *(round(abs(part), 6) for part in heading[:2])),
+        lambda by: (_tip(case, _figures(case, by), heading), (tool, key)))      # what is named by id stands with it
+    return found[0]
 
 
 def middle_tip(case: Case, belief: Belief, heading: tuple[float, float, float]) -> Tip:
@@ -122,5 +126,9 @@ def sections(case: Case) -> tuple[Section, ...]:
 
 def flank(case: Case, belief: Belief) -> Rows:
     """C, by which the flank damps a swing for each depth of cut and over the cutting speed, by row [N/m]."""
-    length = value(belief, f"tool_material:{case.tool.material}", "flank_damping")
-    return flank_coefficient(sharp_coefficients(case, belief).tangential, length)
+    made_of = f"tool_material:{case.tool.material}"
+
+    def found(by: Belief) -> Rows:
+        return flank_coefficient(sharp_coefficients(case, by).tangential, value(by, made_of, "flank_damping"))
+
+    return belief.derived(("flank", made_of, material_entity(case)), found)

@@ -177,20 +177,19 @@ def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
     law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
     off = _off(case, belief, load)
-    words = repr((case.tool.flutes, speed(case), load.engagement, _arcs(load)))
-    hasher = hashlib.blake2b(words.encode(), digest_size=16)
-    for rows in (law.tangential, law.radial, rubs, off, *(x for mode in (*here.along, *here.square) for x in mode)):
+    hasher = hashlib.blake2b(digest_size=16)
+    for rows in (law.tangential, law.radial, rubs, off):
         hasher.update(np.ascontiguousarray(rows).tobytes())
-    key = hasher.digest()
+    key = (case.tool.flutes, speed(case), load.engagement, *_arcs(load), id(here), hasher.digest())
     if key not in _recent:
         while len(_recent) >= _KEPT:
             _recent.pop(next(iter(_recent)))
-        _recent[key] = _found(case, belief, load, law, here)
-    return _recent[key]
+        _recent[key] = _found(case, belief, load, law, here), here
+    return _recent[key][0]
 
 
-#: operations of a part are often alike; the key holds all they depend on
-_recent: dict[bytes, tuple[Rows, Rows]] = {}
+#: operations of a part are often alike; the key holds all they depend on: the tip by its name, which stands with it
+_recent: dict[tuple[object, ...], tuple[tuple[Rows, Rows], Tip]] = {}
 _KEPT: Final = 64
 
 
