@@ -494,7 +494,8 @@ def test_it_leaves_at_once_and_loses_nothing(main: str, code: int, out: str) -> 
 def test_a_quick_answer_looks_for_no_garbage(words: list[str], looked_for: bool) -> None:
     told = ("import gc, sys, firstoff.__main__ as start, firstoff.cli\n"
             f"sys.argv[1:] = {words!r}\nfirstoff.cli.main = lambda: print(gc.isenabled())\nstart.start()")
-    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True,
+                          check=True)
     assert done.stdout.strip() == str(looked_for)
 
 
