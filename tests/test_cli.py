@@ -490,15 +490,6 @@ def test_it_leaves_at_once_and_loses_nothing(main: str, code: int, out: str) -> 
     assert (done.returncode, done.stdout.strip()) == (code, out)
 
 
-@pytest.mark.parametrize(("words", "looked_for"), [(["cut"], False), (["check"], True), ([], True)])
-def test_a_quick_answer_looks_for_no_garbage(words: list[str], looked_for: bool) -> None:
-    told = ("import gc, sys, firstoff.__main__ as start, firstoff.cli\n"
-            f"sys.argv[1:] = {words!r}\nfirstoff.cli.main = lambda: print(gc.isenabled())\nstart.start()")
-    done = subprocess.run([sys.executable, "-c", told], env=_environment(), capture_output=True, text=True,
-                          check=True)
-    assert done.stdout.strip() == str(looked_for)
-
-
 @pytest.mark.parametrize(("words", "built"), [(["cut"], 1), (["mill-test"], 1), (["--help"], None), ([], None)])
 def test_a_command_that_is_asked_for_is_built_alone(
     words: list[str], built: int | None, monkeypatch: pytest.MonkeyPatch,

@@ -64,6 +64,15 @@ def test_it_starts_light() -> None:
     assert done.stderr.strip() == "[]"
 
 
+@pytest.mark.parametrize(("words", "looked_for"), [(["cut"], False), (["check"], True), ([], True)])
+def test_a_quick_answer_looks_for_no_garbage(words: list[str], looked_for: bool) -> None:
+    told = ("import gc, sys, firstoff.__main__ as start, firstoff.cli\n"
+            f"sys.argv[1:] = {words!r}\nfirstoff.cli.main = lambda: print(gc.isenabled())\nstart.start()")
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True,
+                          check=True)
+    assert done.stdout.strip() == str(looked_for)
+
+
 JOINT = ("M4 x 12", "--into", "al_6082", "--through", "s275", "--length", "9 mm")
 
 
