@@ -47,6 +47,11 @@ def test_a_cut_as_much_deeper_sings_as_often_as_was_asked(often: float) -> None:
     times = deeper_by(ratio, often)
     sings = over(times * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"]).mean()
     assert 0.98 * often < sings <= often
+    beside = np.linspace(1.0, 0.97, len(ratio))        # what else may go wrong leaves it less room
+    less = deeper_by(ratio, often, beside)
+    sings = over(less * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"])
+    spoiled = (1.0 - (1.0 - sings) * beside).mean()
+    assert less < times and 0.98 * often < spoiled <= often
 
 
 def test_a_narrow_cut_is_brief_and_a_slot_is_not() -> None:

@@ -63,6 +63,13 @@ def test_what_is_too_risky_already_is_looked_at_no_further() -> None:
     assert look.ran == ["a"]
 
 
+def test_what_is_beside_one_check_is_all_the_others() -> None:
+    look = Counted({"a": 0.5, "b": 0.1, "c": 0.2})
+    rows = np.linspace(0.5, 1.0, ROWS)
+    assert look.beside("a") == pytest.approx((1.0 - 0.1 * rows) * (1.0 - 0.2 * rows))
+    assert look.beside("none of them") == pytest.approx(look.beside("a") * (1.0 - 0.5 * rows))
+
+
 def test_dear_checks_come_last_and_findings_in_the_order_of_the_checks() -> None:
     look = Counted({DEAR[-1]: 0.1, DEAR[0]: 0.2, "a": 0.3})
     assert [f.check for f in look.whole()] == [DEAR[-1], DEAR[0], "a"]

@@ -271,6 +271,14 @@ def test_a_careful_pass_is_as_deep_as_all_rows_let_it_be(machine: str, tool: str
     assert next(c for c in answer.checked if c.finding.check == "chatter").finding.p_rows is not None
 
 
+def test_a_careful_pass_leaves_room_for_what_else_goes_wrong_the_shallower_it_is() -> None:
+    """In more passes more wears: by the few rows alone this cut was never shallow enough, and none was told."""
+    answer = on_all_rows(Wanted("small_column", "end_mill_10_3f", "s275_hot_rolled", direction="climb"))
+    sings = next(c.finding.p_fail for c in answer.checked if c.finding.check == "chatter")
+    assert sings is not None and answer.p_spoil - sings > 0.2 * answer.bench.shop.close
+    assert 0.8 * answer.bench.shop.close < answer.p_spoil <= answer.bench.shop.close
+
+
 def test_a_careful_pass_keeps_a_depth_that_is_settled() -> None:
     answer = on_all_rows(Wanted("small_column", "end_mill_6_3f", "s275_hot_rolled", depth=0.1))
     assert answer.cut.depth_of_cut == 0.1 and answer.p_spoil <= answer.bench.shop.close

@@ -154,21 +154,23 @@ def depth_over_limit(case: Case, belief: Belief) -> Rows:
         OutOfRange: if the tool cuts nothing, or the physics is asked outside of its range.
         NotBelieved: if nothing is known of machine, tool or material.
     """
-    kinds = _worst_kinds(case, belief, bites(case, belief))
+    kinds = _that_matter(case, belief, _worst_kinds(case, belief, bites(case, belief)))
     return np.asarray(np.max([_ratio(case, belief, load) for load in kinds], axis=0))
 
 
-def deeper_by(ratio: Rows, chance: float) -> float:
-    """Times its depth that a cut is as deep as it may be where it is to sing no more often than this.
+def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
+    """Times its depth that a cut is as deep as it may be where it is to be spoiled no more often than this.
 
     Args:
         ratio: depth over the zero-order limit, by row, of which a cut n times as deep has n times as much.
         chance: above 0 and below 1.
+        beside: chance by row that nothing else spoils it, however deep; none where it is asked for singing alone.
     """
     low, high = -_FURTHEST, _FURTHEST
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        often = over(ratio * np.exp(middle), np.ones_like(ratio), OPERATION_SCATTER["stability"]).mean()
+        sings = over(ratio * np.exp(middle), np.ones_like(ratio), OPERATION_SCATTER["stability"])
+        often = (sings if beside is None else 1.0 - (1.0 - sings) * beside).mean()
         low, high = (low, middle) if often > chance else (middle, high)
     return float(np.exp(low))
 

@@ -11,6 +11,7 @@ from typing import Final
 
 import numpy as np
 
+from ..belief import Rows
 from ..checks.base import Case, Check, Finding
 from .registry import all_checks, checks_about
 from .totals import chance_spoiled, log_survival
@@ -53,6 +54,10 @@ class Look:
     def p_spoil(self) -> float:
         """The chance that anything is spoiled."""
         return chance_spoiled(self.whole(), self.rows)
+
+    def beside(self, name: str) -> Rows:
+        """The chance by row that nothing goes wrong but for what one check finds."""
+        return np.asarray(np.exp(log_survival([f for f in self.whole() if f.check != name], self.rows)))
 
     def within(self, most: float) -> bool:
         """Whether the chance that anything is spoiled is at most this."""

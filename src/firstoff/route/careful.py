@@ -31,8 +31,10 @@ SOME: Final = 512            #: rows that say which of two cuts is cheaper at th
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
 SHORT: Final = 0.95         #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
+SHORTER: Final = 0.9        #: the same once that was too much: in more passes more wears and rubs
 SURELY: Final = 1.15         #: times what is allowed: from there on nothing else is asked
-DEPTHS: Final = 3            #: that a cut is weighed at: flips and others may want more room than was thought
+DEPTHS: Final = 2            #: that a cut is weighed at: flips and others may want more room than was thought
+SLOWLY: Final = 0.4          #: power of its depth by which what a pass asks grows, at least
 FURTHEST: Final = 1.8        #: times its depth: further off it is another cut, and others may be better
 
 
@@ -73,6 +75,7 @@ class _Rows:
     def __init__(self, belief: Belief, keyed: Callable[[Case], Case], allowed: float) -> None:
         self.every, self.keyed, self.allowed = belief.wordless(), keyed, allowed
         self._looks: dict[Cut, Look] = {}
+        self._ratios: dict[Cut, Rows | None] = {}
         self.some = self.every.thinned(np.arange(0, belief.rows, max(1, belief.rows // SOME)))
 
     def weigh(self, candidate: Candidate) -> tuple[float, float]:
@@ -86,6 +89,17 @@ class _Rows:
             return 0.0, math.inf
         sings = found.p_fail or 0.0 if found else 0.0
         return sings, sings if sings > SURELY * self.allowed else look.p_spoil
+
+    def singing(self, pair: Pair) -> Rows | None:
+        """Depth over the limit of singing on all rows; None where the depth is not to be changed."""
+        cut = pair[1].case.op.cut
+        if cut not in self._ratios:
+            self._ratios[cut] = _singing(pair, self.every)
+        return self._ratios[cut]
+
+    def beside(self, candidate: Candidate) -> Rows:
+        """The chance by row that nothing but singing spoils it."""
+        return self._look(candidate).beside(TELLING)
 
     def chance(self, candidate: Candidate) -> float:
         """The chance that anything is spoiled; infinite as above."""
@@ -101,18 +115,32 @@ class _Rows:
 def _fitted(pair: Pair, rows: _Rows) -> Weighed:
     """A candidate as deep as all rows let it be, and weighed; shallower where flips or others leave it no room."""
     weighed: Weighed = []
-    ratio, others = _singing(pair, rows.every), _others(pair[1].look)
-    room = SHORT * rows.allowed - others
-    for _ in range(DEPTHS):
-        at = pair if ratio is None or room <= 0.0 else _as_deep(pair, ratio, room)
-        if any(at[1] is one for _, (_, one) in weighed):
-            break
+    ratio, room = rows.singing(pair), SHORT * rows.allowed - _others(pair[1].look)
+    at = pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room))
+    while len(weighed) < DEPTHS and all(at[1] is not one for _, (_, one) in weighed):
         sings, p_all = rows.weigh(at[1])
         weighed.append((p_all, at))
-        if p_all <= rows.allowed or sings <= 0.0:
+        if ratio is None or p_all <= rows.allowed or sings <= 0.0 or not math.isfinite(p_all):
             break
-        room *= (SHORT * rows.allowed - max(others, p_all - sings)) / sings
+        at = _shallower(pair, at, ratio, rows)
     return weighed
+
+
+def _shallower(pair: Pair, at: Pair, ratio: Rows, rows: _Rows) -> Pair:
+    """The candidate at the depth that it bears by what all rows say of it at another: how often anything else spoils
+    it, and of how much deeper a cut it sings as often by the zero-order limit. A shallow pass rubs less, so that its
+    limit falls with it.
+    """
+    sings, p_all = rows.weigh(at[1])
+    beside = None if p_all == sings else rows.beside(at[1])     # too loud already: nothing else was asked
+    aim = SHORTER * rows.allowed - (_others(pair[1].look) if beside is None else 0.0)
+    if aim <= (0.0 if beside is None else 1.0 - float(beside.mean())):
+        return pair
+    now, then = deeper_by(ratio, p_all, beside), deeper_by(ratio, aim, beside)
+    deep, its = pair[1].case.op.cut.depth_of_cut or 0.0, at[1].case.op.cut.depth_of_cut or 0.0
+    follows = math.log(now) / math.log(its / deep) if its != deep else 1.0
+    follows = max(follows, SLOWLY) if 0.0 < follows < 1.0 else 1.0
+    return _as_deep(pair, its / deep * (then / now) ** (1.0 / follows))
 
 
 def _others(look: Look) -> float:
@@ -163,7 +191,7 @@ def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _Rows) -> 
     costs = []
     for pair in (best, other):
         ratio, room = _singing(pair, rows.some), SHORT * rows.allowed - _others(pair[1].look)
-        costs.append((pair if ratio is None or room <= 0.0 else _as_deep(pair, ratio, room))[1].cost(0.0))
+        costs.append((pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room)))[1].cost(0.0))
     return best if costs[0] <= costs[1] else other
 
 
@@ -197,10 +225,10 @@ def _singing(pair: Pair, every: Belief) -> Rows | None:
         return None
 
 
-def _as_deep(pair: Pair, ratio: Rows, sings: float) -> Pair:
-    """The candidate at the depth at which so many rows sing; as it is where that is far off, or costs more."""
+def _as_deep(pair: Pair, times: float) -> Pair:
+    """The candidate so many times as deep; as it is where that is far off, or costs more."""
     chooser, one = pair
-    times, now = deeper_by(ratio, sings), one.case.op.cut.depth_of_cut or 0.0
+    now = one.case.op.cut.depth_of_cut or 0.0
     depth = settable(min(times * now, chooser.search.deepest), one.case.job.units)
     if not 1.0 / FURTHEST <= times <= FURTHEST or depth < max(LEAST_DEPTH, beneath(one.case)):
         return pair
