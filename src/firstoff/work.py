@@ -178,7 +178,7 @@ def revisions(work: Work, route: Route) -> tuple[str, ...]:
     from .part.match import match, told
 
     file = work.cache / PLANNED_PARTS
-    planned = parts_of(file.read_text(encoding="utf-8"), work.parts) if file.is_file() else {}
+    planned = parts_of(file.read_bytes(), work.parts) if file.is_file() else {}
     out: list[str] = []
     for name, old in planned.items():
         new = work.parts.get(name)

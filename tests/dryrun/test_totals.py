@@ -125,3 +125,17 @@ def test_relief_is_what_taking_one_away_changes(drawn: list[tuple[str, float | N
     whole = chance_spoiled(findings, ROWS)
     without = [whole - chance_spoiled(findings[:k] + findings[k + 1:], ROWS) for k in range(len(findings))]
     assert relief(findings, ROWS) == pytest.approx(without, abs=1e-12)
+
+
+@given(st.lists(st.tuples(st.sampled_from(["", "", "g"]), st.sampled_from([0.0, 1e-6, 0.01, 0.3, 0.3, 0.9, 1.0]),
+                          st.integers(0, 9)), min_size=1, max_size=40))
+def test_what_is_first_to_go_is_the_same_as_if_the_relief_by_each_were_looked_at(
+    drawn: list[tuple[str, float, int]]
+) -> None:
+    ramp = np.linspace(0.0, 1.0, ROWS)
+    chances = [np.full(ROWS, p) if turn == 0 else p * (ramp if turn % 2 else 1.0 - ramp) for _, p, turn in drawn]
+    findings = [replace(finding(p), joint_group=name) for p, (name, _, _) in zip(chances, drawn, strict=True)]
+    gains = relief(findings, ROWS)
+    best = max(range(len(findings)), key=lambda k: (round(gains[k], 4), round(findings[k].p_fail or 0.0, 4), -k))
+    first = first_to_go(findings, ROWS)
+    assert first == (best if (findings[best].p_fail or 0.0) > 0.0 else None)

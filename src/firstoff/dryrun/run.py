@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic_core import from_json
 
 from ..belief import Belief
 from ..checks._forces import is_milling
@@ -261,7 +262,7 @@ def _read_remedies(file: Path | None, route: Route) -> tuple[Remedy, ...] | None
     if file is None or not file.is_file():
         return None
     try:
-        table = json.loads(file.read_bytes())
+        table = from_json(file.read_bytes())
         found = tuple(Remedy(**{**row, "edits": tuple((a, b) for a, b in row["edits"])}) for row in table["remedies"])
         return found if table["edited"] == _edited(found, route) else None
     except (ValueError, TypeError, KeyError):

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from pydantic_core import from_json
 
 from ..checks._gives_way import tables
 from ..checks._left_by import found
@@ -31,7 +32,7 @@ def take_tables(folder: Path | None) -> None:
     if not file.is_file():
         return
     try:
-        kept = json.loads(file.read_bytes())
+        kept = from_json(file.read_bytes())
         if kept["sources"] == sources_digest():
             told.update(kept["missing"])
             tables.update({key: (np.array(rows, dtype=np.float64).reshape(len(rows), -1), int(worst))
@@ -65,7 +66,7 @@ def _take_left(file: Path) -> None:
         return
     head, _, body = file.read_bytes().partition(b"\n")
     try:
-        kept = json.loads(head)
+        kept = from_json(head)
         if kept["sources"] != sources_digest():
             return
         asked = [tuple(map(tuple, keys)) for keys in kept["asked"]]

@@ -22,6 +22,9 @@ SPLIT: Final = 0.2
 ALMOST_CERTAIN: Final = 1.0 - 1e-12
 #: chances that nothing is told of, nor anything ordered by
 _TOLD: Final = 2e-5
+#: what is called as much as another in ordering them, and how many are looked at first
+_APART: Final = 1e-4
+_LIKELIEST: Final = 24
 
 
 def verdict(kept: Kept, shop: Shop) -> Verdict:
@@ -108,6 +111,14 @@ def relief(findings: Sequence[Finding], rows: int, least: float = 0.0) -> list[f
     return [float(gain) for gain in out]
 
 
+def _gains(findings: Sequence[Finding], rows: int) -> list[float]:
+    """The relief by each, as far as it may be the greatest: none is more than the chance of its check."""
+    rarest = sorted((f.p_fail or 0.0 for f in findings), reverse=True)[:_LIKELIEST][-1]
+    gains = relief(findings, rows, rarest)
+    least = max(gains) - _APART
+    return gains if least >= rarest else relief(findings, rows, max(least, _TOLD))
+
+
 def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
     """Index of the check whose removal would lower the chance of spoiling most.
 
@@ -116,7 +127,7 @@ def first_to_go(findings: Sequence[Finding], rows: int) -> int | None:
     """
     if not findings or all(f.p_rows is None for f in findings):
         return None
-    gains = relief(findings, rows, _TOLD)
+    gains = _gains(findings, rows)
     dearest = {"part": 3, "tool": 2, "size": 1, "finish": 0}
     order = [
         (round(gain, 4), round(f.p_fail or 0.0, 4), dearest[f.at_risk], -index)

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
+import pydantic_core
+
 from firstoff.part.shapes import Edge, Face, Feature, ModelDatum, ModelLimit, Part, Pattern, View
 
 
@@ -38,7 +40,7 @@ def parts_json(parts: Mapping[str, Part]) -> str:
     return json.dumps({"parts": rows}, allow_nan=False, separators=(",", ":"))
 
 
-def parts_of(text: str, known: Mapping[str, Part]) -> dict[str, Part]:
+def parts_of(text: str | bytes, known: Mapping[str, Part]) -> dict[str, Part]:
     """The parts that `parts_json` wrote; none where the text is not whole or of another version of this program.
 
     Args:
@@ -47,7 +49,8 @@ def parts_of(text: str, known: Mapping[str, Part]) -> dict[str, Part]:
     """
     same = {part.sha256: part for part in known.values()}
     try:
-        return {name: same.get(row["sha256"]) or part_of(row) for name, row in json.loads(text)["parts"].items()}
+        rows = pydantic_core.from_json(text)["parts"]
+        return {name: same.get(row["sha256"]) or part_of(row) for name, row in rows.items()}
     except (ValueError, TypeError, KeyError, AttributeError):
         return {}
 

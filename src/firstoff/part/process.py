@@ -19,6 +19,8 @@ from functools import cache as remembered
 from pathlib import Path
 from typing import Any
 
+from pydantic_core import from_json
+
 from firstoff import errors
 from firstoff.part import step_text
 
@@ -57,19 +59,28 @@ def ask(
     """
     path, only = step_text.solid_of(path)
     job = job if only is None else {**job, "solid": only}
-    sha256 = hashlib.sha256(_content(path)).hexdigest()
     order = json.dumps(job, sort_keys=True)
-    key = hashlib.sha256(f"{sha256} {version()} {order}".encode()).hexdigest()[:32]
-    kept = None if cache is None else cache / f"part-{key}.json"
+    sha256, kept = _place(path, order, cache)
     known = _kept(kept)
-    if known is not None:
+    if known is not None:                    # a file that was answered for is whole
         return known, sha256
+    _content(path)
     answer = _run(path, order, seconds, heard)
     if "error" in answer:
         raise error_of(answer["error"])
     if kept is not None:
         keep(kept, json.dumps(answer, separators=(",", ":")))
     return answer, sha256
+
+
+def _place(path: Path, order: str, cache: Path | None) -> tuple[str, Path | None]:
+    """The sha256 of a file, and where the answer about it is kept."""
+    try:
+        sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        sha256 = hashlib.sha256(_content(path)).hexdigest()      # which tells what is wrong with it
+    key = hashlib.sha256(f"{sha256} {version()} {order}".encode()).hexdigest()[:32]
+    return sha256, None if cache is None else cache / f"part-{key}.json"
 
 
 def _content(path: Path) -> bytes:
@@ -86,7 +97,7 @@ def _kept(kept: Path | None) -> dict[str, Any] | None:
     if kept is None or not kept.is_file():
         return None
     try:
-        answer = json.loads(kept.read_text(encoding="utf-8"))
+        answer = from_json(kept.read_bytes())
     except (OSError, ValueError):
         return None
     return answer if isinstance(answer, dict) else None
