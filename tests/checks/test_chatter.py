@@ -36,6 +36,15 @@ def test_the_worst_engagement_counts_by_row() -> None:
     assert alone is not None and together is not None and np.allclose(alone, together)
 
 
+def test_thin_chips_sing_earlier_as_their_force_grows_faster() -> None:
+    # Kienzle's law at the mean chip of a slot, 0.64 of the feed: 0.0127 and 0.051 mm; flanks that do not damp
+    still = belief(tool_material_carbide__flank_damping=1e-9)
+    thin, thick = (depth_over_limit(case(cut=windows(0.4, 6.0, feed, direction="slot")), still)
+                   for feed in (0.02, 0.08))
+    exponent = case().material.drilling_exponent
+    assert thin / thick == pytest.approx(4.0 ** exponent, rel=1e-4)
+
+
 def test_demand_is_the_depth() -> None:
     demand = found(CHECK, case(op=operation(cut={"depth_of_cut": "1.5 mm"}))).demand
     assert demand is not None and demand.low == demand.high == pytest.approx(1.5)

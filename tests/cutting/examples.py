@@ -104,6 +104,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "shank_friction": 0.12},
     collet.creep_share: {
         "pull": np.array([100.0, -50.0]), "torque": np.array([1.0, 2.0]), "shank_diameter": 0.006, "grip": 4000.0},
+    force_law.growth_of_power: {
+        "exponent": np.array([0.17, 0.2]), "chip": np.array([6e-6, 5e-5]), "chip_low": 1e-5, "chip_high": 1e-4},
     force_law.line_of_power: {
         "kc11": np.array([1.8e9, 2e9]), "exponent": np.array([0.17, 0.26]), "chip_low": 2e-5,
         "chip_high": 1e-4, "reference_chip": 1e-3},

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.force_law import line_of_power, power_of_line
+from firstoff.cutting.force_law import growth_of_power, line_of_power, power_of_line
 from firstoff.errors import OutOfRange
 
 
@@ -48,6 +48,22 @@ def test_a_law_without_an_edge_has_no_exponent() -> None:
     assert (line.cutting, line.edge) == pytest.approx((2e9, 0.0), abs=1e-3)
 
 
+@given(st.floats(0.0, 0.6), st.floats(1e-5, 1e-4))
+def test_growth_is_the_slope_of_the_power_law_over_that_of_its_line(exponent: float, chip: float) -> None:
+    step = 1e-4 * chip
+    low, high = (1.8e9 * (h / 1e-3) ** -exponent * h for h in (chip - step, chip + step))
+    line = line_of_power(1.8e9, exponent, 1e-5, 1e-4, 1e-3)
+    inside = growth_of_power(exponent, np.clip(chip, 1e-5, 1e-4), 1e-5, 1e-4)
+    assert float(inside * line.cutting) == pytest.approx((high - low) / (2.0 * step), rel=1e-5)
+
+
+def test_thin_chips_make_the_force_grow_faster_and_thick_ones_slower() -> None:
+    # mild steel, 0.17: the same slope as the line at 0.04 mm; outside of the span its end counts
+    chips = np.array([2e-6, 1e-5, 4e-5, 1e-4, 3e-4])
+    assert growth_of_power(0.17, chips, 1e-5, 1e-4) == pytest.approx([1.261, 1.261, 0.996, 0.852, 0.852], abs=2e-3)
+    assert growth_of_power(0.0, chips, 1e-5, 1e-4) == pytest.approx(1.0)
+
+
 def test_impossible_laws_are_refused() -> None:
     with pytest.raises(OutOfRange, match="span of chip thickness"):
         line_of_power(2e9, 0.2, 1e-4, 1e-5, 1e-3)
@@ -57,3 +73,5 @@ def test_impossible_laws_are_refused() -> None:
         power_of_line(-2e9, 0.0, 1e-5, 1e-4, 1e-3)
     with pytest.raises(OutOfRange, match="least chip thickness is 0"):
         power_of_line(2e9, 0.0, 0.0, 1e-4, 1e-3)
+    with pytest.raises(OutOfRange, match="chip thickness is nan"):
+        growth_of_power(0.2, np.nan, 1e-5, 1e-4)

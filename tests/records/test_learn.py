@@ -63,7 +63,7 @@ def test_fewer_watts_mean_less_force_and_as_many_only_narrow(tmp_path: Path) -> 
 
 
 def test_it_sang_where_it_was_not_expected(tmp_path: Path) -> None:
-    quiet = made.place("0.25 mm")
+    quiet = made.place("0.18 mm")
     before = made.chance("chatter", quiet.cases()[ROUGH], made.book())
     learned = made.learn(tmp_path, Reading(ROUGH, word="sang"), at=quiet)
     assert before < 0.2

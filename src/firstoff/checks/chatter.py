@@ -18,6 +18,7 @@ from ..cutting.better_speeds import better_speeds
 from ..cutting.chatter import Factors, Mode, chatter_frequency, depth_limit, directional_factors
 from ..cutting.edge import Edge
 from ..cutting.force import Coefficients
+from ..cutting.force_law import growth_of_power
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..cutting.singing import off_the_teeth
 from ..cutting.stability import Regeneration, can_follow, sings
@@ -25,6 +26,7 @@ from ..job.route import STRAIGHT_DOWN
 from ..medians import median, point_of
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
+from ..shop.fill import SPAN
 from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, over
@@ -76,6 +78,24 @@ def _flanks(case: Case, belief: Belief, load: Bite) -> FlankDamping:
     return FlankDamping(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(3)))
 
 
+def _law(case: Case, belief: Belief, load: Bite) -> Coefficients:
+    """The force law by row, as steep as it is at the chips of this engagement: a swing changes them by little."""
+    law, steep = sharp_coefficients(case, belief), _steep(case.material.drilling_exponent, load)
+    return law._replace(tangential=steep * law.tangential, radial=steep * law.radial)
+
+
+def _middle_law(case: Case, belief: Belief, load: Bite) -> Coefficients:
+    """The same for the median of each figure, as one row."""
+    return Coefficients(*(np.array([median(rows)]) for rows in _law(case, belief, load)))
+
+
+def _steep(exponent: float, load: Bite) -> float:
+    """How steeply the force grows with the mean chip of an engagement, over the line of the material's figures."""
+    cut = load.engagement
+    chip = load.feed * (np.cos(cut.entry) - np.cos(cut.exit)) / (cut.exit - cut.entry)
+    return float(growth_of_power(exponent, chip, *SPAN))
+
+
 def _factors(law: Coefficients, load: Bite) -> Factors:
     """Directional factors of all arcs of an engagement together, by row."""
     ratio = law.radial / law.tangential
@@ -104,7 +124,7 @@ def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load:
 def _middle_limit(case: Case, belief: Belief, load: Bite, modes: slice = slice(None)) -> float:
     """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.array([median(rows)]) for rows in sharp_coefficients(case, belief)))
+    law = _middle_law(case, belief, load)
     flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
     return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
@@ -138,7 +158,7 @@ def _that_matter(case: Case, belief: Belief, kinds: list[Bite]) -> list[Bite]:
 
 def _ratio(case: Case, belief: Belief, load: Bite) -> Rows:
     """Depth of an engagement over its limit, by row."""
-    law, here = sharp_coefficients(case, belief), tip(case, belief, load.heading)
+    law, here = _law(case, belief, load), tip(case, belief, load.heading)
     limit = _limit(case, law, here, _flanks(case, belief, load), load)
     return np.asarray(load.engagement.depth_of_cut / limit * _off(case, belief, load))
 
@@ -177,7 +197,7 @@ def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
 
 def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
-    law, here, rubs = sharp_coefficients(case, belief), tip(case, belief, load.heading), flank(case, belief)
+    law, here, rubs = _law(case, belief, load), tip(case, belief, load.heading), flank(case, belief)
     off = _off(case, belief, load)
     hasher = hashlib.blake2b(digest_size=16)
     for rows in (law.tangential, law.radial, rubs, off):
@@ -335,7 +355,7 @@ def _deep(case: Case, depth: float) -> str:
 def _tone(case: Case, belief: Belief, load: Bite) -> str:
     """At which frequency a microphone would hear it, for the median of each figure."""
     here = middle_tip(case, belief, load.heading)
-    law = Coefficients(*(np.array([median(rows)]) for rows in sharp_coefficients(case, belief)))
+    law = _middle_law(case, belief, load)
     flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
     factors = _factors(law, load)
     heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
@@ -426,7 +446,7 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     if spindle is None or spindle.slowest >= fastest(case):
         return []
     load = max(bites(case, belief), key=lambda item: item.depth)
-    law = sharp_coefficients(case, belief)
+    law = _law(case, belief, load)
     factors = _factors(law, load)
     best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,
                          fastest(case), _flanks(case, belief, load), load.engagement.depth_of_cut)

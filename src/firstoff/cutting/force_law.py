@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstoff.cutting._guard import Array, Num, between, not_negative, positive
+from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive
 from firstoff.errors import OutOfRange
 
 #: Chips at which the departure of the line from the power law is looked for.
@@ -70,6 +70,30 @@ def line_of_power(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, refer
     offset = (left - slope * mixed) / one
     specific = positive("kc1.1", kc11) * (high / reference) ** -power
     return Line(specific * slope, specific * offset * high, _departure(slope, offset, power, start))
+
+
+def growth_of_power(exponent: Num, chip: Num, chip_low: Num, chip_high: Num) -> Array:
+    """How steeply the force by the power law grows with the chip, over the slope of its straight line.
+
+    Args:
+        exponent: mc, from 0 to below 1 [1], shape (N,).
+        chip: thickness of the chip [m]; outside of the span the end of the span counts.
+        chip_low: least thickness of the chip of the line [m].
+        chip_high: largest thickness of the chip of the line [m].
+
+    Returns:
+        Ratio [1], shape (N,): above 1 for thin chips, below 1 for thick ones.
+
+    Raises:
+        OutOfRange: as line_of_power.
+
+    Range: inside the span. Below 0.05 mm the tables of the power law are carried on, and a blunt edge ploughs.
+    Source: klocke2011, the power law; own, its slope at a chip over that of line_of_power.
+    """
+    low, high = _span(chip_low, chip_high)
+    power = between("exponent mc", exponent, 0.0, 0.99, right="from 0 to below 1")
+    share = np.minimum(np.maximum(finite("chip thickness", chip), low), high) / high
+    return np.asarray((1.0 - power) * share ** -power / line_of_power(1.0, power, low, high, high).cutting)
 
 
 def _power_integral(power: Array, start: Array) -> Array:
