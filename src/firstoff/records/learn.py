@@ -53,10 +53,12 @@ DEAR: Final = frozenset({"chatter", "holding"})
 #: most moves of rows by evidence that is quick to compute; fewest and most by what is dear, and how many evaluations
 #: of one row by one of these may be spent on it
 QUICK_MOVES: Final = 240
-MOVES: Final = (20, 60)
+MOVES: Final = (20, 120)
+#: rows that walk by what is dear; the others are what these were at other times
+WALKERS: Final = 512
 WORK: Final = 3e5
 #: of what they say, up to which share it is asked in turn
-IN_TURN: Final = (0.0, 0.15, 0.5, 1.0)
+IN_TURN: Final = (0.0, 0.1, 0.25, 0.5, 1.0)
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -299,7 +301,7 @@ def _speaking(evidence: Sequence[Witness], asks: _Asks) -> dict[Key, set[str]]:
 
 def asked_of(item: Witness, book: Belief) -> tuple[set[str], tuple[Key, ...]]:
     """The records that can tell something here, and the columns that they ask for."""
-    watch = watched(book.thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp)))
+    watch = watched(book.wordless().thinned(np.linspace(0, book.rows - 1, min(FEW_ROWS, book.rows)).astype(np.intp)))
     heard: Collection[object] = item.each(watch)
     return {name for name, o in item.seen if o in heard}, book.depends_on(watch.asked)
 
@@ -361,7 +363,8 @@ def posterior_of(evidence: Sequence[Witness], book: Belief, progress: Progress) 
 
 def _tells(item: Witness, prior: Belief) -> bool:
     """Whether rows differ at all in what it says: 'ok' of what can't fail in any of them is no news."""
-    return bool(np.ptp(item.total(prior)) > SAME)
+    few = prior.some(FEW_ROWS)
+    return bool(np.ptp(item.total(few)) > SAME or np.ptp(item.total(prior)) > SAME)
 
 
 class _Telling:
@@ -407,20 +410,27 @@ def _moved(
         return loglik
 
     apart = _apart(items)
-    parts = [Part(tuple(piece(some) for some in pieces), most, _moves(pieces, book.rows)) for pieces, most in apart]
+    parts = [Part(tuple(piece(some) for some in pieces), most, _moves(pieces, min(book.rows, WALKERS))) for pieces, most in apart]
     z, within = np.stack([slot.prior(book) for slot in slots], axis=1), 0
     readings = [item for pieces, most in apart[:-1] if most[0] == math.inf for some in pieces for item in some]
-    for some, which in _together(readings, slots, asks):       # before words tie them together
+    blocks = [np.array(which, dtype=np.intp) for _, which in _together(readings, slots, asks)]
+    for (some, _), which in zip(_together(readings, slots, asks), blocks, strict=True):   # before words tie them
         z[:, which] = _moved(some, [slots[i] for i in which], asks, generator, tell).z
         within = 1
-    return sample(z, parts, generator, within)
+    alone = np.setdiff1d(np.arange(len(slots)), np.concatenate(blocks)) if blocks else np.zeros(0, dtype=np.intp)
+    return sample(z, parts, generator, WALKERS if _dear(items) else 0, within, [*blocks, *(alone[i:i + 1] for i in range(alone.size))])
 
 
 def _moves(pieces: Sequence[Sequence[Witness]], rows: int) -> int:
     """How often rows may be moved when these are wholly in: what is dear has its budget."""
-    dear = sum(isinstance(item, Evidence) and item.check.name in DEAR for some in pieces for item in some)
+    dear = sum(_dear(some) for some in pieces)
     fewest, most = MOVES
     return int(np.clip(WORK / (rows * dear), fewest, most)) if dear else QUICK_MOVES
+
+
+def _dear(items: Sequence[Witness]) -> int:
+    """How much of it is dear."""
+    return sum(isinstance(item, Evidence) and item.check.name in DEAR for item in items)
 
 
 def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:

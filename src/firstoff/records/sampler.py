@@ -5,6 +5,8 @@ keep half of the rows effective; after each step all rows are moved by proposals
 cloud through the present rows unchanged, and accepted by what that cloud gets wrong. The cloud is the prior but for
 the few ways along which the likelihood tells anything, as its slopes at some rows show. What is
 quick to compute is let in first; what is dear is computed only for rows that the rest has not refused.
+A few rows walk, and where they were at several times is kept, far enough apart that one hardly
+remembers another: that many rows cost no more moves than a few do.
 Rows go in two halves that know nothing of each other: where they end apart, the answer has not converged.
 
 Source: cui2014, likelihood-informed ways and the prior square to them.
@@ -32,16 +34,21 @@ MOVES: Final = 3            #: most moves of all rows after each step
 LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it does not say how many
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
-STRIDES: Final = (1.0, 0.5, 0.25)
+STRIDES: Final = (1.0, 1.0, 0.5, 1.0, 1.0, 0.25)
+DRAWN_THROUGH: Final = 2048     #: so many rows, or one time of them
+SWAPS: Final = 3            #: moves of which one is such a proposal, where blocks of columns may be exchanged
 LOOKS: Final = 12           #: rows at which the slope of the likelihood is looked at, after each step
 FORMER_LOOKS: Final = 6     #: times that it is looked at so, of what rows were moved to already
 ASIDE: Final = 0.2          #: how far beside a row, in deviations of the prior
 FADES: Final = 0.8          #: what a slope that was seen a step ago still counts
 TELLS: Final = 0.02         #: least mean square of a slope along a way on which the likelihood tells something
 REMEMBERED: Final = 0.03    #: moves go on until rows remember no more than this of where they began
+#: and, where they are kept at several times, no more than this from one time to the next
+BETWEEN: Final = 0.3
+CHANGED: Final = (0.5, 0.2) #: shares of the blocks of a row that such moves change in turn
 #: moves go on, too, until the halves are as near to each other as this many times what rows that know nothing of each
 #: other would be in the farthest column
-NEAR: Final = 1.3
+NEAR: Final = 1.1
 WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
 APART: Final = 0.2          #: most that two runs may differ for it, in standard deviations, as the halves tell
@@ -85,32 +92,60 @@ class Part(NamedTuple):
         return np.asarray(np.sum([piece(z, np.arange(len(z))) for piece in self.pieces], axis=0))
 
 
-def sample(z: Matrix, parts: Sequence[Part], generator: np.random.Generator, within: int = 0) -> Moved:
+def sample(
+    z: Matrix, parts: Sequence[Part], generator: np.random.Generator, walkers: int = 0, within: int = 0,
+    blocks: Sequence[Index] = (),
+) -> Moved:
     """Move prior rows to the posterior.
 
     Args:
         z: standard normals of the columns that matter, shape (N, K).
         parts: of the likelihood, the quickest to compute first.
         generator: seeded.
+        walkers: how many rows walk; 0 for all.
         within: how many of the parts the rows were moved to already; not all of them.
+        blocks: where some were: columns that these parts do not tie together, each in one block.
 
     Returns:
         Posterior rows, shape (N, K).
     """
-    logs = np.array([part.loglik(z) for part in parts[:within]]).reshape(within, len(z))
-    state, slopes = _State(z.copy(), logs, (1.0,) * within), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
+    many = min(len(z), walkers or len(z))
+    first, times = z[:many].copy(), -(-len(z) // many)
+    logs = np.array([part.loglik(first) for part in parts[:within]]).reshape(within, many)
+    state, slopes = _State(first, logs, (1.0,) * within), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
     for _ in range(FORMER_LOOKS if within else 0):
         slopes = slopes.seen(state, parts[:within], generator)
-    accepted = 1.0
+    trail = _Trail([first], [])
     for count in range(within + 1, len(parts) + 1):
         log_l = parts[count - 1].loglik(state.z)
         state = _State(state.z, np.vstack([state.logs, log_l]), (*state.powers, 0.0))
         while state.powers[-1] < 1.0:
             state = _stepped(state, generator)
-            moves = MOVES if state.powers[-1] < 1.0 else parts[count - 1].moves
+            wholly = state.powers[-1] == 1.0
+            moves, at = (parts[count - 1].moves, times if count == len(parts) else 1) if wholly else (MOVES, 1)
             slopes = slopes.seen(state, parts[:count], generator)
-            state, accepted = _move(state, parts[:count], slopes.ways(), generator, moves)
-    return Moved(state.z, accepted, heaps(state.z), _apart(state.z))
+            state, trail = _move(state, parts[:count], slopes.ways(), _Pool(z, blocks, within), generator, moves, at)
+    rows = trail.rows(times)[:len(z)]
+    return Moved(rows, trail.accepted, heaps(rows), _apart(rows))
+
+
+class _Pool(NamedTuple):
+    """Rows as the first parts leave them, of columns in blocks that these do not tie together: proposals that only
+    the later parts can refuse.
+    """
+
+    z: Matrix
+    blocks: Sequence[Index]
+    parts: int
+
+    def moved(self, z: Matrix, share: float, generator: np.random.Generator) -> Matrix:
+        """Rows with some of their blocks from others of the same half."""
+        out, many = z.copy(), len(z)
+        half = generator.integers(len(self.z) // 2, size=(many, len(self.blocks)))
+        for i, block in enumerate(self.blocks):
+            at = np.flatnonzero(generator.random(many) < share)
+            out[at[:, None], block] = self.z[(2 * half[at, i] + at % 2)[:, None], block]
+        return out
 
 
 class _State(NamedTuple):
@@ -192,28 +227,80 @@ def _systematic(weights: Rows, generator: np.random.Generator) -> Index:
     return np.minimum(np.searchsorted(np.cumsum(weights), places), len(weights) - 1)
 
 
+@dataclass
+class _Trail:
+    """Where rows were after each move, and the share of each that was taken."""
+
+    places: list[Matrix]
+    taken: list[float]
+    remembered: float = 1.0          # of where they began
+
+    def add(self, z: Matrix, taken: float, kept: float) -> None:
+        """Another move, that of what it moves keeps so much."""
+        self.places.append(z)
+        self.taken.append(taken)
+        self.remembered *= 1.0 - taken * (1.0 - kept)
+
+    @property
+    def accepted(self) -> float:
+        """Mean share of the moves that was taken."""
+        return float(np.mean(self.taken)) if self.taken else 1.0
+
+    def rows(self, times: int) -> Matrix:
+        """Where they were at several times, evenly apart, as one: even rows stay even."""
+        at = np.linspace(0, len(self.places) - 1, times + 1).round().astype(int)[1:]
+        return np.concatenate([self.places[i] for i in at])
+
+    def clouds(self, ways: Matrix) -> tuple[Cloud, Cloud]:
+        """Drawn through each half as it was at some of the later half of the moves."""
+        later, many = self.places[len(self.places) // 2:], len(self.places[0])
+        rows = np.concatenate(later[::-(-len(later) * many // DRAWN_THROUGH)])
+        return Cloud.of(rows[::2], ways), Cloud.of(rows[1::2], ways)
+
+    def enough(self, times: int) -> bool:
+        """Whether rows have forgotten where they began, and the halves are near to each other."""
+        if self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
+            return False
+        rows = self.rows(times)
+        return _apart(rows) <= NEAR * math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows))
+
+
 def _move(
-    state: _State, parts: Sequence[Part], ways: Matrix, generator: np.random.Generator, moves: int
+    state: _State, parts: Sequence[Part], ways: Matrix, pool: _Pool, generator: np.random.Generator, moves: int,
+    times: int,
+) -> tuple[_State, _Trail]:
+    """Rows moved until they forget where they began, and as they were at so many times on the way."""
+    trail = _Trail([state.z], [])
+    for count in range(moves):
+        if count % REFIT == 0:
+            if trail.enough(times):
+                break
+            clouds = trail.clouds(ways)
+        needed = np.log(generator.random(len(state.z)))
+        if pool.blocks and count % SWAPS:
+            share = CHANGED[count % len(CHANGED)]
+            proposal, kept, free = pool.moved(state.z, share, generator), 1.0 - share, pool.parts
+        else:
+            stride = STRIDES[count // (SWAPS if pool.blocks else 1) % len(STRIDES)]
+            proposal, kept, free = np.empty_like(state.z), math.sqrt(1.0 - stride**2), 0
+            for half, cloud in zip(_halves(len(state.z)), clouds, strict=True):
+                proposal[half] = cloud.moved(state.z[half], stride, generator)
+                needed[half] += cloud.over_prior(proposal[half]) - cloud.over_prior(state.z[half])
+        state, taken = _taken(proposal, state, parts, needed, free)
+        trail.add(state.z, taken, kept)
+    return state, trail
+
+
+def _taken(
+    proposal: Matrix, state: _State, parts: Sequence[Part], needed: Rows, free: int
 ) -> tuple[_State, float]:
-    accepted: list[float] = []
-    remembered = 1.0
-    z, logs, powers = state
-    near = NEAR * math.sqrt(2.0 * math.log(2.0 * z.shape[1]) / len(z))
-    while len(accepted) < moves and (remembered > REMEMBERED or len(accepted) % REFIT or _apart(z) > near):
-        if len(accepted) % REFIT == 0:
-            clouds = [(half, Cloud.of(z[half], ways)) for half in _halves(len(z))]
-        stride = STRIDES[len(accepted) % len(STRIDES)]
-        kept = math.sqrt(1.0 - stride**2)
-        proposal, beside = np.empty_like(z), np.empty(len(z))
-        for half, cloud in clouds:
-            proposal[half] = cloud.moved(z[half], stride, generator)
-            beside[half] = cloud.over_prior(z[half]) - cloud.over_prior(proposal[half])
-        needed = np.log(generator.random(len(z))) - beside
-        new, take = _accepted(proposal, _State(z, logs, powers), parts, needed)
-        z, logs = np.where(take[:, None], proposal, z), np.where(take, new, logs)
-        accepted.append(float(take.mean()))
-        remembered *= 1.0 - accepted[-1] * (1.0 - kept)
-    return _State(z, logs, powers), float(np.mean(accepted))
+    """The state after proposals that the first parts cannot refuse, where some are free, and the share taken."""
+    later = _State(state.z, state.logs[free:], state.powers[free:])
+    new, take = _accepted(proposal, later, parts[free:], needed)
+    logs, at = np.vstack([state.logs[:free], np.where(take, new, later.logs)]), np.flatnonzero(take)
+    for i, part in enumerate(parts[:free] if at.size else ()):
+        logs[i, at] = np.sum([piece(proposal[at], at) for piece in part.pieces], axis=0)
+    return _State(np.where(take[:, None], proposal, state.z), logs, state.powers), float(take.mean())
 
 
 def _accepted(
