@@ -57,6 +57,47 @@ def test_what_nothing_is_told_of_stays_as_wide_as_it_was(rows: int) -> None:
     assert moved.settled
 
 
+def test_few_rows_that_walk_make_as_many_as_are_asked_for() -> None:
+    """The closed form again, by rows that are kept at four times: as wide, and hardly remembering each other."""
+    sd, y = 0.3, 2.0
+    moved = by_parts(prior_rows(12), [Part((lambda q, _rows: -0.5 * ((y - q.sum(axis=1)) / sd) ** 2,), moves=60)],
+                     np.random.default_rng(21), walkers=512)
+    variance = 1.0 / (1.0 / 12.0 + 1.0 / sd**2)
+    total = moved.z.sum(axis=1)
+    assert moved.z.shape == (2048, 12)
+    assert total.mean() == pytest.approx(variance * y / sd**2, abs=0.05)
+    assert total.std() == pytest.approx(np.sqrt(variance), rel=0.12)
+    assert moved.z.std(axis=0).mean() == pytest.approx(np.sqrt(1.0 - 1.0 / (12.0 + sd**2)), rel=0.04)
+    one, next_one = moved.z[:512], moved.z[512:1024]
+    assert np.mean([np.corrcoef(one[:, i], next_one[:, i])[0, 1] for i in range(12)]) < 0.35
+    assert moved.settled
+
+
+def test_what_was_left_is_exchanged_in_blocks() -> None:
+    """Readings of two pairs that nothing ties, and a third reading that ties them and a column alone: Gaussian."""
+    columns, sd = 5, 0.2
+    rows = np.array([[1.0, 1.0, 0.0, 0.0, 0.0], [0.0, 0.0, 1.0, -1.0, 0.0], [0.5, 0.0, 0.5, 0.0, 1.0]])
+    read = np.array([1.2, -0.8, 0.9])
+
+    def of(*which: int) -> Callable[[Rows, Index], Rows]:
+        return lambda q, _rows: np.asarray(
+            -0.5 * np.sum(((q @ rows[list(which)].T - read[list(which)]) / sd) ** 2, axis=1))
+
+    z, blocks = prior_rows(columns), [np.array([0, 1]), np.array([2, 3]), np.array([4])]
+    for which in (0, 1):
+        def alone(q: Rows, _rows: Index, at: int = which) -> Rows:
+            return np.asarray(-0.5 * ((q @ rows[at, blocks[at]] - read[at]) / sd) ** 2)
+
+        z[:, blocks[which]] = by_parts(z[:, blocks[which]], [Part((alone,), moves=40)],
+                                       np.random.default_rng(22 + which)).z
+    moved = by_parts(z, [Part((of(0, 1),)), Part((of(2),), moves=60)], np.random.default_rng(24), 512, 1, blocks)
+    covariance = np.linalg.inv(np.eye(columns) + rows.T @ rows / sd**2)
+    mean, deviation = covariance @ (rows.T @ read) / sd**2, np.sqrt(np.diag(covariance))
+    assert np.abs((moved.z.mean(axis=0) - mean) / deviation).max() < 0.15
+    assert moved.z.std(axis=0) / deviation == pytest.approx(np.ones(columns), abs=0.1)
+    assert moved.settled
+
+
 def test_two_modes_both_stay() -> None:
     """A reading of |z| cannot tell the sign: half of the rows sit on each side."""
     z = prior_rows(3)
@@ -114,7 +155,7 @@ def test_halves_that_end_apart_are_said() -> None:
     narrow = np.array([[5.0], [-5.0]]).repeat(20, axis=1)
 
     def loglik(q: Rows) -> Rows:
-        return np.asarray(np.logaddexp(*(-0.5 * np.sum((q - at) ** 2, axis=1) / 0.01**2 for at in narrow)))
+        return np.asarray(np.logaddexp(*(-0.5 * np.sum((q - at) ** 2, axis=1) / 0.1**2 for at in narrow)))
 
     assert not sample(prior_rows(20, 256), loglik, np.random.default_rng(8)).settled
 

@@ -11,13 +11,13 @@ import hashlib
 import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise, product
+from itertools import product
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from ..belief import LASTING, SCATTER, Belief, Key, Level, Rows, watched
-from ..checks.base import LAPSE, Case, Check, Finding, Observation, word_loglik
+from ..checks.base import Case, Check, Finding, Observation, word_loglik
 from ..checks.si import metres
 from ..dryrun.keys import case_key
 from ..dryrun.registry import all_checks
@@ -37,6 +37,7 @@ from .sampler import Index, LogLikelihood, Matrix, Moved, Part, sample
 from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
 from .store import CALLED, Record, Store
+from .turns import in_turn, walking
 from .words import Change, Flags, sentences_for
 
 Progress = Callable[[str, float], None]
@@ -48,17 +49,6 @@ SLIP_WIDTH: Final = {"size": metres(2.0), "watts": math.log(1000.0), "pull": mat
 SPEAKING: Final = ("word", "seen", "watts", "size", "pull", "lift", KIND)
 #: fewer words than this make no score
 WORTH_SCORING: Final = 5
-#: checks that take longer than all others together: they are asked last
-DEAR: Final = frozenset({"chatter", "holding"})
-#: most moves of rows by evidence that is quick to compute; fewest and most by what is dear, and how many evaluations
-#: of one row by one of these may be spent on it
-QUICK_MOVES: Final = 240
-MOVES: Final = (20, 120)
-#: rows that walk by what is dear; the others are what these were at other times
-WALKERS: Final = 512
-WORK: Final = 3e5
-#: of what they say, up to which share it is asked in turn
-IN_TURN: Final = (0.0, 0.1, 0.25, 0.5, 1.0)
 #: evaluations of the likelihood that a usual sampling takes; only for the progress line
 USUAL_EVALUATIONS: Final = 12
 #: columns that are new each time: each clamping or setting that a record speaks of has its own
@@ -409,28 +399,17 @@ def _moved(
             return np.asarray(np.sum([item.total(at[item.scope]) for item in some], axis=0))
         return loglik
 
-    apart = _apart(items)
-    parts = [Part(tuple(piece(some) for some in pieces), most, _moves(pieces, min(book.rows, WALKERS))) for pieces, most in apart]
-    z, within = np.stack([slot.prior(book) for slot in slots], axis=1), 0
-    readings = [item for pieces, most in apart[:-1] if most[0] == math.inf for some in pieces for item in some]
-    blocks = [np.array(which, dtype=np.intp) for _, which in _together(readings, slots, asks)]
-    for (some, _), which in zip(_together(readings, slots, asks), blocks, strict=True):   # before words tie them
+    turns = in_turn(items)
+    parts = [Part(tuple(piece(some) for some in turn.pieces), turn.most, turn.moves(book.rows)) for turn in turns]
+    z, within, blocks = np.stack([slot.prior(book) for slot in slots], axis=1), 0, list[Index]()
+    readings = [item for turn in turns[:-1] if turn.endless for some in turn.pieces for item in some]
+    for some, which in _together(readings, slots, asks):       # before words tie them together
         z[:, which] = _moved(some, [slots[i] for i in which], asks, generator, tell).z
+        blocks.append(np.array(which, dtype=np.intp))
         within = 1
-    alone = np.setdiff1d(np.arange(len(slots)), np.concatenate(blocks)) if blocks else np.zeros(0, dtype=np.intp)
-    return sample(z, parts, generator, WALKERS if _dear(items) else 0, within, [*blocks, *(alone[i:i + 1] for i in range(alone.size))])
-
-
-def _moves(pieces: Sequence[Sequence[Witness]], rows: int) -> int:
-    """How often rows may be moved when these are wholly in: what is dear has its budget."""
-    dear = sum(_dear(some) for some in pieces)
-    fewest, most = MOVES
-    return int(np.clip(WORK / (rows * dear), fewest, most)) if dear else QUICK_MOVES
-
-
-def _dear(items: Sequence[Witness]) -> int:
-    """How much of it is dear."""
-    return sum(isinstance(item, Evidence) and item.check.name in DEAR for item in items)
+    if blocks:
+        blocks += [np.array([i]) for i in sorted(set(range(len(slots))) - set(np.concatenate(blocks)))]
+    return sample(z, parts, generator, walking(items, book.rows), within, blocks)
 
 
 def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:
@@ -441,26 +420,6 @@ def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:
     most = int(np.argmax(np.abs(way)))
     above = moved.heaps.above(moved.z)
     return slots[most].key, above if way[most] > 0.0 else ~above
-
-
-def _apart(evidence: Sequence[Witness]) -> list[tuple[list[list[Witness]], tuple[float, ...]]]:
-    """Readings, which are quick to compute and may be as likely as they like; then words, which are only chances,
-    those of dear checks last, in turn. With each piece the most that its logarithm can be.
-    """
-    words = [item for item in evidence if isinstance(item, Evidence) and all(o.kind == "word" for _, o in item.seen)]
-    readings: list[Witness] = [item for item in evidence if item not in words]
-    quick: list[Witness] = [item for item in words if item.check.name not in DEAR]
-    pieces = [items for items in (quick, *_in_turn([item for item in words if item.check.name in DEAR])) if items]
-    most = tuple(math.log1p(-LAPSE) * sum(len(item.seen) for item in items) for items in pieces)
-    return [part for part in (([readings], (math.inf,)), (pieces, most)) if part[0] and part[0][0]]
-
-
-def _in_turn(dear: Sequence[Evidence]) -> list[list[Witness]]:
-    """A few of what tells most, then more: a row that these refuse need not be asked of all."""
-    telling = sorted(dear, key=lambda item: (all(o.word == "ok" for _, o in item.seen),
-                                             -(item.case.op.cut.depth_of_cut or 0.0)))
-    edges = [round(share * len(telling)) for share in IN_TURN]
-    return [list(telling[start:stop]) for start, stop in pairwise(edges)]
 
 
 def _slots(evidence: Sequence[Witness], speaking: Mapping[Key, set[str]], asks: _Asks) -> list[_Slot]:

@@ -30,7 +30,8 @@ Index = np.ndarray[tuple[int], np.dtype[np.intp]]
 LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and which these are -> [n]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
-MOVES: Final = 3            #: most moves of all rows after each step
+MOVES: Final = 5            #: most moves of all rows after each step
+STIRRED: Final = 0.3        #: of where they began they need not remember less than this, until all is let in
 LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it does not say how many
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
@@ -51,6 +52,7 @@ CHANGED: Final = (0.5, 0.2) #: shares of the blocks of a row that such moves cha
 NEAR: Final = 1.1
 WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
+WELL_WITHIN: Final = 0.9       #: and nearer than this share of the most that they may be apart
 APART: Final = 0.2          #: most that two runs may differ for it, in standard deviations, as the halves tell
 
 
@@ -122,7 +124,7 @@ def sample(
         while state.powers[-1] < 1.0:
             state = _stepped(state, generator)
             wholly = state.powers[-1] == 1.0
-            moves, at = (parts[count - 1].moves, times if count == len(parts) else 1) if wholly else (MOVES, 1)
+            moves, at = (parts[count - 1].moves, times if count == len(parts) else 1) if wholly else (MOVES, 0)
             slopes = slopes.seen(state, parts[:count], generator)
             state, trail = _move(state, parts[:count], slopes.ways(), _Pool(z, blocks, within), generator, moves, at)
     rows = trail.rows(times)[:len(z)]
@@ -258,11 +260,16 @@ class _Trail:
         return Cloud.of(rows[::2], ways), Cloud.of(rows[1::2], ways)
 
     def enough(self, times: int) -> bool:
-        """Whether rows have forgotten where they began, and the halves are near to each other."""
-        if self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
+        """Whether rows have forgotten where they began, and the halves are near to each other; or, for no times, are
+        stirred enough.
+        """
+        if times == 0:
+            return self.remembered <= STIRRED
+        if len(self.taken) % REFIT or self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
             return False
         rows = self.rows(times)
-        return _apart(rows) <= NEAR * math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows))
+        by_chance = math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows))
+        return _apart(rows) <= min(NEAR * by_chance, WELL_WITHIN * APART)
 
 
 def _move(
@@ -272,9 +279,9 @@ def _move(
     """Rows moved until they forget where they began, and as they were at so many times on the way."""
     trail = _Trail([state.z], [])
     for count in range(moves):
+        if trail.enough(times):
+            break
         if count % REFIT == 0:
-            if trail.enough(times):
-                break
             clouds = trail.clouds(ways)
         needed = np.log(generator.random(len(state.z)))
         if pool.blocks and count % SWAPS:
