@@ -10,6 +10,9 @@ import sys
 import threading
 from typing import NoReturn
 
+from firstoff.cli_plain import plain
+from firstoff.cli_run import run
+
 
 def start() -> NoReturn:
     """Run the command and leave without taking down piece by piece what is in memory: 0.02 s of a quick answer.
@@ -19,13 +22,15 @@ def start() -> NoReturn:
     or in a quick answer, which is told before it counts.
     """
     gc.disable()
-    from firstoff.cli import is_quick, main
+    work = plain(sys.argv[1:])
+    if work is None:
+        from firstoff.cli import is_quick, main
 
-    gc.freeze()
-    if not any(map(is_quick, sys.argv[1:2])):
-        gc.enable()
+        gc.freeze()
+        if not any(map(is_quick, sys.argv[1:2])):
+            gc.enable()
     try:
-        main()
+        run(work) if work is not None else main()
         code = None
     except SystemExit as end:
         code = end.code

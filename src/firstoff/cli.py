@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import atexit
 import copy
-import ctypes
 import gc
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -16,8 +13,8 @@ import typer
 from . import __version__
 from .cli_mill import mill_commands
 from .cli_quick import quick
+from .cli_run import run
 from .cli_words import AsJson, ShopOption, progress, say, say_json
-from .errors import FirstoffError
 
 if TYPE_CHECKING:
     from .part.sketch import SketchError
@@ -30,9 +27,6 @@ app = typer.Typer(
 #: objects made between two collections of garbage: at the usual 700 a start would collect a hundred times, in vain
 OBJECTS: Final = 100_000
 gc.set_threshold(OBJECTS)
-
-#: mallopt(3): M_TRIM_THRESHOLD and M_MMAP_THRESHOLD [bytes]
-MEMORY: Final = ((-1, 1 << 28), (-3, 1 << 25))
 
 app.add_typer(quick)
 app.add_typer(mill_commands)
@@ -383,16 +377,6 @@ def _root(
     """The arithmetic of a one-off metal job, how sure it is, and what happened."""
 
 
-def _keep_memory() -> None:
-    """Arrays up to some MB are used again instead of being given back: half of the time of a small NumPy step
-    goes into fresh pages. Only the C library of GNU/Linux has this call; elsewhere it is left as it is.
-    """
-    mallopt = getattr(ctypes.CDLL(None), "mallopt", None) if sys.platform == "linux" else None
-    if mallopt is not None:
-        for setting, size in MEMORY:
-            mallopt(setting, size)
-
-
 def is_quick(command: str) -> bool:
     """Whether it is one of the quick answers, which are told before any garbage counts."""
     return any(c.callback is not None and c.callback.__name__ == command for c in quick.registered_commands)
@@ -411,25 +395,4 @@ def _asked_for() -> typer.Typer:
 
 def main() -> None:
     """Run a command; an error of input is one clear message and exit code 2."""
-    # Small matrix products by the thousand: threads of the linear algebra library only get in each other's way.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    # None is used here, and looking for them reads what is said of every installed package.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    _keep_memory()
-    atexit.register(gc.freeze)      # all goes at the end: to look for garbage once more takes 0.1 s of a look-up
-    try:
-        _asked_for()()
-    except FirstoffError as error:
-        progress.done()
-        typer.echo(str(error), err=True)
-        sys.exit(2)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(0)
-    except OSError as error:
-        progress.done()
-        typer.echo(f"{error.filename or 'the disk'}: {error.strerror}", err=True)
-        sys.exit(2)
-    except KeyboardInterrupt:
-        progress.done()
-        sys.exit(130)
+    run(_asked_for(), before_a_message=progress.done)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from .cli_plain import Told, cut_told, hole_told
 from .cli_words import AsJson, ShopOption, say, say_json
 
 quick = typer.Typer()
-
-
-
 
 
 @quick.command()
@@ -34,16 +33,10 @@ def cut(
     as_json: AsJson = False,
 ) -> None:
     """A cut for this cutter in this material: what to key in, what limits it, what would be better."""
-    from . import actions
-    from .telling_cut import cut_json, cut_lines
-
-    said = {"depth": depth, "width": width, "stickout": stickout, "roughness": finish, "within": within, "bow": raw}
-    answer = actions.cut(machine, tool, material, said, speed=speed, feed=feed, direction=direction, down=down,
-                         shop=shop)
-    if as_json:
-        say_json(cut_json(answer))
-        return
-    say(cut_lines(answer))
+    said = {"machine": machine, "tool": tool, "material": material, "depth": depth, "width": width, "speed": speed,
+            "feed": feed, "direction": direction, "stickout": stickout, "finish": finish, "within": within,
+            "raw": raw, "down": down}
+    _say(cut_told(_given(said, shop), {"json"} if as_json else ()))
 
 
 @quick.command()
@@ -58,14 +51,22 @@ def hole(
     as_json: AsJson = False,
 ) -> None:
     """A hole or thread: drills in order, speeds, pecks, what machine, tap and thread bear, what can go wrong."""
-    from . import actions
-    from .telling_hole import hole_json, hole_lines
+    said = {"size": size, "material": material, "machine": machine, "depth": depth}
+    flags = [name for name, given in (("through", through), ("json", as_json)) if given]
+    _say(hole_told(_given(said, shop), flags))
 
-    answer = actions.hole(size, material, machine=machine, depth=depth, through=through, shop=shop)
-    if as_json:
-        say_json(hole_json(answer))
-        return
-    say(hole_lines(answer))
+
+def _given(said: dict[str, str | None], shop: Path | None) -> dict[str, str]:
+    """The options that were given."""
+    every = said | {"shop": None if shop is None else str(shop)}
+    return {name: text for name, text in every.items() if text is not None}
+
+
+def _say(told: Told) -> None:
+    if isinstance(told, dict):
+        say_json(told)
+    else:
+        say(told)
 
 
 @quick.command()

@@ -9,7 +9,8 @@ import pytest
 
 from firstoff.dryrun.nominal import table_feed
 from firstoff.dryrun.registry import all_checks
-from firstoff.job.route import Cut
+from firstoff.job.models import Job
+from firstoff.job.route import Cut, Route
 from firstoff.route.lone import LENGTH, Block, lone_case, role_of
 from firstoff.shop.library import load_shop
 from firstoff.tomlfile import KEPT
@@ -52,6 +53,19 @@ def test_a_slot_is_as_wide_as_its_cutter() -> None:
     assert windows is not None
     assert np.all(windows.entry == 0.0) and np.allclose(windows.exit, math.pi)
     assert windows.volume.sum() == pytest.approx(3.0 * 6.0 * LENGTH)
+
+
+@pytest.mark.parametrize("block", [
+    Block(2.0, 3.0, 0.0016, 0.05), Block(0.6, 4.0, bow=0.3), Block(3.0, 6.0, down=0.1)])
+def test_it_is_as_if_a_person_had_written_it(block: Block) -> None:
+    """Its job and route are put together unread: read, they would be the same."""
+    shop = load_shop(None)
+    cut = Cut.model_validate({"spindle_speed": 600.0, "feed_per_tooth": 0.03, "depth_of_cut": 0.5,
+                              "width_of_cut": block.width, "direction": "conventional"}, context=KEPT)
+    case = lone_case(shop, "light_gantry", "end_mill_6_2f", "al_6082", "collet_6", block, cut, 20.0)
+    assert Job.model_validate(case.job.model_dump(), context=KEPT) == case.job
+    assert Route.model_validate(case.route.model_dump(), context=KEPT) == case.route
+    assert type(case.setting).model_validate(case.setting.model_dump(), context=KEPT) == case.setting
 
 
 def test_checks_look_at_it_as_at_any_operation() -> None:

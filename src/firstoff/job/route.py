@@ -110,7 +110,7 @@ class Operation(Written):
     program_tool: int | None = Field(default=None, ge=1)    # its T word; without T words which tool by its stops
     program_unit: Literal["mm", "in"] | None = None           # where the file does not say it
     program_feed: Ratio = Field(default=1.0, gt=0.0, le=2.0)  # feed override that the person sets at the machine
-    cut: Cut = Cut()
+    cut: Cut = Field(default_factory=Cut)
     notes: tuple[str, ...] = ()
 
 

@@ -14,7 +14,7 @@ from ..dryrun.nominal import table_speed
 from ..job.route import BY_HAND, Cut, Direction, Role
 from ..shop.models import Machine, MachineFigures, Material, Spindle, Tool, ToolMaterial
 from ..shop.rounding import round_speed
-from ..tomlfile import KEPT
+from ..tomlfile import own
 from ..units import parse
 from .pecks import pecks_of
 from .way_round import Band, way_round
@@ -92,7 +92,7 @@ def first_cut(
 
 
 def _cut(**values: object) -> Cut:
-    return Cut.model_validate(values, context=KEPT)
+    return own(Cut, **values)
 
 
 def _by_hand(role: Role, tool: Tool, pitch: float) -> Cut:

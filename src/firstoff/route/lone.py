@@ -7,15 +7,15 @@ is held and how far the tool must reach belong to a job: those checks have nothi
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from ..checks.base import Case, State
 from ..dryrun.nominal import nominal_windows
-from ..job.models import Job
-from ..job.route import Cut, Operation, Role, Route, Setting
+from ..job.models import Job, Limit, PartWanted, Stock
+from ..job.route import Cut, Holding, Operation, Role, Route, Setting, Zero
 from ..part.shapes import Face, Feature, Part, Vector
 from ..shop.models import Device, Shop, Tool
-from ..tomlfile import KEPT
+from ..tomlfile import own
 
 LENGTH: Final = 100.0           #: [mm] of the pass
 NAME: Final = "cut"
@@ -77,16 +77,13 @@ def lone_case(
         cut: its numbers.
         stickout: how far the cutter stands out [mm]; None for as usually held.
     """
-    shop = shop.model_copy(update={"devices": {**shop.devices, HELD: Device(name=HELD, kind="screws")}})
+    shop = shop.model_copy(update={"devices": {**shop.devices, HELD: own(Device, name=HELD, kind="screws")}})
     role = role_of(shop.tools[tool], block)
     part = _part(role, block)
     removes = block.width if role.startswith("side") else block.depth
-    operation = Operation.model_validate({
-        "number": 10, "setting": "only", "features": [part.features[0].id], "role": role, "tool": tool,
-        "collet": collet, "stickout": stickout, "removes": removes, "cut": cut,
-        "down": block.down,
-    }, context=KEPT)
-    route = Route(settings={"only": _setting(machine)}, operations={NAME: operation})
+    operation = own(Operation, number=10, setting="only", features=(part.features[0].id,), role=role, tool=tool,
+                    collet=collet, stickout=stickout, removes=removes, cut=cut, down=block.down)
+    route = own(Route, settings={"only": _setting(machine)}, operations={NAME: operation})
     job = _job(material, block, role, shop.units)
     case = Case("operation", NAME, job, shop, route, {"block": part}, part_name="block", setting_name="only",
                 operation=operation, state=State("block"))
@@ -94,23 +91,19 @@ def lone_case(
 
 
 def _setting(machine: str) -> Setting:
-    table: dict[str, Any] = {
-        "workpiece": "block", "up": TOP, "across": (1.0, 0.0, 0.0), "machine": machine, "datums": ("-Z",),
-        "holding": {"device": HELD, "rest": "-Z"}, "zero": {"x": "-X", "y": "-Y", "z": "+Z"},
-    }
-    return Setting.model_validate(table, context=KEPT)
+    return own(Setting, workpiece="block", up=TOP, across=(1.0, 0.0, 0.0), machine=machine, datums=("-Z",),
+               holding=own(Holding, device=HELD, rest="-Z"), zero=own(Zero, x="-X", y="-Y", z="+Z"))
 
 
 def _job(material: str, block: Block, role: Role, units: str) -> Job:
     condition = "milled" if block.bow is None else "hot_rolled"
-    stock = {"size": (LENGTH, block.width, block.depth), "condition": condition, "bow": block.bow or 0.0}
-    part = {"model": "none", "material": material, "stock": stock, "roughness": block.roughness}
-    limits: dict[str, Any] = {}
+    stock = own(Stock, size=(LENGTH, block.width, block.depth), condition=condition, bow=block.bow or 0.0)
+    part = own(PartWanted, model="none", material=material, stock=stock, roughness=block.roughness)
+    limits: dict[str, Limit] = {}
     if block.within is not None:
         face = "+Z" if role.startswith("face") else "-Y"
-        limits = {ASKED: {"kind": "size", "between": (face,), "tolerance": (-block.within, block.within)}}
-    table = {"name": "a lone cut", "units": units, "parts": {"block": part}, "limits": limits}
-    return Job.model_validate(table, context=KEPT)
+        limits = {ASKED: own(Limit, kind="size", between=(face,), tolerance=(-block.within, block.within))}
+    return own(Job, name="a lone cut", units=units, parts={"block": part}, limits=limits)
 
 
 def _part(role: Role, block: Block) -> Part:

@@ -82,8 +82,8 @@ class ShopFile(Written):
     units: Literal["mm", "in"] = "mm"
     good: float = Field(default=0.01, gt=0, lt=1)
     close: float = Field(default=0.05, gt=0, lt=1)
-    rates: Rates = Rates()
-    use: Use = Use()
+    rates: Rates = Field(default_factory=Rates)
+    use: Use = Field(default_factory=Use)
     machines: Tables = Field(default_factory=dict)
     classes: Tables = Field(default_factory=dict)
     tools: Tables = Field(default_factory=dict)

@@ -149,7 +149,7 @@ class Material(Written):
     drilling_exponent: Ratio = 0.2                    # m_c of Kienzle
     tapping_force: PressureFigure | None = None       # k_c of tapping
     batch: RatioFigure | None = None                  # bar to bar, multiplies every force
-    cutting_speed: CuttingSpeeds = CuttingSpeeds()
+    cutting_speed: CuttingSpeeds = Field(default_factory=CuttingSpeeds)
     scale_thickness: LengthFigure | None = None       # crust on hot-rolled stock
     skin_stress: PressureFigure | None = None         # residual stress near a rolled or drawn skin
     one_of: dict[str, float] = Field(default_factory=dict)
@@ -384,7 +384,7 @@ class Shop(Written):
     units: Literal["mm", "in"] = "mm"
     good: float = Field(default=0.01, gt=0, lt=1)      # chance of failing at most: good
     close: float = Field(default=0.05, gt=0, lt=1)     # at most: close; above: no good
-    rates: Rates = Rates()
+    rates: Rates = Field(default_factory=Rates)
     classes: dict[str, MachineClass] = Field(default_factory=dict)
     machines: dict[str, Machine] = Field(default_factory=dict)
     tools: dict[str, Tool] = Field(default_factory=dict)

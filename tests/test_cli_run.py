@@ -1,0 +1,45 @@
+"""A command is run: what is wrong is one message on standard error, and a code."""
+
+from __future__ import annotations
+
+import gc
+
+import pytest
+
+from firstoff.cli_run import run
+from firstoff.errors import InputError
+
+
+def failing(error: BaseException) -> None:
+    raise error
+
+
+@pytest.fixture(autouse=True)
+def no_hooks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("atexit.register", lambda _hook: None)
+
+
+@pytest.mark.parametrize(("error", "code", "said"), [
+    (InputError("it is nothing", where="--depth", right="something"), 2, "--depth: it is nothing (something)\n"),
+    (FileNotFoundError(2, "No such file", "a.toml"), 2, "a.toml: No such file\n"),
+    (OSError(28, "full"), 2, "the disk: full\n"),
+    (KeyboardInterrupt(), 130, ""),
+])
+def test_what_is_wrong_is_told_after_room_was_made(
+    error: BaseException, code: int, said: str, capsys: pytest.CaptureFixture[str],
+) -> None:
+    made: list[str] = []
+    with pytest.raises(SystemExit) as end:
+        run(lambda: failing(error), lambda: made.append("room"))
+    assert (end.value.code, capsys.readouterr().err, made) == (code, said, ["room"])
+
+
+def test_what_goes_well_says_nothing_by_itself(capsys: pytest.CaptureFixture[str]) -> None:
+    done: list[bool] = []
+    run(lambda: done.append(gc.isenabled()))
+    assert done and capsys.readouterr() == ("", "")
+
+
+def test_a_fault_of_our_own_is_not_hidden() -> None:
+    with pytest.raises(ZeroDivisionError):
+        run(lambda: 1 / 0)
