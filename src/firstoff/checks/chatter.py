@@ -7,7 +7,9 @@ tooth comes about as often as something swings, the cut itself is followed (disc
 from __future__ import annotations
 
 import hashlib
+import math
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -92,8 +94,14 @@ def _middle_law(case: Case, belief: Belief, load: Bite) -> Coefficients:
 def _steep(exponent: float, load: Bite) -> float:
     """How steeply the force grows with the mean chip of an engagement, over the line of the material's figures."""
     cut = load.engagement
-    chip = load.feed * (np.cos(cut.entry) - np.cos(cut.exit)) / (cut.exit - cut.entry)
-    return float(growth_of_power(exponent, chip, *SPAN))
+    chip = load.feed * (math.cos(cut.entry) - math.cos(cut.exit)) / (cut.exit - cut.entry)
+    return _steep_at_the_thickest(exponent) * float((SPAN[1] / min(max(chip, SPAN[0]), SPAN[1])) ** exponent)
+
+
+@lru_cache(maxsize=64)
+def _steep_at_the_thickest(exponent: float) -> float:
+    """The same at the thick end of the line, from where it goes by a power of the chip: asked for every candidate."""
+    return float(growth_of_power(exponent, SPAN[1], *SPAN))
 
 
 def _factors(law: Coefficients, load: Bite) -> Factors:
