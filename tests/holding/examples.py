@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from firstoff.holding import bending, clamped, contact, glue, grip, joint, limit_load, load_test, screw, vise, wedge
+from firstoff.holding import bending, clamped, contact, glue, grip, joint, limit_load, load_test, screw, wedge
 
 _THREAD = {
     "pitch": 0.8e-3, "pitch_diameter": 4.4804e-3, "head_diameter": 7e-3,
@@ -16,9 +16,6 @@ _THREAD = {
 _WEDGE = {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3, "guide_friction": 0.25}
 _GIVE = {"screw_compliance": 7e-9, "parts_compliance": np.array([0.8e-9, 1.5e-9])}
 _STRAP = {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3, "width": 20e-3, "thickness": 5e-3}
-_FX, _FY, _FZ = np.array([100.0, -250.0]), np.array([-80.0, 150.0]), np.array([60.0, 90.0])
-_POINT = {"point_x": 20e-3, "point_y": -5e-3, "point_z": 22e-3}
-_CLAMP = {"clamp_force": np.array([1500.0, 3000.0]), "jaw_friction": 0.12}
 _SCREW = {"screw_length": np.array([12e-3, 16e-3]), "clamped_thickness": 5e-3, "head_depth": 0.3e-3}
 
 _FEET = contact.Contacts(
@@ -28,13 +25,6 @@ _FEET = contact.Contacts(
 _ASIDE = contact.Push(np.array([30.0, 10.0, 5.0]), np.array([0.0, 0.0, 20e-3]), np.array([0.0, 0.1, 0.2]))
 _ASIDES = contact.Push(_ASIDE.force[None, None], _ASIDE.point, _ASIDE.moment)
 _PRESSED = {"contacts": _FEET, "friction": np.array([[0.2], [0.15]]), "clamp_force": np.array([[500.0], [800.0]])}
-
-
-def _point(*axes: str) -> dict[str, float]:
-    return {f"point_{axis}": _POINT[f"point_{axis}"] for axis in axes}
-
-
-_FORCE = {"force_x": _FX, "force_y": _FY, "force_z": _FZ}
 
 EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     contact.tangents: {"normal": _FEET.normal},
@@ -66,9 +56,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]),
         "collar_diameter": 20e-3, "collar_friction": 0.12, "flank_angle": 0.2618,
     },
-    screw.backing_off_use: {
-        "lead": 4e-3, "pitch_diameter": 16e-3, "thread_friction": np.array([0.1, 0.15]), "flank_angle": 0.2618
-    },
     wedge.wedge_gain: _WEDGE,
     wedge.wedge_rise: {"way": np.array([2e-3, 5e-3]), "angle": 0.14},
     clamped.screw_compliance: {
@@ -91,19 +78,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     wedge.wedge_slip_out_use: {"angle": 0.14, "face_friction": np.array([0.2, 0.35]), "base_friction": 0.3},
     wedge.force_up_slope: {"load": 800.0, "slope": 0.4, "friction": np.array([0.2, 0.35])},
     wedge.force_to_hold_on_slope: {"load": 800.0, "slope": 0.4, "friction": np.array([0.2, 0.35])},
-    vise.jaw_forces: {"clamp_force": np.array([1500.0, 3000.0]), "force_y": _FY},
-    vise.slip_use: {**_FORCE, **_CLAMP, "rest_friction": 0.1},
-    vise.open_use: {"force_y": _FY, "clamp_force": np.array([1500.0, 3000.0])},
-    vise.tilt_use: {
-        **_FORCE, **_point("y", "z"), **_CLAMP, "grip_height": 8e-3, "part_width": 34e-3, "rest_span": 20e-3
-    },
-    vise.turn_use: {**_FORCE, **_point("x", "z"), **_CLAMP, "grip_width": 90e-3, "grip_height": 8e-3},
-    vise.spin_use: {**_FORCE, **_point("x", "y"), **_CLAMP, "grip_width": 90e-3, "part_width": 34e-3},
-    vise.mean_radius: {"width": 90e-3, "height": 8e-3},
-    vise.vise_use: {
-        **_FORCE, **_POINT, **_CLAMP, "rest_friction": 0.1, "grip_width": 90e-3, "grip_height": 8e-3,
-        "part_width": 34e-3, "rest_span": 20e-3,
-    },
     glue.shear_capacity: {"area": np.array([4e-4, 9e-4]), "strength": 10e6, "covered": 0.7},
     glue.strength_when_warm: {"strength": np.array([10e6, 2e5]), "rise": np.array([5.0, 30.0]), "half_rise": 60.0},
     glue.edge_pull: {"force_up": np.array([20.0, -20.0]), "moment": 2.0, "length": 40e-3, "width": 30e-3},
@@ -118,12 +92,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     bending.support_share: {"arm": 12e-3, "other_arm": 20e-3},
     bending.moment_between_supports: {"force": np.array([600.0, 900.0]), "arm": 12e-3, "other_arm": 20e-3},
     bending.bending_stress: {"moment": np.array([4.0, 7.0]), "width": 20e-3, "thickness": 5e-3},
-    bending.cap_use: {**_STRAP, "yield_strength": 2.5e8},
     bending.deflection_between_supports: {**_STRAP, "youngs_modulus": 1e11},
-    bending.cantilever_deflection: {
-        "force": np.array([600.0, -900.0]), "length": 30e-3, "width": 20e-3, "thickness": 5e-3,
-        "youngs_modulus": 1e11,
-    },
     bending.wall_stiffness: {
         "length": np.array([0.06, 0.08]), "height": 0.02, "thickness": 4e-3, "youngs_modulus": 7e10, "ends": 2,
         "floor_height": 0.02},
@@ -141,12 +110,6 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     },
     joint.projection: _SCREW,
     joint.bottoming: {**_SCREW, "usable_depth": 9e-3},
-    joint.engaged_length: {**_SCREW, "usable_depth": 9e-3, "lost_length": 0.7e-3},
-    joint.head_depth: {
-        "countersink_diameter": np.array([8.0e-3, 9.5e-3]), "countersink_angle": 1.5708, "hole_diameter": 4.5e-3,
-        "head_diameter": 8.96e-3, "head_angle": 1.5,
-    },
-    joint.countersink_for_depth: {"depth": 0.3e-3, "head_diameter": 8.96e-3, "angle": 1.5708},
     joint.slip_capacity: {"preload": np.array([1500.0, 2500.0]), "screws": 4.0, "faces": 1.0, "friction": 0.15},
     joint.slip_use: {"force": np.array([100.0, -200.0]), "capacity": 900.0},
 }

@@ -79,38 +79,6 @@ def bending_stress(moment: npt.ArrayLike, width: npt.ArrayLike, thickness: npt.A
     return np.asarray(6.0 * np.abs(load) / (wide * thick**2))
 
 
-def cap_use(
-    force: npt.ArrayLike,
-    arm: npt.ArrayLike,
-    other_arm: npt.ArrayLike,
-    width: npt.ArrayLike,
-    thickness: npt.ArrayLike,
-    yield_strength: npt.ArrayLike,
-) -> Array:
-    """Use of the yield strength of a rectangular cap pressed by a screw between two supports.
-
-    Args:
-        force: of the screw [N], shape (N,).
-        arm: from the screw to one support [m], broadcast.
-        other_arm: from the screw to the other [m], broadcast.
-        width: of what is left across the cap at the screw, its hole taken off [m], broadcast.
-        thickness: of the cap [m], broadcast.
-        yield_strength: R_p0.2 [N/m2], broadcast.
-
-    Returns:
-        Demand over capacity [1], shape (N,); above 1 the cap stays bent.
-
-    Raises:
-        OutOfRange: if a size or strength is not above 0 or the force negative.
-
-    Range: first yield at the surface; half as much again bends it through.
-    Source: gere2012, ch. 4 and 5.
-    """
-    (strength,) = above_zero(yield_strength=yield_strength)
-    moment = moment_between_supports(force, arm, other_arm)
-    return np.asarray(bending_stress(moment, width, thickness) / strength)
-
-
 def deflection_between_supports(
     force: npt.ArrayLike,
     arm: npt.ArrayLike,
@@ -143,38 +111,6 @@ def deflection_between_supports(
         arm=arm, other_arm=other_arm, width=width, thickness=thickness, youngs_modulus=youngs_modulus
     )
     return np.asarray(4.0 * load * near**2 * far**2 / (modulus * wide * thick**3 * (near + far)))
-
-
-def cantilever_deflection(
-    force: npt.ArrayLike,
-    length: npt.ArrayLike,
-    width: npt.ArrayLike,
-    thickness: npt.ArrayLike,
-    youngs_modulus: npt.ArrayLike,
-) -> Array:
-    """Deflection of the loaded end of a rectangular bar held at the other.
-
-    Args:
-        force: at the free end [N], shape (N,).
-        length: held to free end [m], broadcast.
-        width: of the bar [m], broadcast.
-        thickness: in the direction of the force [m], broadcast.
-        youngs_modulus: E [N/m2], broadcast; E/(1-nu^2) for a wide plate.
-
-    Returns:
-        Deflection [m], shape (N,), with the sign of the force.
-
-    Raises:
-        OutOfRange: if a size is not above 0.
-
-    Range: slender, elastic, held stiffly.
-    Source: gere2012, ch. 9 and appendix H, cantilever with a load at its end.
-    """
-    (load,) = finite(force=force)
-    reach, wide, thick, modulus = above_zero(
-        length=length, width=width, thickness=thickness, youngs_modulus=youngs_modulus
-    )
-    return np.asarray(4.0 * load * reach**3 / (modulus * wide * thick**3))
 
 
 def edge_load_coefficient(poisson: npt.ArrayLike) -> Array:

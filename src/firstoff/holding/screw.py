@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from firstoff.errors import OutOfRange
-from firstoff.holding._rows import Array, above_zero, not_negative, used
+from firstoff.holding._rows import Array, above_zero, not_negative
 
 FLANK_ANGLE = float(np.pi / 6.0)  # half the profile angle of a metric or inch V thread; 0.2618 for a trapezoid
 
@@ -302,31 +302,6 @@ def screw_efficiency(
         raise OutOfRange(f"friction {mu.max():g} jams this steep a screw", right="below pi d_2 / lead")
     torque_per_force = d2 / 2.0 * (slope + rub) / (1.0 - slope * rub) + mu_collar * collar / 2.0
     return np.asarray(way / (2.0 * np.pi * torque_per_force))
-
-
-def backing_off_use(
-    lead: npt.ArrayLike, pitch_diameter: npt.ArrayLike, thread_friction: npt.ArrayLike, flank_angle: npt.ArrayLike
-) -> Array:
-    """How near a loaded screw is to turning back by itself: below 1 its thread alone holds it.
-
-    Args:
-        lead: way for one turn [m], shape (N,).
-        pitch_diameter: d_2 [m], broadcast.
-        thread_friction: in the thread [1], broadcast.
-        flank_angle: half the profile angle [rad], broadcast.
-
-    Returns:
-        Tangent of the helix over friction of the flanks [1], shape (N,).
-
-    Raises:
-        OutOfRange: if lead or pitch_diameter is not above 0, or the friction negative.
-
-    Range: at rest. Shaking loosens screws that hold themselves at rest.
-    Source: beer, ch. 8, self-locking screws.
-    """
-    way, d2 = above_zero(lead=lead, pitch_diameter=pitch_diameter)
-    mu, flank = not_negative(thread_friction=thread_friction, flank_angle=flank_angle)
-    return used(way / (np.pi * d2), mu / np.cos(flank))
 
 
 def _lever(
