@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, LogNormal
-from firstoff.checks._gives_way import at_most, gives_way
+from firstoff.checks._gives_way import at_most, gives_way, tables
 from firstoff.checks._placed_otherwise import STOP
 from firstoff.checks._touching import contacts_of, touching
 from firstoff.checks.base import Case
+from firstoff.checks.drilling import load as drill_load
 from firstoff.checks.holding import BEAD, CHECK, LEVER, TIGHTER, drilled, milled, tapped
 from tests.checks.builders import belief, block, case, chance, column, columns, found, operation, rises, setting
 
@@ -171,6 +172,20 @@ def test_a_tap_turns_the_part() -> None:
     # gripped 60 long and 10 high the jaws bear at least friction by force by a third of their length
     assert held_well.capacity is not None
     assert held_well.capacity.median * LEVER > 2.0 * 0.15 * 8000.0 * 0.02 * 0.5
+
+
+def test_a_drill_fed_a_little_faster_is_read_from_the_same_table() -> None:
+    there = drilling()
+    found(CHECK, there)
+    known = set(tables)
+    cut = there.op.cut.model_copy(update={"feed_per_tooth": 1.03 * (there.op.cut.feed_per_tooth or 0.0)})
+    faster = replace(there, operation=there.op.model_copy(update={"cut": cut}))
+    before, after = (found(CHECK, one).demand for one in (there, faster))
+    assert before is not None and after is not None and after.median > before.median
+    assert set(tables) == known, "how much it turns for how much it presses hardly goes by its feed"
+    down, _ = drilled(there, belief())
+    load = drill_load(there, belief())
+    assert -down.arm[0, 2] == pytest.approx(np.median(load.torque / load.thrust), rel=0.015)
 
 
 def test_a_drill_that_grabs_as_it_comes_through_pulls_harder() -> None:

@@ -75,7 +75,7 @@ _felt: dict[tuple[Past, ...], tuple[Past, ...]] = {}
 def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None:
     """One cut for several of a kind: at their mean speed, chip and depth, for as long as uses the same share."""
     shares = [_share(cut, coating, book) for cut in alike]
-    share = _step(sum(shares), STEPS)
+    share = on_a_step(sum(shares), STEPS)
     if share < FELT:
         return None
     first = alike[0]
@@ -90,11 +90,11 @@ def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None
 def _mean(values: list[float], weights: list[float]) -> float:
     """The geometric mean, on a step."""
     total = sum(weights)
-    return _step(exp(sum(w * log(v) for v, w in zip(values, weights, strict=True)) / total), KINDS)
+    return on_a_step(exp(sum(w * log(v) for v, w in zip(values, weights, strict=True)) / total), KINDS)
 
 
-def _step(number: float, steps: int) -> float:
-    """The nearest of so many even steps to ten times as much."""
+def on_a_step(number: float, steps: int) -> float:
+    """The nearest of so many even steps to ten times as much (ISO 3); 0 stays 0."""
     return float(10.0 ** (round(log10(number) * steps) / steps)) if number > 0.0 else 0.0
 
 
