@@ -56,6 +56,16 @@ def test_what_nothing_can_be_set_to_is_refused(changed: dict[str, Any], said: st
     assert said in str(refused(**changed))
 
 
+@pytest.mark.parametrize(("name", "meant"), [
+    ("6mm", "end_mill_6_2f, end_mill_6_3f"), ("flat 10", "end_mill_10_2f"), ("5/16 in", "end_mill_8_2f"),
+    ("endmill_6", "did you mean end_mill_6"), ("99 mm", "ball_6"), ("9" * 400, "ball_6"),
+    ("1/0", "ball_6"), ("", "ball_6"),
+])
+def test_a_size_is_answered_with_the_cutters_of_that_size(name: str, meant: str) -> None:
+    said = refused(tool=name)
+    assert meant in said.right and "drill" not in said.right and "tap" not in said.right
+
+
 def test_the_makers_rating_is_never_exceeded() -> None:
     rated = SHOP.tools["end_mill_6_3f"].model_copy(update={"rated_speed": 4000.0 * RPM})
     shop = SHOP.model_copy(update={"tools": {**SHOP.tools, "end_mill_6_3f": rated}})

@@ -31,6 +31,13 @@ def test_what_cannot_be_drilled_is_refused_with_what_would_be_right(text: str) -
     assert isinstance(caught.value, InputError) and caught.value.right
 
 
+@pytest.mark.parametrize("text", ["3/8", "1 3/8", "Ø1/4"])
+def test_a_fraction_without_its_unit_is_asked_for_it(text: str) -> None:
+    with pytest.raises(InputError, match="has no unit") as caught:
+        hole_asked(text, "mm")
+    assert caught.value.right == f'"{text.removeprefix("Ø")} in"'
+
+
 def test_a_bare_number_in_a_shop_of_inches_is_refused() -> None:
     with pytest.raises(UnitError, match="mm or inches"):
         hole_asked("10", "in")

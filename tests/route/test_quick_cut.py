@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
+from firstoff.dryrun.choosing import LEAST_DEPTH
 from firstoff.dryrun.nominal import table_feed
 from firstoff.errors import InputError
 from firstoff.route.asked_cut import Wanted, bench_of
@@ -255,6 +256,13 @@ def test_straight_down_says_nothing_of_singing_and_takes_the_whole_round() -> No
     assert sings.finding.p_rows is None and sings.verdict == "can't say"
     assert removal_rate(answer.case) == pytest.approx(math.pi / 4.0 * 36.0 * table_feed(answer.case))
     assert answer.cut.depth_of_cut == 6.0
+
+
+def test_no_pass_is_told_that_is_thinner_than_anybody_sets() -> None:
+    """A slot of a light mill in steel sings at the least depth that is of use: half of that helps nobody."""
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_3f", "s275_hot_rolled", width=6.0))
+    assert answer.cut.depth_of_cut == LEAST_DEPTH
+    assert all((gain.cut.depth_of_cut or 0.0) >= LEAST_DEPTH for gain in answer.gains)
 
 
 def test_an_edge_is_broken_as_wide_as_asked() -> None:

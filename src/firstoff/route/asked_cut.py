@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from fractions import Fraction
 from typing import Final, Literal
 
 from ..errors import InputError, NameUnknown
@@ -25,6 +27,8 @@ SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {
     "within": ("length", 1e-3, 10.0), "bow": ("length", 1e-3, 10.0),
     "down": ("angle", math.radians(0.1), math.pi / 2.0),
 }
+ALIKE: Final = 0.2           #: [mm] a cutter of so nearly a size may be meant by it
+INCH: Final = 25.4           #: [mm]
 #: what goes down with its end, whose teeth meet in the middle or all but do
 GOES_DOWN: Final = frozenset({"end_mill", "ball", "corner_radius"})
 
@@ -76,7 +80,7 @@ def bench_of(shop: Shop, wanted: Wanted) -> Bench:
     shop = _with_class(shop, wanted.machine)
     machine = shop.machines[_known(wanted.machine, [*shop.machines, *shop.classes], "machine or class of machines",
                                    "--machine")]
-    tool = shop.tools[_known(wanted.tool, shop.tools, "tool", "--tool")]
+    tool = shop.tools[_cutter(wanted.tool, shop)]
     material = shop.materials[_known(wanted.material, shop.materials, "material", "--material")]
     if shop.classes[machine.like].kind != "mill":
         mills = [key for key, m in shop.machines.items() if shop.classes[m.like].kind == "mill"]
@@ -93,6 +97,30 @@ def bench_of(shop: Shop, wanted: Wanted) -> Bench:
         raise InputError(f"nothing on the {machine.name} grips a shank of {shank}", where="--tool",
                          right=f"it has {', '.join(has) or 'no collets'}")
     return Bench(shop, wanted.machine, machine, tool, material, collet, _unknown(machine))
+
+
+def _cutter(name: str, shop: Shop) -> str:
+    """The name of a tool. A size, alone or in it, is answered with the cutters of that size, of dozens.
+
+    Raises:
+        NameUnknown: if there is no such tool.
+    """
+    mills = {key: tool for key, tool in shop.tools.items() if tool.kind in MILLS}
+    size = _size_in(name)
+    of_size = [key for key, tool in mills.items() if size is not None and abs(tool.diameter - size) <= ALIKE]
+    if name in shop.tools or not of_size or get_close_matches(name, mills, n=1, cutoff=0.7):
+        return _known(name, shop.tools if name in shop.tools else mills, "cutter", "--tool")
+    raise NameUnknown(f"there is no cutter {name!r}", where="--tool", right=f"of that size: {', '.join(of_size)}")
+
+
+def _size_in(name: str) -> float | None:
+    """The first size that a name holds [mm]; None where it holds none."""
+    found = re.search(r"(\d{1,3}/[1-9]\d{0,2}|\d{1,3}(?:\.\d{1,3})?)\s*(mm|in\b|\"|inch)?", name)
+    if found is None:
+        return None
+    inches = found[2] not in (None, "mm") or "/" in found[1]
+    number = float(Fraction(found[1]))
+    return number * INCH if inches else number
 
 
 def _with_class(shop: Shop, name: str) -> Shop:

@@ -23,6 +23,7 @@ DEEPEST: Final = 20.0       #: diameters; a deeper hole is for a gun drill
 FITS: Final = re.compile(r"^(.*?)\s*H\s*(\d+)$", re.IGNORECASE)
 _SINK: Final = re.compile(r"\b(csk|countersink|countersunk)\b", re.IGNORECASE)
 _CLEAR: Final = re.compile(r"\b(clearance|clear)\b", re.IGNORECASE)
+_FRACTION: Final = re.compile(r"^(\d+ )?\d+/[1-9]\d*$")
 _BARE: Final = re.compile(r"^\d*[.,]?\d+$")
 EXAMPLES: Final = 'like M5, M8x1, 1/4-20, 10, "6.5 mm", "1/4 in", "4 H7", "clearance M5" or "csk M4"'
 
@@ -99,6 +100,8 @@ def _size(text: str, words: str, units: str) -> float:
     try:
         size = parse(bare, "length")
     except UnitError as error:
+        if _FRACTION.match(bare):
+            raise UnitError(f"{text!r} has no unit", where="hole", right=f'"{bare} in"') from error
         raise InputError(f"{text!r} is no hole that is understood", where="hole", right=EXAMPLES) from error
     if not SMALLEST <= size <= WIDEST:
         raise InputError(f"a hole of {tell_any(size, 'length')}", where="hole",

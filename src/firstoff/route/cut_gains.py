@@ -128,6 +128,8 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
     knobs = check.knobs if answer.settled else (DEPTH,)
     for knob in (k for k in knobs if not (k in (DEPTH, WIDTH) and answer.case.op.role == "chamfer")):
         for trial in trials(check, answer.case, knob, thin):
+            if (trial.case.op.cut.depth_of_cut or 0.0) < min(LEAST_DEPTH, answer.cut.depth_of_cut or 0.0):
+                break                           # thinner than anybody sets a pass: what follows is thinner still
             p_after = some.chance(trial.case) if trial.look.within(wanted) else 1.0
             if p_after <= wanted:
                 found = True
