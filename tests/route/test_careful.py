@@ -7,6 +7,7 @@ from itertools import count
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from firstoff.job.route import Cut
@@ -75,7 +76,11 @@ class Rows:
         return self
 
     def thinned(self, _rows: object) -> Rows:
-        return self
+        return Part()
+
+
+class Part(Rows):
+    """Some of its rows."""
 
 
 class OnAllRows:
@@ -90,6 +95,8 @@ class OnAllRows:
 def all_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "look_now", lambda case, _belief: OnAllRows(case.every))
     monkeypatch.setattr(room, "_calmer", lambda pair, _allowed: [pair])
+    monkeypatch.setattr(room, "is_brief", lambda _case, _belief: False)
+    monkeypatch.setattr(room, "depth_over_limit", lambda _case, _belief: np.zeros(1))
 
 
 def taken(*tried: Looked, allowed: float = 0.05) -> Looked:
@@ -122,6 +129,33 @@ def test_where_nothing_is_calm_enough_the_calmest() -> None:
 def test_one_that_all_rows_find_calmer_is_not_given_up_for_one_that_the_few_do() -> None:
     near, few_say = Looked(0.05, 0.06, 1.0), Looked(0.04, 0.09, 2.0)
     assert taken(near, few_say) is near
+
+
+def test_what_a_part_of_the_rows_finds_far_too_risky_is_not_asked_of_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    risky, close, calm = Looked(0.03, 0.2, 1.0), Looked(0.005, 0.055, 2.0), Looked(0.003, 0.03, 5.0)
+    asked: list[tuple[Looked, bool]] = []
+
+    def looked(case: Looked, belief: Rows) -> OnAllRows:
+        asked.append((case, isinstance(belief, Part)))
+        return OnAllRows(case.every)
+
+    monkeypatch.setattr(room, "look_now", looked)
+    assert taken(risky, close, calm) is calm
+    assert [case for case, part in asked if not part] == [close, calm]
+    assert all((case, True) in asked for case in (risky, close, calm))
+
+
+def test_one_that_may_flip_is_asked_of_all_rows_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[bool] = []
+    monkeypatch.setattr(room, "is_brief", lambda _case, _belief: True)
+
+    def looked(case: Looked, belief: Rows) -> OnAllRows:
+        asked.append(isinstance(belief, Part))
+        return OnAllRows(case.every)
+
+    monkeypatch.setattr(room, "look_now", looked)
+    calm = Looked(0.01, 0.03, 5.0)
+    assert taken(calm) is calm and asked == [False]
 
 
 def test_of_those_nearly_as_calm_the_cheapest() -> None:

@@ -183,7 +183,13 @@ def depth_over_limit(case: Case, belief: Belief) -> Rows:
         NotBelieved: if nothing is known of machine, tool or material.
     """
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, bites(case, belief)))
-    return np.asarray(np.max([_ratio(case, belief, load) for load in kinds], axis=0))
+    return np.asarray(np.max([_known_ratio(case, belief, load) for load in kinds], axis=0))
+
+
+def _known_ratio(case: Case, belief: Belief, load: Bite) -> Rows:
+    """As `_ratio`, from what was weighed of late where that is at hand."""
+    key = _key(case, belief, load, _law(case, belief, load), tip(case, belief, load.heading))
+    return _recent[key][0][1] if key in _recent else _ratio(case, belief, load)
 
 
 def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
@@ -205,17 +211,20 @@ def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
 
 def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
     """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
-    law, here, rubs = _law(case, belief, load), tip(case, belief, load.heading), flank(case, belief)
-    off = _off(case, belief, load)
-    hasher = hashlib.blake2b(digest_size=16)
-    for rows in (law.tangential, law.radial, rubs, off):
-        hasher.update(np.ascontiguousarray(rows).tobytes())
-    key = (case.tool.flutes, speed(case), load.engagement, *_arcs(load), id(here), hasher.digest())
+    law, here = _law(case, belief, load), tip(case, belief, load.heading)
+    key = _key(case, belief, load, law, here)
     if key not in _recent:
         while len(_recent) >= _KEPT:
             _recent.pop(next(iter(_recent)))
         _recent[key] = _found(case, belief, load, law, here), here
     return _recent[key][0]
+
+
+def _key(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[object, ...]:
+    hasher = hashlib.blake2b(digest_size=16)
+    for rows in (law.tangential, law.radial, flank(case, belief), _off(case, belief, load)):
+        hasher.update(np.ascontiguousarray(rows).tobytes())
+    return case.tool.flutes, speed(case), load.engagement, *_arcs(load), id(here), hasher.digest()
 
 
 #: operations of a part are often alike; the key holds all they depend on: the tip by its name, which stands with it

@@ -2,8 +2,8 @@
 within a chance of spoiling anything; where none is, the cheapest of those that are nearly as calm as the calmest.
 
 The search compares candidates on a few rows, which follow no flip of a brief arc, at depths far apart. What it finds
-is made as deep as all rows let it be, and weighed on all rows; where these say that it is too risky all the same the
-next one is taken that is calmer on the few.
+is made as deep as a part of the rows lets it be, and weighed on all; where these say that it is too risky all the
+same the next one is taken that is calmer on the few.
 """
 
 from __future__ import annotations
@@ -24,10 +24,13 @@ from ..dryrun.looking import TELLING, Look
 from ..dryrun.quick import look_now
 from ..errors import FirstoffError
 from ..job.route import Cut
+from .few_rows import evenly
 
 DOUBT: Final = 1.2           #: times the chance that is allowed: a few rows may be wrong by so much
 NEARLY: Final = 1.25         #: times the least chance that any has: thinner passes cost much and calm little
-SOME: Final = 512            #: rows that say which of two cuts is cheaper at the depth that it bears
+SOME: Final = 512            #: rows that say how deep a cut may be, before all are asked
+PERHAPS: Final = 1.25        #: times the chance that is allowed: so much on them may be within on all
+DEEP: Final = 0.85           #: of the chance that is allowed: so near a cut is as deep as it may be
 TRIES: Final = 4             #: cuts that are weighed on all rows
 CALMER: Final = 0.9          #: of the chance on few rows that the last one had: the next has at most that
 SHORT: Final = 0.95         #: of the chance that is allowed a depth is aimed at: what is keyed in is rounded
@@ -53,7 +56,7 @@ def careful(
         allowed: chance of spoiling anything [1].
         keyed: the case with its numbers as they are keyed in, which are those that count.
     """
-    rows = _Rows(belief, keyed, allowed)
+    rows = _AllRows(belief.wordless(), keyed, allowed)
     tried = [(chooser, one) for chooser in choosers for one in chooser.tried]
     weighed = _weighed(tried, rows)
     if not weighed:                  # not even the few rows let one pass
@@ -64,24 +67,23 @@ def careful(
         weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), rows)
     if weighed[-1][0] <= allowed:
         return weighed[-1][1]
-    weighed = [(rows.chance(pair[1]), pair) for _, pair in weighed]
+    weighed = [(rows.part(pair[1].case).chance(pair[1]), pair) for _, pair in weighed]
     least = min(p for p, _ in weighed)
     return min((pair for p, pair in weighed if p <= NEARLY * least), key=lambda pair: pair[1].cost(0.0))
 
 
 class _Rows:
-    """All rows, a part of them, and what is asked of a cut on them."""
+    """Rows, and what is asked of a cut on them."""
 
     def __init__(self, belief: Belief, keyed: Callable[[Case], Case], allowed: float) -> None:
-        self.every, self.keyed, self.allowed = belief.wordless(), keyed, allowed
+        self.every, self.keyed, self.allowed = belief, keyed, allowed
         self._looks: dict[Cut, Look] = {}
         self._ratios: dict[Cut, Rows | None] = {}
-        self.some = self.every.thinned(np.arange(0, belief.rows, max(1, belief.rows // SOME)))
 
     def weigh(self, candidate: Candidate) -> tuple[float, float]:
         """Chances that it sings and that anything is spoiled: the first alone where that is too likely already.
 
-        Infinite where all rows do not say what the few did.
+        Infinite where these rows do not say what the few did.
         """
         look, few = self._look(candidate), candidate.look.of(TELLING)
         found = look.of(TELLING)
@@ -91,10 +93,10 @@ class _Rows:
         return sings, sings if sings > SURELY * self.allowed else look.p_spoil
 
     def singing(self, pair: Pair) -> Rows | None:
-        """Depth over the limit of singing on all rows; None where the depth is not to be changed."""
+        """Depth over the limit of singing; None where the depth is not to be changed."""
         cut = pair[1].case.op.cut
         if cut not in self._ratios:
-            self._ratios[cut] = _singing(pair, self.every)
+            self._ratios[cut] = _singing(pair, self)
         return self._ratios[cut]
 
     def beside(self, candidate: Candidate) -> Rows:
@@ -112,8 +114,47 @@ class _Rows:
         return self._looks[cut]
 
 
+class _AllRows(_Rows):
+    """All rows, and a part of them that stands for all: as many from among the quiet as from among the loud."""
+
+    _part: _Rows | None = None
+
+    def part(self, case: Case) -> _Rows:
+        """That part, by the order in which the first cut that is asked about sings."""
+        if self._part is None:
+            try:
+                order = depth_over_limit(case, self.every)
+            except FirstoffError:          # outside of what is known of singing: any order is as good as another
+                order = np.zeros(self.every.rows)
+            self._part = _Rows(self.every.thinned(evenly(order, SOME)), self.keyed, self.allowed)
+        return self._part
+
+
+def _borne(pair: Pair, rows: _AllRows) -> Weighed:
+    """A candidate as deep as the part of the rows lets it be; weighed on all where that may be within, and deeper or
+    shallower as all say. The last is within, if any is.
+    """
+    if _may_flip(pair, rows):                    # as dear to follow on a part as on all
+        return _fitted(pair, rows)
+    weighed = _fitted(pair, rows.part(pair[1].case))
+    first = at = weighed[-1][1]
+    if weighed[-1][0] > PERHAPS * rows.allowed:
+        return weighed
+    found: Weighed = []
+    while len(found) <= DEPTHS and all(at[1] is not one for _, (_, one) in found):
+        sings, p_all = rows.weigh(at[1])
+        found.append((p_all, at))
+        near = DEEP * rows.allowed <= p_all <= rows.allowed or (p_all <= rows.allowed and len(found) > 1)
+        ratio = None if near or sings <= 0.0 or not math.isfinite(p_all) else rows.singing(first)
+        if ratio is None:
+            break
+        at = _by_all_rows(first, at, ratio, rows)
+    found.sort(key=lambda one: (one[0] <= rows.allowed, one[0] if one[0] <= rows.allowed else -one[0]))
+    return [*weighed, *found]
+
+
 def _fitted(pair: Pair, rows: _Rows) -> Weighed:
-    """A candidate as deep as all rows let it be, and weighed; shallower where flips or others leave it no room."""
+    """A candidate as deep as rows let it be, and weighed; shallower where flips or others leave it no room."""
     weighed: Weighed = []
     ratio, room = rows.singing(pair), SHORT * rows.allowed - _others(pair[1].look)
     at = pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room))
@@ -122,12 +163,12 @@ def _fitted(pair: Pair, rows: _Rows) -> Weighed:
         weighed.append((p_all, at))
         if ratio is None or p_all <= rows.allowed or sings <= 0.0 or not math.isfinite(p_all):
             break
-        at = _shallower(pair, at, ratio, rows)
+        at = _by_all_rows(pair, at, ratio, rows)
     return weighed
 
 
-def _shallower(pair: Pair, at: Pair, ratio: Rows, rows: _Rows) -> Pair:
-    """The candidate at the depth that it bears by what all rows say of it at another: how often anything else spoils
+def _by_all_rows(pair: Pair, at: Pair, ratio: Rows, rows: _Rows) -> Pair:
+    """The candidate at the depth that it bears by what rows say of it at another: how often anything else spoils
     it, and of how much deeper a cut it sings as often by the zero-order limit. A shallow pass rubs less, so that its
     limit falls with it.
     """
@@ -149,8 +190,8 @@ def _others(look: Look) -> float:
     return look.p_spoil - (sings.p_fail or 0.0 if sings else 0.0)
 
 
-def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
-    """Some candidates with their chance on all rows, each calmer on the few; the last is within, if any is.
+def _weighed(tried: Sequence[Pair], rows: _AllRows) -> Weighed:
+    """Some candidates with their chance, each calmer on the few; the last is within on all rows, if any is.
 
     None where all are too risky on the few already.
     """
@@ -161,7 +202,7 @@ def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
         if best is None:
             break
         best = _or_another(best, left, most, rows) if number == 0 else best
-        found = _fitted(best, rows)
+        found = _borne(best, rows)
         weighed += found
         if found[-1][0] <= rows.allowed:
             return weighed
@@ -169,8 +210,10 @@ def _weighed(tried: Sequence[Pair], rows: _Rows) -> Weighed:
             most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
     if weighed and all(_calmest(tried) is not one for _, one in weighed):
-        weighed.append((rows.weigh(_calmest(tried)[1])[1], _calmest(tried)))
-    return sorted(weighed, key=lambda found: -found[0])
+        calmest = _calmest(tried)
+        weighed.append((rows.part(calmest[1].case).weigh(calmest[1])[1], calmest))
+    return sorted(((max(p, rows.weigh(pair[1])[1]) if p <= rows.allowed else p, pair) for p, pair in weighed),
+                  key=lambda found: -found[0])
 
 
 def _calmest(tried: Sequence[Pair]) -> Pair:
@@ -179,20 +222,28 @@ def _calmest(tried: Sequence[Pair]) -> Pair:
     return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
 
 
-def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _Rows) -> Pair:
+def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _AllRows) -> Pair:
     """The cheapest; where it may flip, the next of another width, speed or feed if at the depths that they bear that
     one is cheaper.
     """
-    if "depth_of_cut" in best[0].search.fixed or not is_brief(best[1].case, rows.some):
+    if "depth_of_cut" in best[0].search.fixed or not _may_flip(best, rows):
         return best
     other = _cheapest([pair for pair in tried if not _one_cut(pair, best)], most)
     if other is None:
         return best
     costs = []
     for pair in (best, other):
-        ratio, room = _singing(pair, rows.some), SHORT * rows.allowed - _others(pair[1].look)
+        ratio, room = rows.part(best[1].case).singing(pair), SHORT * rows.allowed - _others(pair[1].look)
         costs.append((pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room)))[1].cost(0.0))
     return best if costs[0] <= costs[1] else other
+
+
+def _may_flip(pair: Pair, rows: _Rows) -> bool:
+    """Whether a cut is so brief that it may flip, which a few rows do not see."""
+    try:
+        return is_brief(pair[1].case, rows.every)
+    except FirstoffError:
+        return False
 
 
 def _one_cut(pair: Pair, other: Pair) -> bool:
@@ -214,13 +265,13 @@ def _calmer(pair: Pair, allowed: float) -> list[Pair]:
     return [(chooser, one) for one in chooser.tried]
 
 
-def _singing(pair: Pair, every: Belief) -> Rows | None:
-    """Depth over the limit of singing on all rows; None where the depth is not to be changed."""
+def _singing(pair: Pair, rows: _Rows) -> Rows | None:
+    """Depth over the limit of singing; None where the depth is not to be changed."""
     chooser, one = pair
     if "depth_of_cut" in chooser.search.fixed or not one.case.op.cut.depth_of_cut:
         return None
     try:
-        return depth_over_limit(one.case, every)
+        return depth_over_limit(rows.keyed(one.case), rows.every)
     except FirstoffError:          # outside of what is known of singing
         return None
 
