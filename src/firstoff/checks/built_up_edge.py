@@ -26,8 +26,8 @@ NAME = "built-up edge"
 
 
 def _applies(case: Case) -> bool:
-    return (is_milling(case) and past_of(case).mills and case.op.leaves == 0.0 and case.wanted.roughness is not None
-            and _builds_up(case))
+    return (is_milling(case) and case.op.leaves == 0.0 and case.wanted.roughness is not None
+            and _builds_up(case) and past_of(case).mills)
 
 
 def _builds_up(case: Case) -> bool:

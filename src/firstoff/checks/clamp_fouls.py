@@ -52,12 +52,13 @@ def _tips(case: Case) -> list[Patch]:
 
     Where nothing is known of what holds the part, as in a cut asked for alone, there is none to tell of.
     """
+    over_all = case.op.role.startswith("face") and bool(device_of(case).squeeze)
+    if not case.setting.holding.clamps and not over_all:
+        return []
     try:
-        tips = [patch for patch in touching(case) if patch.name == "clamp"]
+        return [patch for patch in touching(case) if patch.name == "clamp"]
     except NameUnknown:
         return []
-    over_all = case.op.role.startswith("face") and bool(device_of(case).squeeze)
-    return tips if case.setting.holding.clamps or over_all else []
 
 
 def worst(case: Case) -> tuple[float, int, str]:

@@ -23,6 +23,7 @@ _RULES: Final = frozenset({"grabbing", "hand_drilling", "held", "rated_speed", "
 _OF_PROGRAMS: Final = "program_"          #: so begin the files that look at an operation's program, where it has one
 
 
+@cache
 def checks_about(subject: Subject, *, program: bool = True) -> tuple[Check, ...]:
     """The checks of one subject, by name.
 
