@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, Column, Level, LogNormal, Rows
-from firstoff.records.sampler import Index, Moved, Part
+from firstoff.records.sampler import Index, Moved, Part, Trail
 from firstoff.records.sampler import sample as by_parts
 
 
@@ -167,6 +167,28 @@ def test_unequal_modes_keep_their_shares() -> None:
 
     moved = sample(prior_rows(8), loglik, np.random.default_rng(10))
     assert np.mean(moved.z[:, 0] > 0) == pytest.approx(0.75, abs=0.05)
+
+
+def two_heaps(upper: float, rows: int, seed: int) -> Rows:
+    """Rows of three columns in two narrow heaps along the first, so many of them in the upper one."""
+    random = np.random.default_rng(seed)
+    z = random.standard_normal((rows, 3))
+    z[:, 0] = np.where(random.random(rows) < upper, 2.0, -2.0) + 0.3 * z[:, 0]
+    return z
+
+
+@pytest.mark.parametrize(("likelier", "worth"), [(3.0, True), (1.0, True), (3.0, False)])
+def test_shares_of_heaps_are_told_by_draws_that_are_worth_something(likelier: float, worth: bool) -> None:
+    """Draws of even heaps whose weights say that one is likelier; or say nothing, as one outweighs all others."""
+    rows, draws = two_heaps(0.3, 1024, 41), two_heaps(0.5, 4000, 42)
+    weights = np.where(draws[:, 0] > 0.0, np.log(likelier), 0.0)
+    weights[:2] += 0.0 if worth else 30.0
+    trail = Trail([rows], [], draws=[(draws, weights)])
+    z = trail.balanced(rows)
+    shares = [float(np.mean(z[start::2, 0] > 0.0)) for start in (0, 1)]
+    assert shares == pytest.approx([likelier / (1.0 + likelier) if worth else 0.3] * 2, abs=0.04)
+    assert set(map(tuple, z)) <= set(map(tuple, rows))
+    assert {tuple(row) for row in z[::2]} <= {tuple(row) for row in rows[::2]}, "halves know nothing of each other"
 
 
 def test_a_tone_that_may_be_either_of_two_keeps_both() -> None:

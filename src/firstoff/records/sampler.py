@@ -7,6 +7,7 @@ the few ways along which the likelihood tells anything, as its slopes at some ro
 quick to compute is let in first; what is dear is computed only for rows that the rest has not refused.
 A few rows walk, and where they were at several times is kept, far enough apart that one hardly
 remembers another: that many rows cost no more moves than a few do.
+Of two explanations, between which rows rarely change, the shares are told by the weights of what was proposed.
 Rows go in two halves that know nothing of each other: where they end apart, the answer has not converged.
 
 Source: cui2014, likelihood-informed ways and the prior square to them.
@@ -16,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -36,9 +37,11 @@ LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it doe
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
 STRIDES: Final = (1.0, 1.0, 0.5, 1.0, 1.0, 0.25)
-DRAWN_THROUGH: Final = 2048     #: so many rows, or one time of them
+DRAWN_THROUGH: Final = 2048 #: so many rows, or one time of them
+#: such draws of a half, by their weights worth so many, tell shares of two heaps better than rows that rarely change
+WORTH: Final = 200.0
 SWAPS: Final = 3            #: moves of which one is such a proposal, where blocks of columns may be exchanged
-LOOKS: Final = 12           #: rows at which the slope of the likelihood is looked at, after each step
+LOOKS: Final = 8            #: rows at which the slope of the likelihood is looked at, after each step
 FORMER_LOOKS: Final = 6     #: times that it is looked at so, of what rows were moved to already
 ASIDE: Final = 0.2          #: how far beside a row, in deviations of the prior
 FADES: Final = 0.8          #: what a slope that was seen a step ago still counts
@@ -89,6 +92,11 @@ class Part(NamedTuple):
         each = self.most if isinstance(self.most, tuple) else (self.most,) * len(self.pieces)
         return sum(each[after:])
 
+    @property
+    def computed_whole(self) -> bool:
+        """Whether no row is refused before all of it is computed."""
+        return len(self.pieces) == 1 and self.rest(0) == math.inf
+
     def loglik(self, z: Matrix) -> Rows:
         """Of all rows."""
         return np.asarray(np.sum([piece(z, np.arange(len(z))) for piece in self.pieces], axis=0))
@@ -117,7 +125,7 @@ def sample(
     state, slopes = _State(first, logs, (1.0,) * within), _Slopes(np.zeros((z.shape[1],) * 2), 0.0)
     for _ in range(FORMER_LOOKS if within else 0):
         slopes = slopes.seen(state, parts[:within], generator)
-    trail = _Trail([first], [])
+    trail = Trail([first], [])
     for count in range(within + 1, len(parts) + 1):
         log_l = parts[count - 1].loglik(state.z)
         state = _State(state.z, np.vstack([state.logs, log_l]), (*state.powers, 0.0))
@@ -127,7 +135,7 @@ def sample(
             moves, at = (parts[count - 1].moves, times if count == len(parts) else 1) if wholly else (MOVES, 0)
             slopes = slopes.seen(state, parts[:count], generator)
             state, trail = _move(state, parts[:count], slopes.ways(), _Pool(z, blocks, within), generator, moves, at)
-    rows = trail.rows(times)[:len(z)]
+    rows = trail.balanced(trail.rows(times)[:len(z)])
     return Moved(rows, trail.accepted, heaps(rows), _apart(rows))
 
 
@@ -229,13 +237,20 @@ def _systematic(weights: Rows, generator: np.random.Generator) -> Index:
     return np.minimum(np.searchsorted(np.cumsum(weights), places), len(weights) - 1)
 
 
+def _evenly(rows: Index, many: int) -> Index:
+    """So many of them, each as often as any other, give or take one."""
+    return rows[np.arange(many) * len(rows) // max(many, 1)]
+
+
 @dataclass
-class _Trail:
+class Trail:
     """Where rows were after each move, and the share of each that was taken."""
 
     places: list[Matrix]
     taken: list[float]
     remembered: float = 1.0          # of where they began
+    #: proposals that forgot where they began, and the logarithm of their weights, where all were computed
+    draws: list[tuple[Matrix, Rows]] = field(default_factory=list)
 
     def add(self, z: Matrix, taken: float, kept: float) -> None:
         """Another move, that of what it moves keeps so much."""
@@ -259,13 +274,31 @@ class _Trail:
         rows = np.concatenate(later[::-(-len(later) * many // DRAWN_THROUGH)])
         return Cloud.of(rows[::2], ways), Cloud.of(rows[1::2], ways)
 
+    def balanced(self, rows: Matrix) -> Matrix:
+        """Rows with as many in either of two heaps as draws of their half tell, where these are worth enough."""
+        found = heaps(rows) if self.draws else None
+        if found is None:
+            return rows
+        out, above = rows.copy(), found.above(rows)
+        draws, logs = np.concatenate([z for z, _ in self.draws]), np.concatenate([log for _, log in self.draws])
+        upper = found.above(draws)
+        for mine, drawn in zip(_halves(len(rows)), _halves(len(draws)), strict=True):
+            weights = _weights(logs[drawn])
+            if _effective(weights) * len(weights) < WORTH:
+                return rows
+            heap = [mine[above[mine]], mine[~above[mine]]]
+            many = round(float(weights[upper[drawn]].sum()) * len(mine))
+            if all(part.size for part in heap):
+                out[mine] = rows[np.concatenate([_evenly(heap[0], many), _evenly(heap[1], len(mine) - many)])]
+        return out
+
     def enough(self, times: int) -> bool:
         """Whether rows have forgotten where they began, and the halves are near to each other; or, for no times, are
         stirred enough.
         """
         if times == 0:
             return self.remembered <= STIRRED
-        if len(self.taken) % REFIT or self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
+        if self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
             return False
         rows = self.rows(times)
         by_chance = math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows))
@@ -275,39 +308,54 @@ class _Trail:
 def _move(
     state: _State, parts: Sequence[Part], ways: Matrix, pool: _Pool, generator: np.random.Generator, moves: int,
     times: int,
-) -> tuple[_State, _Trail]:
+) -> tuple[_State, Trail]:
     """Rows moved until they forget where they began, and as they were at so many times on the way."""
-    trail = _Trail([state.z], [])
+    trail, fit = Trail([state.z], []), 0
+    weighs = times > 0 and all(part.computed_whole for part in parts)
     for count in range(moves):
         if trail.enough(times):
             break
-        if count % REFIT == 0:
-            clouds = trail.clouds(ways)
+        if count == fit:
+            clouds, fit = trail.clouds(ways), count + max(REFIT, count // REFIT)
         needed = np.log(generator.random(len(state.z)))
         if pool.blocks and count % SWAPS:
             share = CHANGED[count % len(CHANGED)]
-            proposal, kept, free = pool.moved(state.z, share, generator), 1.0 - share, pool.parts
-        else:
-            stride = STRIDES[count // (SWAPS if pool.blocks else 1) % len(STRIDES)]
-            proposal, kept, free = np.empty_like(state.z), math.sqrt(1.0 - stride**2), 0
-            for half, cloud in zip(_halves(len(state.z)), clouds, strict=True):
-                proposal[half] = cloud.moved(state.z[half], stride, generator)
-                needed[half] += cloud.over_prior(proposal[half]) - cloud.over_prior(state.z[half])
-        state, taken = _taken(proposal, state, parts, needed, free)
-        trail.add(state.z, taken, kept)
+            state, taken, _ = _taken(pool.moved(state.z, share, generator), state, parts, needed, pool.parts)
+            trail.add(state.z, taken, 1.0 - share)
+            continue
+        stride = STRIDES[count // (SWAPS if pool.blocks else 1) % len(STRIDES)]
+        proposal, dense = _proposed(state.z, clouds, stride, generator)
+        state, taken, log_l = _taken(proposal, state, parts, needed + dense[0] - dense[1], 0)
+        trail.add(state.z, taken, math.sqrt(1.0 - stride**2))
+        if weighs and stride == 1.0:
+            trail.draws.append((proposal, log_l - dense[0]))
     return state, trail
+
+
+def _proposed(
+    z: Matrix, clouds: tuple[Cloud, Cloud], stride: float, generator: np.random.Generator
+) -> tuple[Matrix, Rows]:
+    """Where rows may go, each half by its own cloud; and how dense that is over the prior there, and here [2, N]."""
+    proposal, dense = np.empty_like(z), np.empty((2, len(z)))
+    for half, cloud in zip(_halves(len(z)), clouds, strict=True):
+        proposal[half] = cloud.moved(z[half], stride, generator)
+        dense[:, half] = cloud.over_prior(proposal[half]), cloud.over_prior(z[half])
+    return proposal, dense
 
 
 def _taken(
     proposal: Matrix, state: _State, parts: Sequence[Part], needed: Rows, free: int
-) -> tuple[_State, float]:
-    """The state after proposals that the first parts cannot refuse, where some are free, and the share taken."""
+) -> tuple[_State, float, Rows]:
+    """The state after proposals that the first parts cannot refuse, where some are free, the share taken, and the
+    logarithm of the later parts at the proposals, as far as it was computed.
+    """
     later = _State(state.z, state.logs[free:], state.powers[free:])
     new, take = _accepted(proposal, later, parts[free:], needed)
     logs, at = np.vstack([state.logs[:free], np.where(take, new, later.logs)]), np.flatnonzero(take)
     for i, part in enumerate(parts[:free] if at.size else ()):
         logs[i, at] = np.sum([piece(proposal[at], at) for piece in part.pieces], axis=0)
-    return _State(np.where(take[:, None], proposal, state.z), logs, state.powers), float(take.mean())
+    state = _State(np.where(take[:, None], proposal, state.z), logs, state.powers)
+    return state, float(take.mean()), np.asarray(later.powers @ new)
 
 
 def _accepted(
