@@ -71,6 +71,9 @@ def test_welded_chips_speak_for_metal_that_stays_and_other_forms_for_nothing() -
     welded = Observation("form", word="welded")
     slow, quick = (np.asarray(CHECK.loglik(this, belief(), welded)) for this in (cool, hot))
     assert np.median(slow) > np.median(quick) + 0.5 and slow.max() <= np.log(0.95) + 1e-12
+    torn = Observation("face", word="torn")
+    assert np.array_equal(slow, np.asarray(CHECK.loglik(cool, belief(), torn)))
+    assert CHECK.loglik(cool, belief(), Observation("face", word="good")) is None
     assert np.corrcoef(quick, belief().value("material:steel", "build_up"))[0, 1] > 0.4
     assert CHECK.loglik(cool, belief(), Observation("form", word="curls")) is None
     assert CHECK.loglik(cool, belief(), Observation("word", word="ok")) is None

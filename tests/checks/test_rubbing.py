@@ -2,10 +2,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from firstoff.checks.base import Observation
 from firstoff.checks.rubbing import CHECK, largest_chips
-from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises
+from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop
 
 
 def test_timid_feed_bad_on_purpose() -> None:
@@ -48,6 +50,20 @@ def test_a_blunt_edge_is_worse() -> None:
 def test_more_feed_is_what_to_turn() -> None:
     said = knobs_say(CHECK, case(op=operation(cut={"feed_per_tooth": "0.002 mm"})))
     assert said["cut.feed_per_tooth"][-1] == "0.006 mm a tooth, not 0.002 mm"
+
+
+def test_dust_speaks_for_an_edge_that_rubs_where_a_metal_has_chips() -> None:
+    assert CHECK.loglik is not None
+    dust, curls = Observation("form", word="dust"), Observation("form", word="curls")
+    timid, bold = (case(op=operation(cut={"feed_per_tooth": f"{feed} mm"})) for feed in (0.0012, 0.02))
+    little, much = (np.asarray(CHECK.loglik(this, belief(), dust)) for this in (bold, timid))
+    assert np.median(much) > np.median(little) + 1.0 and much.max() <= np.log(0.95) + 1e-12
+    assert np.corrcoef(much, belief().value("tool_material:carbide", "edge_radius"))[0, 1] > 0.4
+    assert CHECK.loglik(timid, belief(), curls) is None
+    plain = shop()
+    crumbles = plain.materials["steel"].model_copy(update={"group": "K", "welds_to_tool": False})
+    other = replace(timid, shop=plain.model_copy(update={"materials": {"steel": crumbles}}))
+    assert CHECK.loglik(other, belief(), dust) is None, "cast iron makes dust at any feed"
 
 
 def test_runout_above_the_chip_leaves_the_work_to_one_tooth() -> None:

@@ -12,6 +12,7 @@ from firstoff.belief import LASTING, Belief, Column, Level, LogNormal
 from firstoff.checks._forces import loads, mean_torque
 from firstoff.checks.power import EFFICIENCY
 from firstoff.errors import RecordError
+from firstoff.records import learn
 from firstoff.records.learn import Evidence, gather, learn_from, learned_json
 from firstoff.records.noise import SLIP
 from firstoff.records.reading import Reading
@@ -238,6 +239,16 @@ def test_the_colour_of_the_chips_moves_how_hot_cuts_are(tmp_path: Path) -> None:
     hot, cool = (float(found.moved[heat].mean()) for found in (grey, bright))     # in deviations of the book's
     assert hot > cool + 0.3
     assert grey.records == bright.records == 3
+
+
+def test_dust_and_a_torn_face_count_once_beside_what_says_the_same(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        records = made.place().log(
+            store, Reading(ROUGH, word="squealed", chip_form="dust"), Reading(ROUGH, word="ok", chip_form="dust"),
+            Reading(ROUGH, chip_form="welded", finish="torn"), Reading(ROUGH, finish="torn"),
+            Reading(ROUGH, finish="waves"))
+    seen = [[(one.kind, one.word) for one in learn._sights(record)] for record in records]
+    assert seen == [[], [("form", "dust")], [("form", "welded")], [("face", "torn")], []]
 
 
 def test_what_no_check_weighs_is_kept_and_not_learned_from(tmp_path: Path) -> None:

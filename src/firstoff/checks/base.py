@@ -253,11 +253,11 @@ class Knob:
 @dataclass(frozen=True)
 class Observation:
     """What a person saw, heard or read: a word, watts at the plug, a size, a pull at the clamped part, its lift, the
-    colour or form of the chips.
+    colour or form of the chips, what the face looks like.
     """
 
-    kind: Literal["word", "watts", "size", "pull", "lift", "colour", "form"]
-    word: str = ""                                 # of a pull: held or moved; the colour; the form
+    kind: Literal["word", "watts", "size", "pull", "lift", "colour", "form", "face"]
+    word: str = ""                                 # of a pull: held or moved; the colour; the form; the face
     value: float = 0.0                             # watts above idle [W]; size: reading minus nominal [mm]; pull [N];
     #                                                lift of the part while it is tightened [mm]
     sd: float = 0.0                                # standard uncertainty of it, same unit

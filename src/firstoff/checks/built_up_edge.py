@@ -56,11 +56,12 @@ def _there(margin: Rows) -> Rows:
 
 
 def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
-    """Log likelihood by row of chips that were welded to the edge; None for other forms.
+    """Log likelihood by row of chips that were welded to the edge, or of a face that is torn; None for all else.
 
-    Of those nothing was found published that would tell how they follow from a milling cut, and few look at an edge.
+    Of other forms nothing was found published that would tell how they follow from a milling cut, and few look at an
+    edge.
     """
-    if seen.kind != "form" or seen.word != "welded":
+    if (seen.kind, seen.word) not in (("form", "welded"), ("face", "torn")):
         return None
     heat = np.maximum(hot(past_of(case), belief).interface_rise, 0.0)
     margin = build_up_margin(heat, value(belief, material_entity(case), "build_up"))

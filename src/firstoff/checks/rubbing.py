@@ -9,11 +9,12 @@ from ..belief import Belief, Rows
 from ..cutting.rubbing import minimum_chip, working_teeth
 from ..medians import median
 from ..removal.windows import Windows
+from ..shop.models import Material
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
 from ._forces import eccentricity, is_milling
 from ._knobs import FEED_UP, SPEED_DOWN
-from .base import Case, Check, Finding
+from .base import LAPSE, Case, Check, Finding, Observation
 from .si import metres, micrometres, value
 
 NAME = "rubbing"
@@ -65,6 +66,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    settle_by="a cut in scrap at this feed: chips that curl, or dust and a squeal")
 
 
+def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
+    """Log likelihood by row of dust from a metal that has chips of its own; None for all else."""
+    if seen.kind != "form" or seen.word != "dust" or not _curls(case.material):
+        return None
+    rubs = _evaluate(case, belief).p_rows
+    assert rubs is not None
+    return np.asarray(np.log(LAPSE + (1.0 - 2.0 * LAPSE) * rubs))
+
+
+def _curls(material: Material) -> bool:
+    """Whether chips of a metal hold together: of brass and cast iron they crumble at any feed."""
+    return material.group in ("P", "M") or material.welds_to_tool
+
+
 def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
     """What runout does to the teeth; told only, for a tool that gives evens out much of it."""
     teeth = case.tool.flutes
@@ -98,5 +113,5 @@ def chip_mm(chip: float) -> float:
 
 CHECK = Check(
     NAME, "edge rubs instead of cutting", "finish", "operation", _applies, _evaluate,
-    knobs=(FEED_UP, SPEED_DOWN), word="squealed",
+    knobs=(FEED_UP, SPEED_DOWN), word="squealed", loglik=_loglik,
 )

@@ -159,7 +159,7 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
         RecordError: if there is no record yet.
     """
     records = [record for record in store.valid()
-               if record.kind in SPEAKING and (record.kind != "seen" or _chips(record))]
+               if record.kind in SPEAKING and (record.kind != "seen" or _sights(record))]
     if not records:
         raise RecordError("there are no records yet", right="firstoff log JOB OPERATION ok")
     evidence: list[Witness] = [*gather(store, [r for r in records if r.kind != KIND], book), *tested(store, records)]
@@ -231,16 +231,20 @@ def _spoken(case: Case, observation: Observation) -> list[Check]:
 
 
 def _observations(record: Record, snapshot: Snapshot) -> list[Observation]:
-    """What a record says: of a cut perhaps what its chips are like beside the word."""
-    chips = _chips(record)
-    return chips if record.kind == "seen" else [_observation(record, snapshot), *chips]
+    """What a record says: of a cut perhaps what its chips and its face are like beside the word."""
+    sights = _sights(record)
+    return sights if record.kind == "seen" else [_observation(record, snapshot), *sights]
 
 
-def _chips(record: Record) -> list[Observation]:
-    """What its chips are like, as far as a check weighs it: their colour, and whether they are welded to the edge."""
-    colour, form = record.reading.get("chip_colour"), record.reading.get("chip_form")
+def _sights(record: Record) -> list[Observation]:
+    """What its chips and its face are like, as far as a check weighs it; what says the same twice counts once."""
+    colour, form, face = (record.reading.get(name) for name in ("chip_colour", "chip_form", "finish"))
     seen = [Observation("colour", word=colour)] if colour is not None else []
-    return seen + ([Observation("form", word=form)] if form == "welded" else [])
+    if form == "welded" or (form == "dust" and record.reading.get("word") != "squealed"):
+        seen.append(Observation("form", word=form))
+    if face == "torn" and form != "welded":
+        seen.append(Observation("face", word=face))
+    return seen
 
 
 def _observation(record: Record, snapshot: Snapshot) -> Observation:
