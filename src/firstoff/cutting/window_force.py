@@ -207,10 +207,13 @@ def _means(outline: Outline, teeth: int, cuts: ManyCuts) -> tuple[Array, Array]:
 def _peaks(block: _Blocks, law: Array, scouts: Array, first: int, side: Array, worst: Array) -> None:
     """Squares of the peak side force, kept in `side` where a window is worse than those before."""
     seen = (block.x @ scouts) ** 2 + (block.y @ scouts) ** 2        # (W, A, scouts)
-    highest = seen.argmax(axis=1)
+    highest = np.zeros(seen.shape[:2], dtype=bool)
+    np.put_along_axis(highest, seen.argmax(axis=1), True, axis=1)
+    near = highest.copy()
+    near[:, 1:] |= highest[:, :-1]
+    near[:, :-1] |= highest[:, 1:]
     for window in range(len(block.x)):
-        at = np.unique(highest[window])
-        at = np.unique(np.clip(np.concatenate([at - 1, at, at + 1]), 0, _POSITIONS - 1))
+        at = np.flatnonzero(near[window])
         both = np.concatenate([block.x[window, at], block.y[window, at]]) @ law
         both *= both
         here = (both[:len(at)] + both[len(at):]).max(axis=0)
