@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -43,10 +44,15 @@ def forget() -> None:
     _integrals.tables.cache_clear()
 
 
-def test_a_cut_is_chosen(benchmark: Any, asked: tuple[Bench, Belief]) -> None:
-    bench, belief = asked
-    answer = benchmark.pedantic(room.quick_cut, args=(bench, ASKED, belief), setup=forget, rounds=5, warmup_rounds=1)
-    assert belief.rows == ROWS and answer.p_spoil < 1.0
+@pytest.mark.parametrize("wanted", [ASKED, replace(ASKED, width=6.0)], ids=["step", "slot"])
+def test_a_cut_is_chosen(benchmark: Any, wanted: Wanted) -> None:
+    def anew() -> tuple[tuple[Bench, Wanted, Belief], dict[str, Any]]:
+        forget()
+        bench = bench_of(load_shop(None), wanted)
+        return (bench, wanted, Belief.of(columns_of(bench.shop), ROWS)), {}
+
+    answer = benchmark.pedantic(room.quick_cut, setup=anew, rounds=5, warmup_rounds=1)
+    assert answer.p_spoil < 1.0
 
 
 def test_from_the_shell(benchmark: Any) -> None:
