@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import gc
+import io
 
 import pytest
 
-from firstoff.cli_run import run
+from firstoff.cli_run import run, speak
 from firstoff.errors import InputError
 
 
@@ -43,3 +44,16 @@ def test_what_goes_well_says_nothing_by_itself(capsys: pytest.CaptureFixture[str
 def test_a_fault_of_our_own_is_not_hidden() -> None:
     with pytest.raises(ZeroDivisionError):
         run(lambda: 1 / 0)
+
+
+@pytest.mark.parametrize(("encoding", "written"), [
+    ("ascii", "Ø 8\n".encode()), ("utf-8", "Ø 8\n".encode()), ("latin-1", b"\xd8 8\n"), ("cp1251", b"? 8\n"),
+])
+def test_no_letter_ends_it(encoding: str, written: bytes) -> None:
+    raw = io.BytesIO()
+    stream = io.TextIOWrapper(raw, encoding=encoding, newline="\n")
+    speak(stream, ["Ø 8"])
+    stream.flush()
+    assert raw.getvalue() == written
+    speak(other := io.StringIO(), ["Ø", "8"])
+    assert other.getvalue() == "Ø\n8\n"

@@ -12,6 +12,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+from .cli_run import speak
+
 Said = Mapping[str, str]
 Told = dict[str, Any] | list[str]
 
@@ -99,5 +101,4 @@ def plain(words: Sequence[str]) -> Callable[[], None] | None:
 
 def _tell(command: Words, said: Said, flags: Iterable[str]) -> None:
     told = command.told(said, flags)
-    lines = [json.dumps(told, ensure_ascii=False, allow_nan=False)] if isinstance(told, dict) else told
-    sys.stdout.write("".join(f"{line}\n" for line in lines))
+    speak(sys.stdout, [json.dumps(told, ensure_ascii=False, allow_nan=False)] if isinstance(told, dict) else told)

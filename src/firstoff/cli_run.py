@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import atexit
+import codecs
 import ctypes
 import gc
+import io
 import os
 import sys
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Iterable
+from typing import Final, TextIO
 
 from .errors import FirstoffError
 
@@ -43,9 +45,17 @@ def run(work: Callable[[], object], before_a_message: Callable[[], None] = lambd
         sys.exit(130)
 
 
+def speak(stream: TextIO, lines: Iterable[str]) -> None:
+    """Write lines; where a stream says that it knows plain letters only, which it seldom means, as UTF-8."""
+    if isinstance(stream, io.TextIOWrapper):
+        plain = codecs.lookup(stream.encoding).name == "ascii"
+        stream.reconfigure(encoding="utf-8" if plain else stream.encoding, errors="replace")
+    stream.write("".join(f"{line}\n" for line in lines))
+
+
 def _refuse(message: str, before: Callable[[], None]) -> None:
     before()
-    sys.stderr.write(f"{message}\n")
+    speak(sys.stderr, [message])
     sys.exit(2)
 
 

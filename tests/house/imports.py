@@ -15,7 +15,7 @@ LEVEL = {
     "actions": 12, "actions_kept": 12, "telling": 13, "telling_cut": 14, "telling_hole": 14, "telling_joint": 14,
     "telling_sizes": 14, "telling_program": 14, "actions_mill": 13, "actions_drawn": 12,
     "actions_start": 12, "actions_wanted": 13, "actions_shop": 13, "telling_mill": 14,
-    "demo": 14, "cli_words": 15, "cli_run": 15, "cli_plain": 15, "cli_quick": 16,
+    "demo": 14, "cli_words": 15, "cli_run": 14, "cli_plain": 15, "cli_quick": 16,
     "cli_mill": 16, "bench": 17, "cli": 18, "__main__": 19,
 }
 #: Rooms side by side that may meet: the reader of programs makes the moves that removal takes.
