@@ -34,12 +34,17 @@ EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihoo
 MOVES: Final = 5            #: most moves of all rows after each step
 STIRRED: Final = 0.3        #: of where they began they need not remember less than this, until all is let in
 LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it does not say how many
+LOOKED: Final = 10          #: moves after which shares of heaps are looked at anew
 REFIT: Final = 5            #: moves after which the Gaussian is drawn through the rows anew
 #: how far a proposal goes from a row: 0 stays, 1 forgets it; the short ones move rows that sit in a tail
 STRIDES: Final = (1.0, 1.0, 0.5, 1.0, 1.0, 0.25)
 DRAWN_THROUGH: Final = 2048 #: so many rows, or one time of them
-#: such draws of a half, by their weights worth so many, tell shares of two heaps better than rows that rarely change
-WORTH: Final = 200.0
+#: draws of a half, by their weights worth so many, tell the shares of two heaps better than rows that rarely change;
+#: and moves go on until they are worth so many
+WORTH: Final = 40.0
+WORTH_ENOUGH: Final = 100.0
+#: where a row has changed its heap so often, in the mean, shares need no telling
+CHANGES: Final = 5.0
 SWAPS: Final = 3            #: moves of which one is such a proposal, where blocks of columns may be exchanged
 LOOKS: Final = 8            #: rows at which the slope of the likelihood is looked at, after each step
 FORMER_LOOKS: Final = 6     #: times that it is looked at so, of what rows were moved to already
@@ -66,7 +71,9 @@ class Moved:
     z: Matrix
     accepted: float              # share of the last moves that were taken
     heaps: Heaps | None          # where they lie in two heaps: two explanations
-    apart: float                 # most that the means of two such runs would differ, in posterior deviations
+    #: most that the means of two such runs would differ, in posterior deviations; infinite where there are two heaps
+    #: and nothing tells how many rows belong to either
+    apart: float
 
     @property
     def settled(self) -> bool:
@@ -135,8 +142,10 @@ def sample(
             moves, at = (parts[count - 1].moves, times if count == len(parts) else 1) if wholly else (MOVES, 0)
             slopes = slopes.seen(state, parts[:count], generator)
             state, trail = _move(state, parts[:count], slopes.ways(), _Pool(z, blocks, within), generator, moves, at)
-    rows = trail.balanced(trail.rows(times)[:len(z)])
-    return Moved(rows, trail.accepted, heaps(rows), _apart(rows))
+    rows = trail.rows(times)[:len(z)]
+    told = trail.balanced(rows)
+    rows, apart = (rows, math.inf) if told is None else (told, _apart(told))
+    return Moved(rows, trail.accepted, heaps(rows), apart)
 
 
 class _Pool(NamedTuple):
@@ -274,23 +283,30 @@ class Trail:
         rows = np.concatenate(later[::-(-len(later) * many // DRAWN_THROUGH)])
         return Cloud.of(rows[::2], ways), Cloud.of(rows[1::2], ways)
 
-    def balanced(self, rows: Matrix) -> Matrix:
-        """Rows with as many in either of two heaps as draws of their half tell, where these are worth enough."""
+    def balanced(self, rows: Matrix, worth: float = WORTH) -> Matrix | None:
+        """Rows with as many in either of two heaps as draws of their half tell; None where these are worth less, and
+        rows hardly change their heap.
+        """
         found = heaps(rows) if self.draws else None
         if found is None:
             return rows
-        out, above = rows.copy(), found.above(rows)
-        draws, logs = np.concatenate([z for z, _ in self.draws]), np.concatenate([log for _, log in self.draws])
+        out, above, later = rows.copy(), found.above(rows), self.draws[len(self.draws) // 2:]
+        draws, logs = np.concatenate([z for z, _ in later]), np.concatenate([log for _, log in later])
         upper = found.above(draws)
         for mine, drawn in zip(_halves(len(rows)), _halves(len(draws)), strict=True):
             weights = _weights(logs[drawn])
-            if _effective(weights) * len(weights) < WORTH:
-                return rows
+            if _effective(weights) * len(weights) < worth:
+                return rows if self.changes(found) >= CHANGES else None
             heap = [mine[above[mine]], mine[~above[mine]]]
             many = round(float(weights[upper[drawn]].sum()) * len(mine))
             if all(part.size for part in heap):
                 out[mine] = rows[np.concatenate([_evenly(heap[0], many), _evenly(heap[1], len(mine) - many)])]
         return out
+
+    def changes(self, found: Heaps) -> float:
+        """How often a row has changed its heap, in the mean."""
+        above = np.stack([found.above(z) for z in self.places])
+        return float(np.sum(above[1:] != above[:-1]) / above.shape[1])
 
     def enough(self, times: int) -> bool:
         """Whether rows have forgotten where they began, and the halves are near to each other; or, for no times, are
@@ -301,8 +317,11 @@ class Trail:
         if self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
             return False
         rows = self.rows(times)
-        by_chance = math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows))
-        return _apart(rows) <= min(NEAR * by_chance, WELL_WITHIN * APART)
+        near = min(NEAR * math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows)), WELL_WITHIN * APART)
+        if not self.draws:
+            return _apart(rows) <= near
+        told = None if len(self.taken) % LOOKED else self.balanced(rows, WORTH_ENOUGH)
+        return told is not None and _apart(told) <= near
 
 
 def _move(
