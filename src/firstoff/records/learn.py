@@ -405,15 +405,16 @@ def _moved(
 
     turns = in_turn(items)
     parts = [Part(tuple(piece(some) for some in turn.pieces), turn.most, turn.moves(book.rows)) for turn in turns]
-    z, within, blocks = np.stack([slot.prior(book) for slot in slots], axis=1), 0, list[Index]()
+    z, apart, blocks = np.stack([slot.prior(book) for slot in slots], axis=1), 0.0, list[Index]()
     readings = [item for turn in turns[:-1] if turn.endless for some in turn.pieces for item in some]
     for some, which in _together(readings, slots, asks):       # before words tie them together
-        z[:, which] = _moved(some, [slots[i] for i in which], asks, generator, tell).z
+        before = _moved(some, [slots[i] for i in which], asks, generator, tell)
+        z[:, which], apart = before.z, max(apart, before.apart)
         blocks.append(np.array(which, dtype=np.intp))
-        within = 1
     if blocks:
         blocks += [np.array([i]) for i in sorted(set(range(len(slots))) - set(np.concatenate(blocks)))]
-    return sample(z, parts, generator, walking(items, book.rows), within, blocks)
+    moved = sample(z, parts, generator, walking(items, book.rows), int(bool(blocks)), blocks)
+    return moved if math.isfinite(apart) else replace(moved, apart=apart)       # shares of heaps that nothing told
 
 
 def _two(moved: Moved, slots: Sequence[_Slot]) -> tuple[Key, Flags] | None:

@@ -143,7 +143,7 @@ def sample(
             slopes = slopes.seen(state, parts[:count], generator)
             state, trail = _move(state, parts[:count], slopes.ways(), _Pool(z, blocks, within), generator, moves, at)
     rows = trail.rows(times)[:len(z)]
-    told = trail.balanced(rows)
+    told = trail.balanced(rows, generator)
     rows, apart = (rows, math.inf) if told is None else (told, _apart(told))
     return Moved(rows, trail.accepted, heaps(rows), apart)
 
@@ -283,7 +283,7 @@ class Trail:
         rows = np.concatenate(later[::-(-len(later) * many // DRAWN_THROUGH)])
         return Cloud.of(rows[::2], ways), Cloud.of(rows[1::2], ways)
 
-    def balanced(self, rows: Matrix, worth: float = WORTH) -> Matrix | None:
+    def balanced(self, rows: Matrix, generator: np.random.Generator, worth: float = WORTH) -> Matrix | None:
         """Rows with as many in either of two heaps as draws of their half tell; None where these are worth less, and
         rows hardly change their heap.
         """
@@ -300,7 +300,8 @@ class Trail:
             heap = [mine[above[mine]], mine[~above[mine]]]
             many = round(float(weights[upper[drawn]].sum()) * len(mine))
             if all(part.size for part in heap):
-                out[mine] = rows[np.concatenate([_evenly(heap[0], many), _evenly(heap[1], len(mine) - many)])]
+                taken = np.concatenate([_evenly(heap[0], many), _evenly(heap[1], len(mine) - many)])
+                out[mine] = rows[generator.permutation(taken)]
         return out
 
     def changes(self, found: Heaps) -> float:
@@ -308,7 +309,7 @@ class Trail:
         above = np.stack([found.above(z) for z in self.places])
         return float(np.sum(above[1:] != above[:-1]) / above.shape[1])
 
-    def enough(self, times: int) -> bool:
+    def enough(self, times: int, generator: np.random.Generator) -> bool:
         """Whether rows have forgotten where they began, and the halves are near to each other; or, for no times, are
         stirred enough.
         """
@@ -320,7 +321,7 @@ class Trail:
         near = min(NEAR * math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows)), WELL_WITHIN * APART)
         if not self.draws:
             return _apart(rows) <= near
-        told = None if len(self.taken) % LOOKED else self.balanced(rows, WORTH_ENOUGH)
+        told = None if len(self.taken) % LOOKED else self.balanced(rows, generator, WORTH_ENOUGH)
         return told is not None and _apart(told) <= near
 
 
@@ -332,7 +333,7 @@ def _move(
     trail, fit = Trail([state.z], []), 0
     weighs = times > 0 and all(part.computed_whole for part in parts)
     for count in range(moves):
-        if trail.enough(times):
+        if trail.enough(times, generator):
             break
         if count == fit:
             clouds, fit = trail.clouds(ways), count + max(REFIT, count // REFIT)
