@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from firstoff.belief import Belief
-from firstoff.checks._blunt import CHANGED, FELT, STEPS, STICKING, felt, flank_land, since_fresh
+from firstoff.checks._blunt import CHANGED, FELT, STEPS, STICKING, _as_felt, felt, flank_land, since_fresh
 from firstoff.checks._forces import coefficients, loads, sharp_coefficients, worst
 from firstoff.checks._life import used
 from firstoff.checks._past import past_of
@@ -121,10 +121,11 @@ def test_what_is_felt_is_what_was_cut_within_half_a_step(shares: list[float], fa
     """Half a step of use at the median; row by row the exponents of life are those of the cuts together."""
     done = after(*cuts(*shares), *cuts(*shares, speed=1.5 * faster, chip=4e-5 * thicker))
     exact, close = used(since_fresh(done), None, ROWS), used(felt(done), None, ROWS)
-    assume(2.0 * sum(shares) > 2.0 * FELT)
-    half = 10.0 ** (0.5 / STEPS)
+    whole = 2.0 * sum(shares)
+    assume(whole > 2.0 * FELT)
+    half = max(10.0 ** (0.5 / STEPS), 1.0 + 0.5 * FELT / whole)
     assert len(felt(done)) == 1
-    assert 0.8 / half < np.median(close) / np.median(exact) < 1.1 * half
+    assert 0.8 * (2.0 - half) < np.median(close) / np.median(exact) < 1.1 * half
     assert np.std(np.log(close / exact)) < 0.4 * np.std(np.log(exact))
 
 
@@ -132,6 +133,14 @@ def test_a_minute_more_of_one_cut_is_not_felt() -> None:
     assert felt(after(*cuts(0.1, 0.1))) == felt(after(*cuts(0.1, 0.105)))
     assert felt(after(*cuts(0.1, 0.1))) != felt(after(*cuts(0.1, 0.2)))
     assert felt(after(*cuts(FELT / 4.0, FELT / 4.0))) == () != felt(after(*cuts(FELT, FELT)))
+
+
+@given(st.floats(1e-4, 3.0))
+def test_a_share_of_a_life_is_felt_in_steps_that_never_go_back(share: float) -> None:
+    """Within half of the least step, or half of a step to ten times as much."""
+    felt_as = _as_felt(share)
+    assert abs(felt_as - share) <= max(0.5 * FELT, (10.0 ** (0.5 / STEPS) - 1.0) * share) + 1e-12
+    assert _as_felt(share * 1.001) >= felt_as
 
 
 def test_cuts_of_two_kinds_are_felt_apart() -> None:

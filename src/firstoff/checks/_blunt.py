@@ -1,8 +1,8 @@
 """How blunt a tool stands in the spindle when an operation begins: by what it has cut before in this job.
 
 Nobody feels a tool that has cut for a minute more than another. What it has used of its life is felt in steps, each
-a quarter more than the last: far finer than it is known, and a change of one cut leaves the checks of most others
-as they are.
+a quarter more than the last, and none less than a twentieth of a life: far finer than it is known, and a change of
+one cut leaves the checks of most others as they are.
 """
 
 from __future__ import annotations
@@ -31,8 +31,9 @@ CHANGED: Final = 0.5
 STEPS: Final = 10
 #: The same for speed, chip and depth of all that was cut: they only tell how the spread of a life grows with them.
 KINDS: Final = 20
-#: Less than this share of a book life is not felt: the edge is hardly run in (a twentieth, `cutting.wear`).
-FELT: Final = 0.02
+#: The least step, as a share of a book life: what an edge uses while it is run in (`cutting.wear`). A land grows with
+#: the share, so that half of it tells less of a force than half a step does of an edge that has cut for longer.
+FELT: Final = 0.05
 #: Tools as they stand in the spindle, of which one stands for all that are felt alike.
 FELT_KEPT: Final = 1024
 
@@ -75,8 +76,8 @@ _felt: dict[tuple[Past, ...], tuple[Past, ...]] = {}
 def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None:
     """One cut for several of a kind: at their mean speed, chip and depth, for as long as uses the same share."""
     shares = [_share(cut, coating, book) for cut in alike]
-    share = on_a_step(sum(shares), STEPS)
-    if share < FELT:
+    share = _as_felt(sum(shares))
+    if share == 0.0:
         return None
     first = alike[0]
     chip, deep = ((_mean([cut.chip for cut in alike], shares), _mean([cut.deep for cut in alike], shares))
@@ -85,6 +86,12 @@ def _as_one(alike: list[Past], coating: str | None, book: Belief) -> Past | None
                volume=1.0 if first.mills else 0.0, edge_time=1.0, chip=chip, deep=deep, law=first.law,
                speed=_mean([cut.speed for cut in alike], shares))
     return replace(one, edge_time=share / _share(one, coating, book))
+
+
+def _as_felt(share: float) -> float:
+    """What is used of a life, in even shares as long as a step to the next would be smaller than these."""
+    shares = FELT * round(share / FELT)
+    return shares if shares * (10.0 ** (1.0 / STEPS) - 1.0) < FELT else on_a_step(share, STEPS)
 
 
 def _mean(values: list[float], weights: list[float]) -> float:
