@@ -16,7 +16,6 @@ from .job.models import Job
 from .job.route import Route
 from .job.wanted_edits import of_job, of_route
 from .part.shapes import Part, View
-from .records.reading import Reading
 from .shop.columns import columns_of
 from .shop.library import find_shop, load_shop
 from .shop.models import Shop
@@ -46,6 +45,7 @@ if TYPE_CHECKING:
     from .program.report import Understood
     from .program.timing import Limits
     from .records.learn import Learned
+    from .records.reading import Reading
     from .records.store import Record
     from .route.cut_gains import Answer
     from .route.hard import Hard

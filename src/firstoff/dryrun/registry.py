@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import importlib
-import pkgutil
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Final
 
 from .. import checks
@@ -62,8 +62,8 @@ def _checks_in(names: tuple[str, ...]) -> tuple[Check, ...]:
 
 @cache
 def _every_file() -> tuple[str, ...]:
-    return tuple(info.name for info in pkgutil.iter_modules(checks.__path__)
-                 if info.name not in _NOT_CHECKS and not info.name.startswith("_"))
+    names = (file.stem for file in Path(checks.__path__[0]).glob("*.py"))
+    return tuple(sorted(name for name in names if name not in _NOT_CHECKS and not name.startswith("_")))
 
 
 def _module(name: str) -> object:

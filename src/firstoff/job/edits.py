@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final, TypeVar
 
@@ -185,6 +184,8 @@ def value_of(text: str, dotted: str = "") -> object:
         TomlError: if a list or table is not written as TOML has it.
     """
     if text[:1] in ("[", "{"):
+        import tomllib  # nothing of it is asked for a quick answer
+
         try:
             return tomllib.loads(f"value = {text}")["value"]
         except tomllib.TOMLDecodeError as error:

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
-from zipfile import BadZipFile
 
 import numpy as np
 
@@ -61,6 +60,8 @@ def read_figures(folder: Path, belief: Belief) -> Figures | None:
     path = folder / FILE
     if not path.is_file():
         return Figures({}, _UNLEARNED) if (folder / LATEST).is_file() else None
+    from zipfile import BadZipFile  # only where figures were learned
+
     try:
         head, rows = _read(path.read_bytes())
     except (ValueError, KeyError, EOFError, OSError, BadZipFile):
