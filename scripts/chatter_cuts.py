@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from validate import PAGE, place
 
 from firstoff.belief import Belief
+from firstoff.checks._discrepancy import further
 from firstoff.cutting.chatter import Mode, depth_limit, directional_factors
 from firstoff.cutting.engagement import engagement_angles
 from firstoff.cutting.process_damping import flank_coefficient, mean_flank_damping
@@ -76,6 +77,8 @@ class Book:
         shop = load_shop(None)
         self.by, self.stiffer, self.damped = Belief.of(columns_of(shop), rows=ROWS), stiffer, damped
         self.density = shop.tool_materials["carbide"].density
+        like = shop.discrepancies["chatter"].like          # out in cuts of one kind, in the logarithm
+        self.apart = np.log(like.factor) if like is not None and like.factor is not None else 0.0
         rng = np.random.default_rng(11)
         self.stiffness, self.seat, self.mass, self.pace, self.out = (
             middle * factor ** rng.standard_normal(ROWS) for middle, factor in (
@@ -92,7 +95,8 @@ class Book:
 
     def chance(self, cut: Rated) -> float:
         """That the cut sings."""
-        return float(normal_cdf(np.log(np.maximum(self.over(cut), 1e-12)) / 0.15).mean())
+        apart = self.apart * further(cut.depth / cut.diameter)
+        return float(normal_cdf(np.log(np.maximum(self.over(cut), 1e-12)) / np.hypot(0.15, apart)).mean())
 
     def over(self, cut: Rated) -> Array:
         """Depth of the cut over the depth at which it begins to sing, by row."""

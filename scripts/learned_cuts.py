@@ -4,7 +4,7 @@
 
 The cuts are words in records, learned from as `learn` does, and what is scored is the number that `check` prints: the
 chatter check of a shop that has this machine, with what was learned. Machine and stickout are not printed and are
-judged; the rest is the book's. Some 25 variants of what the physics may get wrong were scored on these cuts before
+judged; the rest is the book's. Some 100 variants of what the physics may get wrong were scored on these cuts before
 this one was settled, and the page says so; the regression is that of chatter_cuts.py.
 """
 
@@ -249,16 +249,18 @@ def lines(cuts: list[Rated], draws: int) -> list[str]:
     words = textwrap.wrap(
         f"{TRAIN} cuts of a tool are learned from as `learn` does, and all cuts of its other experiments "
         f"scored with the number that `check` then prints, {draws} times. Machine and stickout are judged; "
-        "the rest is the book's, with what the physics of chatter gets wrong: everywhere, within x 1.47 (of limits "
-        "by mean factors against discretization), on this machine, in conventional cuts against climb cuts, within "
-        "x 2, and in each metal, within x 1.28 (of limits in papers). One word in twenty is a lapse. The regression"
-        " is trained on the same cuts. The differences are those of squared errors, below 0 where learned checks "
-        "are better: of the draws, as if each were another machine; and of the experiments, drawn again, since cuts"
-        " of one are alike: the honest one; where its interval holds 0 the two are level. Of an experiment of which"
-        " eight cuts are heard too the learned rows are weighed by these. Some 25 variants were tried on these same"
-        " cuts before this one was settled (how far the directions lean, a share by speed, by depth, by width, by "
-        "experiment, more scatter), some better on them than this: a score on cuts that "
-        "nobody has seen would be the fair one.", 118)
+        "the rest is the book's, with what the physics of chatter gets wrong: everywhere (within x 1.27), in cuts "
+        "of one kind, alike in speed, depth and width (x 1.6, more in deep cuts), both as simulated shops with "
+        "known figures have it; in conventional cuts against climb cuts (x 2), with each cutter and in each metal "
+        "(x 1.28). One word in twenty is a lapse. The regression is trained on the same "
+        "cuts. The differences are those of squared errors, below 0 where learned checks are better: of the "
+        "draws, as if each were another machine; and of the experiments, drawn again, since cuts of one are "
+        "alike: the honest one; where its interval holds 0 the two are level. Of an experiment of which "
+        "eight cuts are heard too the learned rows are weighed by these. Some 25 variants were tried on "
+        "these same cuts before the last but one was settled, and some 75 more, by importance sampling and in "
+        "other draws than these, before this one (fields over the cuts of several kinds, reaches and widths, "
+        "trends, more scatter, an offset by job, the tool's shape along the flutes), some better on them than "
+        "this: a score on cuts that nobody has seen would be the fair one.", 118)
     return ["## Chatter: learning from forty rated cuts", "", *words, "",
             "| tool | cuts, experiments | before learning | learned | regression | difference by draw (95 %) | "
             "difference by experiment (95 %) | mean of both | with 8 cuts of the same job: learned, regression | "

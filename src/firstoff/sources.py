@@ -20,6 +20,7 @@ class Source:
 _ENTRIES = (
     Source("own", "Closed form, derived here from the named relations."),
     Source("judged", "No published figure was found; judged, and at least a factor of two wide."),
+    Source("simulated", "Milling simulated here in the time domain, by other force laws and spreads than the program's: tests/measured/simulated_mill.py."),
     Source("altintas2012", "Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge University Press, 2012."),
     Source("altintas1995", "Y. Altintas, E. Budak, Analytical prediction of stability lobes in milling, CIRP Annals 44 (1995) 357-362."),
     Source("insperger2004", "T. Insperger, G. Stepan, Updated semi-discretization method for periodic delay-differential equations with discrete delay, International Journal for Numerical Methods in Engineering 61 (2004) 117-141."),

@@ -16,12 +16,15 @@ from firstoff.belief import Belief, Choice, Column, Level, LogNormal, Normal
 from firstoff.shop.columns import (
     BY_BATCH,
     ENTITY,
+    KINDS,
     MACHINE_SCATTER,
     SIGNED,
     apart_name,
     columns_of,
     figures,
+    is_place,
     judged,
+    like_name,
 )
 from firstoff.shop.library import load_shop
 from firstoff.shop.models import Figure, Shop
@@ -60,7 +63,7 @@ def test_every_figure_is_walked_once() -> None:
 def test_every_figure_has_a_column_and_no_two_share_one() -> None:
     keys = [(item.entity, item.parameter) for item in figures(SHOP)]
     assert len(keys) == len(set(keys))
-    assert {key for key in keys if key[1] != "apart"} <= COLUMNS.keys()       # drawn anew for each cutter and metal
+    assert {key for key in keys if key[1] not in ("apart", "like")} <= COLUMNS.keys()    # drawn for each of many
     assert len(COLUMNS) == len(columns_of(SHOP))
 
 
@@ -200,6 +203,14 @@ def test_a_mill_has_a_share_for_each_cutter_and_each_metal() -> None:
     told = {key for key in COLUMNS if key[1].startswith("chatter_apart")}
     assert not any("drill_" in parameter or entity == "machine:drill_press" for entity, parameter in told)
     assert not {("discrepancy:chatter", "apart"), ("machine:light_gantry", "chatter_apart")} & COLUMNS.keys()
+
+
+def test_a_mill_has_a_share_for_each_kind_of_cut() -> None:
+    own = [COLUMNS["machine:light_gantry", like_name("chatter", number)] for number in range(KINDS)]
+    assert {column.level for column in own} == {Level.MACHINE} and not any(column.parents for column in own)
+    assert all(is_place(column.parameter) for column in own) and not is_place("chatter_factor")
+    assert not any(is_place(parameter) for entity, parameter in COLUMNS if entity == "machine:drill_press")
+    assert not {("discrepancy:chatter", "like"), ("machine:light_gantry", "chatter_like")} & COLUMNS.keys()
 
 
 def test_a_mill_has_its_own_share_of_what_leans_with_the_direction() -> None:

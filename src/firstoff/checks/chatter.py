@@ -32,7 +32,7 @@ from ..shop.fill import SPAN
 from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, over
-from ._discrepancy import discrepancy_of
+from ._discrepancy import Arc, discrepancy_of
 from ._forces import Bite, bites, is_milling, machine_entity, material_entity, sharp_coefficients, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
 from ._tip import Tip, flank, middle_tip, tip
@@ -234,7 +234,8 @@ _KEPT: Final = 64
 
 def _off(case: Case, belief: Belief, load: Bite) -> Rows:
     """How far the physics is out in this engagement, by row [1]."""
-    return discrepancy_of(case, belief, "chatter", load.engagement.entry, load.engagement.exit)
+    cut = load.engagement
+    return discrepancy_of(case, belief, "chatter", Arc(cut.entry, cut.exit, cut.depth_of_cut))
 
 
 def _found(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Choice, Key, LogNormal, Rows
-from ..shop.columns import APART, ENTITY, SIGNED, figures
+from ..shop.columns import APART, ENTITY, SIGNED, figures, is_place
 from ..shop.models import Shop
 from ..units import tell
 
@@ -103,11 +103,13 @@ def sentences_for(change: Change) -> list[str]:
 
 
 def _heads(change: Change) -> list[Key]:
-    """The columns that people know: a machine and not its class, a metal's force and not its batch alone."""
+    """The columns that people know: a machine and not its class, a metal's force and not its batch alone, and none of
+    the places between cuts.
+    """
     columns = change.book.columns
     parents = {parent for key in change.after.moved for parent in columns[key].parents}
     return [key for key in sorted(change.after.moved)
-            if key not in parents and not isinstance(columns[key].transform, Choice)]
+            if key not in parents and not isinstance(columns[key].transform, Choice) and not is_place(key[1])]
 
 
 def worth_telling(key: Key, book: Belief, after: Belief) -> bool:
@@ -115,7 +117,7 @@ def worth_telling(key: Key, book: Belief, after: Belief) -> bool:
 
     All figures that the records speak of are moved a little by learning; most stay what the book says.
     """
-    if not any(each in after.moved for each in book.depends_on([key])):
+    if is_place(key[1]) or not any(each in after.moved for each in book.depends_on([key])):
         return False
     if isinstance(book.columns[key].transform, Choice):
         return bool(np.any(book.value(*key) != after.value(*key)))

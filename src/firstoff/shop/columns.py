@@ -43,6 +43,9 @@ BY_BATCH: Final = frozenset({
 BELOW_ONE: Final = frozenset({"mode_damping", "rest_damping", "mode_share", "efficiency"})
 #: how far a kind of physics is out with one cutter or one metal, beyond what it is on this mill
 APART: Final = "apart"
+#: how far it is out in cuts that are alike, and how many such columns a mill has: far more than its records speak of
+LIKE: Final = "like"
+KINDS: Final = 48
 #: cutters that have a share of their own: those that mill
 MILLS_WITH: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
 SIGNED: Final = frozenset({"axis_scale", "squareness", "tram"})
@@ -123,10 +126,10 @@ def columns_of(shop: Shop) -> tuple[Column, ...]:
         shop: the shop.
 
     Returns:
-        One column for each figure (what cutters and metals have apart: one for each of them), one for each figure
-        that a machine takes from its class, and a choice for each material that is a mixture.
+        One column for each figure (what cutters, metals and kinds of cuts have apart: one for each of them), one for
+        each figure that a machine takes from its class, and a choice for each material that is a mixture.
     """
-    found = [_column(item, shop) for item in figures(shop) if item.parameter != APART]
+    found = [_column(item, shop) for item in figures(shop) if item.parameter not in (APART, LIKE)]
     for key, machine in shop.machines.items():
         found += _inherited(shop, key, machine)
         found += _own_discrepancies(shop, key, machine)
@@ -207,9 +210,19 @@ def apart_name(kind: str, of: str) -> str:
     return f"{off_name(kind, APART)}:{of}"
 
 
+def like_name(kind: str, number: int) -> str:
+    """What the share of some of the cuts on a machine is called: 'chatter_like:7'."""
+    return f"{off_name(kind, LIKE)}:{number}"
+
+
+def is_place(parameter: str) -> bool:
+    """Whether a parameter is the share of some of the cuts: a place on a grid, of which nobody knows the name."""
+    return f"_{LIKE}:" in parameter
+
+
 def _own_discrepancies(shop: Shop, key: str, machine: Machine) -> list[Column]:
     """How far physics that leans with the direction is out on this mill, beyond what all mills share, and there with
-    each cutter and in each metal: what was heard of one says less of another.
+    each cutter, in each metal and in cuts that are alike: what was heard of one says less of another.
     """
     if shop.classes[machine.like].kind != "mill":
         return []
@@ -219,14 +232,17 @@ def _own_discrepancies(shop: Shop, key: str, machine: Machine) -> list[Column]:
                     model.apart.source)
              for kind, model in shop.discrepancies.items() if model.apart is not None
              for of in (*with_these, *in_these)]
-    return [*apart, *_by_machine(shop, key)]
+    alike = [Column(f"machine:{key}", like_name(kind, number), "1", Level.MACHINE, _transform(model.like, LIKE), (),
+                    model.like.source)
+             for kind, model in shop.discrepancies.items() if model.like is not None for number in range(KINDS)]
+    return [*apart, *alike, *_by_machine(shop, key)]
 
 
 def _by_machine(shop: Shop, key: str) -> list[Column]:
     return [Column(f"machine:{key}", off_name(kind, parameter), "1", Level.MACHINE, LogNormal(1.0, MACHINE_SCATTER),
                    ((f"discrepancy:{kind}", parameter),), "judged")
             for kind, model in shop.discrepancies.items() if model.lean is not None
-            for parameter, _, _ in _figures_of(model) if parameter != APART]
+            for parameter, _, _ in _figures_of(model) if parameter not in (APART, LIKE)]
 
 
 def _inherited(shop: Shop, key: str, machine: Machine) -> list[Column]:

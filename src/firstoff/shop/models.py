@@ -367,6 +367,7 @@ class Discrepancy(Written):
     factor: RatioFigure
     lean: RatioFigure | None = None      # demand of a conventional cut over a climb one, both narrow, else alike
     apart: RatioFigure | None = None     # with one cutter, and in one metal, beyond what is the mill's
+    like: RatioFigure | None = None      # in cuts of one kind, alike in speed, depth and width, beyond that
     note: str = ""
 
 
