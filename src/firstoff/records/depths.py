@@ -45,7 +45,7 @@ def sentences(cases: Iterable[Case], book: Belief, after: Belief, found: Found) 
     out = []
     for name, _ in many.most_common(MOST):
         case = by_name[name]
-        was, now = (deepest(case, belief, found) for belief in (book, after))
+        was, now = (deepest(case, belief.wordless(), found) for belief in (book, after))
         if was != now:
             out.append(f"{name}: {_said(was, case)} by the book, now {_said(now, case)}")
     return out

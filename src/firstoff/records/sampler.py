@@ -31,6 +31,7 @@ Index = np.ndarray[tuple[int], np.dtype[np.intp]]
 LogLikelihood = Callable[[Matrix, Index], Rows]     #: some rows [n, K] and which these are -> [n]
 
 EFFECTIVE: Final = 0.5      #: share of the rows that each step of the likelihood keeps effective
+EFFECTIVE_LAST: Final = 0.4 #: ditto, of the last step, which saves another one
 MOVES: Final = 5            #: most moves of all rows after each step
 STIRRED: Final = 0.3        #: of where they began they need not remember less than this, until all is let in
 LAST_MOVES: Final = 20      #: most moves when a part is wholly in, where it does not say how many
@@ -57,7 +58,7 @@ BETWEEN: Final = 0.3
 CHANGED: Final = (0.5, 0.2) #: shares of the blocks of a row that such moves change in turn
 #: moves go on, too, until the halves are as near to each other as this many times what rows that know nothing of each
 #: other would be in the farthest column
-NEAR: Final = 1.1
+NEAR: Final = 1.3
 WHOLE: Final = 0.75         #: share of rows from which all are computed: what was found for them serves again
 SETTLED: Final = 0.05       #: least share of accepted moves for the answer to be trusted
 WELL_WITHIN: Final = 0.9       #: and nearer than this share of the most that they may be apart
@@ -219,7 +220,7 @@ def _apart(z: Matrix) -> float:
 
 def _next_step(log_l: Rows, power: float) -> float:
     """The largest power of the likelihood that keeps enough rows effective."""
-    if _effective(_weights((1.0 - power) * log_l)) >= EFFECTIVE:
+    if _effective(_weights((1.0 - power) * log_l)) >= EFFECTIVE_LAST:
         return 1.0
     low, high = power, 1.0
     for _ in range(40):

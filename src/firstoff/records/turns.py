@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 DEAR: Final = frozenset({"chatter", "holding"})
 #: most moves of rows by evidence that is quick to compute; fewest and most by what is dear, and how many evaluations
 #: of one row by one of these may be spent on it
-QUICK_MOVES: Final = 160
+QUICK_MOVES: Final = 240
 MOVES: Final = (10, 60)
 WORK: Final = 3e5
 #: rows that walk by what is dear; the others are where these were at other times
