@@ -15,7 +15,7 @@ from tests.dryrun import stacked
 from tests.measured.test_causes_oracle import HABITS, Habit
 from tests.published import agrees
 
-PARTS = 60
+PARTS = 120
 READ: Final = ([0], [0, 1], [2], [0, 1, 2])      #: which of width, length and height are read
 READ_SD = 3e-6
 GRID = 40                                        #: of how far a cause may be off
