@@ -285,9 +285,9 @@ def test_a_careful_pass_is_as_deep_as_all_rows_let_it_be(machine: str, tool: str
 
 def test_a_careful_pass_leaves_room_for_what_else_goes_wrong_the_shallower_it_is() -> None:
     """In more passes more wears: by the few rows alone this cut was never shallow enough, and none was told."""
-    answer = on_all_rows(Wanted("small_column", "end_mill_10_3f", "c45", direction="climb"))
+    answer = on_all_rows(Wanted("small_column", "end_mill_8_3f", "c45", direction="climb"))
     sings = next(c.finding.p_fail for c in answer.checked if c.finding.check == "chatter")
-    assert sings is not None and answer.p_spoil - sings > 0.2 * answer.bench.shop.close
+    assert sings is not None and answer.p_spoil - sings > 0.1 * answer.bench.shop.close
     assert 0.8 * answer.bench.shop.close < answer.p_spoil <= answer.bench.shop.close
 
 
