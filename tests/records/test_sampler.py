@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief, Column, Level, LogNormal, Rows
-from firstoff.records.sampler import Index, Moved, Part, Trail
+from firstoff.records.sampler import APART, SETTLED, Index, Moved, Part, Trail
 from firstoff.records.sampler import sample as by_parts
 
 
@@ -158,6 +158,17 @@ def test_halves_that_end_apart_are_said() -> None:
         return np.asarray(np.logaddexp(*(-0.5 * np.sum((q - at) ** 2, axis=1) / 0.1**2 for at in narrow)))
 
     assert not sample(prior_rows(20, 256), loglik, np.random.default_rng(8)).settled
+
+
+def test_rows_that_had_no_moves_to_forget_in_have_not_converged() -> None:
+    """However near to each other the halves are: both may remember the same."""
+    def loglik(q: Rows, _which: Index) -> Rows:
+        return np.asarray(-0.5 * np.sum((q - 1.0) ** 2, axis=1))
+
+    few, many = (by_parts(prior_rows(3, 512), [Part((loglik,), moves=moves)], np.random.default_rng(4))
+                 for moves in (2, 40))
+    assert few.apart <= APART and few.accepted >= SETTLED
+    assert not few.forgotten and not few.settled and many.forgotten and many.settled
 
 
 def test_unequal_modes_keep_their_shares() -> None:

@@ -75,11 +75,12 @@ class Moved:
     #: most that the means of two such runs would differ, in posterior deviations; infinite where there are two heaps
     #: and nothing tells how many rows belong to either
     apart: float
+    forgotten: bool = True       # whether rows came to forget where they began before the moves were at an end
 
     @property
     def settled(self) -> bool:
         """Whether the rows have moved enough, and both halves say the same."""
-        return self.accepted >= SETTLED and self.apart <= APART
+        return self.forgotten and self.accepted >= SETTLED and self.apart <= APART
 
 
 class Part(NamedTuple):
@@ -146,7 +147,7 @@ def sample(
     rows = trail.rows(times)[:len(z)]
     told = trail.balanced(rows, generator)
     rows, apart = (rows, math.inf) if told is None else (told, _apart(told))
-    return Moved(rows, trail.accepted, heaps(rows), apart)
+    return Moved(rows, trail.accepted, heaps(rows), apart, trail.forgotten(times))
 
 
 class _Pool(NamedTuple):
@@ -310,13 +311,17 @@ class Trail:
         above = np.stack([found.above(z) for z in self.places])
         return float(np.sum(above[1:] != above[:-1]) / above.shape[1])
 
+    def forgotten(self, times: int) -> bool:
+        """Whether rows have forgotten where they began, and at each of several times where they were at the last."""
+        return self.remembered <= (REMEMBERED if times == 1 else BETWEEN ** (times + 1))
+
     def enough(self, times: int, generator: np.random.Generator) -> bool:
         """Whether rows have forgotten where they began, and the halves are near to each other; or, for no times, are
         stirred enough.
         """
         if times == 0:
             return self.remembered <= STIRRED
-        if self.remembered > (REMEMBERED if times == 1 else BETWEEN ** (times + 1)):
+        if not self.forgotten(times):
             return False
         rows = self.rows(times)
         near = min(NEAR * math.sqrt(4.0 * math.log(2.0 * rows.shape[1]) / len(rows)), WELL_WITHIN * APART)
