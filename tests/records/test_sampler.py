@@ -166,7 +166,7 @@ def test_rows_that_had_no_moves_to_forget_in_have_not_converged() -> None:
         return np.asarray(-0.5 * np.sum((q - 1.0) ** 2, axis=1))
 
     few, many = (by_parts(prior_rows(3, 512), [Part((loglik,), moves=moves)], np.random.default_rng(4))
-                 for moves in (2, 40))
+                 for moves in (1, 40))
     assert few.apart <= APART and few.accepted >= SETTLED
     assert not few.forgotten and not few.settled and many.forgotten and many.settled
 
