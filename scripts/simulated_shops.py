@@ -61,10 +61,10 @@ def lines(scores: list[Score]) -> list[str]:
         "the chips that are cut, and how far limits are out everywhere was computed (x 1.47, by discretization), "
         "no longer judged (x 2): in 16 shops that were looked at 57 % of the gap closed instead of 37 %, in 20 "
         "that were not 51 % instead of 52 %, with 4 % less above the cost of the known machine. Then that error was "
-        "given to kinds of cuts, alike in speed, depth and width (x 1.6), and less to all of them (x 1.27): so it is in "
-        "40 other shops of this simulator with all figures known, so that what is told of singing here is no longer "
-        "independent of the simulator's kind, though of these shops. In 14 that were not looked at 60 % of the gap "
-        "closed instead of 59 %.", 118)
+        "given to kinds of cuts, alike in speed, depth and width (x 1.6), and less to all of them (x 1.27): so it is "
+        "in 40 other shops of this simulator with all figures known, so that what is told of singing here is no "
+        "longer independent of the simulator's kind, though of these shops. In 14 that were not looked at 60 % of "
+        "the gap closed instead of 59 %.", 118)
     rest = textwrap.wrap(
         "Most of what is left of the gap is minutes: depths are chosen that are less than could be; the rest is a"
         " few cuts that sing. The limit of chatter alone decides here. The program computes it by mean "
