@@ -1,5 +1,5 @@
-"""How far limits by mean directional factors are off those by discretization, for the book's light mill: the spread
-that the shop's figures give the physics of chatter."""
+"""How far limits by mean directional factors are off those by discretization, for the book's light mill: most of the
+spread that the shop's figures give the physics of chatter."""
 
 from __future__ import annotations
 
@@ -64,17 +64,22 @@ def apart() -> Rows:
     return found
 
 
-def test_mean_factors_are_off_by_as_much_as_the_shop_s_figures_say() -> None:
-    model = load_shop(None).discrepancies["chatter"].factor
-    assert model is not None and model.factor is not None and model.source == "insperger2004"
+def believed(name: str) -> float:
+    """Logarithm of how far the shop's figures have limits of chatter out: in cuts of one kind, or in all."""
+    figure = getattr(load_shop(None).discrepancies["chatter"], name)
+    return log(figure.factor)
+
+
+def test_mean_factors_are_off_by_most_of_what_the_shop_s_figures_say_of_a_kind_of_cuts() -> None:
+    """The rest of it is runout, and a force that is no line."""
     off = apart()
     assert np.isfinite(off).mean() > 0.75
     assert abs(np.nanmean(off)) < 0.1, "neither too deep nor too shallow"
-    assert 0.8 * log(model.factor) < np.nanstd(off) < 1.25 * log(model.factor)
+    assert 0.5 * believed("like") < np.nanstd(off) < believed("like")
 
 
-def test_what_all_cuts_of_a_mill_share_of_it_is_little() -> None:
+def test_what_all_cuts_of_a_mill_share_of_it_is_no_more_than_the_figures_say_of_all_cuts() -> None:
     off = apart() - np.nanmean(apart(), axis=1, keepdims=True)
     within = np.nanstd(off - np.nanmean(off, axis=0)) ** 2 * len(CUTS) / (len(CUTS) - 1)
     shared = max(0.0, float(np.nanvar(off)) - within)
-    assert shared < 0.5 * float(np.nanvar(off))
+    assert shared < 0.5 * float(np.nanvar(off)) and shared < believed("factor") ** 2
