@@ -119,6 +119,10 @@ def test_verdicts_that_changed_are_told_with_both(result: Result) -> None:
     (said,) = changed_verdicts(result, replace(result, checks=checks))
     assert said.startswith("10 bottom face_rough: tool pushed off: no good, now good (about 1 in 1")
     assert said.endswith("now about 1 in 500)")
+    (old,) = (c for c in result.checks if c.finding.check == "push_off")
+    barely = tuple(replace(c, verdict="close") if c is old else c for c in result.checks)
+    (said,) = changed_verdicts(result, replace(result, checks=barely))
+    assert said.endswith("no good, now close (about 1 in 10, hardly changed)")
 
 
 def test_a_place_has_the_number_on_the_card(result: Result) -> None:

@@ -184,4 +184,4 @@ def _sang(result: Result) -> Reading | None:
 def _changes(changes: list[str]) -> list[str]:
     if not changes:
         return ["No verdict changed."]
-    return [f"{len(changes)} verdicts changed:", *(f"  {text}" for text in changes[:12])]
+    return [f"{len(changes)} verdicts changed:", *(line for text in changes[:12] for line in wrapped(text, 2))]

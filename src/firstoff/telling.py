@@ -308,8 +308,9 @@ def changed_verdicts(before: Result, after: Result) -> list[str]:
     for now in after.checks:
         old = was.get((now.operation, now.finding.check))
         if old is not None and old.verdict != now.verdict:
-            out.append(f"{place(now)}: {now.title}: {old.verdict}, now {now.verdict} "
-                       f"({odds(old.finding.p_fail)}, now {odds(now.finding.p_fail)})")
+            then, since = odds(old.finding.p_fail), odds(now.finding.p_fail)
+            chances = f"{then}, now {since}" if since != then else f"{then}, hardly changed"
+            out.append(f"{place(now)}: {now.title}: {old.verdict}, now {now.verdict} ({chances})")
     return out
 
 
