@@ -22,6 +22,7 @@ def test_the_book_alone_where_nothing_was_learned(planned_block: Path) -> None:
     assert all(figure.book[0] <= figure.book[1] <= figure.book[2] for figure in figures)
     assert any("stiffness" in figure.name and "N/um" in figure.book_says for figure in figures)
     assert any(figure.book_says.startswith("within ") for figure in figures if "error" in figure.name)
+    assert not any("like" in figure.name for figure in figures), "a place among the cuts is nothing that anybody sets"
 
 
 def test_own_figures_stand_beside_the_book_s(block: Path) -> None:
@@ -39,6 +40,8 @@ def test_own_figures_stand_beside_the_book_s(block: Path) -> None:
 
 def test_what_a_check_stands_on_is_told_with_its_records(block: Path) -> None:
     before = stood_on(actions.check(block, instead=False), block)
+    names = [one.name for one in before[TOP, "chatter"]]
+    assert sum("like" in name for name in names) == 1 and any("in cuts like this one" in name for name in names)
     assert before[TOP, "chatter"] and not any(one.own or one.records for one in before[TOP, "chatter"])
     for _ in range(3):
         actions.log(block, Reading(TOP, word="sang"))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from .actions_start import place_of_shop
 from .belief import Belief, Choice, Key, low_median_high
 from .errors import RecordError
-from .shop.columns import APART, columns_of
+from .shop.columns import APART, columns_of, is_place
 from .shop.library import find_shop, load_shop
 from .work import Progress, believed, kept_records, quiet, records_folder
 
@@ -85,16 +85,17 @@ def standing(folder: Path, *, shop: Path | None = None) -> Standing:
     for key in _shown(book, own):
         found.setdefault(key[0], []).append(
             replace(_figure(key, book, own, stock, known), records=_many(key, book, spoken)))
-    return Standing(stock, place is not None, note, {entity: tuple(items) for entity, items in found.items()})
+    own_first = {entity: tuple(sorted(items, key=lambda item: item.own is None)) for entity, items in found.items()}
+    return Standing(stock, place is not None, note, own_first)
 
 
 def _shown(book: Belief, own: Belief) -> Iterator[Key]:
-    """The keys of what people know by sight: those that were learned first, then as the book has them.
+    """The keys of what people know by sight, as the book has them.
 
     What a cutter or a metal has apart is 1 until it is learned.
     """
-    for key in sorted(book.columns, key=lambda key: key not in own.moved):
-        if f"_{APART}:" in key[1] and key not in own.moved:
+    for key in book.columns:
+        if is_place(key[1]) or (f"_{APART}:" in key[1] and key not in own.moved):
             continue
         if key[0].partition(":")[0] in KNOWN and not isinstance(book.columns[key].transform, Choice):
             yield key

@@ -230,6 +230,9 @@ def name_of(key: Key, shop: Shop) -> str:
     if apart := _apart(parameter, shop):
         return f"{getattr(_section(kind, shop).get(name), 'name', name)}: {apart}"
     what = _WORDS.get(parameter, parameter.replace("_", " ").replace(":", ", "))
+    if is_place(parameter):
+        start = parameter.partition("_")[0]
+        what = f"{_RECKONED.get(start, start)} in cuts like this one"
     if kind == "tool_material":
         return f"cutters of {'high-speed steel' if name == 'hss' else name.replace('_', ' ')}: {what}"
     named = getattr(_section(kind, shop).get(name), "name", None)
