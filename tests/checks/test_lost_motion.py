@@ -59,3 +59,13 @@ def test_other_way_is_the_mirror() -> None:
 def test_what_it_is_for() -> None:
     assert not CHECK.applies(case(place=setting(machine="press")))
     assert not CHECK.applies(replace(case(), windows=None))
+
+
+def test_on_a_way_down_the_end_holds_and_the_side_pulls() -> None:
+    level, ramp, plunge = (deep("climb") for _ in range(3))
+    for this, way in ((ramp, (0.998, 0.0, -0.0523)), (plunge, (0.0, 0.0, -1.0))):
+        assert this.windows is not None
+        this.windows.direction[:] = way
+    loose = belief(**PLAY)
+    p = [chance(CHECK, this, loose) for this in (level, ramp, plunge)]
+    assert p[1] == pytest.approx(p[0], rel=0.02) and p[0] > 0.9 and p[2] == 0.0

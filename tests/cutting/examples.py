@@ -104,6 +104,8 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
         "shank_friction": 0.12},
     collet.creep_share: {
         "pull": np.array([100.0, -50.0]), "torque": np.array([1.0, 2.0]), "shank_diameter": 0.006, "grip": 4000.0},
+    force_law.share_of_edge: {"chip": np.array([1e-6, 4e-6, 2e-5]),
+                              "thin": force_law.ThinChips(2e-5, 2.5e9, 1.7e4, 2e-6, 1e-5, 1e-4)},
     force_law.growth_of_power: {
         "exponent": np.array([0.17, 0.2]), "chip": np.array([6e-6, 5e-5]), "chip_low": 1e-5, "chip_high": 1e-4},
     force_law.line_of_power: {

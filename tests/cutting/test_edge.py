@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstoff.cutting.chisel import drill_load
 from firstoff.cutting.edge import (
     Edge,
     Profile,
@@ -18,6 +19,8 @@ from firstoff.cutting.edge import (
 )
 from firstoff.cutting.engagement import ball_diameter, chamfer_diameter, corner_diameter
 from firstoff.cutting.force import Coefficients, Engagement, Forces, milling_forces
+from firstoff.cutting.force_law import ThinChips
+from firstoff.cutting.hole import drill_chip
 from firstoff.errors import OutOfRange
 
 LAW = Coefficients(767.01e6, 168.8e6, 222.0e6, 27.7e3, 26.6e3, 0.7e3)  # cjme2021, table 5
@@ -96,6 +99,72 @@ def test_a_ramp_is_between_level_and_plunge() -> None:
     assert push[0] < 0.0 < push[1]      # level the helix pulls, the end pushes back at once
     level = milling_forces(LAW, Engagement(0.006, 2, 0.5, 0.002, 0.0, float(np.pi)), FEED, 0.0)
     assert ramps[0].mean_z == pytest.approx(level.mean_z, rel=1e-6)
+
+
+DISHED = FLAT._replace(dish=np.radians(2.0))
+THIN = ThinChips(FEED, 767.01e6, 27.7e3, 1.5e-6, 1e-5, 1e-4)
+
+
+@pytest.mark.parametrize("dish", [0.0, 1.0, 2.0, 3.0])
+@pytest.mark.parametrize("slope", [0.3, 1.0, 2.0, 3.0, 10.0, 45.0, 90.0])
+def test_a_way_down_takes_all_that_it_sweeps(dish: float, slope: float) -> None:
+    """K_tc x what a turn sweeps is its work: side and end, whatever part of a dished end is in the metal."""
+    profile, down = FLAT._replace(dish=np.radians(dish)), np.radians(slope)
+    edge = edge_in_cut(profile, 2, 0.5, 1e-3, 0.0, float(np.pi), down)
+    swept = 2 * FEED * (np.cos(down) * 0.006 * 1e-3 + np.sin(down) * np.pi * 0.003**2)
+    torque = milling_forces(TANGENTIAL, edge, FEED, 0.0).mean_torque
+    assert 2 * np.pi * torque == pytest.approx(8e8 * swept, rel=0.02)
+
+
+def test_a_shallow_way_down_is_nearly_a_level_one() -> None:
+    level = milling_forces(LAW, Engagement(0.006, 2, 0.5, 5e-4, 0.0, float(np.pi)), FEED, 0.0)
+    near = [milling_forces(LAW, edge_in_cut(DISHED, 2, 0.5, 5e-4, 0.0, float(np.pi), np.radians(a), THIN), FEED, 0.0)
+            for a in (1.0, 0.1, 0.01)]
+    for name in ("mean_torque", "mean_z", "peak_side"):
+        off = [abs(float(getattr(one, name) - getattr(level, name))) for one in near]
+        assert off[0] > off[1] > off[2], name
+        assert off[2] < 0.02 * float(level.peak_side if name != "mean_torque" else level.mean_torque), name
+
+
+def test_straight_down_a_dished_end_is_an_end() -> None:
+    flat, dished = (milling_forces(LAW, edge_in_cut(p, 2, 0.5, 0.002, 0.0, float(np.pi), np.pi / 2, THIN), FEED, 0.0)
+                    for p in (FLAT, DISHED))
+    for name in ("mean_z", "mean_torque"):
+        assert getattr(dished, name) == pytest.approx(getattr(flat, name), rel=1e-2), name
+    assert flat.mean_z == pytest.approx(-2 * (168.8e6 * FEED + 26.6e3) * 0.003, rel=1e-6)   # its chips are not thin
+
+
+def test_thin_chips_of_the_end_have_their_share_of_the_edge_and_the_side_has_all() -> None:
+    edge = edge_in_cut(DISHED, 2, 0.5, 1e-3, 0.0, float(np.pi), np.radians(1.0), THIN)
+    side = [share for share, high in zip(edge.edge_share, edge.high, strict=True) if high > 0.0]
+    end = [share for share, high in zip(edge.edge_share, edge.high, strict=True) if high == 0.0]
+    assert side == [1.0] and end and all(0.2 < share < 0.6 for share in end)
+    steep = edge_in_cut(DISHED, 2, 0.5, 1e-3, 0.0, float(np.pi), 1.0, THIN)
+    assert steep.edge_share == pytest.approx([1.0] * len(steep.low))
+    assert set(edge_in_cut(DISHED, 2, 0.5, 1e-3, 0.0, float(np.pi), 0.01).edge_share) == {1.0}     # of no law
+
+
+def test_on_a_slope_less_than_its_dish_an_end_cuts_behind_its_axis_near_the_corner() -> None:
+    edge = edge_in_cut(DISHED, 2, 0.5, 1e-3, 0.0, float(np.pi), np.radians(0.5), THIN)
+    every = zip(edge.radius, edge.entry, edge.exit, edge.high, strict=True)
+    end = [(radius, entry, leave) for radius, entry, leave, high in every if high == 0.0]
+    over = np.tan(np.radians(2.0)) / np.tan(np.radians(0.5))
+    assert min(r for r, _, _ in end) > 0.003 * (over - 1.0) / (over + 1.0)
+    ahead = np.pi / 2.0
+    assert not [arc for _, *arc in end if arc[0] < ahead < arc[1]]
+
+
+@pytest.mark.parametrize(("law", "specific"), [
+    (Coefficients(652e6, 202e6, 222e6, 14.8e3, 15.4e3, 1.58e3), 625e6),        # al_6082 of the starter library
+    (Coefficients(2564e6, 1026e6, 641e6, 17e3, 17e3, 1.7e3), 1780e6)])         # s275_hot_rolled
+def test_straight_down_is_as_the_lips_of_a_drill(law: Coefficients, specific: float) -> None:
+    """The laws of milling and of drilling, published apart, for two flat lips."""
+    feed, exponent = 4e-5, 0.2 if specific < 1e9 else 0.17
+    mill = milling_forces(law, edge_in_cut(DISHED, 2, 0.5, 0.002, 0.0, float(np.pi), np.pi / 2), feed, 0.0)
+    chip = float(drill_chip(2 * feed, np.pi))
+    lips = drill_load(specific * (chip / 1e-3) ** -exponent, 0.006, 2 * feed, 0.0, 0.0, 1e-6)
+    assert 1 / 1.5 < float(mill.mean_torque / lips.torque) < 1.5
+    assert 0.5 < float(-mill.mean_z / lips.thrust) < 2.0
 
 
 def test_a_leaning_edge_pushes_the_tool_into_its_collet() -> None:
@@ -201,6 +270,8 @@ def test_teeth_no_narrower_than_the_neck() -> None:
 def test_impossible_edges_are_refused() -> None:
     with pytest.raises(OutOfRange, match="tip and corner are"):
         check_profile(Profile(0.006, 0.003, 0.0, 0.001))
+    with pytest.raises(OutOfRange, match=r"dish is 0\.5"):
+        check_profile(FLAT._replace(dish=0.5))
     with pytest.raises(OutOfRange, match="half angle is 2"):
         check_profile(Profile(0.006, 0.0, 2.0, 0.0))
     one = np.array([1e-3])

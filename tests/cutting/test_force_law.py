@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.force_law import growth_of_power, line_of_power, power_of_line
+from firstoff.cutting.force_law import ThinChips, growth_of_power, line_of_power, power_of_line, share_of_edge
 from firstoff.errors import OutOfRange
 
 
@@ -75,3 +75,33 @@ def test_impossible_laws_are_refused() -> None:
         power_of_line(2e9, 0.0, 0.0, 1e-4, 1e-3)
     with pytest.raises(OutOfRange, match="chip thickness is nan"):
         growth_of_power(0.2, np.nan, 1e-5, 1e-4)
+
+
+MILD = ThinChips(2e-5, 2564e6, 17e3, 0.0, 1e-5, 1e-4)
+
+
+@given(st.floats(1e-7, 1e-5))
+def test_below_its_span_a_line_gives_way_to_the_power_law(chip: float) -> None:
+    law = power_of_line(MILD.cutting, MILD.edge, MILD.chip_low, MILD.chip_high, 1e-3)
+    force = MILD.cutting * chip + float(share_of_edge(chip, MILD)) * MILD.edge
+    assert force == pytest.approx(float(law.kc11 * (chip / 1e-3) ** -law.exponent * chip), rel=1e-9)
+
+
+def test_inside_its_span_a_line_keeps_its_edge_force() -> None:
+    assert share_of_edge(np.array([1e-5, 3e-5, 2e-4]), MILD) == pytest.approx(1.0)
+    assert share_of_edge(1e-6, MILD._replace(edge=0.0)) == 1.0       # there is none to have a share of
+
+
+def test_an_edge_presses_as_at_its_least_chip_until_it_cuts() -> None:
+    floor = MILD._replace(floor=2e-6)
+    force = [MILD.cutting * h + float(share_of_edge(h, floor)) * MILD.edge for h in (1e-8, 1e-6, 2e-6)]
+    assert force == pytest.approx([force[2]] * 3)
+    assert share_of_edge(0.0, floor) == 0.0                          # out of the work
+    assert 0.4 < float(share_of_edge(1e-6, floor)) < 0.6
+
+
+def test_thin_chips_of_no_line_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="least chip"):
+        share_of_edge(1e-6, MILD._replace(floor=-1e-6))
+    with pytest.raises(OutOfRange, match="span"):
+        share_of_edge(1e-6, MILD._replace(chip_low=1e-3))

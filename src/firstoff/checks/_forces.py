@@ -11,9 +11,13 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.edge import Edge, Profile, edge_in_cut, edge_of_slices
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
+from ..cutting.force_law import ThinChips
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
+from ..cutting.rubbing import minimum_chip
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
+from ..medians import median
+from ..shop.fill import SPAN
 from ..shop.models import UNDERCUT
 from ._blunt import blunted
 from ._chance import discrepancy, known
@@ -25,6 +29,8 @@ MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"
 _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "ream", "tap", "countersink"})
 #: Of a way down [rad]: a steeper one cuts with the end of the tool more than with its side; judged.
 STEEP: Final = 0.2
+#: By which the end teeth of a milling cutter rise towards the middle [rad]: 1 to 3 degrees (machinery; recalled).
+DISH: Final = float(np.radians(2.0))
 
 
 class Bite(NamedTuple):
@@ -132,8 +138,8 @@ def bites(case: Case, belief: Belief) -> tuple[Bite, ...]:
     Raises:
         OutOfRange: if the tool cuts nothing at all in this operation.
     """
-    law = sharp_coefficients(case, belief)
-    key = _digest(case, law)
+    law, floor = sharp_coefficients(case, belief), _floor(case, belief)
+    key = _digest(case, (*law, floor))
     if key not in _bitten:
         while len(_bitten) >= _KEPT:
             _bitten.pop(next(iter(_bitten)))
@@ -142,7 +148,8 @@ def bites(case: Case, belief: Belief) -> tuple[Bite, ...]:
             raise OutOfRange("the tool takes nothing off here: depth, width or feed is nothing")
         assert case.windows is not None
         kinds = worst_windows(case.windows, kinds, law, profile_of(case), case.tool.flutes, case.tool.helix)
-        _bitten[key] = tuple(_bite(case, i, seconds) for i, seconds in kinds)
+        thin = ThinChips(1.0, median(law.tangential), median(law.tangential_edge), floor, *SPAN)
+        _bitten[key] = tuple(_bite(case, i, seconds, thin) for i, seconds in kinds)
     return _bitten[key]
 
 
@@ -179,7 +186,21 @@ def _different(case: Case) -> list[tuple[int, float]]:
     return list(kinds.values())
 
 
-def _bite(case: Case, i: int, seconds: float) -> Bite:
+def tool_edge(case: Case, belief: Belief) -> tuple[str, str]:
+    """The column of the rounding of the edge: the tool's own figure, else that of its material."""
+    own = f"tool:{case.op.tool}"
+    return own if belief.has(own, "edge_radius") else f"tool_material:{case.tool.material}", "edge_radius"
+
+
+def _floor(case: Case, belief: Belief) -> float:
+    """Least chip that the end of the cutter takes off on a way down, in the middle row [m]; 0 where it is level."""
+    assert case.windows is not None
+    if not np.any(case.windows.direction[:, 2] < 0.0):
+        return 0.0
+    return median(minimum_chip(value(belief, *tool_edge(case, belief)), value(belief, "shop", "rubbing_ratio")))
+
+
+def _bite(case: Case, i: int, seconds: float, law: ThinChips) -> Bite:
     windows = case.windows
     assert windows is not None
     depth, feed = float(windows.depth[i]), metres(float(windows.feed_per_tooth[i]))
@@ -188,12 +209,13 @@ def _bite(case: Case, i: int, seconds: float) -> Bite:
         float(windows.entry[i]), float(windows.exit[i]))
     x, y, z = (float(item) for item in windows.direction[i])
     slope = float(np.arctan2(-z, np.hypot(x, y)))
-    edge = _edge_of_window(case, i, slope) or edge_of(case, engagement, slope)
+    thin = law._replace(feed_per_tooth=feed)
+    edge = _edge_of_window(case, i, slope, thin) or edge_of(case, engagement, slope, thin)
     return Bite(depth, float(windows.width[i]), seconds, (x, y, z), engagement, edge, feed,
                 case.tool.neck is not None)
 
 
-def _edge_of_window(case: Case, i: int, slope: float) -> Edge | None:
+def _edge_of_window(case: Case, i: int, slope: float, thin: ThinChips) -> Edge | None:
     """The edge by the slices that were counted in a window; None where there are none, or on a steep way down."""
     assert case.windows is not None
     slices = case.windows.slices
@@ -205,22 +227,25 @@ def _edge_of_window(case: Case, i: int, slope: float) -> Edge | None:
     low, high = slices.low[begin:end], slices.high[begin:end]
     return edge_of_slices(
         profile_of(case), case.tool.flutes, case.tool.helix, metres(0.5 * (low + high)), metres(high - low),
-        slices.entry[begin:end], slices.exit[begin:end], slope)
+        slices.entry[begin:end], slices.exit[begin:end], slope, thin)
 
 
-def edge_of(case: Case, engagement: Engagement, slope: float = 0.0) -> Engagement | Edge:
+def edge_of(
+    case: Case, engagement: Engagement, slope: float = 0.0, thin: ThinChips | None = None,
+) -> Engagement | Edge:
     """What of the tool's edge cuts: a cylinder as it is, any other outline or a way down in slices.
 
     Args:
         case: an operation with a milling cutter.
         engagement: the cut at the working diameter, SI.
         slope: of the way down that the tool goes [rad].
+        thin: by which its end has its share of the edge force there.
     """
     outline = profile_of(case)
     if slope == 0.0 and outline.corner_radius == 0.0 and outline.half_angle == 0.0:
         return engagement
     return edge_in_cut(outline, engagement.teeth, engagement.helix, engagement.depth_of_cut, engagement.entry,
-                       engagement.exit, slope)
+                       engagement.exit, slope, thin)
 
 
 def profile_of(case: Case) -> Profile:
@@ -234,7 +259,7 @@ def profile_of(case: Case) -> Profile:
     corner = metres(tool.corner_radius) or (size / 2.0 if tool.kind == "ball" and half == 0.0 else 0.0)
     if half == 0.0:
         tip = size - 2.0 * corner
-    return Profile(size, corner, half, tip)
+    return Profile(size, corner, half, tip, dish=DISH if half == 0.0 and tip > 0.0 else 0.0)
 
 
 def worst(found: tuple[Load, ...], name: str) -> Rows:

@@ -26,6 +26,7 @@ NAME = "lost motion"
 #: "About" a tooth's chip: a table is not dragged through all of its play each time; one standard deviation of the
 #: logarithm; judged.
 ABOUT: Final = 0.25
+_LEVEL: Final = 0.05         #: share of a way that is level, below which it goes straight down
 
 
 def _applies(case: Case) -> bool:
@@ -44,8 +45,16 @@ def thickest(engagement: Engagement, feed: float) -> float:
 
 
 def _pull(case: Case, belief: Belief, load: Load) -> Rows:
-    """The most that this cut pulls the table, by row [N]."""
-    return feed_pull(coefficients(case, belief), load.edge, load.feed).most
+    """The most that this cut pulls the table, by row [N].
+
+    On a way down that of its side: the end presses the slides together, and drags them to and fro within a turn.
+    """
+    if load.heading[2] >= 0.0:
+        return feed_pull(coefficients(case, belief), load.edge, load.feed).most
+    level = float(np.hypot(*load.heading[:2])) / float(np.linalg.norm(load.heading))
+    if level < _LEVEL:
+        return np.zeros(belief.rows)
+    return feed_pull(coefficients(case, belief), edge_of(case, load.engagement), level * load.feed).most
 
 
 def _pull_other_way(case: Case, belief: Belief, load: Load) -> Rows:

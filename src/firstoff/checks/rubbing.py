@@ -12,7 +12,7 @@ from ..removal.windows import Windows
 from ..shop.models import Material
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
-from ._forces import eccentricity, is_milling
+from ._forces import eccentricity, is_milling, tool_edge
 from ._knobs import FEED_UP, SPEED_DOWN
 from .base import LAPSE, Case, Check, Finding, Observation
 from .si import metres, micrometres, value
@@ -22,9 +22,7 @@ NAME = "rubbing"
 
 def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
     """Rounding of the edge by row [m]: the tool's own figure, else that of its material."""
-    own = f"tool:{case.op.tool}"
-    entity = own if belief.has(own, "edge_radius") else f"tool_material:{case.tool.material}"
-    return lasting(belief, entity, "edge_radius")
+    return lasting(belief, *tool_edge(case, belief))
 
 
 def largest_chips(case: Case) -> tuple[float, float]:

@@ -149,7 +149,8 @@ def mean(edge: Edge, ratios: Array) -> dict[str, Array]:
     tooth = np.arange(edge.teeth)[:, None, None]
     sine = np.sin(angle)
     thick = chip(edge, sine, tooth, ratios)                             # (R, teeth, S, G)
-    both = np.stack([thick * share, np.where(thick > _NO_CHIP, share, 0.0)]).sum(axis=2)
+    held = share * np.asarray(edge.edge_share)[:, None]
+    both = np.stack([thick * share, np.where(thick > _NO_CHIP, held, 0.0)]).sum(axis=2)
     return _weighted(edge, sine, np.cos(angle), both.reshape(2, len(ratios), 1, *angle.shape[1:]))
 
 
@@ -175,7 +176,8 @@ def units(edge: Edge, where: Array, ratios: Array) -> dict[str, Array]:
     share = (np.asarray(edge.length) / (high - low) * width)[..., None] * weights / 2.0
     sine = np.sin(angle)
     thick = chip(edge, sine, tooth[:, None, None, None], ratios)       # (R, A, teeth, turns, S, G)
-    both = np.stack([thick * share, np.where(thick > _NO_CHIP, share, 0.0)])
+    held = share * np.asarray(edge.edge_share)[:, None]
+    both = np.stack([thick * share, np.where(thick > _NO_CHIP, held, 0.0)])
     return _weighted(edge, sine, np.cos(angle), both)
 
 

@@ -11,7 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
+from firstoff.cutting.force_law import ThinChips, share_of_edge
 from firstoff.errors import OutOfRange
+from firstoff.quadrature import gauss_rule
 
 #: Slices of a rounded corner or ball, and of a cone: forces then stand within 1 in 200 of four times as many.
 _ROUND, _CONE = 12, 8
@@ -24,6 +26,10 @@ _TOP = 1e-3
 #: Lag that stands for a straight flute; its only effect is rounding, 1e-7 of the force.
 STRAIGHT = 1e-9
 _SQUARE = np.pi / 2.0
+#: Dish of an end beyond which it would be another tool [rad].
+_DEEPEST = 0.2
+#: Gauss rule for the mean chip of a slice over its arc.
+_ARC_T, _ARC_W = gauss_rule(12)
 
 
 class Profile(NamedTuple):
@@ -39,6 +45,7 @@ class Profile(NamedTuple):
         tip_diameter: of the flat at the tip [m].
         head: height of the teeth of an undercut; 0 for any other cutter [m].
         neck: diameter of what is above them; 0 for any other cutter [m].
+        dish: by which the teeth of a flat tip rise towards the middle [rad].
     """
 
     diameter: float
@@ -47,6 +54,7 @@ class Profile(NamedTuple):
     tip_diameter: float
     head: float = 0.0
     neck: float = 0.0
+    dish: float = 0.0
 
 
 class Edge(NamedTuple):
@@ -64,6 +72,7 @@ class Edge(NamedTuple):
         lag_high: how far the top lies behind the tip [rad], shape (S,).
         entry: angle of entry [rad], shape (S,).
         exit: angle of exit [rad], shape (S,).
+        edge_share: of the edge force that a slice has: 1 but for thin chips of the end [1], shape (S,).
     """
 
     teeth: int
@@ -77,6 +86,7 @@ class Edge(NamedTuple):
     lag_high: tuple[float, ...]
     entry: tuple[float, ...]
     exit: tuple[float, ...]
+    edge_share: tuple[float, ...]
 
 
 def check_profile(profile: Profile) -> None:
@@ -89,8 +99,9 @@ def check_profile(profile: Profile) -> None:
         Nothing.
 
     Raises:
-        OutOfRange: if a size is negative, the half angle not within -1.5 ... 1.5 rad, tip and corner are wider than
-            the cutter, or an undercut has no sharp full tip, no head or no neck thinner than that.
+        OutOfRange: if a size is negative, the half angle not within -1.5 ... 1.5 rad, the dish not within 0 ... 0.2,
+            tip and corner are wider than the cutter, or an undercut has no sharp full tip, no head or no neck thinner
+            than that.
 
     Range: any.
     Source: own, what the outline needs.
@@ -103,6 +114,7 @@ def check_profile(profile: Profile) -> None:
     if wide > size * (1.0 + 1e-9):
         raise OutOfRange(f"tip and corner are {float(wide):.4g} m wide",
                          right=f"at most the diameter, {float(size):.4g} m")
+    between("dish", profile.dish, 0.0, _DEEPEST, right="from 0 to 0.2 rad (11 degrees)")
     head, neck = not_negative("head", profile.head), not_negative("neck", profile.neck)
     if angle < 0.0 or head > 0.0 or neck > 0.0:
         _check_undercut(float(size), float(corner), float(angle), float(tip), float(head), float(neck))
@@ -184,7 +196,7 @@ def slice_outline(profile: Profile, low: Num, high: Num) -> Outline:
 
 def edge_in_cut(
     profile: Profile, teeth: int, helix: float, depth_of_cut: float, entry: float, exit_angle: float,
-    slope: float = 0.0,
+    slope: float = 0.0, thin: ThinChips | None = None,
 ) -> Edge:
     """The edge of a nominal cut: a band of material, beside or under the cutter, with walls along its axis.
 
@@ -196,6 +208,7 @@ def edge_in_cut(
         entry: phi_st at the widest place that cuts [rad].
         exit_angle: phi_ex there, up to pi [rad].
         slope: of the way down that the tool goes: 0 level, pi/2 plunging, negative climbing [rad].
+        thin: by which the end's edge has its share of the edge force on a way down; None for all of it.
 
     Returns:
         Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too, an undercut's upwards with
@@ -204,20 +217,20 @@ def edge_in_cut(
     Raises:
         OutOfRange: if a size is out of range, exit is not above entry, or the slope outside -pi/2 ... pi/2.
 
-    Range: the lead of the helix is the same all the way; the end cuts to its centre; the band stays where the
-        widest place says, so that a narrower slice sees less of it, or nothing.
+    Range: the lead of the helix is the same all the way; the end cuts to its centre, its chisel left out; the band
+        stays where the widest place says, so that a narrower slice sees less of it, or nothing.
     Source: altintas2012, ch. 2; engin2001 for the outline; own for the band.
     """
     bounds = _cut_heights(profile, float(positive("depth of cut", depth_of_cut)), helix)
     middle = (bounds[:-1] + bounds[1:]) / 2.0
     widest = float(profile_radius(profile, depth_of_cut if profile.half_angle >= 0.0 else 0.0))
     start, stop = _band_angles(entry, exit_angle, widest, profile_radius(profile, middle))
-    return edge_of_slices(profile, teeth, helix, middle, np.diff(bounds), start, stop, slope)
+    return edge_of_slices(profile, teeth, helix, middle, np.diff(bounds), start, stop, slope, thin)
 
 
 def edge_of_slices(
     profile: Profile, teeth: int, helix: float, height: Array, thickness: Array, entry: Array, exit_angle: Array,
-    slope: float = 0.0,
+    slope: float = 0.0, thin: ThinChips | None = None,
 ) -> Edge:
     """The edge of slices as a program's window brings them.
 
@@ -231,6 +244,7 @@ def edge_of_slices(
         exit_angle: phi_ex of each slice; a slice whose exit is not above its entry is out of the cut [rad],
             shape (S,).
         slope: of the way down that the tool goes [rad].
+        thin: by which the end's edge has its share of the edge force on a way down; None for all of it.
 
     Returns:
         Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too, an undercut's upwards with
@@ -257,20 +271,23 @@ def edge_of_slices(
     rows = np.stack([np.maximum(low, 0.0), high, radius, lead, length, wind * np.maximum(low, 0.0),
                      np.maximum(wind * high, wind * np.maximum(low, 0.0) + STRAIGHT), start, stop])[:, cuts]
     if slope > 0.0:
-        rows = np.concatenate([rows, _behind(rows, -1.0), _rings(profile, rows, 0.0, profile.tip_diameter, 0.0)],
-                              axis=1)
-    elif slope < 0.0 and profile.head > 0.0:
+        end = np.concatenate([_behind(rows, -1.0), _end(profile, rows, slope)], axis=1)
+        share = np.ones(rows.shape[1] + end.shape[1])
+        if thin is not None:
+            share[rows.shape[1]:] = share_of_edge(thin.feed_per_tooth * _chips(end, slope), thin)
+        return _edge(teeth, slope, np.concatenate([rows, end], axis=1), share)
+    if slope < 0.0 and profile.head > 0.0:
         top = 2.0 * float(profile_radius(profile, profile.head))
         reached = float(rows[1].max()) >= profile.head * (1.0 - _TOP)
         rings = _rings(profile, rows, profile.neck, top if reached else profile.neck, np.pi)
         rows = np.concatenate([rows, _behind(rows, 1.0), rings], axis=1)
-    return _edge(teeth, slope, rows)
+    return _edge(teeth, slope, rows, np.ones(rows.shape[1]))
 
 
-def _edge(teeth: int, slope: float, rows: Array) -> Edge:
+def _edge(teeth: int, slope: float, rows: Array, share: Array) -> Edge:
     between("angle of entry", rows[7], 0.0, 2.0 * np.pi, right="from 0 to 2 pi")
     between("angle of exit", rows[8], 0.0, 2.0 * np.pi + 1e-9, right="from 0 to 2 pi")
-    return Edge(whole_teeth(teeth), float(slope), *(tuple(float(item) for item in row) for row in rows))
+    return Edge(whole_teeth(teeth), float(slope), *(tuple(float(item) for item in row) for row in (*rows, share)))
 
 
 def _cut_heights(profile: Profile, depth: float, helix: float) -> Array:
@@ -313,8 +330,45 @@ def _behind(rows: Array, way: float) -> Array:
     return back
 
 
+def _end(profile: Profile, rows: Array, slope: float) -> Array:
+    """Rings of the flat tip where they are in the work on a way down.
+
+    What the corner has left stands above its plane by tan(slope) for each length that it went since; a tooth that
+    rises towards the middle by its dish meets it only where it stands higher. On a slope less than the dish that is
+    behind the axis and near the corner; on a level path it is nowhere.
+    """
+    outer, over = profile.tip_diameter / 2.0, np.tan(profile.dish) / np.tan(slope)
+    if outer <= 0.0:
+        return np.empty((9, 0))
+    edges = np.linspace(outer * max(0.0, (over - 1.0) / (over + 1.0)), outer, _RINGS + 1)
+    radius = (edges[:-1] + edges[1:]) / 2.0
+    part = radius / outer
+    ahead = np.ones(_RINGS) if over <= 0.0 else ((1.0 + part) - (1.0 - part) * over**2) / (2.0 * over * part)
+    free = np.arccos(np.clip(ahead, -1.0, 1.0))          # to either side of the way ahead it is out of the work
+    touch = ((0.0 * free, _SQUARE - free), (_SQUARE + free, np.minimum(5.0 * _SQUARE - free, 2.0 * np.pi)))
+    found = []
+    for band in _bands(rows):
+        start, stop = _band_angles(*band, radius)
+        for first, last in ((start, stop), (2.0 * np.pi - stop, 2.0 * np.pi - start)):
+            for low, high in touch:
+                arc = np.maximum(first, low), np.minimum(last, high)
+                found.append(np.stack([0.0 * radius, 0.0 * radius, radius, 0.0 * radius - profile.dish,
+                                       np.diff(edges) / np.cos(profile.dish), 0.0 * radius, 0.0 * radius + STRAIGHT,
+                                       *arc])[:, arc[1] > arc[0]])
+    return np.concatenate(found, axis=1)
+
+
+def _chips(rows: Array, slope: float) -> Array:
+    """Mean thickness over feed per tooth of the chips that slices cut, where they cut, shape (S,)."""
+    lead, start, stop = rows[3], rows[7], rows[8]
+    angle = start[:, None] + (stop - start)[:, None] * (_ARC_T + 1.0) / 2.0
+    chip = np.cos(slope) * np.sin(lead)[:, None] * np.sin(angle) + np.sin(slope) * np.cos(lead)[:, None]
+    cut = (chip > 0.0) @ _ARC_W
+    return np.asarray(np.maximum(chip, 0.0) @ _ARC_W / np.maximum(cut, np.finfo(np.float64).tiny))
+
+
 def _rings(profile: Profile, rows: Array, inner: float, outer: float, lead: float) -> Array:
-    """Rings of a flat of the cutter between two diameters, before and behind the axis: its end, the top of a head."""
+    """Rings of the top of a head between two diameters, before and behind the axis."""
     if outer <= inner:
         return np.empty((9, 0))
     edges = np.linspace(inner / 2.0, outer / 2.0, _RINGS + 1)

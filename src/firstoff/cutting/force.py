@@ -249,7 +249,7 @@ def as_edge(engagement: Engagement | Edge) -> Edge:
     depth, radius = float(engagement.depth_of_cut), float(engagement.diameter) / 2.0
     lag = max(float(np.tan(engagement.helix)) * depth / radius, STRAIGHT)
     return Edge(int(engagement.teeth), 0.0, (0.0,), (depth,), (radius,), (np.pi / 2.0,), (depth,), (0.0,), (lag,),
-                (float(engagement.entry),), (float(engagement.exit),))
+                (float(engagement.entry),), (float(engagement.exit),), (1.0,))
 
 
 def check_engagement(engagement: Engagement) -> None:

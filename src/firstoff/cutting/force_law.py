@@ -41,6 +41,55 @@ class PowerLaw(NamedTuple):
     exponent: Array
 
 
+class ThinChips(NamedTuple):
+    """What a straight force law gives too much of, where chips are thinner than its span.
+
+    Fields:
+        feed_per_tooth: f_z, along the way that the tool goes [m].
+        cutting: slope of the line [N/m2].
+        edge: its force at no chip thickness [N/m].
+        floor: least chip that the edge takes off [m].
+        chip_low: least thickness of the chip of the line, above 0 [m].
+        chip_high: largest thickness of the chip of the line [m].
+    """
+
+    feed_per_tooth: float
+    cutting: float
+    edge: float
+    floor: float
+    chip_low: float
+    chip_high: float
+
+
+def share_of_edge(chip: Num, thin: ThinChips) -> Array:
+    """Share of a line's edge force that is left at chips thinner than its span, by the power law through its ends.
+
+    An edge that is given less than the least chip slides until that much stands before it, and then cuts: its force
+    is that of the least chip, on the careful side.
+
+    Args:
+        chip: thickness of the chip; 0 where the edge is out of the work [m].
+        thin: the line, its span and the floor.
+
+    Returns:
+        Share [1], shape of chip: 1 inside the span, 0 out of the work.
+
+    Raises:
+        OutOfRange: if a thickness is negative or the span is empty, or the line not one of power_of_line.
+
+    Range: chips below the span of the line; the tables of the power law are carried on to them.
+    Source: klocke2011, the power law; wojciechowski2022 for the floor.
+    """
+    thick = not_negative("chip thickness", chip)
+    floor, edge = not_negative("least chip", thin.floor), not_negative("edge force", thin.edge)
+    power = power_of_line(thin.cutting, edge, thin.chip_low, thin.chip_high, thin.chip_high).exponent
+    cut = np.minimum(np.maximum(thick, floor), thin.chip_low)
+    force = (thin.cutting * thin.chip_low + edge) * (cut / thin.chip_low) ** (1.0 - power)
+    left = (force - thin.cutting * np.minimum(thick, thin.chip_low)) / np.where(edge > 0.0, edge, 1.0)
+    share = np.where(edge > 0.0, np.clip(left, 0.0, 1.0), 1.0)
+    return np.asarray(np.where(thick > 0.0, share, 0.0), dtype=np.float64)
+
+
 def line_of_power(kc11: Num, exponent: Num, chip_low: Num, chip_high: Num, reference_chip: Num) -> Line:
     """Straight line of least relative error to the power law over a span of chips.
 
