@@ -134,6 +134,17 @@ def test_straight_down_a_dished_end_is_an_end() -> None:
     assert flat.mean_z == pytest.approx(-2 * (168.8e6 * FEED + 26.6e3) * 0.003, rel=1e-6)   # its chips are not thin
 
 
+def test_down_in_a_hole_the_end_cuts_what_is_left_round_it() -> None:
+    hole = DISHED._replace(hole=0.004)
+    whole, ring = (milling_forces(TANGENTIAL, edge_in_cut(p, 2, 0.5, 0.002, 0.0, float(np.pi), np.pi / 2), FEED, 0.0)
+                   for p in (DISHED, hole))
+    assert ring.mean_torque / whole.mean_torque == pytest.approx(1.0 - (2.0 / 3.0) ** 2, rel=1e-6)
+    free = edge_in_cut(DISHED._replace(hole=0.006), 2, 0.5, 0.002, 0.0, float(np.pi), np.pi / 2)
+    assert milling_forces(TANGENTIAL, free, FEED, 0.0).mean_torque < 1e-6 * whole.mean_torque
+    with pytest.raises(OutOfRange, match="hole is"):
+        check_profile(DISHED._replace(hole=0.007))
+
+
 def test_thin_chips_of_the_end_have_their_share_of_the_edge_and_the_side_has_all() -> None:
     edge = edge_in_cut(DISHED, 2, 0.5, 1e-3, 0.0, float(np.pi), np.radians(1.0), THIN)
     side = [share for share, high in zip(edge.edge_share, edge.high, strict=True) if high > 0.0]

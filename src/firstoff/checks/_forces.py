@@ -16,6 +16,7 @@ from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffnes
 from ..cutting.rubbing import minimum_chip
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
+from ..job.route import STRAIGHT_DOWN
 from ..medians import median
 from ..shop.fill import SPAN
 from ..shop.models import UNDERCUT
@@ -259,7 +260,8 @@ def profile_of(case: Case) -> Profile:
     corner = metres(tool.corner_radius) or (size / 2.0 if tool.kind == "ball" and half == 0.0 else 0.0)
     if half == 0.0:
         tip = size - 2.0 * corner
-    return Profile(size, corner, half, tip, dish=DISH if half == 0.0 and tip > 0.0 else 0.0)
+    hole = metres(case.op.pilot) if case.op.down > STRAIGHT_DOWN else 0.0
+    return Profile(size, corner, half, tip, dish=DISH if half == 0.0 and tip > 0.0 else 0.0, hole=hole)
 
 
 def worst(found: tuple[Load, ...], name: str) -> Rows:

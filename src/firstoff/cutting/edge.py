@@ -46,6 +46,7 @@ class Profile(NamedTuple):
         head: height of the teeth of an undercut; 0 for any other cutter [m].
         neck: diameter of what is above them; 0 for any other cutter [m].
         dish: by which the teeth of a flat tip rise towards the middle [rad].
+        hole: diameter of the hole that is there already where it goes straight down [m].
     """
 
     diameter: float
@@ -55,6 +56,7 @@ class Profile(NamedTuple):
     head: float = 0.0
     neck: float = 0.0
     dish: float = 0.0
+    hole: float = 0.0
 
 
 class Edge(NamedTuple):
@@ -100,8 +102,8 @@ def check_profile(profile: Profile) -> None:
 
     Raises:
         OutOfRange: if a size is negative, the half angle not within -1.5 ... 1.5 rad, the dish not within 0 ... 0.2,
-            tip and corner are wider than the cutter, or an undercut has no sharp full tip, no head or no neck thinner
-            than that.
+            the hole, or tip and corner, are wider than the cutter, or an undercut has no sharp full tip, no head or
+            no neck thinner than that.
 
     Range: any.
     Source: own, what the outline needs.
@@ -115,6 +117,7 @@ def check_profile(profile: Profile) -> None:
         raise OutOfRange(f"tip and corner are {float(wide):.4g} m wide",
                          right=f"at most the diameter, {float(size):.4g} m")
     between("dish", profile.dish, 0.0, _DEEPEST, right="from 0 to 0.2 rad (11 degrees)")
+    between("hole", profile.hole, 0.0, size, right=f"narrower than the cutter, {float(size):.4g} m")
     head, neck = not_negative("head", profile.head), not_negative("neck", profile.neck)
     if angle < 0.0 or head > 0.0 or neck > 0.0:
         _check_undercut(float(size), float(corner), float(angle), float(tip), float(head), float(neck))
@@ -338,9 +341,10 @@ def _end(profile: Profile, rows: Array, slope: float) -> Array:
     behind the axis and near the corner; on a level path it is nowhere.
     """
     outer, over = profile.tip_diameter / 2.0, np.tan(profile.dish) / np.tan(slope)
-    if outer <= 0.0:
+    if outer <= profile.hole / 2.0:
         return np.empty((9, 0))
-    edges = np.linspace(outer * max(0.0, (over - 1.0) / (over + 1.0)), outer, _RINGS + 1)
+    inner = max(profile.hole / 2.0, outer * (over - 1.0) / (over + 1.0))
+    edges = np.linspace(inner, outer, _RINGS + 1)
     radius = (edges[:-1] + edges[1:]) / 2.0
     part = radius / outer
     ahead = np.ones(_RINGS) if over <= 0.0 else ((1.0 + part) - (1.0 - part) * over**2) / (2.0 * over * part)

@@ -101,6 +101,7 @@ class Operation(Written):
     leaves: Length = 0.0                       # allowance left for a later operation
     height: Length = 0.0                       # of a wall that is cut here, where not all of it is
     down: Angle = Field(default=0.0, ge=0.0, le=pi / 2.0)     # of its way below level: a ramp, a helix, straight down
+    pilot: Length = Field(default=0.0, ge=0.0) # width of the hole that is there where a cutter goes straight down
     measure: tuple[str, ...] = ()              # limits to measure after it
     suits: tuple[str, ...] = ()                # limits that it is set for by the other parts as measured
     cooling: Time = 0.0                        # that the part is left to cool before it is measured [s]

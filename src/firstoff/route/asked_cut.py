@@ -29,6 +29,7 @@ SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {
 }
 ALIKE: Final = 0.2           #: [mm] a cutter of so nearly a size may be meant by it
 INCH: Final = 25.4           #: [mm]
+HOLLOW: Final = math.radians(3.0)      #: [rad] slope up to which a cutter with a hollow middle clears it; judged
 #: what goes down with its end, whose teeth meet in the middle or all but do
 GOES_DOWN: Final = frozenset({"end_mill", "ball", "corner_radius"})
 
@@ -180,10 +181,22 @@ def _way_down(bench: Bench, wanted: Wanted) -> None:
     if tool.kind not in GOES_DOWN:
         raise InputError(f"the {tool.name} has no teeth in its middle: it goes down only beside the work",
                          where="--down", right="an end mill, ball nose or corner-radius cutter")
+    _over_its_centre(tool, wanted.down)
     for name in ("width", "direction", "bow", "within", "roughness"):
         if getattr(wanted, name) is not None:
             raise InputError("on its way down a cutter takes its whole width, both ways at once", where=option(name),
                              right="leave it out; ask for the side or the floor apart")
+
+
+def _over_its_centre(tool: Tool, down: float) -> None:
+    """Refuses a way down on which the middle of a cutter would stand on the work, cutting nothing there."""
+    if tool.centre_cutting or down <= HOLLOW:
+        return
+    slope = tell(HOLLOW, "angle")
+    raise InputError(f"the teeth of the {tool.name} do not meet over its centre: so steep it would stand on the "
+                     f"metal in its middle", where="--down",
+                     right=f"a hole drilled first, a ramp or helix of at most {slope}, or one that cuts over its "
+                           f"middle")
 
 
 def option(name: str) -> str:

@@ -43,6 +43,7 @@ from .cut_gains import BUDGET, SHARE, Answer, Some, gains, mended, way_of, with_
 from .cuts import Removal, first_cut, usual_speed
 from .few_rows import few_rows
 from .lone import Block, lone_case, role_of
+from .ways_down import ways_down
 
 SPENT: Final = 60.0            #: [min] already in the part that may be lost; judged
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
@@ -83,7 +84,8 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
         _limited(chooser, best, checked, first), unknown and settled != NUMBERS.keys(), settled,
         _why_direction(case), (), _unmet(case), chips=chips_come_off(case, belief))
     some = Some.of(answer, findings, belief)
-    return replace(answer, gains=(*mended(answer, some, thin), *gains(answer, search, some, thin)))
+    return replace(answer, gains=(*ways_down(answer, some), *mended(answer, some, thin),
+                                   *gains(answer, search, some, thin)))
 
 
 def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
@@ -220,6 +222,8 @@ def _ways(start: Case, wanted: Wanted) -> Iterator[Direction]:
 def _why_direction(case: Case) -> str:
     """The reason for the direction; a direction that lost motion speaks against is told as such."""
     direction = case.op.cut.direction
+    if case.op.down > STRAIGHT_DOWN:
+        return "all of its end cuts, all round"
     if case.op.down > 0.0:
         return "down with its whole width, in a slot or along a helix: both ways at once"
     if direction == "slot":
