@@ -24,6 +24,7 @@ from firstoff.records.learn import Evidence, Witness, posterior_of
 from firstoff.records.mill_answers import checked
 from firstoff.records.mill_learn import Tested
 from firstoff.records.mill_models import terms
+from firstoff.records.trial import Depths, depth_to_try
 from firstoff.route.lone import Block, lone_case
 from firstoff.work import quiet
 from tests.records.person import MILL, Person, Truth, book, shop
@@ -50,6 +51,8 @@ COMPUTED_OFF: Final = (-0.24, 0.49)
 ALONG: Final = (1.0, 0.0, 0.0)  #: where the simulated cuts go
 TOOLS: Final = {"end_mill_6_2f": (2, 30.0), "end_mill_6_3f": (3, 35.0)}
 METALS: Final = ("al_6082", "brass_cz121", "s275_cold_drawn")
+#: cuts in a round, after which is learned again
+ASKED: Final = (4, 4, 2)
 #: how deep a careful person goes first [mm], steel half as deep
 GENTLE: Final = {"al_6082": 0.2, "brass_cz121": 0.2, "s275_cold_drawn": 0.1}
 _MM, _MINUTE = 1e-3, 60.0
@@ -159,14 +162,9 @@ class Limits:
         said = gone[0] if gone else "ok"
         return ("ok" if gone else "sang") if random.random() < LAPSE else said
 
-    def minutes(self, depth: float) -> float:
-        """To take off 1 mm over 100 mm."""
-        feed = self.planned.rpm * self.planned.feed * TOOLS[self.planned.tool][0]
-        return math.ceil(LAYER / depth) * (100.0 / feed + PASS_MINUTES)
-
     def costs(self, depth: float) -> float:
         """Minutes in the mean, with what fails."""
-        return self.minutes(depth) + sum(p * LOSSES[word] for word, p in self.chances(depth).items())
+        return minutes_of(self.planned, depth) + sum(p * LOSSES[word] for word, p in self.chances(depth).items())
 
 
 def computed(mill: Mill, planned: Planned) -> float:
@@ -258,6 +256,43 @@ def cuts_of(mill: Mill, random: np.random.Generator) -> Iterator[tuple[Planned, 
             depth = round(depth * (random.uniform(3.0, 6.0) if word == "ok" else 0.5), 2)
 
 
+def asked_cuts(mill: Mill, tests: Sequence[Witness], random: np.random.Generator) -> list[tuple[Planned, float, str]]:
+    """Ten cuts in scrap as the program asks for them, each operation as the job has it: all four, then all four again
+    with what was heard, then the two of which a word saves most.
+    """
+    cuts: list[tuple[Planned, float, str]] = []
+    for many in ASKED:
+        known = posterior_of([*evidence_of(cuts), *tests], book(ROWS), quiet)
+        depths = job_depths(book(ROWS).wordless().with_moved(known.moved))
+        saves = [float(each.worth().max()) for each in depths]
+        for i in sorted(range(len(JOB)), key=lambda i: -saves[i])[:many]:
+            asked = depth_to_try(depths[i])
+            depth = DEPTHS[depths[i].best if asked is None else asked]
+            cuts.append((JOB[i], depth, Limits(mill, JOB[i]).word(depth, random)))
+    return cuts
+
+
+def job_depths(belief: Belief) -> list[Depths]:
+    """Each operation of the job at every depth, as a belief has it."""
+    out = []
+    for planned in JOB:
+        costs, well = np.zeros((len(DEPTHS), belief.rows)), np.ones((len(DEPTHS), belief.rows))
+        for j, depth in enumerate(DEPTHS):
+            for check in worded():
+                rows = check.evaluate(case_of(planned, depth), belief).p_rows
+                assert rows is not None
+                costs[j] += LOSSES[check.word] * rows
+                well[j] *= 1.0 - rows
+        out.append(Depths(np.array([minutes_of(planned, depth) for depth in DEPTHS]), costs, 1.0 - well))
+    return out
+
+
+def minutes_of(planned: Planned, depth: float) -> float:
+    """To take off 1 mm over 100 mm."""
+    feed = planned.rpm * planned.feed * TOOLS[planned.tool][0]
+    return math.ceil(LAYER / depth) * (100.0 / feed + PASS_MINUTES)
+
+
 def evidence_of(cuts: Sequence[tuple[Planned, float, str]]) -> list[Evidence]:
     """Each cut beside every check that its word speaks to."""
     out = []
@@ -308,17 +343,25 @@ class By:
 
 
 @dataclass(frozen=True)
+class Learned:
+    """What was learned of one shop from its nine tests and ten cuts."""
+
+    by: By
+    cost: float                              # of the four operations as they are chosen then [min]
+    settled: bool
+    ok: int                                  # words of the cuts
+
+
+@dataclass(frozen=True)
 class Score:
-    """What was learned in one shop, beside the book and the truth; costs in minutes."""
+    """What was learned in one shop, by habit and as asked, beside the book and the truth; costs in minutes."""
 
     book: By
-    learned: By
+    habit: Learned
+    asked: Learned
     cost_book: float
-    cost_learned: float
     cost_known: float
     cost_computed: float
-    settled: bool
-    ok: int
     cuts: int
 
 
@@ -333,21 +376,28 @@ def score_of(seed: int, by_book: Said) -> Score:
     random = np.random.default_rng((seed, 5))
     mill = drawn(random)
     cuts = list(cuts_of(mill, random))
-    evidence: list[Witness] = [*evidence_of(cuts), *tests_of(mill, random)]
-    found = posterior_of(evidence, book(ROWS), quiet)
-    learned = said_by(book(ROWS).wordless().with_moved(found.moved))
+    tests = list(tests_of(mill, random))
     truth = [Limits(mill, planned) for planned in JOB]
-    unknown, now = (sum(limits.costs(DEPTHS[_chosen(said, i, limits)]) for i, limits in enumerate(truth))
-                    for said in (by_book, learned))
+    unknown = sum(limits.costs(DEPTHS[_chosen(by_book, i, limits)]) for i, limits in enumerate(truth))
     known = sum(min(limits.costs(depth) for depth in DEPTHS) for limits in truth)
     figures = sum(_with_figures(limits) for limits in truth)
-    return Score(_by(by_book, truth, random), _by(learned, truth, random), unknown, now, known, figures,
-                 found.settled, sum(word == "ok" for _, _, word in cuts), len(cuts))
+    own = np.random.default_rng((seed, 7))
+    return Score(_by(by_book, truth, random), _learned(cuts, tests, truth, random),
+                 _learned(asked_cuts(mill, tests, own), tests, truth, own), unknown, known, figures, len(cuts))
+
+
+def _learned(cuts: Sequence[tuple[Planned, float, str]], tests: Sequence[Witness], truth: Sequence[Limits],
+             random: np.random.Generator) -> Learned:
+    """Learn from the tests and these cuts, choose the depths of the job, and hold all of it against the truth."""
+    found = posterior_of([*evidence_of(cuts), *tests], book(ROWS), quiet)
+    said = said_by(book(ROWS).wordless().with_moved(found.moved))
+    cost = sum(limits.costs(DEPTHS[_chosen(said, i, limits)]) for i, limits in enumerate(truth))
+    return Learned(_by(said, truth, random), cost, found.settled, sum(word == "ok" for _, _, word in cuts))
 
 
 def _chosen(said: Said, i: int, limits: Limits) -> int:
     """The depth of least expected cost as a belief has it."""
-    minutes = np.array([limits.minutes(depth) for depth in DEPTHS])
+    minutes = np.array([minutes_of(limits.planned, depth) for depth in DEPTHS])
     return int(np.argmin(minutes + sum(loss * said.chances[word][i] for word, loss in LOSSES.items())))
 
 
@@ -356,7 +406,7 @@ def _with_figures(limits: Limits) -> float:
     mean, deviation = COMPUTED_OFF
     at = np.log(np.array(DEPTHS) / computed(limits.mill, limits.planned)) + mean
     sings = normal_cdf(at / math.hypot(deviation, VARIES))
-    minutes = np.array([limits.minutes(depth) for depth in DEPTHS])
+    minutes = np.array([minutes_of(limits.planned, depth) for depth in DEPTHS])
     return limits.costs(DEPTHS[int(np.argmin(minutes + LOSSES["sang"] * sings))])
 
 

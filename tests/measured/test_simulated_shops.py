@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from .simulated_mill import Cutter, Metal, Mode, Pass, simulated, sings_from
-from .simulated_shops import DEPTHS, JOB, LOSSES, Limits, drawn, known_by_the_book, score_of
+from .simulated_shops import DEPTHS, JOB, LOSSES, Limits, drawn, known_by_the_book, minutes_of, score_of
 
 STIFF = [Mode(1e12, 0.03, 2000.0)]
 PLAIN = Metal(700e6, 0.25, 0.4, 0.0, 0.0)
@@ -50,12 +50,15 @@ def test_limits_tell_the_depths_of_a_drawn_mill() -> None:
     chances = [limits.fails(depth) for depth in DEPTHS]
     assert all(less <= more for less, more in pairwise(chances))
     assert set(limits.deep) == set(LOSSES)
-    assert limits.costs(DEPTHS[0]) >= limits.minutes(DEPTHS[0]) > limits.minutes(DEPTHS[-1])
+    assert limits.costs(DEPTHS[0]) >= minutes_of(JOB[0], DEPTHS[0]) > minutes_of(JOB[0], DEPTHS[-1])
 
 
 def test_learning_in_two_shops_helps() -> None:
     """The depth from which it sings is held; what is called good is good; and more is called so than by the book."""
     scores = [score_of(seed, known_by_the_book()) for seed in (0, 2)]
-    assert np.mean([score.learned.sings for score in scores]) > 0.7
-    assert sum(s.learned.found[0] for s in scores) > sum(s.book.found[0] for s in scores)
-    assert sum(s.learned.fails[0] for s in scores) < 0.15 * sum(s.learned.fails[1] for s in scores)
+    for way in (lambda score: score.habit, lambda score: score.asked):
+        found = [way(score).by for score in scores]
+        assert np.mean([by.sings for by in found]) > 0.7
+        assert sum(by.found[0] for by in found) > sum(s.book.found[0] for s in scores)
+        assert sum(by.fails[0] for by in found) < 0.15 * sum(by.fails[1] for by in found)
+    assert sum(s.asked.cost for s in scores) < sum(s.cost_book for s in scores)

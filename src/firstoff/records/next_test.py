@@ -19,18 +19,20 @@ from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..checks._tip import tip
-from ..checks.base import Case
+from ..checks.base import LAPSE, Case
 from ..checks.si import metres, value
 from ..dryrun.cost import loss, wages
 from ..dryrun.result import Checked, Result
 from ..errors import RecordError
-from ..normal import normal_quantile
+from ..normal import normal_cdf, normal_quantile
 from ..route.asked_cut import MILLS
 from ..shop.models import Shop
+from ..units import tell
 from . import noise
 from .mill_tests import TESTS, MillTest
 from .ringing import PHONE_HEARS, SINGS_BELOW
 from .scrap_cut import TestCut, program
+from .trial import Tried, depth_to_try, tried_depths
 
 Matrix = NDArray[np.float64]
 
@@ -47,6 +49,8 @@ SPLIT: Final = 0.2
 PULL: Final = 100.0             #: [N]
 _EDGE: Final = 1e-9             #: chances are kept this far from 0 and 1
 _RIDGE: Final = 1e-3
+#: operations that are looked at for another depth of cut
+LONGEST: Final = 6
 #: candidates that a person is told
 MOST: Final = 5
 
@@ -98,11 +102,11 @@ class _Work:
 
     Fields:
         costs: by row [min], shape (N,).
-        ways: other ways: share of the cost that is left, minutes that it takes more.
+        ways: other ways: what they cost by row [min], shape (N,), and minutes that they take more.
     """
 
     costs: Rows
-    ways: tuple[tuple[float, float], ...]
+    ways: tuple[tuple[Rows, float], ...]
 
 
 def next_tests(result: Result, belief: Belief) -> list[Worth]:
@@ -112,12 +116,14 @@ def next_tests(result: Result, belief: Belief) -> list[Worth]:
         result: of a check of the job.
         belief: that it was checked with.
     """
-    works, doubts = _works(result), _doubts(result)
-    found = [_worth(candidate, works, doubts, result.shop) for candidate in candidates(result, belief)]
+    tried = _tried(result, belief)
+    works, doubts = _works(result, tried), _doubts(result)
+    every = (*candidates(result, belief), *_depth_trials(tried))
+    found = [_worth(candidate, works, doubts, result.shop) for candidate in every]
     return sorted(found, key=lambda worth: (-worth.gain, worth.candidate.name))
 
 
-def _works(result: Result) -> list[_Work]:
+def _works(result: Result, tried: dict[str, Tried]) -> list[_Work]:
     """What each operation costs by row, in minutes of the person."""
     cases = {(case.subject, case.name): case for case in result.cases}
     minute = wages(1.0, result.shop)
@@ -132,19 +138,60 @@ def _works(result: Result) -> list[_Work]:
             finding = checked.finding
             assert finding.p_rows is not None
             costs += finding.p_rows * loss(finding, cases[finding.subject, finding.name])
-        out.append(_Work(costs / minute if minute > 0.0 else costs, _ways(name, several, result)))
+        costs = costs / minute if minute > 0.0 else costs
+        ways = [(share * costs, more) for share, more in _ways(name, several, result)]
+        out.append(_Work(costs, (*ways, *_depth_ways(costs, tried.get(name)))))
     return out
 
 
-def _ways(name: str, several: Sequence[Checked], result: Result) -> tuple[tuple[float, float], ...]:
-    """Ways to go on: the changes that a check found, and to go gently where the operation is a cut."""
+def _ways(name: str, several: Sequence[Checked], result: Result) -> Iterator[tuple[float, float]]:
+    """Ways to go on, as the share of the cost that is left and minutes more: the changes that a check found, and to
+    go gently where the operation is a cut.
+    """
     whole = 1.0 - math.prod(1.0 - (c.finding.p_fail or 0.0) for c in several)
-    ways = [(min(1.0, remedy.p_after / max(whole, _EDGE)), max(0.0, remedy.minutes))
-            for c in several for remedy in c.instead]
+    for remedy in (remedy for c in several for remedy in c.instead):
+        yield min(1.0, remedy.p_after / max(whole, _EDGE)), max(0.0, remedy.minutes)
     time = result.operations.get(name)
     if time is not None and time.running > 0.0:
-        ways.append((GENTLY, time.running + GENTLY_MINUTES))
-    return tuple(ways)
+        yield GENTLY, time.running + GENTLY_MINUTES
+
+
+def _depth_ways(costs: Rows, tried: Tried | None) -> Iterator[tuple[Rows, float]]:
+    """Ways to go on with another depth of cut; what else may go wrong stays as it is."""
+    if tried is None:
+        return
+    depths, now = tried.depths, tried.now
+    rest = np.maximum(costs - depths.costs[now], 0.0)
+    for index in range(len(tried.cases)):
+        if index != now:
+            yield rest + depths.costs[index], float(depths.minutes[index] - depths.minutes[now])
+
+
+def _tried(result: Result, belief: Belief) -> dict[str, Tried]:
+    """The operations that run longest at other depths of cut: there a deeper one saves most."""
+    mills = [case for case in result.cases if case.subject == "operation" and case.name in result.operations
+             and case.op.tool is not None and case.tool.kind in MILLS]
+    mills.sort(key=lambda case: -result.operations[case.name].running)
+    mute = belief.wordless()
+    found = ((case.name, tried_depths(case, mute)) for case in mills[:LONGEST])
+    return {name: tried for name, tried in found if tried is not None}
+
+
+def _depth_trials(tried: dict[str, Tried]) -> Iterator[Candidate]:
+    """One cut in scrap at the depth where a word about it tells most."""
+    for name, item in tried.items():
+        at = depth_to_try(item.depths)
+        if at is None:
+            continue
+        case, fails = item.cases[at], item.depths.fails[at]
+        said = normal_cdf(_noise(f"depth|{name}", len(fails))) < LAPSE + (1.0 - 2.0 * LAPSE) * fails
+        deep, now = (tell(each.op.cut.depth_of_cut or 0.0, "length", case.job.units)
+                     for each in (case, item.cases[item.now]))
+        gains = item.depths.minutes[item.now] - item.depths.minutes[at]
+        why = f": where that goes well it runs {gains:.0f} min less" if gains > 0.5 else ""
+        yield Candidate(f"a cut in scrap as {case.op.number} {name}, {deep} deep",
+                        f"the route has {now}{why}; put down the word for what you heard, ok too", TRIAL,
+                        said.astype(np.float64)[:, None], case, f"depth|{case.op.tool}|{case.material_name}")
 
 
 def _doubts(result: Result) -> list[Rows]:
@@ -154,9 +201,10 @@ def _doubts(result: Result) -> list[Rows]:
 
 def _worth(candidate: Candidate, works: Sequence[_Work], doubts: Sequence[Rows], shop: Shop) -> Worth:
     fit = _Fit(candidate.reads)
-    nothing = _Fit(np.column_stack([_noise(f"nothing|{i}", len(fit.half)) for i in range(candidate.reads.shape[1])]))
+    rows, columns = candidate.reads.shape
+    nothing = _Fit(np.column_stack([_noise(f"nothing|{i}", rows) for i in range(columns)]))
     saved = sum(_saved(work, fit) for work in works)
-    settled = sum(max(0.0, _settled(rows, fit, shop) - _settled(rows, nothing, shop)) for rows in doubts)
+    settled = sum(max(0.0, _settled(each, fit, shop) - _settled(each, nothing, shop)) for each in doubts)
     return Worth(candidate, saved + DOUBT * settled, settled)
 
 
@@ -168,28 +216,33 @@ class _Fit:
         white = np.clip(white, -4.0, 4.0)
         pairs = [white[:, i] * white[:, j] for i in range(white.shape[1]) for j in range(i + 1)]
         self.features = np.column_stack([np.ones(len(white)), white, *pairs])
-        self.half = np.arange(len(white)) % 2 == 0
+        half = np.arange(len(white)) % 2 == 0
+        self.halves = tuple((use, ~use, self._weights(use)) for use in (half, ~half))
 
-    def __call__(self, rows: Rows) -> Rows:
-        """What is expected by row after reading, shape (N,)."""
+    def _weights(self, use: NDArray[np.bool_]) -> Matrix:
+        """What turns costs of these rows into the terms of the surface."""
+        x = self.features[use]
+        grown = x.T @ x + _RIDGE * len(x) * np.diag([0.0] + [1.0] * (x.shape[1] - 1))
+        return np.asarray(np.linalg.solve(grown, x.T))
+
+    def __call__(self, rows: Rows | Matrix) -> Rows | Matrix:
+        """What is expected by row after reading, shape (N,), or (N, K) of several at once."""
         out = np.empty_like(rows)
-        for use in (self.half, ~self.half):
-            x, y = self.features[use], rows[use]
-            grown = x.T @ x + _RIDGE * len(x) * np.diag([0.0] + [1.0] * (x.shape[1] - 1))
-            out[~use] = self.features[~use] @ np.linalg.solve(grown, x.T @ y)
+        for use, rest, weights in self.halves:
+            out[rest] = self.features[rest] @ (weights @ rows[use])
         return out
 
 
 def _saved(work: _Work, fit: _Fit) -> float:
     """Minutes saved by choosing after reading instead of before, each row paying its own cost."""
-    every = ((1.0, 0.0), *work.ways)
-    mean = float(work.costs.mean())
-    now = min(share * mean + extra for share, extra in every)
-    if len(every) == 1 or mean <= 0.0:
+    if not work.ways:
         return 0.0
-    believed = np.clip(fit(work.costs), work.costs.min(), work.costs.max())
-    chosen = np.argmin(np.stack([share * believed + extra for share, extra in every]), axis=0)
-    paid = np.stack([share * work.costs + extra for share, extra in every])[chosen, np.arange(len(chosen))]
+    costs = np.column_stack([work.costs, *(rows for rows, _ in work.ways)])
+    more = np.array([0.0, *(minutes for _, minutes in work.ways)])
+    now = float(np.min(costs.mean(axis=0) + more))
+    believed = np.clip(fit(costs), costs.min(axis=0), costs.max(axis=0)) + more
+    chosen = np.argmin(believed, axis=1)
+    paid = costs[np.arange(len(costs)), chosen] + more[chosen]
     return max(0.0, now - float(paid.mean()))
 
 
