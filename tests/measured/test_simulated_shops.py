@@ -56,8 +56,7 @@ def test_limits_tell_the_depths_of_a_drawn_mill() -> None:
 def test_learning_in_two_shops_helps() -> None:
     """The depth from which it sings is held; what is called good is good; and more is called so than by the book."""
     scores = [score_of(seed, known_by_the_book()) for seed in (0, 2)]
-    for way in (lambda score: score.habit, lambda score: score.asked):
-        found = [way(score).by for score in scores]
+    for found in ([score.habit.by for score in scores], [score.asked.by for score in scores]):
         assert np.mean([by.sings for by in found]) > 0.7
         assert sum(by.found[0] for by in found) > sum(s.book.found[0] for s in scores)
         assert sum(by.fails[0] for by in found) < 0.15 * sum(by.fails[1] for by in found)

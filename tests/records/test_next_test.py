@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 import numpy as np
@@ -43,7 +44,7 @@ def quality() -> np.ndarray:
 
 def test_one_that_tells_all_saves_what_a_closed_form_says(quality: np.ndarray) -> None:
     """Cost 10 + 8 z, another way for 10: knowing z saves 8 E[max(z, 0)] = 8 / sqrt(2 pi)."""
-    work = _Work(10.0 + 8.0 * quality, ((0.0, 10.0),))
+    work = _Work(10.0 + 8.0 * quality, ((0.0 * quality, 10.0),))
     assert _saved(work, fit(quality)) == pytest.approx(8.0 / np.sqrt(2.0 * np.pi), rel=0.06)
 
 
@@ -51,19 +52,19 @@ def test_one_that_tells_all_saves_what_a_closed_form_says(quality: np.ndarray) -
 def test_noise_takes_its_share(quality: np.ndarray, noise: float) -> None:
     """What is left of the spread after a noisy reading is known: the saving goes by its root."""
     reads = quality + noise * np.random.default_rng(2).standard_normal(ROWS)
-    work = _Work(10.0 + 8.0 * quality, ((0.0, 10.0),))
+    work = _Work(10.0 + 8.0 * quality, ((0.0 * quality, 10.0),))
     known = 1.0 / np.sqrt(1.0 + noise**2)
     assert _saved(work, fit(reads)) == pytest.approx(8.0 * known / np.sqrt(2.0 * np.pi), rel=0.15)
 
 
 def test_one_that_tells_nothing_saves_next_to_nothing(quality: np.ndarray) -> None:
     other = np.random.default_rng(3).standard_normal((ROWS, 4))
-    assert _saved(_Work(10.0 + 8.0 * quality, ((0.0, 10.0),)), fit(other)) < 0.1 * 8.0 / np.sqrt(2.0 * np.pi)
+    assert _saved(_Work(10.0 + 8.0 * quality, ((0.0 * quality, 10.0),)), fit(other)) < 0.1 * 8.0 / np.sqrt(2.0 * np.pi)
 
 
 def test_where_nothing_would_be_done_otherwise_knowing_is_worth_nothing(quality: np.ndarray) -> None:
     assert _saved(_Work(10.0 + quality, ()), fit(quality)) == 0.0
-    assert _saved(_Work(10.0 + quality, ((0.5, 100.0),)), fit(quality)) == pytest.approx(0.0, abs=1e-9)
+    assert _saved(_Work(10.0 + quality, ((0.5 * (10.0 + quality), 100.0),)), fit(quality)) == pytest.approx(0.0, abs=1e-9)
 
 
 def test_doubt_is_settled_by_what_tells_it(quality: np.ndarray) -> None:
@@ -100,6 +101,30 @@ def test_what_is_known_already_is_not_worth_a_test() -> None:
     flat = next(c for c in candidates(result, sure) if c.name.endswith("along X"))
     free = next(c for c in candidates(result, belief) if c.name.endswith("along X"))
     assert flat.reads[:, 0].std() < free.reads[:, 0].std()
+
+
+def test_a_cut_in_scrap_is_asked_for_at_the_depth_that_tells_most() -> None:
+    """Once for each cutter in each metal, with the depth of the route beside it; its program reaches that depth."""
+    result, belief = checked()
+    found = [w for w in next_tests(result, belief) if w.candidate.kind.startswith("depth|")]
+    assert found
+    for worth in found:
+        case = worth.candidate.case
+        assert case is not None and set(np.unique(worth.candidate.reads)) <= {0.0, 1.0}
+        assert re.search(r" deep$", worth.candidate.name) and "the route has" in worth.candidate.how
+        cut = scrap_cut(result, worth)
+        assert cut is None or cut.deepest >= (case.op.cut.depth_of_cut or 0.0)
+    kinds = [w.candidate.kind for w in found if w.gain > 0.0]
+    told = "\n".join(next_lines(found))
+    assert told.count("a cut in scrap as") == min(len(set(kinds)), 5)
+
+
+def test_to_go_deeper_is_a_way_that_a_test_can_open(quality: np.ndarray) -> None:
+    """Half as long for what may cost 20: nobody would without knowing, and half of the rows would with."""
+    risk = np.where(quality > 0.0, 20.0, 0.0)
+    work = _Work(np.zeros(ROWS), ((risk, -5.0),))
+    assert _saved(work, fit(np.where(quality > 0.0, 1.0, 0.0))) == pytest.approx(2.5, rel=0.1)
+    assert _saved(work, fit(np.random.default_rng(8).standard_normal(ROWS))) == pytest.approx(0.0, abs=0.05)
 
 
 def test_the_words_and_the_keys() -> None:

@@ -24,6 +24,8 @@ from ..errors import FirstoffError, OutOfRange
 #: No trial that goes wrong more often than this is proposed: it wears the cutter and the person's trust; judged.
 MOST_RISK: Final = 1.0 / 3.0
 
+_NOTHING: Final = 1e-3          #: minutes that are not worth a word
+
 
 @dataclass(frozen=True)
 class Depths:
@@ -77,7 +79,7 @@ def depth_to_try(depths: Depths) -> int | None:
         Its index; None where no trial would change how deep the operation is made.
     """
     worth = np.where(depths.fails.mean(axis=1) <= MOST_RISK, depths.worth(), 0.0)
-    return int(np.argmax(worth)) if worth.max() > 0.0 else None
+    return int(np.argmax(worth)) if worth.max() > _NOTHING else None
 
 
 @dataclass(frozen=True)
