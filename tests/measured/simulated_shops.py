@@ -24,7 +24,7 @@ from firstoff.records.learn import Evidence, Witness, posterior_of
 from firstoff.records.mill_answers import checked
 from firstoff.records.mill_learn import Tested
 from firstoff.records.mill_models import terms
-from firstoff.records.trial import Depths, depth_to_try
+from firstoff.records.trial import Depths, depth_to_try, saved_by_word
 from firstoff.route.lone import Block, lone_case
 from firstoff.work import quiet
 from tests.records.person import MILL, Person, Truth, book, shop
@@ -264,11 +264,11 @@ def asked_cuts(mill: Mill, tests: Sequence[Witness], random: np.random.Generator
     for many in ASKED:
         known = posterior_of([*evidence_of(cuts), *tests], book(ROWS), quiet)
         depths = job_depths(book(ROWS).wordless().with_moved(known.moved))
-        saves = [float(each.worth().max()) for each in depths]
+        asked = [depth_to_try(each, depths) for each in depths]
+        at = [each.best if deep is None else deep for each, deep in zip(depths, asked, strict=True)]
+        saves = [saved_by_word(each.fails[deep], each.by_row) for each, deep in zip(depths, at, strict=True)]
         for i in sorted(range(len(JOB)), key=lambda i: -saves[i])[:many]:
-            asked = depth_to_try(depths[i])
-            depth = DEPTHS[depths[i].best if asked is None else asked]
-            cuts.append((JOB[i], depth, Limits(mill, JOB[i]).word(depth, random)))
+            cuts.append((JOB[i], DEPTHS[at[i]], Limits(mill, JOB[i]).word(DEPTHS[at[i]], random)))
     return cuts
 
 

@@ -179,8 +179,9 @@ def _tried(result: Result, belief: Belief) -> dict[str, Tried]:
 
 def _depth_trials(tried: dict[str, Tried]) -> Iterator[Candidate]:
     """One cut in scrap at the depth where a word about it tells most."""
+    job = [item.depths for item in tried.values()]
     for name, item in tried.items():
-        at = depth_to_try(item.depths)
+        at = depth_to_try(item.depths, job)
         if at is None:
             continue
         case, fails = item.cases[at], item.depths.fails[at]

@@ -8,6 +8,7 @@ well, or surely does not, tells nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -47,39 +48,48 @@ class Depths:
                              f"{self.fails.shape}", right="minutes (D,), costs and chances (D, N)")
 
     @property
+    def by_row(self) -> NDArray[np.float64]:
+        """Minutes in all, by depth and row, shape (D, N)."""
+        return np.asarray(self.minutes[:, None] + self.costs)
+
+    @property
     def best(self) -> int:
         """The depth of least expected cost."""
-        return int(np.argmin(self.minutes + self.costs.mean(axis=1)))
-
-    def worth(self) -> NDArray[np.float64]:
-        """Minutes that a word on one cut at each depth saves in the mean, shape (D,); never negative.
-
-        Source: own; expected value of a sample, of two outcomes.
-        """
-        now = self._least(np.ones(self.costs.shape[1]))
-        out = np.empty(len(self.minutes))
-        for depth, fails in enumerate(self.fails):
-            said = LAPSE + (1.0 - 2.0 * LAPSE) * fails
-            out[depth] = now - self._least(said) - self._least(1.0 - said)
-        return np.maximum(out, 0.0)
-
-    def _least(self, weight: Rows) -> float:
-        """Least expected cost over rows that count so much, times how much they count in all."""
-        share = float(weight.mean())
-        return float(np.min(self.minutes * share + (self.costs * weight).mean(axis=1)))
+        return int(np.argmin(self.by_row.mean(axis=1)))
 
 
-def depth_to_try(depths: Depths) -> int | None:
-    """The depth at which a trial in scrap is worth most.
+def saved_by_word(fails: Rows, costs: NDArray[np.float64]) -> float:
+    """Minutes that a word on one cut saves in the mean, by choosing between ways after it.
 
     Args:
-        depths: an operation at several depths, as believed now.
+        fails: chance that the cut goes wrong, by row, shape (N,); one word in twenty is a lapse.
+        costs: minutes of each way, by row, shape (W, N).
 
     Returns:
-        Its index; None where no trial would change how deep the operation is made.
+        Never negative [min].
+
+    Source: own; expected value of a sample, of two outcomes.
     """
-    worth = np.where(depths.fails.mean(axis=1) <= MOST_RISK, depths.worth(), 0.0)
-    return int(np.argmax(worth)) if worth.max() > _NOTHING else None
+    said = LAPSE + (1.0 - 2.0 * LAPSE) * fails
+    now = float(costs.mean(axis=1).min())
+    after = sum(float((costs @ weight).min()) / len(said) for weight in (said, 1.0 - said))
+    return max(0.0, now - after)
+
+
+def depth_to_try(depths: Depths, job: Sequence[Depths]) -> int | None:
+    """The depth at which a trial of an operation in scrap is worth most.
+
+    Args:
+        depths: the operation at several depths, as believed now.
+        job: every operation that may be made otherwise after it, this one too, by the same rows.
+
+    Returns:
+        Its index; None where no word would change how deep anything is made.
+    """
+    ways = [each.by_row for each in job]
+    worth = [sum(saved_by_word(fails, costs) for costs in ways) if fails.mean() <= MOST_RISK else 0.0
+             for fails in depths.fails]
+    return int(np.argmax(worth)) if max(worth) > _NOTHING else None
 
 
 @dataclass(frozen=True)
@@ -107,31 +117,52 @@ def tried_depths(case: Case, belief: Belief) -> Tried | None:
     Returns:
         None where it is not cut by a depth, or no other depth can be told.
     """
-    found: list[tuple[Case, Rows, Rows]] = []
     own = case.op.cut.depth_of_cut
     if own is None or case.windows is None or case.run is not None:
         return None
     most = min(max(case.op.removes, own), case.tool.flute_length)
-    for depth in dict.fromkeys(own if share == 1.0 else _set(own * share) for share in _SHARES):
-        if depth != own and not 0.0 < depth <= most:
-            continue
-        cut = case.op.cut.model_copy(update={"depth_of_cut": depth})
-        other = case if depth == own else with_operation(case, case.op.model_copy(update={"cut": cut}))
-        try:
-            found.append((other, *_goes_wrong(other, belief)))
-        except FirstoffError:
-            if depth == own:
-                return None
-    cases = tuple(item[0] for item in found)
-    if len(cases) < _FEWEST:
+    try:
+        now = (own, case, *_goes_wrong(case, belief))
+    except FirstoffError:
         return None
-    depths = Depths(np.array([each.windows.minutes if each.windows else 0.0 for each in cases]),
-                    np.stack([item[1] for item in found]), np.stack([item[2] for item in found]))
-    return Tried(cases, cases.index(case), depths)
+    deeper = _one_after_the_other(case, belief, [own * share for share in _DEEPER if own * share <= most], now[-1])
+    above = _one_after_the_other(case, belief, [own * share for share in _ABOVE], now[-1])
+    found = [*reversed(above), now, *deeper]
+    if len(found) < _FEWEST:
+        return None
+    _, cases, costs, fails = zip(*found, strict=True)
+    minutes = np.array([each.windows.minutes for each in cases])
+    return Tried(cases, len(above), Depths(minutes, np.stack(costs), np.stack(fails)))
 
 
-#: depths that are looked at, as shares of that of the route
-_SHARES: Final = (0.5, 0.7, 1.0, 1.4, 2.0, 3.0)
+def _one_after_the_other(
+    case: Case, belief: Belief, depths: Sequence[float], fails: Rows
+) -> list[tuple[float, Case, Rows, Rows]]:
+    """The operation at one depth after the other, each further from the route's, as long as more can be told."""
+    found: list[tuple[float, Case, Rows, Rows]] = []
+    own = case.op.cut.depth_of_cut or 0.0
+    for depth in dict.fromkeys(_set(depth) for depth in depths):
+        if depth in (0.0, own):
+            continue
+        often = float(fails.mean())
+        if (depth < own and often < _SURELY_WELL) or (depth > own and often > _MOSTLY_WRONG):
+            break
+        cut = case.op.cut.model_copy(update={"depth_of_cut": depth})
+        other = with_operation(case, case.op.model_copy(update={"cut": cut}))
+        if other.windows is None:
+            break
+        try:
+            costs, fails = _goes_wrong(other, belief)
+        except FirstoffError:
+            break
+        found.append((depth, other, costs, fails))
+    return found
+
+
+#: depths that are looked at, as shares of that of the route, and chances at which no further one is
+_DEEPER: Final = (1.4, 2.0, 3.0)
+_ABOVE: Final = (0.7, 0.5, 0.35, 0.25, 0.15)
+_MOSTLY_WRONG, _SURELY_WELL = 0.5, 0.02
 _FEWEST: Final = 2
 
 
