@@ -114,11 +114,22 @@ def test_what_is_not_known_is_told_with_exit_code_2(words: list[str]) -> None:
     assert "Traceback" not in done.stderr and "(" in done.stderr
 
 
-def test_a_drill_that_nothing_grips_and_the_machine_cannot_turn_is_told_so() -> None:
+def test_a_drill_that_nothing_grips_and_the_machine_cannot_turn_is_told_first() -> None:
     text = " ".join(said("20", through=True).split())
-    assert "opens to 16 mm: Ø20 mm needs a thinner shank" in text
-    assert "another machine with more torque" in text and "lean lighter" not in text
-    assert "thinner shank" not in said("10")
+    first, last = text.index("No drill of Ø20 mm here: what grips on the drill press opens to"), text.index("1 spot")
+    assert first < text.index("instead: milled round on the") < text.index("bored out") < last
+    assert "bring it to Ø20 mm as said above" in text and "drill Ø20 mm" not in text and "comes out about" not in text
+    assert "No drill of" not in said("10")
+    found = hole_json(actions.hole("20", "s275"))
+    assert found["not_drilled"]["diameter_mm"] == 20.0 and len(found["not_drilled"]["instead"]) >= 2
+    assert [step["what"] for step in found["steps"]][-1] == "widen"
+    assert hole_json(actions.hole("10", "s275"))["not_drilled"] is None
+
+
+def test_a_drill_thinner_than_the_chuck_closes_to_goes_into_a_pin_chuck() -> None:
+    assert "what grips closes to 3 mm: Ø2.5 mm goes into a pin chuck" in " ".join(said("M3", "6082").split()).replace(
+        "What", "what")
+    assert "pin chuck" not in said("M5", "6082")
 
 
 def test_small_holes_get_a_small_spot_and_no_torque_of_nothing() -> None:

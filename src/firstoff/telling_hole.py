@@ -24,6 +24,7 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
     """The answer for a person."""
     yield from wrapped(f"{_title(answer)}, {answer.bench.material.name}, {answer.bench.machine.name}.")
     yield from _meant(answer)
+    yield from _beyond(answer)
     yield ""
     for number, step in enumerate(answer.steps, start=1):
         yield from wrapped(f"{number}  {_step(answer, step)}", 2, 3)
@@ -58,7 +59,18 @@ def _meant(answer: HoleAnswer) -> Iterator[str]:
             yield from wrapped(f"{word} read as {meant.key}; it could be {', '.join(meant.others)} too", 2)
 
 
+def _beyond(answer: HoleAnswer) -> Iterator[str]:
+    """Said first: a drill that this machine does not hold or drive, and what makes the hole instead."""
+    beyond = answer.beyond
+    if beyond is not None:
+        yield from wrapped(f"No drill of Ø{answer.bench.size(beyond.diameter)} here: {beyond.because}.", 2)
+        for way in beyond.ways:
+            yield from wrapped(f"instead: {way}", 2, 9)
+
+
 def _step(answer: HoleAnswer, step: Step) -> str:
+    if step.what == "widen":
+        return f"bring it to Ø{answer.bench.size(step.diameter)} as said above"
     words = [f"{step.what} {_tool(answer, step)}"]
     if step.turn is not None:
         words.append(f"{tell(step.turn, 'rotation')}{_belt(answer.bench, step.turn)}")
@@ -113,7 +125,7 @@ def _pecks(answer: HoleAnswer, step: Step) -> str:
 
 
 def _wet(answer: HoleAnswer, step: Step) -> str:
-    if step.what == "spot":
+    if step.what in ("spot", "widen"):
         return ""
     wet = coolant(answer.bench.material, step.what)
     return {"brushed": "oil brushed on", "dry": "dry"}.get(wet, wet)
@@ -200,6 +212,8 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
     return found | {
         "steps": [_step_json(answer, step) for step in answer.steps],
         "risks": [{"what": risk.what, "p": risk.p, "instead": risk.instead} for risk in answer.risks],
+        "not_drilled": {"diameter_mm": answer.beyond.diameter, "because": answer.beyond.because,
+                        "instead": list(answer.beyond.ways)} if answer.beyond else None,
         "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
         "figures": answer.figures_note,
     }

@@ -53,10 +53,10 @@ from .drills import (
     drill_for_reamer,
     drill_step,
     feed_of,
-    in_order,
     known,
     reamer_takes,
 )
+from .held_drills import HOPELESS, Beyond, held_row, too_thin
 from .pecks import chips, pecks_of
 from .tools import TOO_FAST
 
@@ -64,7 +64,6 @@ from .tools import TOO_FAST
 SET: Final = tuple(0.5 * i for i in range(4, 27))
 INCH_SET: Final = tuple(round(25.4 * i / 32.0, 3) for i in range(2, 17))
 SPOTS: Final = {"mm": (3.0, 6.0), "in": (3.175, 6.35)}    #: [mm] usual spot drills, for small holes and for others
-HOPELESS: Final = 0.5          #: chance of failing from which leaning lighter is no advice
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
 LONGEST: Final = 2.5           #: diameters of full thread: deeper a hand tap jams in its chips; judged
 WIDER: Final = 0.1             #: [mm] a drill that makes tapping easier
@@ -73,7 +72,7 @@ REAM_SPEED: Final = 1.0 / 3.0  #: of a drill's speed, as in cuts
 SINK_SPEED: Final = 0.5
 REAM_FEED: Final = 2.5         #: times a drill's feed, as in cuts
 
-What = Literal["spot", "drill", "ream", "countersink", "tap"]
+What = Literal["spot", "drill", "widen", "ream", "countersink", "tap"]
 
 
 @dataclass(frozen=True)
@@ -140,6 +139,7 @@ class HoleAnswer:
     limits: tuple[float, float] | None = None    # of a reamed hole: over its size, least and most [um]
     remarks: tuple[str, ...] = ()
     figures_note: str = "book figures only"
+    beyond: Beyond | None = None                 # a last drill that the machine does not hold or drive
 
     @property
     def bench(self) -> Bench:
@@ -211,13 +211,14 @@ def quick_hole(
                          right="drilling_force under the material, from a book")
     drilled = _drilled_size(hole, bench)
     deep = _drill_depth(hole, depth, through)
-    row = in_order(shop, bench.machine, bench.material, Drill(drilled), bench.sizes, shop.close)
+    row, beyond = held_row(shop, bench.machine, material.key, drilled, bench.sizes)
     tapped = _tapped(hole, bench, depth) if hole.kind == "thread" else None
-    steps = (_spot(bench, drilled), *_drills(bench, row, deep), *_after(hole, bench))
+    wide = (Step("widen", drilled),) if beyond else ()
+    steps = (_spot(bench, drilled), *_drills(bench, row, deep), *wide, *_after(hole, bench))
     return HoleAnswer(
         hole, shop, machine, material, depth, through, steps,
         tuple(_risks(bench, row, deep, depth, through, tapped)), tapped, _sunk(hole), _limits(hole),
-        tuple(_remarks(bench, hole, row)))
+        tuple(_remarks(bench, hole, row)), beyond=beyond)
 
 
 def _drilled_size(hole: Hole, bench: Bench) -> float:
@@ -473,12 +474,6 @@ def _wider(tapped: Tapped, bench: Bench) -> str:
             f"{100.0 * share:.0f} % of the thread")
 
 
-def _widest_grip(bench: Bench) -> float | None:
-    """The widest shank that a collet or chuck of the machine takes [mm]; None where none is told."""
-    grips = [bench.shop.collets[name].grips[1] for name in bench.machine.collets if name in bench.shop.collets]
-    return max(grips, default=None)
-
-
 def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str]:
     """What is worth saying that is no chance."""
     last, usual = row[-1], usual_speed(bench.material, "hss")
@@ -492,9 +487,9 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     if hole.kind == "ream":
         least, most = reamer_takes(hole.diameter, bench.material)
         yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter"
-    widest = _widest_grip(bench)
-    if widest is not None and last.diameter > widest + 1e-9:
-        yield f"what grips opens to {bench.size(widest)}: Ø{bench.size(last.diameter)} needs a thinner shank or taper"
+    thin = too_thin(bench.shop, bench.machine, row[0].diameter)
+    if thin is not None:
+        yield f"what grips closes to {bench.size(thin)}: Ø{bench.size(row[0].diameter)} goes into a pin chuck in it"
     missing = [step.diameter for step in row if bench.shop.file and step.diameter not in bench.sizes]
     if missing:
         yield f"not among the drills of your shop: {', '.join(f'Ø{bench.size(size)}' for size in missing)}"
