@@ -10,7 +10,7 @@ import typer
 
 from firstoff import cli_plain
 from firstoff.cli import app
-from firstoff.cli_plain import PLAIN, plain
+from firstoff.cli_plain import PLAIN, joined, plain
 
 ASKED = ("--machine", "knee", "--tool", "end_mill_16_hss", "--material", "brass")
 
@@ -38,6 +38,23 @@ def test_the_words_are_the_librarys(name: str) -> None:
 ])
 def test_what_is_not_plain_is_left(words: tuple[str, ...]) -> None:
     assert plain(words) is None
+
+
+@pytest.mark.parametrize(("words", "meant"), [
+    (("hole", "12", "mm", "--material", "brass"), ["hole", "12 mm", "--material", "brass"]),
+    (("hole", "3/8", "in", "--depth", "0.5", "in"), ["hole", "3/8 in", "--depth", "0.5 in"]),
+    (("cut", "--depth", "-1", "mm", "--down=3", "deg"), ["cut", "--depth", "-1 mm", "--down=3 deg"]),
+    (("hole", "M5", "mm"), ["hole", "M5", "mm"]), (("hole", "in"), ["hole", "in"]),
+    (("log", "20", "mm"), ["log", "20", "mm"]), ((), []),
+])
+def test_a_unit_apart_belongs_to_its_number(words: tuple[str, ...], meant: list[str]) -> None:
+    assert joined(words) == meant
+
+
+def test_a_size_without_quotes_is_answered() -> None:
+    asked = [sys.executable, "-m", "firstoff", "hole", "6", "mm", "--material", "brass"]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 0 and done.stdout.startswith("Hole Ø6 mm")
 
 
 @pytest.mark.parametrize(("words", "said", "flags"), [

@@ -10,7 +10,7 @@ import sys
 import threading
 from typing import NoReturn
 
-from firstoff.cli_plain import plain
+from firstoff.cli_plain import joined, plain
 from firstoff.cli_run import run
 
 
@@ -22,6 +22,7 @@ def start() -> NoReturn:
     or in a quick answer, which is told before it counts.
     """
     gc.disable()
+    sys.argv[1:] = joined(sys.argv[1:])
     work = plain(sys.argv[1:])
     if work is None:
         from firstoff.cli import is_quick, main

@@ -77,6 +77,24 @@ PLAIN: Final[Mapping[str, Words]] = {
 }
 
 
+#: units that may stand apart from their number
+UNITS: Final = frozenset({"mm", "um", "cm", "in", "inch", "inches", "deg", "rpm", "mm/min", "in/min", "m/min"})
+
+
+def joined(words: Sequence[str]) -> list[str]:
+    """The words of a plain command with a unit put to the number before it: 12 mm without quotes is "12 mm"."""
+    if not words or words[0] not in PLAIN:
+        return list(words)
+    found: list[str] = []
+    for word in words:
+        number = found[-1].rpartition("=")[2] if found else ""
+        if word in UNITS and number.strip("-").replace(".", "", 1).replace("/", "", 1).isdigit():
+            found[-1] += f" {word}"
+        else:
+            found.append(word)
+    return found
+
+
 def plain(words: Sequence[str]) -> Callable[[], None] | None:
     """What a command does that is asked in plain words; None where they are not plain."""
     if not words or words[0] not in PLAIN:

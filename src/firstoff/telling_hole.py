@@ -125,7 +125,7 @@ def _pecks(answer: HoleAnswer, step: Step) -> str:
 
 
 def _wet(answer: HoleAnswer, step: Step) -> str:
-    if step.what in ("spot", "widen"):
+    if step.what == "spot" or step.what == "widen":
         return ""
     wet = coolant(answer.bench.material, step.what)
     return {"brushed": "oil brushed on", "dry": "dry"}.get(wet, wet)

@@ -134,3 +134,14 @@ def test_no_comma_before_nothing() -> None:
     this, by = case(), belief()
     told = _because(this, by, np.full(by.rows, 0.004), np.full(by.rows, 0.0043))
     assert re.search(r"\d % before it$", told) and ",." not in told and not told.endswith(",")
+
+
+def test_a_bad_edge_is_told_where_it_wears_much_faster_than_the_usual_one() -> None:
+    this, known = case(), belief()
+    rows = known.rows
+    few = np.where(np.arange(rows) < 0.08 * rows, 0.3, 0.001)
+    assert "about 0.1 % of the life of " in _because(this, known, np.zeros(rows), few)
+    assert ", in one case of twenty 30 %" in _because(this, known, np.zeros(rows), few)
+    assert ", in one case of twenty all of it" in _because(this, known, np.zeros(rows), 10.0 * few)
+    assert "one case of twenty" not in _because(this, known, np.zeros(rows), np.full(rows, 0.3))
+    assert "one case of twenty" not in _because(this, known, np.zeros(rows), few / 10.0)

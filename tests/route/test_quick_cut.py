@@ -17,7 +17,8 @@ from firstoff.errors import InputError
 from firstoff.route.asked_cut import Wanted, bench_of
 from firstoff.route.cut_gains import Answer, removal_rate
 from firstoff.route.cuts import usual_speed
-from firstoff.route.quick_cut import keyed_in, quick_cut
+from firstoff.route.quick_cut import LEFT, keyed_in, quick_cut
+from firstoff.route.steps import ROUGH_LEAVES
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
 from firstoff.shop.models import Axes, Shop
@@ -68,6 +69,13 @@ def test_one_number_settled_leaves_the_others_open(asked: dict[str, float]) -> N
     for name, value in asked.items():
         assert now[name] == pytest.approx(value)
     assert answer.p_spoil < 1.0 and answer.limited_by
+
+
+def test_a_wall_that_is_asked_to_size_is_finished_with_what_is_left_on_it() -> None:
+    assert LEFT == ROUGH_LEAVES
+    fine, rough = answered(within=0.02, depth=5.0), answered(depth=5.0)
+    assert 0.0 < (fine.cut.width_of_cut or 0.0) <= LEFT < (rough.cut.width_of_cut or 0.0)
+    assert answered(within=0.02, depth=5.0, width=1.0).cut.width_of_cut == 1.0
 
 
 def test_every_check_of_an_operation_is_there() -> None:

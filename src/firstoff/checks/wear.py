@@ -13,7 +13,7 @@ import numpy as np
 
 from ..belief import Belief, Rows
 from ..cutting.wear import flank_wear
-from ..medians import median
+from ..medians import median, point_of
 from ..normal import normal_cdf
 from ..units import tell
 from ._blunt import felt
@@ -27,6 +27,7 @@ from .si import millimetres, minutes, value
 NAME = "wear"
 #: One standard deviation of the logarithm of life between edges of one lot in one bar; judged.
 EDGE_SCATTER: Final = 0.3
+_FAR, _FELT = 5.0, 0.05      #: times the median, and share of a life, from which a bad case is told too
 
 
 def own_use(case: Case, belief: Belief) -> Rows:
@@ -74,7 +75,16 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     notched = "; scale notches the edge" if past.notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
-            f"{before}{',' if before and worn else ''}{worn}{notched}")
+            f"{_at_worst(after)}{before}{',' if before and worn else ''}{worn}{notched}")
+
+
+def _at_worst(share: Rows) -> str:
+    """How much of it in one case of twenty, where that is much more: lives are known within factors."""
+    usual, most = max(median(share), 0.001), point_of(share, 0.95)
+    if most < _FAR * usual or most < _FELT:
+        return ""
+    much = "all of it" if most >= 1.0 else f"{float(f'{100.0 * most:.1g}'):g} %"
+    return f", in one case of twenty {much}"
 
 
 def _percent(share: Rows) -> str:

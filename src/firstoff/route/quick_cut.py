@@ -48,6 +48,8 @@ from .ways_down import ways_down
 SPENT: Final = 60.0            #: [min] already in the part that may be lost; judged
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
 EDGE: Final = 0.5              #: [mm] how wide an edge is broken, the same
+FINISHES: Final = frozenset({"end_mill", "corner_radius"})    #: what finishes a wall to size: so much is left for it
+LEFT: Final = 0.3              #: [mm] on such a wall, as a planned route leaves it (ROUGH_LEAVES)
 FACE: Final = 0.7              #: diameters of a layer, the same
 #: number of a cut -> what a person calls it when asking
 NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
@@ -164,6 +166,8 @@ def _block(bench: Bench, wanted: Wanted) -> Block:
         side = wanted.depth or wanted.width or EDGE
         return Block(side, side)
     usual = FACE if tool.kind == "face_mill" or wanted.bow is not None else WIDE
+    if wanted.within is not None and tool.kind in FINISHES and wanted.bow is None:
+        usual = min(usual, LEFT / tool.diameter)
     depth = min(tool.diameter, tool.flute_length)
     if wanted.bow is not None:
         depth = 2.0 * wanted.bow
