@@ -54,6 +54,11 @@ def test_an_asked_finish_has_its_price_in_minutes() -> None:
     assert "for the finish" not in text()
 
 
+def test_what_no_milling_leaves_is_lapped() -> None:
+    assert "then lap or polish it" in text(roughness=1e-4)
+    assert "lap or polish" not in text(roughness=1.6e-3) and "lap or polish" not in text()
+
+
 def test_the_colour_of_the_chips_of_steel_is_told() -> None:
     assert re.search(r"chips come off [a-z]+", text(material="s275_cold_drawn"))
     assert "chips come off" not in text()

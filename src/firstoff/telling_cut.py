@@ -11,6 +11,7 @@ from .checks.scale import beneath
 from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
 from .job.route import STRAIGHT_DOWN, Cut
+from .route.asked_cut import FINEST
 from .route.cut_gains import Answer, Gain, removal_rate
 from .route.quick_cut import NUMBERS
 from .telling import sentence, wrapped
@@ -177,6 +178,10 @@ def _closing(answer: Answer) -> Iterator[str]:
     if answer.case.op.down > STRAIGHT_DOWN:
         yield from wrapped("Only a cutter whose teeth meet in its middle goes straight down; out again every "
                            "diameter or so, so that its chips come out.")
+    asked = answer.case.wanted.roughness
+    if asked is not None and asked < FINEST:
+        yield from wrapped("Milling hardly leaves a face finer than Ra 0.2 um: mill it as fine as it goes, then lap "
+                           "or polish it.")
     for text in answer.rules:
         yield from wrapped(f"Don't start: {text}.")
     if answer.bench.material.scale_thickness is not None and answer.case.wanted.stock.bow == 0.0:

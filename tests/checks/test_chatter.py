@@ -112,6 +112,13 @@ def test_the_words_say_what_sings_and_what_to_try() -> None:
     assert tone and 100 < float(tone[1]) < 1000          # the mill of this shop swings at 900 rad/s, 143 Hz
 
 
+def test_a_pass_that_is_thin_already_is_not_told_thinner() -> None:
+    soft = belief(machine_mill__stiffness_x=5e4, machine_mill__stiffness_y=5e4, machine_mill__mode_damping=0.01)
+    for depth, told in (("0.04 mm", "it is thin already"), ("1 mm", "under 0.05 mm deep, or another cutter")):
+        slot = case(op=operation(cut={"depth_of_cut": depth, "width_of_cut": "6 mm", "direction": "slot"}))
+        assert told in found(CHECK, slot, soft).because
+
+
 def test_an_inch_shop_reads_inches() -> None:
     this = case(op=operation(cut={"depth_of_cut": "4 mm", "width_of_cut": "6 mm", "direction": "slot"}))
     inches = replace(this, job=this.job.model_copy(update={"units": "in"}))

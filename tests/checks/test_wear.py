@@ -143,5 +143,7 @@ def test_a_bad_edge_is_told_where_it_wears_much_faster_than_the_usual_one() -> N
     assert "about 0.1 % of the life of " in _because(this, known, np.zeros(rows), few)
     assert ", in one case of twenty 30 %" in _because(this, known, np.zeros(rows), few)
     assert ", in one case of twenty all of it" in _because(this, known, np.zeros(rows), 10.0 * few)
+    worn = np.where(few > 0.1, 2.0, 0.1)
+    assert re.search(r"of it, and its flank is worn", _because(this, known, np.zeros(rows), worn))
     assert "one case of twenty" not in _because(this, known, np.zeros(rows), np.full(rows, 0.3))
     assert "one case of twenty" not in _because(this, known, np.zeros(rows), few / 10.0)

@@ -47,6 +47,7 @@ def test_a_wrong_name_is_told_the_right_one(name: str, value: str, meant: str) -
     ({"stickout": 80.0}, "long"), ({"stickout": 3.0}, "grips the flutes"),
     ({"speed": 9000.0 * RPM}, "this spindle turns 200 rpm to 5000 rpm"), ({"speed": 20.0 * RPM}, "this spindle"),
     ({"machine": "knee", "speed": 1000.0 * RPM}, "no step"), ({"direction": "sideways"}, "no direction"),
+    ({"direction": "up"}, "conventional (up-milling)"),
     ({"direction": "climb", "width": 6.0}, "both directions"), ({"bow": 0.3}, "no rolling scale"),
     ({"machine": "drill_press"}, "does not mill"), ({"tool": "drill_5"}, "firstoff hole"),
     ({"machine": "light_gantry", "tool": "end_mill_16_hss"}, "grips a shank of 16 mm"),

@@ -122,6 +122,12 @@ def test_a_machine_without_a_spindle_is_refused() -> None:
         answer("M5", machine="hand_tools")
 
 
+def test_who_leans_is_an_arm_and_a_mill_feeds() -> None:
+    assert "lean on it so that" in " ".join(answer("12", "stainless_304").remarks)
+    mill = " ".join(answer("4", "c45", "light_gantry").remarks)
+    assert "feed it so that" in mill and "lean" not in mill
+
+
 def test_the_drills_of_ones_own_shop() -> None:
     own = load_shop(Path(__file__).parents[2] / "src/firstoff/example/block_plane/shop")
     found = quick_hole(own, hole_asked("10", "mm"), Meant("press"), Meant("s275_hot_rolled"), None, False)

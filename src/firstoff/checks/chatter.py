@@ -402,6 +402,8 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     share = point_of(limit, case.shop.close)
     shallow = (f"{_deep(case, share)} deep" if share >= _THIN
                else f"under {_deep(case, _THIN)} deep, or another cutter")
+    if share < _THIN and (case.op.cut.depth_of_cut or _THIN) < 1.01 * _THIN:
+        shallow = "a shorter or another cutter: it is thin already"
     if share < beneath(case):
         shallow = "half as wide, or pickle the scale off: a shallower pass would run in it"
     return f"try {', then '.join(better)}, else {shallow}" if better else f"no other speed helps; try {shallow}"

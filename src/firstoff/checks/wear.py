@@ -74,8 +74,9 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     before = f", {_percent(earlier)} % before it" if median(earlier) > 0.001 else ""
     notched = "; scale notches the edge" if past.notched else ""
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
+    worst = _at_worst(after)
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
-            f"{_at_worst(after)}{before}{',' if before and worn else ''}{worn}{notched}")
+            f"{worst}{before}{',' if (before or worst) and worn else ''}{worn}{notched}")
 
 
 def _at_worst(share: Rows) -> str:

@@ -27,6 +27,8 @@ SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {
     "within": ("length", 1e-3, 10.0), "bow": ("length", 1e-3, 10.0),
     "down": ("angle", math.radians(0.1), math.pi / 2.0),
 }
+#: [mm] Ra that milling leaves at its very best, 0.8 to 6.3 um as a rule (machinery, roughness by process; recalled)
+FINEST: Final = 0.2e-3
 ALIKE: Final = 0.2           #: [mm] a cutter of so nearly a size may be meant by it
 INCH: Final = 25.4           #: [mm]
 HOLLOW: Final = math.radians(3.0)      #: [rad] slope up to which a cutter with a hollow middle clears it; judged
@@ -163,7 +165,8 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
             raise InputError(f"{tell_any(value, quantity, bench.units)} can be neither set nor asked",
                              where=option(name), right=f"{low} to {high}, or leave it out")
     if wanted.direction not in (None, "climb", "conventional"):
-        raise InputError(f"{wanted.direction!r} is no direction", where="--direction", right="climb or conventional")
+        raise InputError(f"{wanted.direction!r} is no direction", where="--direction",
+                         right="climb (down-milling) or conventional (up-milling)")
     _sizes(bench, wanted)
     _speed(bench, wanted)
     _way_down(bench, wanted)

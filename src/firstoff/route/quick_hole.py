@@ -480,8 +480,9 @@ def _remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str
     fast = last.turn * last.diameter / 2.0 / usual
     if fast > TOO_FAST:
         size = bench.size(last.diameter)
-        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and lean on it so that it cuts "
-               f"and never rubs")
+        lean = "lean on it" if hand_fed(bench.shop, bench.machine) else "feed it"
+        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and {lean} so that it cuts and "
+               f"never rubs")
     if chips(bench.material) == "long":
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
