@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.cutting._swings import Swing, stacked, times
+from firstoff.cutting._swings import Follower, Node, Swing, stacked, times
 from firstoff.cutting.chatter import Mode
 
 
@@ -25,7 +25,7 @@ def test_a_free_swing_is_the_closed_form() -> None:
     """x = exp(-z w t) (x0 cos(wd t) + (v0 + z w x0) / wd sin(wd t))."""
     step = 3.1e-4
     one = swing(step)
-    place, speed = one.place.copy(), one.speed * one.ring
+    place, speed = one.place.copy(), one.speed * one.ring.swapaxes(0, 1)
     for _ in range(5):
         one.kick(np.zeros((2, 2)), last=False)
     for way, modes in enumerate(MODES):
@@ -37,7 +37,7 @@ def test_a_free_swing_is_the_closed_form() -> None:
             fall = fade * (v * np.cos(ring * time) - (damping * natural * v + natural**2 * x) / ring
                            * np.sin(ring * time))
             assert one.place[way, i] == pytest.approx(after, rel=1e-10)
-            assert one.speed[way, i] * one.ring[way, i] == pytest.approx(fall, rel=1e-10)
+            assert one.speed[way, i] * one.ring[i, way] == pytest.approx(fall, rel=1e-10)
 
 
 def test_an_impulse_takes_its_momentum_from_the_modal_mass() -> None:
@@ -64,3 +64,21 @@ def test_matrix_times_vector_is_linear_algebra(size: int) -> None:
     parts = [[rng.normal(size=4) for _ in range(size)] for _ in range(size)]
     vector = rng.normal(size=(size, 4))
     assert times(stacked(parts), vector) == pytest.approx(np.einsum("ijn,jn->in", np.array(parts), vector))
+
+
+@pytest.mark.parametrize("modes", [MODES, MODES[:1]], ids=["two directions", "one"])
+def test_a_tooth_is_its_nodes_one_by_one(modes: tuple[tuple[Mode, ...], ...]) -> None:
+    rng, ways = np.random.default_rng(5), len(modes)
+    parts = rng.normal(size=(3, 3, ways, ways, 2))           # node, kind, to, from, row
+    before = rng.normal(size=(3, ways, 2))
+    by_node, other = (Swing(modes, (2,), np.array([1e-4, 2e-4]), np.array([0.1, 0.2])) for _ in range(2))
+    left = before.copy()
+    columns = [[tuple(kind.swapaxes(0, 1)) for kind in part] for part in parts]
+    nodes = [Node(impulse, mix, drag, here)
+             for (impulse, mix, drag), here in zip(columns, left, strict=True)]
+    Follower(by_node, nodes).tooth()
+    for i, (impulse, mix, drag) in enumerate(parts):
+        moved = other.places() - before[i]
+        other.kick(times(impulse, moved) + times(drag, other.speeds()), i == 2)
+        before[i] += times(mix, moved)
+    assert by_node.swing == pytest.approx(other.swing) and left == pytest.approx(before)

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
-from firstoff.cutting._swings import Matrix, Swing, stacked, times
+from firstoff.cutting._swings import Follower, Matrix, Node, Swing
 from firstoff.cutting.chatter import Mode
 from firstoff.errors import OutOfRange
 
@@ -320,31 +320,26 @@ def _part(matrix: Matrix, which: list[int]) -> Matrix:
     return [[matrix[i][j] for j in which] for i in which]
 
 
-class _Kicks(NamedTuple):
-    """What happens at each node, made ready: mix of displacements, impulse of displacement and of velocity."""
+def _nodes(batch: _Batch, before: Array) -> list[Node]:
+    """What happens at each node, made ready; the drag of velocity is taken at the middle of its own jump."""
+    give = [sum((mode.natural**2 / mode.stiffness for mode in modes), np.zeros(1)) for modes in batch.directions]
+    weight = batch.depth * batch.step
+    taken, slow = [one * batch.depth * batch.step**2 / 12.0 for one in give], [one * weight / 2.0 for one in give]
+    nodes = []
+    for i, force in enumerate(batch.forces):
+        mix = _inverse(_plus_one(_scaled(force, taken)))
+        impulse, drag = _product(force, mix), tuple[Array, ...]()
+        if batch.rubbing:
+            rub = batch.rubbing[i]
+            slowed = _inverse(_plus_one(_scaled_columns(rub, slow)))
+            impulse, drag = _product(slowed, impulse), _columns(_product(slowed, rub), weight)
+        nodes.append(Node(_columns(impulse, weight), _columns(mix, 1.0), drag, before[i]))
+    return nodes
 
-    mix: list[Array]                # by node (D, D, ...), D directions
-    impulse: list[Array]
-    drag: list[Array]               # empty where nothing rubs
 
-    @classmethod
-    def of(cls, batch: _Batch) -> _Kicks:
-        """From the forces; the drag of velocity is taken at the middle of its own jump."""
-        give = [sum((mode.natural**2 / mode.stiffness for mode in modes), np.zeros(1))
-                for modes in batch.directions]
-        weight = batch.depth * batch.step
-        mixes, impulses, drags = [], [], []
-        for i, force in enumerate(batch.forces):
-            mix = _inverse(_plus_one(_scaled(force, [one * batch.depth * batch.step**2 / 12.0 for one in give])))
-            impulse = _product(force, mix)
-            if batch.rubbing:
-                rub = batch.rubbing[i]
-                slowed = _inverse(_plus_one(_scaled_columns(rub, [one * weight / 2.0 for one in give])))
-                impulse, drag = _product(slowed, impulse), _product(slowed, rub)
-                drags.append(stacked([[item * weight for item in row] for row in drag]))
-            mixes.append(stacked(mix))
-            impulses.append(stacked([[item * weight for item in row] for row in impulse]))
-        return cls(mixes, impulses, drags)
+def _columns(matrix: Matrix, times: Num) -> tuple[Array, ...]:
+    """A matrix column by column."""
+    return tuple(np.stack(np.broadcast_arrays(*(row[j] * times for row in matrix))) for j in range(len(matrix)))
 
 
 def _plus_one(matrix: Matrix) -> Matrix:
@@ -385,21 +380,15 @@ def _followed(batch: _Batch) -> tuple[Array, Array]:
     Returns:
         (k + 1, d, ...) states, each of length 1, and (k + 1, ...) logarithms of what they grew since the first.
     """
-    swing, kicks = Swing(batch.directions, _shape(batch), batch.step, batch.gap), _Kicks.of(batch)
+    swing = Swing(batch.directions, _shape(batch), batch.step, batch.gap)
     order = 2 * sum(map(len, batch.directions)) + 2
     count, stride, ways = len(batch.forces), max(1, len(batch.forces) // (2 * order)), len(batch.directions)
     start = np.cos(2.0 + 1.7 * np.arange(count)[:, None] + 0.9 * np.arange(ways))
     before = np.broadcast_to(start.reshape(count, ways, *(1,) * len(swing.shape)), (count, ways, *swing.shape)).copy()
-    states: list[Array] = []
+    follower, states = Follower(swing, _nodes(batch, before)), list[Array]()
     grown, growths = np.zeros(swing.shape), []
     for period in range(_PERIODS + order + 1):
-        for i in range(count):
-            moved = swing.places() - before[i]
-            impulse = times(kicks.impulse[i], moved)
-            if kicks.drag:
-                impulse += times(kicks.drag[i], swing.speeds())
-            swing.kick(impulse, i == count - 1)
-            before[i] += times(kicks.mix[i], moved)
+        follower.tooth()
         state = np.concatenate([part.reshape(-1, *swing.shape)
                                 for part in (before[::stride], swing.speed, swing.place)])
         size = np.sqrt(np.einsum("d...,d...->...", state, state))
