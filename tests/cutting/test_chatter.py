@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstoff.cutting import chatter
 from firstoff.cutting.chatter import (
     Factors,
     Mode,
@@ -211,3 +212,18 @@ def test_impossible_things_are_refused() -> None:
         directional_factors(RATIO, 2.0, 1.0)
     with pytest.raises(OutOfRange, match="number of teeth is 0"):
         absolute_depth_limit(KT, 0, SLOT, ONE, ONE)
+
+
+def test_one_tip_is_swept_once_for_both_ways_of_feed() -> None:
+    """What is along the feed of one cut is square to that of the other; each is as if asked alone."""
+    weak = (Mode(np.array([2e6, 4e6]), 0.03, np.array([400.0, 440.0])),)
+    stiff = (Mode(np.array([9e6, 1.8e7]), 0.03, np.array([700.0, 770.0])),)
+    factors = directional_factors(0.3, 0.0, 2.0)
+    asked = [(weak, stiff), (stiff, weak)]
+    alone = []
+    for along, square in asked:
+        chatter._swept.clear()
+        alone.append(depth_limit(7e8, 2, factors, along, square, 900.0))
+    after = [depth_limit(7e8, 2, factors, along, square, 900.0) for along, square in asked]
+    assert len(chatter._swept) == 1
+    assert np.array_equal(alone, after) and np.all(alone[0] != alone[1])

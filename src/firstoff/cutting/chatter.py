@@ -8,13 +8,14 @@ direction, and the damping of the flanks at the depth that is asked about.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from firstoff.cutting._guard import Array, Num, between, finite, not_negative, positive, whole_teeth
+from firstoff.cutting._lobes import Complex, best_crossing, columns, either_root, responses, single, summed
 from firstoff.cutting.process_damping import FlankDamping
 from firstoff.errors import OutOfRange
 
@@ -27,8 +28,6 @@ _ALIKE = 1e-3
 _TOGETHER = 256
 #: Chatter frequencies sought, in natural frequencies of the mode.
 _LOWEST, _HIGHEST = 0.1, 5.0
-
-Complex = npt.NDArray[np.complex128]
 
 
 class Mode(NamedTuple):
@@ -214,7 +213,7 @@ class _System(NamedTuple):
                              right="at least one mode along or square to the feed")
         parts = [tangential, speed, *factors, *(item for kind in zip(*modes, strict=True) for item in kind)]
         parts += [] if flanks is None else [np.asarray(item) * depth / speed for item in flanks]
-        every = _columns(parts)
+        every = columns(parts)
         last, many = 6 + 3 * len(modes), every.shape[1:]
         swings = every[6:last].reshape(3, len(modes), *many)
         positive("K_tc", every[0])
@@ -257,28 +256,37 @@ class _System(NamedTuple):
 
         That is each row's softest mode [N/m], shape (N, 1): in SI squares of compliances would be lost below 1e-38.
         """
-        unit, modes = self.modes[0].min(axis=0), _single(self.modes)
+        unit, modes = self.modes[0].min(axis=0), single(self.modes)
         modes[0] = self.modes[0] / unit
-        return _System(_single(self.single), _single(self.factors), modes, self.along,
-                       _single(self.rubbing / unit)), unit
+        return _System(single(self.single), single(self.factors), modes, self.along,
+                       single(self.rubbing / unit)), unit
 
     def swept(self, rough: _System) -> tuple[Array, Array, _Give]:
-        """The grid, twice, and how tool and machine give along it: the last are kept, as one tip makes many cuts."""
-        key = self.along, self.modes.tobytes()
-        found = _swept.pop(key, None)
+        """The grid, twice, and how tool and machine give along it: the last are kept, as one tip makes many cuts,
+        and as many of them are fed along what others are square to.
+        """
+        along, square = (self.modes[:, some].tobytes() for some in (slice(self.along), slice(self.along, None)))
+        if len(along) == len(square) and square < along:
+            grid, narrow, give = self.turned().swept(rough.turned())
+            return grid, narrow, give._replace(x=give.y, y=give.x, turned_x=give.turned_y, turned_y=give.turned_x)
+        found = _swept.pop((along, square), None)
         if found is None:
             grid = self.grid()
-            found = grid, _single(grid), rough.gives(_single(grid))
+            found = grid, single(grid), rough.gives(single(grid))
             while len(_swept) >= _TIPS:
                 _swept.pop(next(iter(_swept)))
-        _swept[key] = found           # the last that was asked for is the last to go
+        _swept[along, square] = found           # the last that was asked for is the last to go
         return found
+
+    def turned(self) -> _System:
+        """The same with its modes square to the feed along it, and the other way round."""
+        return self._replace(modes=np.roll(self.modes, -self.along, axis=1), along=self.modes.shape[1] - self.along)
 
     def gives(self, frequency: Array) -> _Give:
         """How tool and machine give at some frequencies (N, F), all modes of each direction together."""
         x, y = np.empty((2, *frequency.shape), dtype=np.result_type(frequency, 1j))
         for give, some in ((x, slice(None, self.along)), (y, slice(self.along, None))):
-            real, imag = _responses(self.modes[:, some], frequency)
+            real, imag = responses(self.modes[:, some], frequency)
             give.real, give.imag = real.sum(axis=0), imag.sum(axis=0)
         both, turn = x * y, 1j * frequency
         turned = both * turn
@@ -288,19 +296,38 @@ class _System(NamedTuple):
         """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
         xx, xy, yx, yy = self.factors
         if not len(self.rubbing):
-            middle, apart = (_sum((0.5 * xx, give.x), (sign * yy, give.y)) for sign in (0.5, -0.5))
-            return middle, _root(apart * apart + _sum((xy * yx, give.both)))
+            middle, apart = (summed((0.5 * xx, give.x), (sign * yy, give.y)) for sign in (0.5, -0.5))
+            return middle, either_root(apart * apart + summed((xy * yx, give.both)))
         # G becomes (1/G + i w D)^-1; what that divides by is one and the same in all its parts
         along, cross, square = self.rubbing
-        shrink = _sum((along, give.turned_x), (square, give.turned_y),
+        shrink = summed((along, give.turned_x), (square, give.turned_y),
                       (along * square - cross * cross, give.turned_twice))
         shrink += 1.0
         np.reciprocal(shrink, out=shrink)
-        middle = _sum((0.5 * xx, give.x), (0.5 * yy, give.y),
+        middle = summed((0.5 * xx, give.x), (0.5 * yy, give.y),
                       (0.5 * (xx * square + yy * along - (xy + yx) * cross), give.turned))
         middle *= shrink
         shrink *= give.both
-        return middle, _root(middle * middle - _sum((xx * yy - xy * yx, shrink)))
+        return middle, either_root(middle * middle - summed((xx * yy - xy * yx, shrink)))
+
+    def halves_at(self) -> Callable[[Array], tuple[Complex, Complex]]:
+        """The same at one frequency (N,) for each row, made ready to be asked again and again."""
+        (stiffness, damping, natural), (xx, xy, yx, yy) = self.modes[..., 0], self.factors[..., 0]
+        once, twice = 2j * damping * stiffness / natural, -stiffness / natural**2
+        along, cross, square = self.rubbing[..., 0] if len(self.rubbing) else np.zeros((3, 1))
+        both, third = along * square - cross * cross, 0.5 * (xx * square + yy * along - (xy + yx) * cross)
+        size = xx * yy - xy * yx
+
+        def halves(frequency: Array) -> tuple[Complex, Complex]:
+            compliance = 1.0 / (stiffness + frequency * (once + frequency * twice))
+            x, y = compliance[:self.along].sum(axis=0), compliance[self.along:].sum(axis=0)
+            product, turn = x * y, 1j * frequency
+            turned = turn * product
+            shrink = 1.0 / (1.0 + turn * (along * x + square * y + both * turned))
+            middle = (0.5 * (xx * x + yy * y) + third * turned) * shrink
+            return middle, np.sqrt(middle * middle - size * product * shrink)
+
+        return halves
 
     def eigenvalues(self, give: _Give) -> Complex:
         """Both eigenvalues, each continuous along the frequencies: shape (2, N, F)."""
@@ -325,20 +352,6 @@ class _System(NamedTuple):
         return limit
 
 
-def _columns(parts: Sequence[Num]) -> Array:
-    """Numbers and rows as columns (K, N, 1), one above the other."""
-    arrays = [np.asarray(part, dtype=np.float64) for part in parts]
-    every = np.empty((len(arrays), max(array.size for array in arrays)))
-    for column, array in zip(every, arrays, strict=True):
-        column[:] = array
-    return every[:, :, None]
-
-
-def _single(rows: Array) -> Array:
-    """In single precision."""
-    return np.asarray(rows, dtype=np.float32)
-
-
 class _Give(NamedTuple):
     """How tool and machine give at some frequencies w (N, F)."""
 
@@ -352,122 +365,63 @@ class _Give(NamedTuple):
 
 
 #: what was swept last, by all that it depends on: all parts of a belief for two tips, and some for others
-_swept: dict[tuple[int, bytes], tuple[Array, Array, _Give]] = {}
+_swept: dict[tuple[bytes, bytes], tuple[Array, Array, _Give]] = {}
 _TIPS = 20
 
 
-def _sum(*parts: tuple[Array, Complex]) -> Complex:
-    """Columns of real numbers times arrays of complex ones, added up: real and imaginary parts side by side."""
-    side = parts[0][1].real.dtype
-    total = parts[0][0] * parts[0][1].view(side)
-    for column, values in parts[1:]:
-        total += column * values.view(side)
-    return np.asarray(total.view(parts[0][1].dtype))
+class _Bracket(NamedTuple):
+    """For each row two frequencies with the best crossing between them (N,), and the eigenvalue at each."""
 
-
-def _root(square: Complex) -> Complex:
-    """A square root, of either sign: its parts apart, which is five times as quick."""
-    part = np.abs(square.real)
-    large = np.sqrt((np.sqrt(part * part + square.imag * square.imag) + part) * 0.5)
-    small = np.divide(square.imag * 0.5, large, out=np.zeros_like(large), where=large > 0.0)
-    right = square.real >= 0.0
-    root: Complex = np.empty(square.shape, dtype=square.dtype)
-    root.real, root.imag = np.where(right, large, small), np.where(right, small, large)
-    return root
-
-
-def _responses(modes: Array, frequency: Array) -> tuple[Array, Array]:
-    """Compliance of each mode (3, M, N, 1) at frequencies (N, F), its real and imaginary parts: 1 / (k (1 - r2 +
-    2 i zeta r))."""
-    stiffness, damping, natural = modes
-    spring, loss = frequency * (1.0 / natural), frequency * (2.0 * damping / natural)
-    spring *= spring
-    np.subtract(1.0, spring, out=spring)
-    size = spring * spring
-    size += loss * loss
-    np.divide(1.0 / stiffness, size, out=size)
-    spring *= size
-    loss *= size
-    return spring, np.negative(loss, out=loss)
-
-
-class _Crossing(NamedTuple):
-    """For each row the crossing with the greatest real part: branch, cell, share within it, whole number."""
-
-    branch: npt.NDArray[np.intp]
-    cell: npt.NDArray[np.intp]
-    share: Array
+    low: Array
+    high: Array
+    near_low: Complex
+    near_high: Complex
+    share: Array                # of the way from low to high, to begin with
     whole: Array
     there: npt.NDArray[np.bool_]
 
 
-def _best_crossing(turns: Array, real: Array) -> _Crossing:
-    """The crossing of a whole number with the greatest real part, by linear interpolation in each cell."""
-    whole, up = np.floor(turns), real > 0.0
-    crossed = np.zeros(turns.shape, dtype=bool)
-    np.not_equal(whole[..., 1:], whole[..., :-1], out=crossed[..., :-1])
-    crossed[..., :-1] &= up[..., 1:] | up[..., :-1]
-    at = np.flatnonzero(crossed)
-    start, stop = turns.ravel()[at], turns.ravel()[at + 1]
-    first = np.where(stop > start, np.ceil(start), np.floor(start))   # the crossing nearest to the cell's start
-    last = np.where(stop > start, np.floor(stop), np.ceil(stop))      # and the one nearest to its end
-    again = np.flatnonzero(last != first)
-    at, number = np.concatenate([at, at[again]]), np.concatenate([first, last[again]])
-    branch, row, cell = np.unravel_index(at, turns.shape)
-    start, stop, low, high = turns.ravel()[at], turns.ravel()[at + 1], real.ravel()[at], real.ravel()[at + 1]
-    share = (number - start) / (stop - start)
-    height = low + (high - low) * share
-    top = np.zeros(real.shape[1], dtype=height.dtype)       # of one kind: ten times as quick
-    np.maximum.at(top, row, height)
-    found = np.flatnonzero((height > 0.0) & (height == top[row]))
-    best = np.zeros(top.size, dtype=np.intp)
-    best[row[found]] = found
-    if not found.size:
-        return _Crossing(best, best, top, top, top > 0.0)
-    return _Crossing(branch[best], cell[best], share[best], number[best], top > 0.0)
-
-
 def _first_to_sing(system: _System) -> tuple[Array, Array]:
     """Greatest real part of an eigenvalue at a crossing, 0 for none, and the frequency there."""
-    parts = []
-    for some in system.parts():
-        rough, unit = some.rough()
-        grid, single, give = some.swept(rough)
-        values = rough.eigenvalues(give)
-        found = _best_crossing(rough.turns(single, values), np.ascontiguousarray(values.real))
-        parts.append(_refined(some, grid, values, unit[:, 0], found))
-    real, frequency = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return real, frequency
+    return _refined(system, _Bracket(*map(np.concatenate, zip(*map(_bracket, system.parts()), strict=True))))
 
 
-def _refined(
-    system: _System, grid: Array, values: Complex, unit: Array, found: _Crossing
-) -> tuple[Array, Array]:
-    """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue, and
-    the frequency of the crossing. The values (2, N, F) are those of the grid in units of stiffness (N,).
-    """
+def _bracket(system: _System) -> _Bracket:
+    """Where some rows sing first, by frequencies far apart."""
+    rough, unit = system.rough()
+    grid, single, give = system.swept(rough)
+    values = rough.eigenvalues(give)
+    found = best_crossing(rough.turns(single, values), np.ascontiguousarray(values.real))
     row = np.arange(found.cell.size)
-    low, high = grid[row, found.cell], grid[row, found.cell + 1]
-    near_low, near_high = (values[found.branch, row, found.cell + more] / unit for more in (0, 1))
-    miss_low, miss_high = (
-        system.turns(side[:, None], near[:, None])[:, 0] - found.whole
-        for side, near in ((low, near_low), (high, near_high))
-    )
-    share = found.share
-    value = near_low + share * (near_high - near_low)
+    ends = [(grid[row, cell], values[found.branch, row, cell] / unit[:, 0]) for cell in (found.cell, found.cell + 1)]
+    return _Bracket(ends[0][0], ends[1][0], ends[0][1], ends[1][1], found.share, found.whole, found.there)
+
+
+def _refined(system: _System, at: _Bracket) -> tuple[Array, Array]:
+    """Real part of the eigenvalue at the crossing, brought nearer by false position with the exact eigenvalue, and
+    the frequency of the crossing.
+    """
+    low, high, near_low, near_high, share, whole, there = at
+    waves, halves = system.single[1, :, 0] / (2.0 * np.pi), system.halves_at()
+
+    def miss(frequency: Array, value: Complex) -> Array:
+        return np.asarray(waves * frequency - (0.5 + whole) - np.arctan2(value.imag, value.real) * (1.0 / np.pi))
+
+    miss_low, miss_high = miss(low, near_low), miss(high, near_high)
     for _ in range(3):
         guess = low + share * (high - low)
-        middle, root = (item[:, 0] for item in system.halves(system.gives(guess[:, None])))
-        expected = near_low + share * (near_high - near_low)
-        plus, minus = middle + root, middle - root
-        value = np.where(np.abs(plus - expected) <= np.abs(minus - expected), plus, minus)
-        miss = system.turns(guess[:, None], value[:, None])[:, 0] - found.whole
-        below = (miss > 0.0) == (miss_low > 0.0)  # the crossing lies above the guess
+        middle, root = halves(guess)
+        off = near_low + share * (near_high - near_low) - middle
+        np.negative(root, out=root, where=off.real * root.real + off.imag * root.imag < 0.0)
+        value = middle + root
+        far = miss(guess, value)
+        below = (far > 0.0) == (miss_low > 0.0)  # the crossing lies above the guess
         low, near_low, miss_low = (
-            np.where(below, a, b) for a, b in ((guess, low), (value, near_low), (miss, miss_low)))
+            np.where(below, a, b) for a, b in ((guess, low), (value, near_low), (far, miss_low)))
         high, near_high, miss_high = (
-            np.where(below, b, a) for a, b in ((guess, high), (value, near_high), (miss, miss_high)))
+            np.where(below, b, a) for a, b in ((guess, high), (value, near_high), (far, miss_high)))
         gap = miss_high - miss_low
-        share = np.clip(np.divide(-miss_low, gap, out=np.full_like(gap, 0.5), where=gap != 0.0), 0.0, 1.0)
+        share = np.divide(-miss_low, gap, out=np.full_like(gap, 0.5), where=gap != 0.0)
+        np.minimum(np.maximum(share, 0.0, out=share), 1.0, out=share)
     real = near_low.real + share * (near_high.real - near_low.real)
-    return np.where(found.there, np.maximum(real, 0.0), 0.0), low + share * (high - low)
+    return np.where(there, np.maximum(real, 0.0), 0.0), low + share * (high - low)
