@@ -190,3 +190,23 @@ def test_one_cut_at_several_depths() -> None:
     assert room._one_cut(pairs[0], pairs[1]) and not room._one_cut(pairs[1], pairs[2])
     assert room._no_shallower(pairs[1], pairs[0]) and not room._no_shallower(pairs[0], pairs[1])
 
+
+def test_what_all_rows_were_asked_is_not_asked_of_a_part_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[object] = []
+    order = np.linspace(2.0, 1.0, 1024)
+
+    def singing(_pair: object, rows: object) -> Any:
+        asked.append(rows)
+        return order
+
+    monkeypatch.setattr(room, "_singing", singing)
+    belief: Any = Rows()
+    rows = room._AllRows(belief, lambda case: case, 0.05)
+    first, other = (Looked(0.01, 0.01, 1.0) for _ in range(2))
+    pairs: list[Any] = [(Tried(one), one) for one in (first, other)]
+    part = rows.part(pairs[0])
+    assert asked == [rows]
+    known = part.singing(pairs[0])
+    assert known is not None and np.array_equal(known, order[np.sort(np.argsort(order)[1::2])]) and asked == [rows]
+    part.singing(pairs[1])
+    assert asked == [rows, part] and rows.part(pairs[1]) is part

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from firstoff.belief import Belief
+from firstoff.checks._knobs import WIDTH
+from firstoff.checks.chatter import CHECK as CHATTER
 from firstoff.route.asked_cut import Wanted
-from firstoff.route.cut_gains import CLEANED, LESS, removal_rate
+from firstoff.route.cut_gains import CLEANED, LESS, Some, _turned, removal_rate
+from firstoff.shop.columns import columns_of
 from tests.route.test_quick_cut import answered, on_all_rows
 
 
@@ -26,3 +30,20 @@ def test_free_of_its_scale_a_face_may_be_cut_as_shallow_as_the_machine_likes() -
     clean = next(gain for gain in answer.gains if gain.text.startswith(CLEANED))
     assert clean.p_after <= LESS * answer.p_spoil
     assert (clean.cut.depth_of_cut or 0.0) < 0.3 < (answer.cut.depth_of_cut or 0.0)
+
+
+def test_a_slot_is_never_told_to_be_narrower_than_its_cutter() -> None:
+    """Nothing changes by it: the cutter is as wide as it is."""
+    answer = answered(1.0, depth=1.0, width=6.0)
+    assert answer.gains and all(gain.cut.width_of_cut == 6.0 for gain in answer.gains)
+    assert [knob for knob in _turned(answer, CHATTER) if knob is WIDTH] == []
+    assert WIDTH in _turned(answered(1.0, depth=1.0, width=3.0), CHATTER)
+
+
+def test_a_chance_is_told_only_where_it_is_within() -> None:
+    answer = answered(1.0, depth=0.5, width=1.0)
+    some = Some(Belief.of(columns_of(answer.bench.shop), rows=64).wordless(), 1.2)
+    chance = some.chance(answer.case)
+    assert 0.0 < chance < 1.0
+    assert some.within(answer.case, 1.001 * chance) == chance
+    assert some.within(answer.case, 0.999 * chance) is None

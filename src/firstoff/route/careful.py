@@ -67,7 +67,7 @@ def careful(
         weighed += _weighed(_calmer(pair, allowed * pair[1].p_spoil / p_all), rows)
     if weighed[-1][0] <= allowed:
         return weighed[-1][1]
-    weighed = [(rows.part(pair[1].case).chance(pair[1]), pair) for _, pair in weighed]
+    weighed = [(rows.part(pair).chance(pair[1]), pair) for _, pair in weighed]
     least = min(p for p, _ in weighed)
     return min((pair for p, pair in weighed if p <= NEARLY * least), key=lambda pair: pair[1].cost(0.0))
 
@@ -96,8 +96,12 @@ class _Rows:
         """Depth over the limit of singing; None where the depth is not to be changed."""
         cut = pair[1].case.op.cut
         if cut not in self._ratios:
-            self._ratios[cut] = _singing(pair, self)
+            self._ratios[cut] = self._sings(pair)
         return self._ratios[cut]
+
+    def _sings(self, pair: Pair) -> Rows | None:
+        """The same, computed."""
+        return _singing(pair, self)
 
     def beside(self, candidate: Candidate) -> Rows:
         """The chance by row that nothing but singing spoils it."""
@@ -114,32 +118,53 @@ class _Rows:
         return self._looks[cut]
 
 
+class _Part(_Rows):
+    """A part of the rows that stands for all: as many from among the quiet as from among the loud."""
+
+    def __init__(self, rows: _Rows, order: Rows) -> None:
+        self._index = evenly(order, SOME)
+        self._of = rows
+        super().__init__(rows.every.thinned(self._index), rows.keyed, rows.allowed)
+
+    def _sings(self, pair: Pair) -> Rows | None:
+        known = self._of._ratios.get(pair[1].case.op.cut)          # of that cut all rows were asked already
+        return _singing(pair, self) if known is None else known[self._index]
+
+
 class _AllRows(_Rows):
-    """All rows, and a part of them that stands for all: as many from among the quiet as from among the loud."""
+    """All rows, and a part of them that stands for all."""
 
     _part: _Rows | None = None
 
-    def part(self, case: Case) -> _Rows:
+    def part(self, pair: Pair) -> _Rows:
         """That part, by the order in which the first cut that is asked about sings."""
         if self._part is None:
-            try:
-                order = depth_over_limit(case, self.every)
-            except FirstoffError:          # outside of what is known of singing: any order is as good as another
-                order = np.zeros(self.every.rows)
-            self._part = _Rows(self.every.thinned(evenly(order, SOME)), self.keyed, self.allowed)
+            order = self.singing(pair)
+            if order is None:
+                order = self._order(pair[1].case)
+            self._part = _Part(self, order)
         return self._part
 
+    def _order(self, case: Case) -> Rows:
+        try:
+            return depth_over_limit(case, self.every)
+        except FirstoffError:          # outside of what is known of singing: any order is as good as another
+            return np.zeros(self.every.rows)
 
-def _borne(pair: Pair, rows: _AllRows) -> Weighed:
-    """A candidate as deep as the part of the rows lets it be; weighed on all where that may be within, and deeper or
-    shallower as all say. The last is within, if any is.
+
+def _borne(pair: Pair, rows: _AllRows, number: int) -> Weighed:
+    """A candidate as deep as rows let it be, the first by all, others by a part of them first; weighed on all where
+    that may be within, and deeper or shallower as all say. The last is within, if any is.
     """
     if _may_flip(pair, rows):                    # as dear to follow on a part as on all
         return _fitted(pair, rows)
-    weighed = _fitted(pair, rows.part(pair[1].case))
-    first = at = weighed[-1][1]
-    if weighed[-1][0] > PERHAPS * rows.allowed:
-        return weighed
+    first = at = _as_deep_by(pair, rows) if number == 0 else pair
+    weighed: Weighed = []
+    if at is pair:
+        weighed = _fitted(pair, rows.part(pair))
+        first = at = weighed[-1][1]
+        if weighed[-1][0] > PERHAPS * rows.allowed:
+            return weighed
     found: Weighed = []
     while len(found) <= DEPTHS and all(at[1] is not one for _, (_, one) in found):
         sings, p_all = rows.weigh(at[1])
@@ -153,11 +178,16 @@ def _borne(pair: Pair, rows: _AllRows) -> Weighed:
     return [*weighed, *found]
 
 
+def _as_deep_by(pair: Pair, rows: _Rows) -> Pair:
+    """The candidate as deep as the zero-order limit lets it be; as it is where nothing else leaves it room."""
+    ratio, room = rows.singing(pair), SHORT * rows.allowed - _others(pair[1].look)
+    return pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room))
+
+
 def _fitted(pair: Pair, rows: _Rows) -> Weighed:
     """A candidate as deep as rows let it be, and weighed; shallower where flips or others leave it no room."""
     weighed: Weighed = []
-    ratio, room = rows.singing(pair), SHORT * rows.allowed - _others(pair[1].look)
-    at = pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room))
+    ratio, at = rows.singing(pair), _as_deep_by(pair, rows)
     while len(weighed) < DEPTHS and all(at[1] is not one for _, (_, one) in weighed):
         sings, p_all = rows.weigh(at[1])
         weighed.append((p_all, at))
@@ -202,7 +232,7 @@ def _weighed(tried: Sequence[Pair], rows: _AllRows) -> Weighed:
         if best is None:
             break
         best = _or_another(best, left, most, rows) if number == 0 else best
-        found = _borne(best, rows)
+        found = _borne(best, rows, number)
         weighed += found
         if found[-1][0] <= rows.allowed:
             return weighed
@@ -211,7 +241,7 @@ def _weighed(tried: Sequence[Pair], rows: _AllRows) -> Weighed:
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
     if weighed and all(_calmest(tried) is not one for _, one in weighed):
         calmest = _calmest(tried)
-        weighed.append((rows.part(calmest[1].case).weigh(calmest[1])[1], calmest))
+        weighed.append((rows.part(calmest).weigh(calmest[1])[1], calmest))
     return sorted(((max(p, rows.weigh(pair[1])[1]) if p <= rows.allowed else p, pair) for p, pair in weighed),
                   key=lambda found: -found[0])
 
@@ -231,11 +261,8 @@ def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _AllRows) 
     other = _cheapest([pair for pair in tried if not _one_cut(pair, best)], most)
     if other is None:
         return best
-    costs = []
-    for pair in (best, other):
-        ratio, room = rows.part(best[1].case).singing(pair), SHORT * rows.allowed - _others(pair[1].look)
-        costs.append((pair if ratio is None or room <= 0.0 else _as_deep(pair, deeper_by(ratio, room)))[1].cost(0.0))
-    return best if costs[0] <= costs[1] else other
+    part = rows.part(best)
+    return best if _as_deep_by(best, part)[1].cost(0.0) <= _as_deep_by(other, part)[1].cost(0.0) else other
 
 
 def _may_flip(pair: Pair, rows: _Rows) -> bool:

@@ -10,11 +10,11 @@ from typing import Final
 
 from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT, WIDTH
-from ..checks.base import Case, Finding
+from ..checks.base import Case, Check, Finding, Knob
 from ..checks.scale import beneath
 from ..dryrun.choosing import LEAST_DEPTH, Chooser, Search, settable, with_operation
 from ..dryrun.nominal import table_feed
-from ..dryrun.quick import Quick, found_now
+from ..dryrun.quick import Quick, found_now, look_now
 from ..dryrun.registry import checks_about
 from ..dryrun.remedies import cut_changes, trials
 from ..dryrun.result import Checked
@@ -94,6 +94,13 @@ class Some:
         """The chance that anything is spoiled."""
         return min(1.0, self.share * chance_spoiled(found_now(case, self.belief), self.belief.rows))
 
+    def within(self, case: Case, most: float) -> float | None:
+        """The same where it is at most this; checks are looked at no further than that is so."""
+        look = look_now(case, self.belief)
+        if self.share > 0.0 and not look.within(most / self.share):
+            return None
+        return min(1.0, self.share * look.p_spoil)
+
 
 def removal_rate(case: Case) -> float:
     """Depth x width x feed of the table [mm3/s]; of a ramp or an edge half of it, of a plunge the whole round."""
@@ -125,18 +132,25 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
         return                                  # all was chosen with care already
     check = next(c for c in checks_about("operation", program=False) if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
-    knobs = check.knobs if answer.settled else (DEPTH,)
-    for knob in (k for k in knobs if not (k in (DEPTH, WIDTH) and answer.case.op.role == "chamfer")):
+    for knob in _turned(answer, check):
         for trial in trials(check, answer.case, knob, thin):
             if (trial.case.op.cut.depth_of_cut or 0.0) < min(LEAST_DEPTH, answer.cut.depth_of_cut or 0.0):
                 break                           # thinner than anybody sets a pass: what follows is thinner still
-            p_after = some.chance(trial.case) if trial.look.within(wanted) else 1.0
-            if p_after <= wanted:
+            p_after = some.within(trial.case, wanted) if trial.look.within(wanted) else None
+            if p_after is not None:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
     if answer.settled and not found and not answer.careful:
         yield from _anew(answer, some, thin)
+
+
+def _turned(answer: Answer, check: Check) -> Iterator[Knob]:
+    """The knobs of a check that may be turned here: an edge is broken as deep as it is wide, a slot as wide as its
+    cutter.
+    """
+    fixed = {"chamfer": (DEPTH, WIDTH), "slot": (WIDTH,)}.get(answer.case.op.role, ())
+    yield from (knob for knob in (check.knobs if answer.settled else (DEPTH,)) if knob not in fixed)
 
 
 def _anew(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
