@@ -7,9 +7,11 @@ from functools import cache
 from math import log
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from firstoff.belief import Belief
+from firstoff.checks import chatter
 from firstoff.checks._forces import bites, sharp_coefficients
 from firstoff.checks._tip import Tip, flank, tip
 from firstoff.cutting.chatter import Mode, depth_limit, directional_factors
@@ -83,3 +85,27 @@ def test_what_all_cuts_of_a_mill_share_of_it_is_no_more_than_the_figures_say_of_
     within = np.nanstd(off - np.nanmean(off, axis=0)) ** 2 * len(CUTS) / (len(CUTS) - 1)
     shared = max(0.0, float(np.nanvar(off)) - within)
     assert shared < 0.5 * float(np.nanvar(off)) and shared < believed("factor") ** 2
+
+
+def test_wider_arcs_followed_too_would_be_told_the_same_chances(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Discretization is asked where the arc is brief; asked of all arcs it changes what is said by little."""
+    shop = load_shop(None)
+    book, changes = Belief.of(columns_of(shop), rows=2048).wordless(), []
+    for material, tool, rpm, feed, deep in (("al_6082", "end_mill_6_2f", 7000.0, 0.03, 0.2),
+                                            ("s275_cold_drawn", "end_mill_6_3f", 6000.0, 0.02, 0.1)):
+        for width in (1.5, 3.0):
+            cut = Cut().model_copy(update={
+                "spindle_speed": rpm * TURN / 60.0, "feed_per_tooth": feed, "depth_of_cut": deep,
+                "width_of_cut": width, "direction": "climb"})
+            case = lone_case(shop, MACHINE, tool, material, "collet_6", Block(deep, width), cut)
+            chances = []
+            for share in (0.0, 1.1):
+                monkeypatch.setattr(chatter, "_BRIEF", share)
+                monkeypatch.setattr(chatter, "_recent", {})
+                rows = chatter.CHECK.evaluate(case, book).p_rows
+                assert rows is not None
+                chances.append(rows)
+            assert np.any(chances[0] != chances[1]), "nothing was followed"
+            changes.append(chances[1].mean() - chances[0].mean())
+            assert chances[0].mean() > 0.03, "there is nothing to tell"
+    assert np.max(np.abs(changes)) < 0.02

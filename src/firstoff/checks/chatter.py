@@ -48,8 +48,9 @@ _NEAR: Final = 0.5
 _FEW_KINDS: Final = 2        #: of which the milder is not looked for on few rows
 _CLOSE_BY: Final = 0.9       #: of the worst, in any of some rows: such an engagement is computed in all
 _BOOK_ROWS: Final = 33       #: odd, so that the median row is there
-#: A tooth that cuts for less than this share of the time to the next leaves room to flip; above it the limits of
-#: discretization and of zero order differ by less than a fifth.
+#: A tooth that cuts for less than this share of the time to the next leaves room to flip. Above it limits of
+#: discretization lie as often above those of zero order as below them: chances change by less than 0.02, and how far
+#: a row's limit is out is in the discrepancy (tests/measured/test_mean_factors.py computes both).
 _BRIEF: Final = 0.25
 #: Depth over the zero-order limit, between which a flip may change the verdict of a row: of rows below it, followed
 #: all the same, 1 in 500 sings.
