@@ -40,7 +40,8 @@ def lines(scores: list[Score]) -> list[str]:
         "(the next best test), operations of the job at the depth where a word saves most, by what was learned of "
         "the tests, of four cuts and of eight. Then four operations are checked at "
         f"eight depths each, with the book's figures and with what was learned ({ROWS} rows). Covered: share "
-        "of 90 % intervals that hold what the simulator does. Cost: minutes of the depth that is chosen to "
+        "of 90 % intervals that hold what the simulator does (of a limit beyond the eight depths, the share of all "
+        "that is believed to lie there). Cost: minutes of the depth that is chosen to "
         "take off 1 mm, and what fails with it, above those of one who knows the machine (with 5 mm, tried "
         "first, minutes outweigh a cut that sings). Good: what is called good fails so often, and so much "
         "of what is truly good is called so. Where a measure is missed the page says by how much.", 118)

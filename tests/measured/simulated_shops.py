@@ -411,7 +411,7 @@ def _with_figures(limits: Limits) -> float:
 
 
 def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
-    held: dict[str, list[bool]] = {"force": [], "left": [], "sings": []}
+    held: dict[str, list[float]] = {"force": [], "left": [], "sings": []}
     good = called = failed = both = 0.0
     for i, limits in enumerate(truth):
         again = np.exp(VARIES * random.standard_normal(3))
@@ -419,10 +419,7 @@ def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
         left = limits.calm.left * again[1] + READ * random.standard_normal()
         held["left"].append(_within(left, said.left[i], READ, random))
         sings = limits.deep["sang"] * again[2]
-        curve = np.maximum.accumulate(said.chances["sang"][i])
-        at = float(np.interp(np.log(sings), np.log(DEPTHS), curve))
-        held["sings"].append(0.05 <= at <= 0.95 or (sings > DEPTHS[-1] and at < 0.95) or
-                             (sings < DEPTHS[0] and at > 0.05))
+        held["sings"].append(held_by(np.maximum.accumulate(said.chances["sang"][i]), sings))
         for j, depth in enumerate(DEPTHS):
             p, is_good = limits.fails(depth), said.together[i, j] <= shop().good
             called += is_good
@@ -431,6 +428,22 @@ def _by(said: Said, truth: Sequence[Limits], random: np.random.Generator) -> By:
             both += is_good and p <= shop().good
     force, left, sung = (np.array(held[name], float) for name in ("force", "left", "sings"))
     return By(force, left, sung, (failed, called), (both, good))
+
+
+def held_by(curve: Array, sings: float) -> float:
+    """Share to which 90 % of what is believed hold the depth from which it sings [mm].
+
+    Beyond the depths that were asked only the chance of all that lies there is told: so much of it as is held counts.
+
+    Args:
+        curve: chance that it sings by depth, never falling.
+        sings: depth from which it does.
+    """
+    low = 0.0 if sings < DEPTHS[0] else float(np.interp(np.log(min(sings, DEPTHS[-1])), np.log(DEPTHS), curve))
+    high = float(curve[0]) if sings < DEPTHS[0] else 1.0 if sings > DEPTHS[-1] else low
+    if high - low < 1e-9:
+        return float(0.05 <= low <= 0.95)
+    return max(0.0, min(high, 0.95) - max(low, 0.05)) / (high - low)
 
 
 def _within(seen: float, rows: Array, read: float, random: np.random.Generator) -> bool:

@@ -8,8 +8,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from firstoff.normal import normal_cdf
+
 from .simulated_mill import Cutter, Metal, Mode, Pass, simulated, sings_from
-from .simulated_shops import DEPTHS, JOB, LOSSES, Limits, drawn, known_by_the_book, minutes_of, score_of
+from .simulated_shops import DEPTHS, JOB, LOSSES, Limits, drawn, held_by, known_by_the_book, minutes_of, score_of
 
 STIFF = [Mode(1e12, 0.03, 2000.0)]
 PLAIN = Metal(700e6, 0.25, 0.4, 0.0, 0.0)
@@ -51,6 +53,17 @@ def test_limits_tell_the_depths_of_a_drawn_mill() -> None:
     assert all(less <= more for less, more in pairwise(chances))
     assert set(limits.deep) == set(LOSSES)
     assert limits.costs(DEPTHS[0]) >= minutes_of(JOB[0], DEPTHS[0]) > minutes_of(JOB[0], DEPTHS[-1])
+
+
+def test_what_is_held_of_a_calibrated_belief_is_nine_in_ten() -> None:
+    """Limits drawn from the belief itself, many of them deeper or shallower than any depth that is asked."""
+    random = np.random.default_rng(6)
+    for middle in (0.1, 0.4, 2.0):
+        limits = middle * 3.0 ** random.standard_normal(20000)
+        curve = np.asarray(normal_cdf(np.log(np.array(DEPTHS) / middle) / math.log(3.0)))
+        assert np.mean([held_by(curve, limit) for limit in limits]) == pytest.approx(0.9, abs=0.02)
+        wide = np.asarray(normal_cdf(np.log(np.array(DEPTHS) / middle) / math.log(6.0)))
+        assert np.mean([held_by(wide, limit) for limit in limits]) > 0.92
 
 
 def test_learning_in_two_shops_helps() -> None:
