@@ -48,7 +48,7 @@ def test_words() -> None:
     (("--depth", "1"), "has no unit"), (("--depth=-1 mm",), "-1 mm can be neither set nor asked (0.001 mm"),
     (("--width", "7 mm"), "at most 6 mm"), (("--speed", "30000 rpm"), "this spindle turns"),
     (("--feed", "5 mm/min", "--speed", "9000 rpm"), "takes off nothing below"), (("--feed", "3 kg"), "--feed"),
-    (("--direction", "up"), "climb or conventional"),
+    (("--direction", "up"), "climb (down-milling) or conventional (up-milling)"),
 ])
 def test_bad_input_is_2_with_what_would_be_right(more: tuple[str, ...], said: str) -> None:
     done = run("cut", *ASKED, *more)
