@@ -76,6 +76,7 @@ _ENTRIES = (
     Source("kline1982", "W. A. Kline, R. E. DeVor, I. A. Shareef, The prediction of surface accuracy in end milling, Journal of "
            "Engineering for Industry 104 (1982) 272-278.", "recalled"),
     Source("kline1983", "W. A. Kline, R. E. DeVor, The effect of runout on cutting geometry and forces in end milling, International Journal of Machine Tool Design and Research 23 (1983) 123-140."),
+    Source("cheng2018", "X. Cheng, X. Zhang, Y. Tian, G. Zheng, X. Yang, Study on micro helical milling of small holes with flat end mills, Int. J. Advanced Manufacturing Technology 97 (2018) 3119-3128."),
     Source("wojciechowski2022", "S. Wojciechowski, Estimation of minimum uncut chip thickness during precision and micro-machining: a critical review, Materials 15 (2022) 59.",
            "the span of 0.2 to 0.4 of the edge radius is from memory of this literature"),
     Source("gere", "J. M. Gere, B. J. Goodno, Mechanics of Materials."),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks._forces import (
+    bites,
     coefficients,
     eccentricity,
     is_milling,
@@ -16,6 +17,7 @@ from firstoff.checks._forces import (
     tool_give,
     worst,
 )
+from firstoff.cutting.edge import Edge
 from firstoff.errors import OutOfRange
 from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, operation, shop, tool, windows
@@ -95,3 +97,20 @@ def test_square_to_the_feed_is_the_other_axis() -> None:
     soft_y = belief(machine_mill__stiffness_y=1e5)
     along_x, along_y = (side_stiffness(case(), soft_y, way) for way in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0)))
     assert np.all(along_x < along_y)
+
+
+def test_on_a_way_down_the_end_has_its_share_of_the_edge_force() -> None:
+    level, ramp, plunge = (case(cut=windows(0.1, 6.0, 0.03, direction="slot")) for _ in range(3))
+    for this, way in ((ramp, (0.9986, 0.0, -0.0523)), (plunge, (0.0, 0.0, -1.0))):
+        assert this.windows is not None
+        this.windows.direction[:] = way
+    by = belief()
+    found = [bites(this, by)[0].edge for this in (level, ramp, plunge)]
+    assert not isinstance(found[0], Edge) and isinstance(found[1], Edge) and isinstance(found[2], Edge)
+    end = [share for share, high in zip(found[1].edge_share, found[1].high, strict=True) if high == 0.0]
+    assert end and all(0.1 < share < 0.9 for share in end)
+    assert found[2].edge_share == pytest.approx([1.0] * len(found[2].low))       # chips as thick as the feed
+    # a blunter edge slides for longer, and presses harder while it does
+    blunt = bites(ramp, belief(tool_material_carbide__edge_radius=0.02))[0].edge
+    assert isinstance(blunt, Edge) and max(blunt.edge_share) == 1.0
+    assert sum(blunt.edge_share) > sum(found[1].edge_share)

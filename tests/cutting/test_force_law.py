@@ -92,12 +92,23 @@ def test_inside_its_span_a_line_keeps_its_edge_force() -> None:
     assert share_of_edge(1e-6, MILD._replace(edge=0.0)) == 1.0       # there is none to have a share of
 
 
-def test_an_edge_presses_as_at_its_least_chip_until_it_cuts() -> None:
+@given(st.integers(2, 400))
+def test_an_edge_slides_turn_by_turn_until_it_cuts(turns: int) -> None:
+    """By counting: what stands before it grows by a chip a turn, and each turn presses as that much would."""
+    floor, n = MILD._replace(floor=3e-6), 2000
+    chip = floor.floor / turns
+    force = MILD.cutting * chip + float(share_of_edge(chip, floor)) * MILD.edge
+    law = power_of_line(MILD.cutting, MILD.edge, MILD.chip_low, MILD.chip_high, 1e-3)
+    stands = chip + (floor.floor - chip) * (np.arange(n) + 0.5) / n
+    assert force == pytest.approx(float((law.kc11 * (stands / 1e-3) ** -law.exponent * stands).mean()), rel=1e-4)
+
+
+def test_sliding_goes_over_into_cutting() -> None:
     floor = MILD._replace(floor=2e-6)
-    force = [MILD.cutting * h + float(share_of_edge(h, floor)) * MILD.edge for h in (1e-8, 1e-6, 2e-6)]
-    assert force == pytest.approx([force[2]] * 3)
+    below, at = (float(share_of_edge(h, floor)) for h in (2e-6 * (1.0 - 1e-7), 2e-6))
+    assert below == pytest.approx(at, rel=1e-5) and at == pytest.approx(float(share_of_edge(2e-6, MILD)))
     assert share_of_edge(0.0, floor) == 0.0                          # out of the work
-    assert 0.4 < float(share_of_edge(1e-6, floor)) < 0.6
+    assert 0.2 < float(share_of_edge(1e-9, floor)) < at
 
 
 def test_thin_chips_of_no_line_are_refused() -> None:

@@ -32,6 +32,8 @@ _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "rea
 STEEP: Final = 0.2
 #: By which the end teeth of a milling cutter rise towards the middle [rad]: 1 to 3 degrees (machinery; recalled).
 DISH: Final = float(np.radians(2.0))
+#: Least chip of an end over that of a side: 0.6 to 0.68 of the edge radius where sides take 0.3 (cheng2018).
+END_FLOOR: Final = 0.64 / 0.3
 
 
 class Bite(NamedTuple):
@@ -198,7 +200,8 @@ def _floor(case: Case, belief: Belief) -> float:
     assert case.windows is not None
     if not np.any(case.windows.direction[:, 2] < 0.0):
         return 0.0
-    return median(minimum_chip(value(belief, *tool_edge(case, belief)), value(belief, "shop", "rubbing_ratio")))
+    ratio = END_FLOOR * value(belief, "shop", "rubbing_ratio")
+    return median(minimum_chip(value(belief, *tool_edge(case, belief)), ratio))
 
 
 def _bite(case: Case, i: int, seconds: float, law: ThinChips) -> Bite:

@@ -64,8 +64,8 @@ class ThinChips(NamedTuple):
 def share_of_edge(chip: Num, thin: ThinChips) -> Array:
     """Share of a line's edge force that is left at chips thinner than its span, by the power law through its ends.
 
-    An edge that is given less than the least chip slides until that much stands before it, and then cuts: its force
-    is that of the least chip, on the careful side.
+    An edge that is given less than the least chip slides, turn by turn, until that much stands before it, and then
+    cuts: its force is the mean of all between, as its parts do so at different times.
 
     Args:
         chip: thickness of the chip; 0 where the edge is out of the work [m].
@@ -78,14 +78,18 @@ def share_of_edge(chip: Num, thin: ThinChips) -> Array:
         OutOfRange: if a thickness is negative or the span is empty, or the line not one of power_of_line.
 
     Range: chips below the span of the line; the tables of the power law are carried on to them.
-    Source: klocke2011, the power law; wojciechowski2022 for the floor.
+    Source: klocke2011, the power law; wojciechowski2022 for the floor, cheng2018 for that of an end.
     """
     thick = not_negative("chip thickness", chip)
     floor, edge = not_negative("least chip", thin.floor), not_negative("edge force", thin.edge)
     power = power_of_line(thin.cutting, edge, thin.chip_low, thin.chip_high, thin.chip_high).exponent
-    cut = np.minimum(np.maximum(thick, floor), thin.chip_low)
-    force = (thin.cutting * thin.chip_low + edge) * (cut / thin.chip_low) ** (1.0 - power)
-    left = (force - thin.cutting * np.minimum(thick, thin.chip_low)) / np.where(edge > 0.0, edge, 1.0)
+    cut = np.minimum(thick, thin.chip_low) / thin.chip_low
+    stands = np.maximum(np.minimum(floor, thin.chip_low) / thin.chip_low, cut)       # before it cuts
+    # mean of the power law from what one turn brings to what is cut
+    slides = stands > cut
+    mean = (stands ** (2.0 - power) - cut ** (2.0 - power)) / np.where(slides, (2.0 - power) * (stands - cut), 1.0)
+    force = (thin.cutting * thin.chip_low + edge) * np.where(slides, mean, cut ** (1.0 - power))
+    left = (force - thin.cutting * cut * thin.chip_low) / np.where(edge > 0.0, edge, 1.0)
     share = np.where(edge > 0.0, np.clip(left, 0.0, 1.0), 1.0)
     return np.asarray(np.where(thick > 0.0, share, 0.0), dtype=np.float64)
 
