@@ -4,7 +4,7 @@ from typing import Any
 
 from firstoff.checks.base import Case
 from firstoff.checks.collet_grip import CHECK
-from tests.checks.builders import belief, case, chance, found, operation, rises
+from tests.checks.builders import belief, case, chance, found, operation, rises, windows
 
 
 def slot(depth: float = 1.0, **changed: Any) -> Case:
@@ -31,3 +31,11 @@ def test_an_unknown_grip_is_said() -> None:
     finding = CHECK.evaluate(this, belief())
     assert finding.p_rows is None and "er8" in finding.because
     assert not CHECK.applies(slot(collet=None))
+
+
+def test_straight_down_nothing_pulls_and_the_torque_turns() -> None:
+    this = case(cut=windows(1.0, 6.0, 0.03, direction="slot"))
+    assert this.windows is not None
+    this.windows.direction[:] = (0.0, 0.0, -1.0)
+    said = found(CHECK, this).because
+    assert "nothing pulls it out here; its torque alone asks about" in said and "pulls with" not in said

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..belief import Belief
 from ..cutting.collet import creep_share
+from ..medians import median
 from ._chance import OPERATION_SCATTER, lasting, middle, spread, weighed
 from ._forces import is_milling, loads, shank
 from ._knobs import DEPTH, FEED_DOWN, WIDTH
@@ -29,8 +30,10 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     pulls = [np.where(f.mean_z > 0.0, f.peak_z, 0.0) for f in forces]
     asked = np.max([creep_share(pull, f.peak_torque, metres(shank(case)), np.ones(belief.rows))
                     for pull, f in zip(pulls, forces, strict=True)], axis=0)
-    because = (f"the helix pulls with up to about {middle(np.max(pulls, axis=0))} N, with the torque it asks "
-               f"about {middle(asked)} N of the collet, which holds about {middle(grip)} N")
+    pull = np.max(pulls, axis=0)
+    acts = f"the helix pulls with up to about {middle(pull)} N, with the torque it asks" if median(pull) > 0.0 else \
+        "nothing pulls it out here; its torque alone asks"
+    because = f"{acts} about {middle(asked)} N of the collet, which holds about {middle(grip)} N"
     return weighed(NAME, case, "part", asked, grip, spread(own, OPERATION_SCATTER["holding"]), unit="N",
                    because=because, settle_by="a felt-pen line across shank and nut: it parts before the part does")
 
