@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import ctypes
 import gc
 import io
-import sys
-from collections.abc import Callable
 
 import pytest
 
-from firstoff import cli_run
 from firstoff.cli_run import run, speak
 from firstoff.errors import InputError
 
@@ -61,46 +57,3 @@ def test_no_letter_ends_it(encoding: str, written: bytes) -> None:
     assert raw.getvalue() == written
     speak(other := io.StringIO(), ["Ø", "8"])
     assert other.getvalue() == "Ø\n8\n"
-
-
-class Library:
-    """A C library that notes what it was told; its heap grows by what `mallopt` said."""
-
-    def __init__(self, first: int, page: int) -> None:
-        self.told: list[tuple[str, int, int]] = []
-        self.first, self.page, self.pad = first, page, 0
-        self.malloc, self.sbrk = Function(lambda _size: first), Function(lambda _more: first + 8 * page + self.pad)
-
-    def mallopt(self, setting: int, size: int) -> int:
-        self.pad = size if setting == -2 else self.pad
-        return 1
-
-    def madvise(self, start: ctypes.c_void_p, size: ctypes.c_size_t, _advice: int) -> int:
-        self.told.append(("madvise", start.value or 0, size.value))
-        return -1
-
-    def free(self, first: ctypes.c_void_p) -> None:
-        self.told.append(("free", first.value or 0, 0))
-
-
-class Function:
-    """One of its functions, to which a type can be given."""
-
-    restype: object = None
-
-    def __init__(self, does: Callable[[object], int]) -> None:
-        self.does = does
-
-    def __call__(self, what: object) -> int:
-        return self.does(what)
-
-
-@pytest.mark.skipif(sys.platform != "linux", reason="other systems are not told")
-def test_the_heap_lies_in_whole_large_pages(monkeypatch: pytest.MonkeyPatch) -> None:
-    library = Library(5 * cli_run.PAGE + 4096, cli_run.PAGE)
-    monkeypatch.setattr("ctypes.CDLL", lambda _name: library)
-    run(lambda: None)
-    (_, start, size), freed = library.told
-    assert start == 6 * cli_run.PAGE and size % cli_run.PAGE == 0
-    assert start + size <= library.sbrk(0) < start + size + cli_run.PAGE
-    assert freed == ("free", library.first, 0)

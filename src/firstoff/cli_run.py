@@ -14,10 +14,8 @@ from typing import Final, TextIO
 
 from .errors import FirstoffError
 
-#: mallopt(3): M_TRIM_THRESHOLD, M_MMAP_THRESHOLD and M_TOP_PAD [bytes]
-MEMORY: Final = ((-1, 1 << 28), (-3, 1 << 25), (-2, 1 << 26))
-PAGE: Final = 1 << 21            #: a large page [bytes]
-HUGE: Final = 14                 #: madvise(2): MADV_HUGEPAGE
+#: mallopt(3): M_TRIM_THRESHOLD and M_MMAP_THRESHOLD [bytes]
+MEMORY: Final = ((-1, 1 << 28), (-3, 1 << 25))
 
 
 def run(work: Callable[[], object], before_a_message: Callable[[], None] = lambda: None) -> None:
@@ -62,21 +60,10 @@ def _refuse(message: str, before: Callable[[], None]) -> None:
 
 
 def _keep_memory() -> None:
-    """Arrays up to some MB are used again instead of being given back, and lie in large pages: half of the time of a
-    small NumPy step goes into fresh pages, and 0.04 s of a quick answer into twenty thousand small ones. Only the C
-    library of GNU/Linux has these calls; elsewhere it is left as it is.
+    """Arrays up to some MB are used again instead of being given back: half of the time of a small NumPy step
+    goes into fresh pages. Only the C library of GNU/Linux has this call; elsewhere it is left as it is.
     """
-    library = ctypes.CDLL(None) if sys.platform == "linux" else None
-    mallopt = getattr(library, "mallopt", None)
-    if library is None or mallopt is None:
-        return
-    for setting, size in MEMORY:
-        mallopt(setting, size)
-    library.malloc.restype = library.sbrk.restype = ctypes.c_void_p
-    first = library.malloc(ctypes.c_size_t(8 * PAGE))       # with M_TOP_PAD behind it, all on the heap
-    end = library.sbrk(ctypes.c_ssize_t(0))
-    if first and end:
-        start = -(-first // PAGE) * PAGE
-        if start < end:                                     # no such pages, or none to be had: small ones do
-            library.madvise(ctypes.c_void_p(start), ctypes.c_size_t((end - start) // PAGE * PAGE), HUGE)
-        library.free(ctypes.c_void_p(first))
+    mallopt = getattr(ctypes.CDLL(None), "mallopt", None) if sys.platform == "linux" else None
+    if mallopt is not None:
+        for setting, size in MEMORY:
+            mallopt(setting, size)
