@@ -70,6 +70,17 @@ def test_a_corner_radius_leaves_nothing_on_a_flat_until_passes_part() -> None:
     assert ridge_height(steps, 6e-3, 0.5e-3) == pytest.approx(arc, abs=1e-10)
 
 
+@given(st.floats(1e-3, 1.0), st.floats(0.0, 1.0))
+def test_a_flat_is_the_limit_of_a_gentle_slope(share: float, corner: float) -> None:
+    """On a flat the angle is told at once, on a slope it is looked for."""
+    step, radius = share * 6e-3, corner * 3e-3
+    flat, gentle = (ridge_height(step, 6e-3, radius, slope) for slope in (0.0, 1e-9))
+    assert flat == pytest.approx(gentle, rel=1e-5, abs=1e-11)
+    height = share * radius
+    apart = 2.0 * (3e-3 - radius + np.sqrt(radius**2 - (radius - height) ** 2))
+    assert step_over_for_ridge(height, 6e-3, radius) == pytest.approx(apart, rel=1e-6)
+
+
 @given(st.floats(0.1, 1.4), st.floats(0.0, 2.5e-3))
 def test_small_steps_up_a_slope_follow_the_radius_that_the_cutter_shows(slope: float, corner: float) -> None:
     # vickers1989: a flat cutter on a slope shows the radius R / sin(slope)

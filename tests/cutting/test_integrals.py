@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.cutting._integrals import mean, shares, tables, unit, units
+from firstoff.cutting._integrals import _in_cut, mean, shares, tables, unit, units
 from firstoff.cutting.edge import Profile, edge_in_cut
 
 EDGE = edge_in_cut(Profile(0.006, 0.001, 0.0, 0.004), 3, 0.5, 0.003, 0.3, 2.0, 0.1)
@@ -42,3 +42,15 @@ def test_tables_leave_out_what_a_cylinder_has_not() -> None:
     flat = tables(edge_in_cut(Profile(0.006, 0.0, 0.0, 0.006), 3, 0.5, 0.003, 0.3, 2.0), False)
     assert [term.number for term in flat.terms["z"]] == [2, 5]
     assert [term.number for term in tables(EDGE, False).terms["z"]] == [1, 4, 2, 5]
+
+
+def test_what_is_in_the_cut_is_found_wherever_it_stands() -> None:
+    width = np.zeros((3, 2, 1, 4))                      # positions, teeth, turns, slices
+    width[0, 1, 0, 2], width[0, 0, 0, 3], width[1, 1, 0, 0] = 0.3, 0.1, 0.2
+    here, tooth, slices = _in_cut(width)
+    assert here.shape == (3, 2)
+    found = {(i, int(t), int(s)) for i in range(3) for t, s in zip(tooth[i], slices[i], strict=True)
+             if width[i, t, 0, s] > 0.0}
+    assert found == {(0, 1, 2), (0, 0, 3), (1, 1, 0)}
+    assert np.array_equal(np.take_along_axis(width.reshape(3, -1), here, axis=1)[0], [0.1, 0.3])
+    assert _in_cut(np.zeros((2, 1, 1, 3)))[0].shape == (2, 1)

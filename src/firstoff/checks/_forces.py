@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -248,8 +249,12 @@ def edge_of(
     outline = profile_of(case)
     if slope == 0.0 and outline.corner_radius == 0.0 and outline.half_angle == 0.0:
         return engagement
-    return edge_in_cut(outline, engagement.teeth, engagement.helix, engagement.depth_of_cut, engagement.entry,
-                       engagement.exit, slope, thin)
+    return _sliced(outline, engagement.teeth, engagement.helix, engagement.depth_of_cut, engagement.entry,
+                   engagement.exit, slope, thin if slope > 0.0 else None)
+
+
+#: both ways of a pass, several checks and all feeds of a cut have one edge
+_sliced = lru_cache(maxsize=256)(edge_in_cut)
 
 
 def profile_of(case: Case) -> Profile:

@@ -147,11 +147,11 @@ def mean(edge: Edge, ratios: Array) -> dict[str, Array]:
     angle = (ends[:, :, None] + width[:, None, None] * (_MEAN_T + 1.0) / 2.0).reshape(1, len(start), -1)
     share = width[:, None] * np.tile(_MEAN_W, pieces) * np.asarray(edge.length)[:, None] / (4.0 * np.pi)
     tooth = np.arange(edge.teeth)[:, None, None]
-    sine = np.sin(angle)
-    thick = chip(edge, sine, tooth, ratios)                             # (R, teeth, S, G)
+    sine, slices = np.sin(angle), np.arange(len(start))
+    thick = chip(edge, slices, sine, tooth, ratios)                     # (R, teeth, S, G)
     held = share * np.asarray(edge.edge_share)[:, None]
     both = np.stack([thick * share, np.where(thick > _NO_CHIP, held, 0.0)]).sum(axis=2)
-    return _weighted(edge, sine, np.cos(angle), both.reshape(2, len(ratios), 1, *angle.shape[1:]))
+    return _weighted(edge, slices, sine, np.cos(angle), both.reshape(2, len(ratios), 1, *angle.shape[1:]))
 
 
 def unit(edge: Edge, where: Array, ratio: float) -> dict[str, Array]:
@@ -172,19 +172,36 @@ def units(edge: Edge, where: Array, ratios: Array) -> dict[str, Array]:
     ahead = (tip[:, :, None] + turns)[..., None]                       # (A, teeth, turns, 1)
     start = np.maximum(ahead - high, np.asarray(edge.entry))
     width = np.maximum(np.minimum(ahead - low, np.asarray(edge.exit)) - start, 0.0)
-    angle = start[..., None] + width[..., None] * (nodes + 1.0) / 2.0  # (A, teeth, turns, S, G)
-    share = (np.asarray(edge.length) / (high - low) * width)[..., None] * weights / 2.0
+    here, of_tooth, slices = _in_cut(width)                            # (A, K) each: most teeth are out of the cut
+    start, width = (np.take_along_axis(item.reshape(len(where), -1), here, axis=1)[..., None]
+                    for item in (start, width))
+    angle = start + width * (nodes + 1.0) / 2.0                        # (A, K, G)
+    share = (np.asarray(edge.length) / (high - low))[slices][..., None] * width * weights / 2.0
     sine = np.sin(angle)
-    thick = chip(edge, sine, tooth[:, None, None, None], ratios)       # (R, A, teeth, turns, S, G)
-    held = share * np.asarray(edge.edge_share)[:, None]
+    thick = chip(edge, slices, sine, of_tooth[..., None], ratios)      # (R, A, K, G)
+    held = share * np.asarray(edge.edge_share)[slices][..., None]
     both = np.stack([thick * share, np.where(thick > _NO_CHIP, held, 0.0)])
-    return _weighted(edge, sine, np.cos(angle), both)
+    return _weighted(edge, slices, sine, np.cos(angle), both)
 
 
-def _weighted(edge: Edge, sine: Array, cosine: Array, both: Array) -> dict[str, Array]:
-    """Chip and edge (2, R, A, ..., S, G) times every weight, summed over all but ratio and position: (R, A)."""
-    lead, lean = np.sin(edge.lead_angle)[:, None], np.cos(edge.lead_angle)[:, None]
-    weights = {"cos": cosine, "sin": sine, "radius": np.asarray(edge.radius)[:, None],
+def _in_cut(width: Array) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Of teeth, turns and slices those that cut at each position, as many for all as cut at any: where they stand
+    among them, their tooth and their slice (A, K). Others fill the places of those that are fewer.
+    """
+    cuts = width.reshape(len(width), -1) > 0.0
+    most = max(1, int(np.count_nonzero(cuts, axis=1).max(initial=0)))
+    here = np.argsort(~cuts, axis=1, kind="stable")[:, :most]
+    return here, here // (width.shape[2] * width.shape[3]), here % width.shape[3]
+
+
+def _weighted(
+    edge: Edge, slices: npt.NDArray[np.intp], sine: Array, cosine: Array, both: Array
+) -> dict[str, Array]:
+    """Chip and edge (2, R, A, ..., G) of slices (..., ) times every weight, summed over all but ratio and position:
+    (R, A)."""
+    lead, lean, radius = (np.asarray(of)[slices][..., None]
+                          for of in (np.sin(edge.lead_angle), np.cos(edge.lead_angle), edge.radius))
+    weights = {"cos": cosine, "sin": sine, "radius": radius,
                "lead": lead, "lead_sin": lead * sine, "lead_cos": lead * cosine}
     if _leans(edge):
         weights |= {"lean": lean, "lean_sin": lean * sine, "lean_cos": lean * cosine}
@@ -196,10 +213,12 @@ def _weighted(edge: Edge, sine: Array, cosine: Array, both: Array) -> dict[str, 
             for j, name in enumerate(weights)}
 
 
-def chip(edge: Edge, sine: Array, tooth: npt.NDArray[np.intp], ratios: Array) -> Array:
+def chip(
+    edge: Edge, slices: npt.NDArray[np.intp], sine: Array, tooth: npt.NDArray[np.intp], ratios: Array
+) -> Array:
     """Chip thickness over feed per tooth by ratio: what the deepest of the teeth that went before has left."""
-    lead = np.sin(edge.lead_angle)[:, None]
-    fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * np.cos(edge.lead_angle)[:, None]
+    lead, lean = (of[slices][..., None] for of in (np.sin(edge.lead_angle), np.cos(edge.lead_angle)))
+    fresh = np.cos(edge.slope) * lead * sine + np.sin(edge.slope) * lean
     fresh = fresh + 0.0 * tooth
     if not np.any(ratios):
         return np.asarray(np.broadcast_to(np.maximum(fresh, 0.0), (len(ratios), *fresh.shape)), dtype=np.float64)

@@ -10,6 +10,8 @@ from firstoff.cutting._guard import Array, Num, between, not_negative, positive,
 _POINTS = 32
 #: Halvings of an angle in search of a ridge: to the last digit.
 _HALVINGS = 52
+#: What is left of a right angle after so many: the least that a side leans by.
+_LEAST = np.pi / 2.0 ** (_HALVINGS + 2)
 
 
 def rounded_feed_mark(feed: Num, corner_radius: Num) -> Array:
@@ -139,7 +141,11 @@ def _ridge(angle: Array, reach: Array, corner: Array, slope: Array) -> tuple[Arr
 
 
 def _leaning(wanted: Array, which: int, reach: Array, corner: Array, slope: Array) -> Array:
-    """The angle at which the half step (0) or the height (1) is as wanted."""
+    """The angle at which the half step (0) or the height (1) is as wanted; on a flat that of one corner's arc."""
+    if not np.any(slope):
+        within = np.clip(wanted - (1 - which) * reach, 0.0, corner)
+        share = np.divide(within, corner, out=np.zeros_like(corner), where=corner > 0.0)
+        return np.maximum(np.arccos(1.0 - share) if which else np.arcsin(share), _LEAST)
     low, high = np.zeros_like(wanted), np.full_like(wanted, np.pi / 2.0)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
