@@ -7,34 +7,31 @@ tooth comes about as often as something swings, the cut itself is followed (disc
 from __future__ import annotations
 
 import hashlib
-import math
+from collections.abc import Sequence
 from dataclasses import replace
-from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from ..belief import Belief, Rows, low_median_high
 from ..cutting.better_speeds import better_speeds
-from ..cutting.chatter import Factors, Mode, chatter_frequency, depth_limit, directional_factors
-from ..cutting.edge import Edge
+from ..cutting.chatter import Mode, chatter_frequency
 from ..cutting.force import Coefficients
-from ..cutting.force_law import growth_of_power
-from ..cutting.process_damping import FlankDamping, mean_flank_damping
+from ..cutting.process_damping import FlankDamping
 from ..cutting.singing import off_the_teeth
 from ..cutting.stability import Regeneration, can_follow, sings
 from ..job.route import STRAIGHT_DOWN
 from ..medians import median, point_of
 from ..normal import normal_quantile
 from ..shop.columns import columns_of
-from ..shop.fill import SPAN
 from ..shop.rounding import round_speed
 from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, over
 from ._discrepancy import Arc, discrepancy_of
-from ._forces import Bite, bites, is_milling, machine_entity, material_entity, sharp_coefficients, speed
+from ._forces import Bite, bites, is_milling, machine_entity, material_entity, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
+from ._singing import arcs, factors, flanks_of, law_of, limit_of, limits_together, middle_law
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread, cannot
 from .scale import beneath
@@ -73,69 +70,12 @@ _SWINGS: Final = 10.0
 _QUICK_ROWS: Final = 128     #: enough to weigh one cut against another, by the zero-order limit; never for a verdict
 
 
-def _flanks(case: Case, belief: Belief, load: Bite) -> FlankDamping:
-    """Damping of the flanks in this engagement, by row."""
-    cut, rubs = load.engagement, flank(case, belief)
-    parts = [(share, mean_flank_damping(rubs, cut.diameter, cut.teeth, entry, leave))
-             for share, entry, leave in _arcs(load)]
-    return FlankDamping(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(3)))
-
-
-def _law(case: Case, belief: Belief, load: Bite) -> Coefficients:
-    """The force law by row, as steep as it is at the chips of this engagement: a swing changes them by little."""
-    law, steep = sharp_coefficients(case, belief), _steep(case.material.drilling_exponent, load)
-    return law._replace(tangential=steep * law.tangential, radial=steep * law.radial)
-
-
-def _middle_law(case: Case, belief: Belief, load: Bite) -> Coefficients:
-    """The same for the median of each figure, as one row."""
-    return Coefficients(*(np.array([median(rows)]) for rows in _law(case, belief, load)))
-
-
-def _steep(exponent: float, load: Bite) -> float:
-    """How steeply the force grows with the mean chip of an engagement, over the line of the material's figures."""
-    cut = load.engagement
-    chip = load.feed * (math.cos(cut.entry) - math.cos(cut.exit)) / (cut.exit - cut.entry)
-    return _steep_at_the_thickest(exponent) * float((SPAN[1] / min(max(chip, SPAN[0]), SPAN[1])) ** exponent)
-
-
-@lru_cache(maxsize=64)
-def _steep_at_the_thickest(exponent: float) -> float:
-    """The same at the thick end of the line, from where it goes by a power of the chip: asked for every candidate."""
-    return float(growth_of_power(exponent, SPAN[1], *SPAN))
-
-
-def _factors(law: Coefficients, load: Bite) -> Factors:
-    """Directional factors of all arcs of an engagement together, by row."""
-    ratio = law.radial / law.tangential
-    parts = [(share, directional_factors(ratio, entry, leave)) for share, entry, leave in _arcs(load)]
-    return Factors(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(4)))
-
-
-def _arcs(load: Bite) -> list[tuple[float, float, float]]:
-    """Where in a turn the teeth are in the metal, and over which share of the depth: an undercut by its slices, as it
-    cuts on both sides of the slot above it; any other cutter by one arc."""
-    cut, edge = load.engagement, load.edge
-    if not load.undercut or not isinstance(edge, Edge):
-        return [(1.0, cut.entry, cut.exit)]
-    return [((high - low) / cut.depth_of_cut, entry, leave)
-            for low, high, entry, leave in zip(edge.low, edge.high, edge.entry, edge.exit, strict=True)
-            if high > low and leave <= np.pi]
-
-
-def _limit(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Bite) -> Rows:
-    """Depth of cut at which this engagement begins to chatter, its flanks rubbing as at its depth, by row [m]."""
-    factors = _factors(law, load)
-    return depth_limit(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
-                       load.engagement.depth_of_cut)
-
-
 def _middle_limit(case: Case, belief: Belief, load: Bite, modes: slice = slice(None)) -> float:
     """Limit of this engagement for the median of each figure [m], perhaps with some of the modes alone."""
     here = middle_tip(case, belief, load.heading)
-    law = _middle_law(case, belief, load)
-    flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
-    return float(_limit(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
+    law = middle_law(case, belief, load)
+    flanks = FlankDamping(*(np.array([median(rows)]) for rows in flanks_of(case, belief, load)))
+    return float(limit_of(case, law, Tip(here.along[modes], here.square[modes]), flanks, load)[0])
 
 
 def _worst_kinds(case: Case, belief: Belief, found: tuple[Bite, ...]) -> list[Bite]:
@@ -159,17 +99,34 @@ def _that_matter(case: Case, belief: Belief, kinds: list[Bite]) -> list[Bite]:
     if len(kinds) == 1 or belief.rows <= _QUICK_ROWS:
         return kinds
     some = belief.some(_QUICK_ROWS)
-    found = [_ratio(case, some, load) for load in kinds]
+    found = _ratios(case, some, kinds, [_stands_on(case, some, load) for load in kinds])
     top = np.max(found, axis=0)
     return [load for load, ratio in zip(kinds, found, strict=True)
             if np.any(ratio >= _CLOSE_BY * top) or _may_flip(case, tip(case, some, load.heading), load, ratio).size]
 
 
-def _ratio(case: Case, belief: Belief, load: Bite) -> Rows:
-    """Depth of an engagement over its limit, by row."""
-    law, here = _law(case, belief, load), tip(case, belief, load.heading)
-    limit = _limit(case, law, here, _flanks(case, belief, load), load)
-    return np.asarray(load.engagement.depth_of_cut / limit * _off(case, belief, load))
+class _StandsOn(NamedTuple):
+    """What the limit of an engagement stands on besides itself, by row: law, tip, how far the physics is out."""
+
+    law: Coefficients
+    here: Tip
+    off: Rows
+
+
+def _stands_on(case: Case, belief: Belief, load: Bite) -> _StandsOn:
+    return _StandsOn(law_of(case, belief, load), tip(case, belief, load.heading), _off(case, belief, load))
+
+
+def _ratios(case: Case, belief: Belief, loads: Sequence[Bite], by: Sequence[_StandsOn]) -> list[Rows]:
+    """Depth of some engagements over their limits, by row."""
+    rubs = [flanks_of(case, belief, load) for load in loads]
+    if len(loads) > 1 and belief.rows <= _QUICK_ROWS:
+        limits = limits_together(case, [on.law for on in by], [on.here for on in by], rubs, loads)
+    else:
+        limits = [limit_of(case, on.law, on.here, flanks, load)
+                  for load, on, flanks in zip(loads, by, rubs, strict=True)]
+    return [np.asarray(load.engagement.depth_of_cut / limit * on.off)
+            for load, on, limit in zip(loads, by, limits, strict=True)]
 
 
 def depth_over_limit(case: Case, belief: Belief) -> Rows:
@@ -184,13 +141,10 @@ def depth_over_limit(case: Case, belief: Belief) -> Rows:
         NotBelieved: if nothing is known of machine, tool or material.
     """
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, bites(case, belief)))
-    return np.asarray(np.max([_known_ratio(case, belief, load) for load in kinds], axis=0))
-
-
-def _known_ratio(case: Case, belief: Belief, load: Bite) -> Rows:
-    """As `_ratio`, from what was weighed of late where that is at hand."""
-    key = _key(case, belief, load, _law(case, belief, load), tip(case, belief, load.heading))
-    return _recent[key][0][1] if key in _recent else _ratio(case, belief, load)
+    by = [_stands_on(case, belief, load) for load in kinds]
+    keys = [_key(case, belief, load, on) for load, on in zip(kinds, by, strict=True)]
+    known = [_recent[key][0][1] for key in keys if key in _recent]       # weighed of late
+    return np.asarray(np.max(known if len(known) == len(keys) else _ratios(case, belief, kinds, by), axis=0))
 
 
 def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
@@ -210,22 +164,27 @@ def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
     return float(np.exp(low))
 
 
-def _weighed(case: Case, belief: Belief, load: Bite) -> tuple[Rows, Rows]:
-    """Chance by row that this engagement sings, and its depth over the depth limit; the last ones are kept."""
-    law, here = _law(case, belief, load), tip(case, belief, load.heading)
-    key = _key(case, belief, load, law, here)
-    if key not in _recent:
-        while len(_recent) >= _KEPT:
-            _recent.pop(next(iter(_recent)))
-        _recent[key] = _found(case, belief, load, law, here), here
-    return _recent[key][0]
+def _weighed(case: Case, belief: Belief, loads: Sequence[Bite]) -> list[tuple[Rows, Rows]]:
+    """Chance by row that each engagement sings, and its depth over the depth limit; the last ones are kept."""
+    by = [_stands_on(case, belief, load) for load in loads]
+    keys = [_key(case, belief, load, on) for load, on in zip(loads, by, strict=True)]
+    new = {key: (load, on) for key, load, on in zip(keys, loads, by, strict=True) if key not in _recent}
+    found = {key: _recent[key][0] for key in keys if key in _recent}
+    if new:
+        ratios = _ratios(case, belief, *zip(*new.values(), strict=True))
+        for (key, (load, on)), ratio in zip(new.items(), ratios, strict=True):
+            while len(_recent) >= _KEPT:
+                _recent.pop(next(iter(_recent)))
+            found[key] = _found(case, belief, load, on, ratio)
+            _recent[key] = found[key], on.here
+    return [found[key] for key in keys]
 
 
-def _key(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[object, ...]:
+def _key(case: Case, belief: Belief, load: Bite, on: _StandsOn) -> tuple[object, ...]:
     hasher = hashlib.blake2b(digest_size=16)
-    for rows in (law.tangential, law.radial, flank(case, belief), _off(case, belief, load)):
+    for rows in (on.law.tangential, on.law.radial, flank(case, belief), on.off):
         hasher.update(np.ascontiguousarray(rows).tobytes())
-    return case.tool.flutes, speed(case), load.engagement, *_arcs(load), id(here), hasher.digest()
+    return case.tool.flutes, speed(case), load.engagement, *arcs(load), id(on.here), hasher.digest()
 
 
 #: operations of a part are often alike; the key holds all they depend on: the tip by its name, which stands with it
@@ -239,29 +198,28 @@ def _off(case: Case, belief: Belief, load: Bite) -> Rows:
     return discrepancy_of(case, belief, "chatter", Arc(cut.entry, cut.exit, cut.depth_of_cut))
 
 
-def _found(case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip) -> tuple[Rows, Rows]:
+def _found(case: Case, belief: Belief, load: Bite, on: _StandsOn, ratio: Rows) -> tuple[Rows, Rows]:
     """Where it may flip the machine's modes are followed; the tool's own, far above all teeth, keep their limit."""
-    ratio = _ratio(case, belief, load)
     chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
-    at = _may_flip(case, here, load, ratio)
+    at = _may_flip(case, on.here, load, ratio)
     if at.size and belief.rows > _QUICK_ROWS:
-        _flipped(case, belief, load, law, here, at, ratio, chance)
+        _flipped(case, belief, load, on, at, ratio, chance)
     return chance, ratio
 
 
 def _flipped(
-    case: Case, belief: Belief, load: Bite, law: Coefficients, here: Tip, at: Index, ratio: Rows, chance: Rows
+    case: Case, belief: Belief, load: Bite, on: _StandsOn, at: Index, ratio: Rows, chance: Rows
 ) -> None:
     """The chances of rows that may flip put right: of those that hardly do some are followed, and stand for all."""
-    deep = load.engagement.depth_of_cut * _off(case, belief, load)
+    law, here, deep = on.law, on.here, load.engagement.depth_of_cut * on.off
     at = at[_slow_enough(case, belief, load, law, here, at, deep)]
     hardly = at[ratio[at] < _DOUBTFUL]
     some = np.concatenate([hardly[::_EACH], at[ratio[at] >= _DOUBTFUL]])
     if not some.size:
         return
     cut, low = _regeneration(load, law, flank(case, belief), some), _rows_of(here, _LOW, some)
-    rubs, own = _flanks_of(case, belief, load, at), _rows_of(here, _OWN, at)
-    rest = _limit(case, _law_of(law, at), own, rubs, load)
+    rubs, own = _flanks_at(case, belief, load, at), _rows_of(here, _OWN, at)
+    rest = limit_of(case, _law_at(law, at), own, rubs, load)
     chance[at] = over(deep[at], rest, OPERATION_SCATTER["stability"])  # the tool itself
     loud = _followed(case, cut, low, deep[some], ratio[some])
     first = len(hardly[::_EACH])
@@ -279,12 +237,12 @@ def _slow_enough(
     return can_follow(cut, *_rows_of(here, _LOW, at), speed(case), deepest, _SWINGS)
 
 
-def _law_of(law: Coefficients, at: Index) -> Coefficients:
+def _law_at(law: Coefficients, at: Index) -> Coefficients:
     return Coefficients(*(np.asarray(rows)[at] for rows in law))
 
 
-def _flanks_of(case: Case, belief: Belief, load: Bite, at: Index) -> FlankDamping:
-    return FlankDamping(*(np.asarray(rows)[at] for rows in _flanks(case, belief, load)))
+def _flanks_at(case: Case, belief: Belief, load: Bite, at: Index) -> FlankDamping:
+    return FlankDamping(*(np.asarray(rows)[at] for rows in flanks_of(case, belief, load)))
 
 
 def _rows_of(here: Tip, modes: slice, at: Index) -> Tip:
@@ -307,7 +265,7 @@ def _is_brief(load: Bite) -> bool:
     """Whether a tooth cuts for so small a share of the time to the next that the cut may flip."""
     cut = load.engagement
     lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
-    twice = sum(share for share, _, _ in _arcs(load)) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
+    twice = sum(share for share, _, _ in arcs(load)) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
     return not twice and bool(cut.exit - cut.entry + lag <= _BRIEF * 2.0 * np.pi / cut.teeth)
 
 
@@ -345,8 +303,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "finish", "how a cutter sings that goes straight down on its end is not known here")
     found = bites(case, belief)
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
-    weighed = [_weighed(case, belief, load) for load in kinds]
-    chance, ratio = (np.max(parts, axis=0) for parts in zip(*weighed, strict=True))
+    chance, ratio = (np.max(parts, axis=0) for parts in zip(*_weighed(case, belief, kinds), strict=True))
     depth = max(load.depth for load in found)
     # a cut that never sings is told as one as deep as the tool is long
     limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
@@ -374,10 +331,10 @@ def _deep(case: Case, depth: float) -> str:
 def _tone(case: Case, belief: Belief, load: Bite) -> str:
     """At which frequency a microphone would hear it, for the median of each figure."""
     here = middle_tip(case, belief, load.heading)
-    law = _middle_law(case, belief, load)
-    flanks = FlankDamping(*(np.array([median(rows)]) for rows in _flanks(case, belief, load)))
-    factors = _factors(law, load)
-    heard = float(chatter_frequency(law.tangential, case.tool.flutes, factors, *here, speed(case), flanks,
+    law = middle_law(case, belief, load)
+    flanks = FlankDamping(*(np.array([median(rows)]) for rows in flanks_of(case, belief, load)))
+    mean = factors(law, load)
+    heard = float(chatter_frequency(law.tangential, case.tool.flutes, mean, *here, speed(case), flanks,
                                     load.engagement.depth_of_cut)[0])
     if not 0.0 < heard < _HEARD:
         return ""
@@ -437,7 +394,7 @@ def _chance_at(case: Case, belief: Belief, spindle_speed: float) -> float:
     cut = case.op.cut.model_copy(update={"spindle_speed": spindle_speed})
     other = replace(case, operation=case.op.model_copy(update={"cut": cut}))
     kinds = _worst_kinds(other, belief, bites(other, belief))
-    return max(float(_weighed(other, belief, load)[0].mean()) for load in kinds)
+    return max(float(chance.mean()) for chance, _ in _weighed(other, belief, kinds))
 
 
 def _candidates(case: Case) -> list[object]:
@@ -467,10 +424,10 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
     if spindle is None or spindle.slowest >= fastest(case):
         return []
     load = max(bites(case, belief), key=lambda item: item.depth)
-    law = _law(case, belief, load)
-    factors = _factors(law, load)
-    best = better_speeds(law.tangential, case.tool.flutes, factors, *tip(case, belief, load.heading), spindle.slowest,
-                         fastest(case), _flanks(case, belief, load), load.engagement.depth_of_cut)
+    law = law_of(case, belief, load)
+    mean = factors(law, load)
+    best = better_speeds(law.tangential, case.tool.flutes, mean, *tip(case, belief, load.heading), spindle.slowest,
+                         fastest(case), flanks_of(case, belief, load), load.engagement.depth_of_cut)
     deep = millimetres(best.depth_limit)
     return [(float(n), float(d)) for n, d in zip(best.spindle_speed, deep, strict=True)]
 
