@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from math import pi
 
 import pytest
@@ -32,8 +33,18 @@ def test_speeds_stay_in_the_spindle_s_range() -> None:
 
 
 def test_feed_both_ways() -> None:
-    assert words(_knobs.FEED_DOWN)[0] == "0.016 mm a tooth, not 0.02 mm"
-    assert words(_knobs.FEED_UP)[-1] == "0.06 mm a tooth, not 0.02 mm"
+    """Told as it is keyed in, too: 3 teeth at 6000 rpm."""
+    assert words(_knobs.FEED_DOWN)[0] == "0.016 mm a tooth, not 0.02 mm (feed 288 mm/min)"
+    assert words(_knobs.FEED_UP)[-1] == "0.06 mm a tooth, not 0.02 mm (feed 1080 mm/min)"
+    still = case()
+    bare = still.op.model_copy(update={"cut": still.op.cut.model_copy(update={"spindle_speed": None})})
+    assert _knobs.FEED_UP.say(replace(still, operation=bare), 0.06) == "0.06 mm a tooth, not 0.02 mm"
+
+
+def test_a_thin_pass_is_set_to_a_hundredth() -> None:
+    thin = case(op=operation(cut={"depth_of_cut": "0.18 mm", "width_of_cut": "0.18 mm"}))
+    for knob in (_knobs.DEPTH, _knobs.WIDTH):
+        assert [float(str(v)) for v in knob.values(thin)] == [0.14, 0.12, 0.09, 0.06, 0.04]
 
 
 def test_the_other_way_round() -> None:

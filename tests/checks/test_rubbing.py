@@ -49,7 +49,7 @@ def test_a_blunt_edge_is_worse() -> None:
 
 def test_more_feed_is_what_to_turn() -> None:
     said = knobs_say(CHECK, case(op=operation(cut={"feed_per_tooth": "0.002 mm"})))
-    assert said["cut.feed_per_tooth"][-1] == "0.006 mm a tooth, not 0.002 mm"
+    assert said["cut.feed_per_tooth"][-1] == "0.006 mm a tooth, not 0.002 mm (feed 108 mm/min)"
 
 
 def test_dust_speaks_for_an_edge_that_rubs_where_a_metal_has_chips() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import pi
+
 from ..units import tell
 from ._forces import MILLING, stickout
 from .base import Case, Knob
@@ -11,6 +13,7 @@ _SPEEDS_DOWN = (0.85, 0.7, 0.6, 0.5)
 _SPEEDS_UP = (1.15, 1.3, 1.5, 2.0)
 _OVERRIDES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 _FEEDS_UP = (1.25, 1.5, 2.0, 3.0)
+_PASS = 2                    #: digits of a mm to which a pass is set
 
 
 def _rule(case: Case, value: object) -> str:
@@ -24,15 +27,15 @@ def _length(case: Case, value: object) -> str:
     return tell(float(value), "length", case.job.units)
 
 
-def _rounded(value: float) -> float:
-    """A length that a person can set: to 0.05 mm, fine feeds to 0.001 mm."""
-    return round(value, 3) if value < 0.2 else round(round(value / 0.05) * 0.05, 2)
+def _rounded(value: float, digits: int) -> float:
+    """A length that a person can set: to 0.05 mm, fine ones to so many digits of one."""
+    return round(value, digits) if value < 0.2 else round(round(value / 0.05) * 0.05, 2)
 
 
-def _scaled(now: float | None, shares: tuple[float, ...]) -> list[object]:
+def _scaled(now: float | None, shares: tuple[float, ...], digits: int = 3) -> list[object]:
     if not now:
         return []
-    found = list(dict.fromkeys(_rounded(now * share) for share in shares))
+    found = list(dict.fromkeys(_rounded(now * share, digits) for share in shares))
     return [value for value in found if value > 0.0 and value != now]
 
 
@@ -65,6 +68,15 @@ def _say_speed(case: Case, value: object) -> str:
 
 def _say_than(word: str, now: float | None, case: Case, value: object) -> str:
     return f"{_length(case, value)} {word}, not {_length(case, now or 0.0)}"
+
+
+def _say_feed(case: Case, value: object) -> str:
+    """Each tooth, and what is keyed in for it where the speed is known."""
+    said, turn = _say_than("a tooth", case.op.cut.feed_per_tooth, case, value), case.op.cut.spindle_speed
+    if turn is None:
+        return said
+    table = float(str(value)) * case.tool.flutes * turn / (2.0 * pi)
+    return f"{said} (feed {tell(table, 'table_feed', case.job.units)})"
 
 
 def _shorter(case: Case) -> list[object]:
@@ -104,14 +116,14 @@ def _other_way(case: Case) -> list[object]:
     return other.get(case.op.cut.direction, [])
 
 
-DEPTH = Knob("cut.depth_of_cut", lambda case: _scaled(case.op.cut.depth_of_cut, _SHARES_DOWN),
+DEPTH = Knob("cut.depth_of_cut", lambda case: _scaled(case.op.cut.depth_of_cut, _SHARES_DOWN, _PASS),
              lambda case, value: _say_than("deep", case.op.cut.depth_of_cut, case, value))
-WIDTH = Knob("cut.width_of_cut", lambda case: _scaled(case.op.cut.width_of_cut, _SHARES_DOWN),
+WIDTH = Knob("cut.width_of_cut", lambda case: _scaled(case.op.cut.width_of_cut, _SHARES_DOWN, _PASS),
              lambda case, value: _say_than("wide", case.op.cut.width_of_cut, case, value))
 FEED_DOWN = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per_tooth, _SHARES_DOWN),
-                 lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
+                 _say_feed)
 FEED_UP = Knob("cut.feed_per_tooth", lambda case: _scaled(case.op.cut.feed_per_tooth, _FEEDS_UP),
-               lambda case, value: _say_than("a tooth", case.op.cut.feed_per_tooth, case, value))
+               _say_feed)
 #: of a program: the override that a person sets at the machine
 PROGRAM_FEED = Knob("program_feed", lambda case: [round(case.op.program_feed * share, 2) for share in _OVERRIDES],
                     lambda case, value: f"feed override at {float(str(value)):.0%}, not {case.op.program_feed:.0%}")
