@@ -239,6 +239,8 @@ def log(
     burr: Annotated[str | None, typer.Option("--burr", help="none, light or heavy")] = None,
     finish: Annotated[str | None, typer.Option("--finish", help="good, fair, rough, torn or waves")] = None,
     feed: Annotated[str | None, typer.Option("--feed", help='override of the feed while it was cut: "80 %"')] = None,
+    depth: Annotated[str | None, typer.Option("--depth", help='of the cut, if not the route\'s: "0.5 mm"')] = None,
+    scrap: Annotated[bool, typer.Option("--scrap", help="it was a trial in scrap, not the part")] = False,
     file: Annotated[Path | None, typer.Option("--file", help="recording or picture to keep")] = None,
     replaces: Annotated[str | None, typer.Option("--replaces", help="id of a record that was wrong")] = None,
     note: Annotated[str, typer.Option("--note", help="anything worth keeping")] = "",
@@ -271,9 +273,8 @@ def log(
     else:
         record = actions.log(job, Reading(
             subject or "", word, watts, idle, size, instrument, replaces, note, chips, form, burr, finish, feed,
-            None if file is None else str(file), when, by, name, pull, lift,
-            parallels), shop=shop)
-        broken = actions_kept.after_break(job, record.subject, shop) if word == "broke" else ()
+            depth, scrap, None if file is None else str(file), when, by, name, pull, lift, parallels), shop=shop)
+        broken = actions_kept.after_break(job, record.subject, shop) if word == "broke" and not scrap else ()
         say_json({**record_json(record), **({"ways": [way_json(way) for way in broken]} if broken else {})}) \
             if as_json else say([record_line(record), *(ways_lines(record.subject, broken) if broken else ())])
 

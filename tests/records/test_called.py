@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from firstoff.belief import Belief
-from firstoff.records.called import as_fed, called, noticed
+from firstoff.checks.base import Case, Check, Finding
+from firstoff.dryrun.walk import walk
+from firstoff.records.called import as_cut, as_fed, called, found, in_scrap, noticed
 from firstoff.records.reading import Reading
 from firstoff.records.store import CALLED, Record, open_store
 
@@ -51,6 +53,35 @@ def test_a_cut_is_called_as_it_was_fed() -> None:
     half = as_fed(route, ROUGH, 0.5).operations[ROUGH].cut.feed_per_tooth
     assert half == pytest.approx(0.5 * (route.operations[ROUGH].cut.feed_per_tooth or 0.0))
     assert as_fed(route, "nothing", 0.5) is route
+
+
+@pytest.mark.parametrize("depth", ["0.5 mm", "1/8 in"])
+def test_a_trial_in_scrap_is_called_as_deep_as_it_was_cut(tmp_path: Path, depth: str) -> None:
+    """Deeper, too, than there is to take off the part: the cutter stands so deep in every window."""
+    record, place = logged(tmp_path, Reading(ROUGH, word="sang", depth=depth, scrap=True))
+    assert in_scrap(record)
+    (case,) = (c for c in walk(place.job, place.shop, as_cut(place.route, record), place.parts)
+               if c.subject == "operation" and c.name == ROUGH)
+    assert case.windows is not None
+    assert case.windows.depth == pytest.approx({"0.5 mm": 0.5, "1/8 in": 3.175}[depth])
+    chance = noticed(case, made.book(), scrap=True)
+    assert float(told(record, place)[CALLED]) == pytest.approx(chance, abs=0.04)
+
+
+def test_in_scrap_the_hold_of_the_part_does_not_count(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A trial in scrap is called as if the part were held for sure: no check is asked of whose trouble that is."""
+    asked: list[str] = []
+
+    def spy(check: Check, case: Case, belief: Belief) -> Finding | None:
+        asked.append(check.word)
+        return found(check, case, belief)
+
+    monkeypatch.setattr("firstoff.records.called.found", spy)
+    case = made.place().cases()[ROUGH]
+    noticed(case, made.book())
+    whole = asked.copy()
+    noticed(case, made.book(), scrap=True)
+    assert "moved" in whole and asked[len(whole):] == [word for word in whole if word != "moved"]
 
 
 def test_what_cannot_be_computed_has_no_chance() -> None:

@@ -31,6 +31,13 @@ def test_words_of_the_same_cut_are_counted_together(tmp_path: Path) -> None:
     assert both.way.material == "steel" and both.way.machine == "mill"
 
 
+def test_a_trial_in_scrap_is_told_at_its_own_depth(tmp_path: Path) -> None:
+    with open_store(tmp_path) as store:
+        made.place("0.5 mm").log(store, Reading(ROUGH, word="sang", depth="1.5 mm", scrap=True))
+        (found,) = tried(store)
+    assert found.way.cut.startswith("1.5 mm deep, ") and found.cut.depth_of_cut == 1.5 and not found.worked
+
+
 def test_told_in_lines_and_as_json(tmp_path: Path) -> None:
     with open_store(tmp_path) as store:
         made.place("0.5 mm").log(store, Reading(ROUGH, word="ok"), Reading(ROUGH, word="ok"))

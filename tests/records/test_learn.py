@@ -272,6 +272,35 @@ def test_the_cut_is_taken_as_it_was_fed(tmp_path: Path) -> None:
     assert shifts[0] < 0.0 < shifts[1]
 
 
+def test_the_cut_is_taken_as_deep_as_it_was(tmp_path: Path) -> None:
+    """The same watts at half the depth speak for a larger force."""
+    by = made.book(**WIDE)
+    full = watts(0.8)
+    thin = Reading(ROUGH, watts=full.watts, idle=full.idle, depth="0.5 mm", scrap=True)
+    shifts = [made.shift(made.learn(tmp_path / name, said, by=by), "material:steel", "tangential")
+              for name, said in (("a", full), ("b", thin))]
+    assert shifts[0] < 0.0 < shifts[1]
+
+
+def test_a_cut_in_scrap_says_nothing_of_how_the_part_is_held(tmp_path: Path) -> None:
+    """It stands beside another clamping, and no check of the hold hears it."""
+    with open_store(tmp_path) as store:
+        records = made.place().log(store, Reading(ROUGH, word="ok"), Reading(ROUGH, word="ok", scrap=True))
+        whole, scrap = (learn.gather(store, [record], made.book()) for record in records)
+    words = [{item.check.word for item in some} for some in (whole, scrap)]
+    assert "moved" in words[0] and words[1] == words[0] - {"moved"}
+    assert not {item.scope for item in whole} & {item.scope for item in scrap}
+
+
+def test_a_wall_that_is_not_so_high_is_no_evidence(tmp_path: Path) -> None:
+    """In scrap a side was cut deeper than the part's wall is high: that cannot be told, and is not bent."""
+    with open_store(tmp_path) as store:
+        (record,) = made.place().log(store, Reading(ROUGH, word="sang", depth="3 mm", scrap=True))
+        case = made.place().cases()[ROUGH]
+        assert learn.gather(store, [record], made.book())
+        assert case.windows is not None and not learn._so_deep(case, record), "the part itself, 1 mm deep"
+
+
 def test_one_wrong_record_in_ten_is_named_and_absorbed(tmp_path: Path) -> None:
     by = made.book(**WIDE)
     right = [watts(1.1 + 0.01 * (i % 3), by=by) for i in range(9)]

@@ -146,6 +146,11 @@ def test_the_number_on_the_card_names_the_operation(tmp_path: Path) -> None:
     (Reading(ROUGH, note="new belt"), "note", {}, {"note": "new belt"}),
     (Reading(ROUGH, watts="310 W", idle="190 W", feed="120 %"), "watts", {"value": "310 W", "idle": "190 W"},
      {"feed": "120 %"}),
+    (Reading(ROUGH, word="sang", depth="0.5 mm"), "word", {"word": "sang"}, {"depth": "0.5 mm"}),
+    (Reading(ROUGH, word="sang", depth="1/8 in", scrap=True), "word", {"word": "sang"},
+     {"depth": "1/8 in", "scrap": "yes"}),
+    (Reading(ROUGH, burr="heavy", depth="0.5 mm", scrap=True), "seen", {"burr": "heavy"},
+     {"depth": "0.5 mm", "scrap": "yes"}),
 ])
 def test_what_was_seen(
     tmp_path: Path, said: Reading, kind: str, reading: dict[str, str], conditions: dict[str, str]
@@ -172,6 +177,14 @@ def test_a_picture_is_kept_beside_the_database(tmp_path: Path) -> None:
     (Reading(ROUGH, word="ok", feed="400 %"), "no override"),
     (Reading(ROUGH, word="ok", feed="80 mm"), "not a ratio"),
     (Reading(ROUGH, burr="none", feed="80 %"), "the feed belongs to"),
+    (Reading(ROUGH, word="ok", depth="0.5"), "has no unit"),
+    (Reading(ROUGH, word="ok", depth="0 mm", scrap=True), "is no depth that the"),
+    (Reading(ROUGH, word="ok", depth="500 mm", scrap=True), "flutes are"),
+    (Reading(ROUGH, word="ok", depth="1.5 mm"), "only 1 mm to take off (in scrap, add --scrap)"),
+    (Reading(ROUGH, note="new belt", depth="0.5 mm"), "the depth belongs to"),
+    (Reading(ROUGH, note="new belt", scrap=True), "a trial in scrap is told by"),
+    (Reading(ROUGH, word="ok", pull="12 kg", scrap=True), "a trial in scrap is told by"),
+    (Reading("height", size="20 mm", scrap=True), "a trial in scrap is told by"),
     (Reading("", burr="none"), "no operation ''"),
     (Reading(ROUGH, file="letter.doc"), "neither a recording nor a picture"),
     (Reading(ROUGH, file="nothing.png"), "no such file"),

@@ -122,6 +122,7 @@ def test_a_cut_in_scrap_is_asked_for_at_the_depth_that_tells_most() -> None:
     assert set(np.unique(candidate.reads)) <= {0.0, 1.0}
     assert candidate.name.endswith(f"{name}, {case.op.cut.depth_of_cut:g} mm deep")
     assert re.search(r"the route has [\d.]+ mm: where that goes well it runs \d+ min less;", candidate.how)
+    assert f'firstoff log JOB {case.op.number} ok --depth "{case.op.cut.depth_of_cut:g} mm" --scrap' in candidate.how
     worth = Worth(candidate, 40.0, 0.0)
     cut = scrap_cut(result, worth)
     assert cut is not None and cut.deepest >= (case.op.cut.depth_of_cut or 0.0)
@@ -145,6 +146,14 @@ def test_the_words_and_the_keys() -> None:
     assert "No test is worth" in next(next_lines([nothing]))
     some = list(next_lines([Worth(nothing.candidate, 25.0, 2.0), Worth(nothing.candidate, 24.0, 2.0), nothing]))
     assert some[1].startswith("1. x: takes 10 min, saves about 25 min in the mean; about 2 checks") and len(some) == 2
+    one = list(next_lines([Worth(nothing.candidate, 25.0, 1.2)]))
+    assert "about 1 check that can't say now" in one[1]
+
+
+def test_how_a_trial_of_chatter_is_recorded_is_told() -> None:
+    result, belief = checked()
+    (trial,) = {w.candidate.how for w in next_tests(result, belief) if w.candidate.name.startswith("cut chatters")}
+    assert "--program FILE" in trial and re.search(r'firstoff log JOB \d+ sang --depth "DEPTH mm" --scrap', trial)
 
 
 def test_a_trial_of_chatter_becomes_a_test_cut() -> None:

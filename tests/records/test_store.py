@@ -132,6 +132,8 @@ def test_told_in_one_line_and_as_json() -> None:
     assert record_json(record)["reading"] == {"value": "5.02 mm", "instrument": "micrometer_25"}
     seen = a_record(reading={"word": "ok", "chip_colour": "blue"}, conditions={"feed": "80 %"})
     assert record_line(seen).endswith(": ok, chip colour blue at 80 % of the feed")
+    scrap = a_record(reading={"word": "sang"}, conditions={"depth": "0.5 mm", "scrap": "yes"})
+    assert record_line(scrap).endswith(": sang, 0.5 mm deep, in scrap")
     tested = replace(seen, kind="mill_test", subject="mill", conditions={}, reading={
         "test": "tap", "axis": "x", "recording": "tap.wav", "file": "0123.wav", "frequency": "812.0 Hz"})
     assert record_line(tested).endswith("mill: test tap, axis x, recording tap.wav, frequency 812.0 Hz")

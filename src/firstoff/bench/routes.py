@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 from urllib.parse import parse_qs
 
 from starlette.applications import Starlette
@@ -162,7 +162,7 @@ def _keep(clerk: Clerk, tap: dict[str, str], file: str | None = None) -> dict[st
     from .. import actions
     from ..records.store import record_line
 
-    said = {key: tap[key] for key in SAID if key in tap}
+    said: dict[str, Any] = {key: tap[key] for key in SAID if key in tap}
     try:
         reading = Reading(tap.get("subject", ""), file=file, id=tap.get("id"), **said)
         record = actions.log(clerk.folder, reading, shop=clerk.shop, when=_when(tap.get("when", "")))

@@ -8,7 +8,8 @@ from typing import Any, NamedTuple
 
 from ..job.models import Job
 from ..job.route import Cut, Operation, Route
-from ..units import parse, tell
+from ..units import tell
+from .called import as_cut
 from .snapshot import read_plan
 from .store import Record, Store
 
@@ -30,7 +31,7 @@ class Tried:
     way: Way
     words: dict[str, int]          # ok, sang, ... and how often
     last: str                      # day of the newest record
-    cut: Cut                       # its numbers, as it was fed
+    cut: Cut                       # its numbers, as it was cut
 
     @property
     def worked(self) -> bool:
@@ -59,24 +60,20 @@ def tried(store: Store) -> tuple[Tried, ...]:
 
 
 def _cut(record: Record, route: Route) -> Cut:
-    """The numbers of a cut, as it was fed."""
-    cut = route.operations[record.subject].cut
-    share = parse(record.conditions.get("feed", "100 %"), "ratio")
-    fed = None if cut.feed_per_tooth is None else share * cut.feed_per_tooth
-    return cut.model_copy(update={"feed_per_tooth": fed})
+    """The numbers of a cut, as it was made."""
+    return as_cut(route, record).operations[record.subject].cut
 
 
 def _way(record: Record, job: Job, route: Route) -> Way | None:
-    operation = route.operations.get(record.subject)
+    operation = as_cut(route, record).operations.get(record.subject)
     if operation is None:
         return None
     setting = route.settings[operation.setting]
     part = job.parts.get(setting.workpiece.split("+")[0])
     if part is None:
         return None
-    share = parse(record.conditions.get("feed", "100 %"), "ratio")
     return Way(part.material, operation.tool or "by hand", setting.machine, operation.role,
-               cut_told(operation, share, job.units))
+               cut_told(operation, 1.0, job.units))
 
 
 def cut_told(operation: Operation, share: float, units: str) -> str:

@@ -26,7 +26,7 @@ from ..errors import NameUnknown, OutOfRange, RecordError
 from ..job.nominal import nominal_size
 from ..shop.models import Shop
 from ..units import parse
-from .called import as_fed, found
+from .called import MOVED, as_cut, found, in_scrap
 from .depths import sentences as depth_sentences
 from .figures import book_digest
 from .groups import groups
@@ -59,6 +59,10 @@ SAME: Final = 1e-4
 SAME_BY: Final = 4
 #: rows that are enough to see which columns a check asks for
 FEW_ROWS: Final = 32
+#: what tells a cut from the one that was planned
+AS_CUT: Final = ("feed", "depth", "scrap")
+#: a depth that is so much of the case's is the same
+DEEP_ENOUGH: Final = 1.01
 #: every so many-th row is enough to see whether a record disagrees
 EVERY: Final = 7      # odd: rows of both halves of the sampler
 #: a record disagrees when what was learned gives it no more than this many times what a slip would give
@@ -72,6 +76,7 @@ class Evidence:
     check: Check
     case: Case
     seen: tuple[tuple[str, Observation], ...]      # id of the record, what it says
+    scrap: bool = False                            # a trial in scrap: another clamping
 
     lasts = False                                  # what is new each time is drawn each time
 
@@ -88,7 +93,7 @@ class Evidence:
     @property
     def scope(self) -> str:
         """Which clamping or setting it speaks of."""
-        return f"{self.case.job.name}|{self.case.setting_name or self.case.name}"
+        return f"{self.case.job.name}|{self.case.setting_name or self.case.name}{'|scrap' * self.scrap}"
 
     def each(self, belief: Belief) -> dict[Observation, Rows]:
         """Log likelihood by row of each different observation, slips allowed for; none where it can't tell."""
@@ -204,27 +209,37 @@ def _once(evidence: Sequence[Witness]) -> list[Evidence]:
 def gather(store: Store, records: Sequence[Record], book: Belief) -> list[Evidence]:
     """Every record beside every check that it speaks to; what was observed of one case is put together."""
     walked: dict[str, tuple[Case, ...]] = {}
-    together: dict[tuple[str, str], Evidence] = {}
+    together: dict[tuple[str, str, bool], Evidence] = {}
     for record in records:
-        feed = record.conditions.get("feed", "100 %")
-        name = repr((sorted(record.snapshot.items()), *((feed, record.subject) if feed != "100 %" else ())))
+        made = tuple(record.conditions.get(key) for key in AS_CUT)
+        name = repr((sorted(record.snapshot.items()), *((made, record.subject) if any(made) else ())))
         snapshot = read_snapshot(store, record.snapshot)
         if name not in walked:
-            route = as_fed(snapshot.route, record.subject, parse(feed, "ratio"))
+            route = as_cut(snapshot.route, record)
             walked[name] = walk(snapshot.job, snapshot.shop, route, snapshot.parts)
         subject = "limit" if record.kind == "size" else "operation"
-        cases = [case for case in walked[name] if case.name == record.subject and case.subject == subject]
+        cases = [case for case in walked[name] if case.name == record.subject and case.subject == subject
+                 and _so_deep(case, record)]
         for case, observation in product(cases, _observations(record, snapshot)):
-            for check in _spoken(case, observation):
-                key = check.name, case_key(case, book)
-                before = together.get(key, Evidence(check, case, ()))
-                together[key] = Evidence(check, before.case, (*before.seen, (record.id, observation)))
+            for check in _spoken(case, observation, in_scrap(record)):
+                key = check.name, case_key(case, book), in_scrap(record)
+                before = together.get(key, Evidence(check, case, (), in_scrap(record)))
+                together[key] = replace(before, seen=(*before.seen, (record.id, observation)))
     return list(together.values())
 
 
-def _spoken(case: Case, observation: Observation) -> list[Check]:
-    """The checks that an observation speaks to."""
-    checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)]
+def _so_deep(case: Case, record: Record) -> bool:
+    """Whether the case is cut as deep as the record says: a wall is no deeper than it is high, whatever scrap was."""
+    told = record.conditions.get("depth")
+    if told is None or case.windows is None:
+        return True
+    return bool(parse(told, "length") <= DEEP_ENOUGH * np.max(case.windows.depth))
+
+
+def _spoken(case: Case, observation: Observation, scrap: bool) -> list[Check]:
+    """The checks that an observation speaks to; one in scrap says nothing of how the part is held."""
+    checks = [c for c in all_checks() if c.subject == case.subject and c.applies(case)
+              and not (scrap and c.word == MOVED)]
     if observation.kind == "word":
         return [c for c in checks if c.word and observation.word in ("ok", c.word)]
     return [c for c in checks if c.loglik is not None]

@@ -18,6 +18,7 @@ from ..job.route import Route
 from ..part.shapes import Part
 from ..shop.models import Instrument, Shop
 from ..units import parse
+from .called import layered
 from .reading import PARALLELS, SEEN, Reading
 from .snapshot import keep_snapshot
 from .store import Record
@@ -68,7 +69,7 @@ def record_of(
     return Record(
         when=when, kind=kind, job=job.name, subject=said.subject, reading=reading,
         snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_whole_id(said.replaces, store),
-        conditions=_conditions(said), by=_plain(said.by, "--by", NAME_LENGTH), id=_own_id(said.id),
+        conditions=_conditions(said, shop, route), by=_plain(said.by, "--by", NAME_LENGTH), id=_own_id(said.id),
     )
 
 
@@ -126,7 +127,7 @@ def _seen(said: Reading) -> dict[str, str]:
     return found
 
 
-def _conditions(said: Reading) -> dict[str, str]:
+def _conditions(said: Reading, shop: Shop, route: Route) -> dict[str, str]:
     out = {"note": _plain(said.note, "--note", NOTE_LENGTH)} if said.note else {}
     if said.feed is not None:
         share = parse(said.feed, "ratio", where="--feed")
@@ -135,7 +136,39 @@ def _conditions(said: Reading) -> dict[str, str]:
         if said.word is None and said.watts is None:
             raise RecordError("the feed belongs to a word or to watts of a cut", where=said.subject)
         out["feed"] = said.feed
+    if said.depth is not None:
+        _deep(said, shop, route)
+        out["depth"] = said.depth
+    if said.scrap:
+        if not _of_a_cut(said):
+            raise RecordError("a trial in scrap is told by a word, by watts or by what was seen of it",
+                              where=said.subject or "--scrap", right=f"words: {', '.join(WORDS)}")
+        out["scrap"] = "yes"
     return out
+
+
+def _of_a_cut(said: Reading) -> bool:
+    """Whether it tells how a cut went; a pull at the part with its word does not."""
+    return said.pull is None and (said.word is not None or said.watts is not None
+                                  or any(getattr(said, name) is not None for name in SEEN))
+
+
+def _deep(said: Reading, shop: Shop, route: Route) -> None:
+    """Refuse a depth that cannot have been cut: deeper than the flutes, or on the part than there is to take off."""
+    depth = parse(said.depth or "", "length", where="--depth")
+    operation = route.operations.get(said.subject)
+    if operation is None or not _of_a_cut(said):
+        raise RecordError("the depth belongs to a word, to watts or to what was seen of a cut",
+                          where=said.subject or "--depth")
+    tool = shop.tools.get(operation.tool or "")
+    if operation.cut.depth_of_cut is None or tool is None:
+        raise RecordError("this operation has no depth of cut that could be another", where=said.subject)
+    if not 0.0 < depth <= tool.flute_length:
+        raise RecordError(f"{said.depth} is no depth that the {tool.name} cuts", where="--depth",
+                          right=f"its flutes are {tool.flute_length:g} mm long")
+    if not said.scrap and layered(operation) and depth > max(operation.removes, operation.cut.depth_of_cut):
+        raise RecordError(f"there are only {operation.removes:g} mm to take off", where="--depth",
+                          right="in scrap, add --scrap")
 
 
 def _plain(text: str, where: str, longest: int) -> str:

@@ -191,8 +191,14 @@ def _depth_trials(tried: dict[str, Tried]) -> Iterator[Candidate]:
         gains = item.depths.minutes[item.now] - item.depths.minutes[at]
         why = f": where that goes well it runs {gains:.0f} min less" if gains > 0.5 else ""
         yield Candidate(f"a cut in scrap as {case.op.number} {name}, {deep} deep",
-                        f"the route has {now}{why}; put down the word for what you heard, ok too", TRIAL,
+                        f"the route has {now}{why}; {_told(case, deep)}", TRIAL,
                         said.astype(np.float64)[:, None], case, f"depth|{case.op.tool}|{case.material_name}")
+
+
+def _told(case: Case, deep: str) -> str:
+    """How a trial in scrap is recorded: a line to type."""
+    return (f"say how it went, ok or sang, squealed, slowed, broke: firstoff log JOB {case.op.number} ok "
+            f"--depth \"{deep}\" --scrap")
 
 
 def _doubts(result: Result) -> list[Rows]:
@@ -360,11 +366,16 @@ def _trials(result: Result, belief: Belief) -> Iterator[Candidate]:
     for _, checked in worst.values():
         finding = checked.finding
         assert finding.p_rows is not None
+        case = cases[finding.subject, finding.name]
         seen = normal_quantile(np.clip(finding.p_rows, _EDGE, 1.0 - _EDGE))
         reads = (seen + _noise(f"{finding.check}|{finding.name}", belief.rows))[:, None]
         where = f"{checked.number} {checked.operation}" if checked.number is not None else checked.operation
-        yield Candidate(f"{checked.title}: a trial for {where}", finding.settle_by, TRIAL, reads,
-                        cases[finding.subject, finding.name], finding.check)
+        how = finding.settle_by
+        if finding.check == "chatter" and case.op.cut.depth_of_cut:
+            how += (f" (--program FILE writes one). Say how deep it sang, and the same with ok for the depth before: "
+                    f"firstoff log JOB {case.op.number} sang --depth \"DEPTH {case.job.units}\" --scrap")
+        yield Candidate(f"{checked.title}: a trial for {where}", how, TRIAL, reads,
+                        case, finding.check)
 
 
 def _noise(name: str, rows: int) -> Rows:
@@ -416,7 +427,8 @@ def next_lines(found: Sequence[Worth]) -> Iterator[str]:
         return
     yield "What would help this job most, before the first cut:"
     for number, w in enumerate(worth, 1):
-        says = f"; about {w.settles:.0f} checks that can't say now would then say" if w.settles >= 0.5 else ""
+        many = round(w.settles)
+        says = f"; about {many} check{'s' if many > 1 else ''} that can't say now would then say" if many else ""
         yield (f"{number}. {w.candidate.name}: takes {w.candidate.minutes:.0f} min, saves about {w.saves:.0f} min "
                f"in the mean{says}. {w.candidate.how}.")
 

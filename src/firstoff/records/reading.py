@@ -33,6 +33,8 @@ class Reading:
     burr: str | None = None
     finish: str | None = None
     feed: str | None = None          # feed override while it was cut: "80 %"
+    depth: str | None = None         # of the cut, where it was not the route's: "0.5 mm"
+    scrap: bool = False              # a trial in scrap, held as it came
     file: str | None = None          # a recording or picture
     when: str | None = None          # if not now: "2026-03-01 14:30"
     by: str = ""

@@ -280,6 +280,8 @@ def record_line(record: Record) -> str:
     tool = f" with the {reading['instrument']}" if reading.get("instrument") else ""
     idle = f" ({reading['idle']} running free)" if reading.get("idle") else ""
     fed = f" at {record.conditions['feed']} of the feed" if record.conditions.get("feed") else ""
+    fed += f", {record.conditions['depth']} deep" if record.conditions.get("depth") else ""
+    fed += ", in scrap" if record.conditions.get("scrap") else ""
     when = f"{record.when.astimezone(UTC):%Y-%m-%d %H:%M}"
     more = [word for word, there in ((f"by {record.by}", record.by),
                                      (f"instead of {(record.replaces or '')[:8]}", record.replaces)) if there]
