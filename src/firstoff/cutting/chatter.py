@@ -261,18 +261,17 @@ class _System(NamedTuple):
         return _System(single(self.single), single(self.factors), modes, self.along,
                        single(self.rubbing / unit)), unit
 
-    def swept(self, rough: _System) -> tuple[Array, Array, _Give]:
-        """The grid, twice, and how tool and machine give along it: the last are kept, as one tip makes many cuts,
-        and as many of them are fed along what others are square to.
+    def swept(self, rough: _System) -> _Give:
+        """How tool and machine give along the grid: the last are kept, as one tip makes many cuts, and many of them
+        are fed along what others are square to.
         """
         along, square = (self.modes[:, some].tobytes() for some in (slice(self.along), slice(self.along, None)))
         if len(along) == len(square) and square < along:
-            grid, narrow, give = self.turned().swept(rough.turned())
-            return grid, narrow, give._replace(x=give.y, y=give.x, turned_x=give.turned_y, turned_y=give.turned_x)
+            give = self.turned().swept(rough.turned())
+            return give._replace(x=give.y, y=give.x)
         found = _swept.pop((along, square), None)
         if found is None:
-            grid = self.grid()
-            found = grid, single(grid), rough.gives(single(grid))
+            found = rough.gives(single(self.grid()))
             while len(_swept) >= _TIPS:
                 _swept.pop(next(iter(_swept)))
         _swept[along, square] = found           # the last that was asked for is the last to go
@@ -288,9 +287,8 @@ class _System(NamedTuple):
         for give, some in ((x, slice(None, self.along)), (y, slice(self.along, None))):
             real, imag = responses(self.modes[:, some], frequency)
             give.real, give.imag = real.sum(axis=0), imag.sum(axis=0)
-        both, turn = x * y, 1j * frequency
-        turned = both * turn
-        return _Give(x, y, both, turned, x * turn, y * turn, turned * turn)
+        both = x * y
+        return _Give(frequency, x, y, both, both * (1j * frequency))
 
     def halves(self, give: _Give) -> tuple[Complex, Complex]:
         """Half of the sum of the two eigenvalues, and half of their difference, of either sign."""
@@ -300,9 +298,9 @@ class _System(NamedTuple):
             return middle, either_root(apart * apart + summed((xy * yx, give.both)))
         # G becomes (1/G + i w D)^-1; what that divides by is one and the same in all its parts
         along, cross, square = self.rubbing
-        shrink = summed((along, give.turned_x), (square, give.turned_y),
-                      (along * square - cross * cross, give.turned_twice))
-        shrink += 1.0
+        inner = summed((along, give.x), (square, give.y), (along * square - cross * cross, give.turned))
+        shrink = np.empty_like(inner)
+        shrink.real, shrink.imag = 1.0 - give.frequency * inner.imag, give.frequency * inner.real
         np.reciprocal(shrink, out=shrink)
         middle = summed((0.5 * xx, give.x), (0.5 * yy, give.y),
                       (0.5 * (xx * square + yy * along - (xy + yx) * cross), give.turned))
@@ -355,17 +353,15 @@ class _System(NamedTuple):
 class _Give(NamedTuple):
     """How tool and machine give at some frequencies w (N, F)."""
 
+    frequency: Array
     x: Complex                 # compliance along the feed
     y: Complex                 # and square to it
     both: Complex              # their product
     turned: Complex            # that times i w
-    turned_x: Complex          # each times i w
-    turned_y: Complex
-    turned_twice: Complex      # the product times (i w)^2
 
 
 #: what was swept last, by all that it depends on: all parts of a belief for two tips, and some for others
-_swept: dict[tuple[bytes, bytes], tuple[Array, Array, _Give]] = {}
+_swept: dict[tuple[bytes, bytes], _Give] = {}
 _TIPS = 20
 
 
@@ -389,12 +385,14 @@ def _first_to_sing(system: _System) -> tuple[Array, Array]:
 def _bracket(system: _System) -> _Bracket:
     """Where some rows sing first, by frequencies far apart."""
     rough, unit = system.rough()
-    grid, single, give = system.swept(rough)
+    give = system.swept(rough)
     values = rough.eigenvalues(give)
-    found = best_crossing(rough.turns(single, values), np.ascontiguousarray(values.real))
+    found = best_crossing(rough.turns(give.frequency, values), np.ascontiguousarray(values.real))
     row = np.arange(found.cell.size)
-    ends = [(grid[row, cell], values[found.branch, row, cell] / unit[:, 0]) for cell in (found.cell, found.cell + 1)]
-    return _Bracket(ends[0][0], ends[1][0], ends[0][1], ends[1][1], found.share, found.whole, found.there)
+    cells = np.stack([found.cell, found.cell + 1])
+    low, high = give.frequency[row, cells].astype(np.float64)
+    near_low, near_high = values[found.branch, row, cells] / unit[:, 0]
+    return _Bracket(low, high, near_low, near_high, found.share, found.whole, found.there)
 
 
 def _refined(system: _System, at: _Bracket) -> tuple[Array, Array]:
