@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.errors import InputError, NameUnknown, TomlError
+from firstoff.job import edits
 from firstoff.job.edits import apply_edits, as_text, in_one_line
 from firstoff.job.route import Route
 
@@ -51,6 +52,19 @@ def test_every_kind_of_value(path: str, text: str, value: object) -> None:
     for step in path.split("."):
         found = found[step] if isinstance(found, dict) else getattr(found, step)
     assert found == value
+
+
+@pytest.mark.parametrize(("key", "text"), [
+    ("cut.depth_of_cut", "0.35 mm"), ("cut.spindle_speed", "9000 rpm"), ("cut.feed_per_tooth", "0.02 mm"),
+    ("stickout", "3/4 in"),
+])
+def test_a_number_is_the_same_without_its_form(key: str, text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = f"operations.top-face.{key}"
+    plain = apply_edits(ROUTE, [(path, text)])
+    monkeypatch.setattr(edits, "_NUMBERS", {})
+    assert plain == apply_edits(ROUTE, [(path, text)])
+    assert plain.operations["top-face"].model_dump(exclude_unset=True) == apply_edits(
+        ROUTE, [(path, text)]).operations["top-face"].model_dump(exclude_unset=True)
 
 
 @given(st.floats(0.001, 20.0), st.floats(10.0, 3000.0))

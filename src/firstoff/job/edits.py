@@ -8,15 +8,16 @@ text takes it out.
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
-from ..errors import NameUnknown, TomlError, UnitError
+from ..errors import FirstoffError, NameUnknown, TomlError, UnitError
 from ..tomlfile import KEPT, Written
-from ..units import tell
+from ..units import parse, tell
 from .route import Operation, Route, Setting
 
 W = TypeVar("W", bound=Written)
@@ -25,6 +26,11 @@ _LENGTHS: Final = frozenset({
     "depth_of_cut", "width_of_cut", "peck_depth", "stickout", "removes", "leaves", "height",
     "grip_height", "stick_up", "parallels",
 })
+#: numbers of an operation that are changed most, and what they are of
+_NUMBERS: Final[Mapping[str, str]] = {
+    "cut.depth_of_cut": "length", "cut.width_of_cut": "length", "cut.peck_depth": "length",
+    "cut.feed_per_tooth": "length", "cut.spindle_speed": "rotation", "stickout": "length",
+}
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 LENGTH_TABLES: Final = frozenset({"stock_left"})        #: tables whose values are lengths
 
@@ -128,9 +134,30 @@ def _free(made: W, name: str, tables: Mapping[str, W]) -> W:
 
 
 def _changed(written: W, key: str, text: str, dotted: str) -> W:
+    number = _number(key, text) if isinstance(written, Operation) else None
+    if number is not None:
+        return _with_number(written, key.split("."), number)
     there, where = written.model_dump(exclude_unset=True), f"route.toml, {dotted}"
     table = written_anew(there, key.split("."), value_of(text, dotted), where)
     return _validated(type(written), table, key, dotted)
+
+
+def _number(key: str, text: str) -> float | None:
+    """A number as it is kept, where it can be told without the form of an operation: to build that takes longer than
+    a quick answer has. None where it cannot: the form says what is wrong.
+    """
+    quantity = _NUMBERS.get(key)
+    try:
+        value = parse(text, quantity) if quantity else math.nan
+    except FirstoffError:
+        return None
+    return value if math.isfinite(value) else None
+
+
+def _with_number(written: W, steps: Sequence[str], number: float) -> W:
+    first, *rest = steps
+    return written.model_copy(update={
+        first: _with_number(getattr(written, first), rest, number) if rest else number})
 
 
 def _validated(kind: type[W], table: object, key: str, dotted: str) -> W:
