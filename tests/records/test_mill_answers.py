@@ -80,6 +80,28 @@ def test_each_test_refuses_its_own_nonsense(
     assert said in str(error.value)
 
 
+@pytest.mark.parametrize("text", [
+    "10.01 mm; 10.02 mm; 9.99 mm", "10.01; 10.02; 9.99 mm", "10.01, 10.02, 9.99 mm", "10,01; 10,02; 9,99mm"])
+def test_many_readings_are_typed_as_people_do(text: str) -> None:
+    found = checked("returns", {"start": "0 mm", "readings": text.replace("10", "1")}, shop(), MILL)
+    assert found.numbers("readings") == pytest.approx([1.01e-3, 1.02e-3, 9.99e-3])
+
+
+@pytest.mark.parametrize("text", ["0.01; 0.02; 0.03", "0.01 mm; 0.02; 0.03", "0.01 mm; 0.02; 0.03 mm"])
+def test_a_unit_that_is_not_at_the_end_is_of_its_own_reading(text: str) -> None:
+    with pytest.raises(UnitError, match="no unit"):
+        checked("returns", {"start": "0 mm", "readings": text}, shop(), MILL)
+
+
+def test_a_name_is_understood_as_people_say_it() -> None:
+    texts = {"high": "0.02 mm", "low": "0 mm"}
+    for said in ("6 mm", "Collet 6 mm", "collet-6", "COLLET_6"):
+        assert checked("runout", {"collet": said, **texts}, shop(), MILL).texts["collet"] == "collet_6"
+    with pytest.raises(NameUnknown, match="may be 3 of the shop") as error:
+        checked("tap", {"tool": "end mill 6 mm", "axis": "x", "frequency": "900 Hz"}, shop(), MILL)
+    assert error.value.right.startswith("which of end_mill_6_2f, ")
+
+
 def test_a_whole_hour_is_taken() -> None:
     for name, texts in Person(Truth()).all():
         found: Any = checked(name, texts, shop(), MILL)

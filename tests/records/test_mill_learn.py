@@ -108,6 +108,23 @@ def test_a_wrong_record_among_right_ones_is_absorbed_and_named(tmp_path: Path) -
     assert any("disagrees" in text for text in found.sentences)
 
 
+def test_an_indicator_that_did_not_move_at_all_is_doubted() -> None:
+    still = {"swing": "150 mm", **dict.fromkeys(("left", "right", "front", "back"), "0 mm")}
+    (said,) = strange(checked("circle", still, shop(), MILL), book())
+    assert said.startswith("Swing a circle: all readings are the same: is the indicator free")
+    pin = {"collet": "collet_6", "high": "0.01 mm", "low": "0.01 mm"}
+    assert "all readings are the same" in strange(checked("runout", pin, shop(), MILL), book())[0]
+
+
+def test_a_circle_with_a_wrong_sign_contradicts_itself() -> None:
+    """A plane has the same mean left and right as front and back."""
+    right = {"swing": "150 mm", "left": "0 mm", "right": "0.06 mm", "front": "0.01 mm", "back": "0.05 mm"}
+    assert strange(checked("circle", right, shop(), MILL), book()) == []
+    wrong = right | {"back": "-0.05 mm"}
+    (said,) = strange(checked("circle", wrong, shop(), MILL), book())
+    assert "mean of left and right is 0.03 mm, of front and back -0.02 mm" in said and "sign" in said
+
+
 def test_a_machine_is_meant() -> None:
     assert machine_meant("knee", shop()) == "knee"
     with pytest.raises(NameUnknown, match="say which mill"):

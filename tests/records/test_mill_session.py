@@ -91,6 +91,23 @@ def test_a_doubt_is_told_before_it_is_kept() -> None:
     assert Hour("", *PULL, "stop", strange=("far off",)).kept == []
 
 
+def test_what_was_right_needs_not_be_typed_again() -> None:
+    wrong = ("x", "10.2 kg", "0.07 mm", "0.02 mm", "0.07 mm", "-0.02 mm", "")
+    hour = Hour("", *wrong, "", "", "", "", "-0.07 mm", "", "", "", "stop")
+    assert "one sign is wrong" in hour.text and "pulled with? (Enter: 10.2 kg)" in hour.text
+    assert [hour.kept[0].texts[key] for key in ("axis", "pulled", "pushed")] == ["x", "0.07 mm", "-0.07 mm"]
+
+
+def test_who_was_asked_is_not_told_the_key_of_the_question() -> None:
+    assert "pull.force" not in Hour("", "x", "100", "stop").text
+
+
+def test_yes_is_once_more_and_what_is_neither_is_asked_again() -> None:
+    hour = Hour("", *PULL, "y", "y", *PULL[1:], "what", "no", "stop")
+    assert [found.texts["axis"] for found in hour.kept] == ["x", "y"]
+    assert hour.text.count("Another axis?") == 3
+
+
 def test_another_axis_may_follow() -> None:
     hour = Hour("", *PULL, "again", "y", *PULL[1:], "", "stop")
     assert [found.texts["axis"] for found in hour.kept] == ["x", "y"]

@@ -23,6 +23,12 @@ def test_a_figure_is_told_with_what_it_was_and_how_well_it_is_known() -> None:
     assert "error of tram: 0.4 mm/m, by the book 0 mm/m (± 0.4 mm/m); now known to ± 0.08 mm/m" in said[1]
 
 
+def test_a_figure_that_may_be_nothing_has_no_more_digits_than_its_spread() -> None:
+    by = book()
+    (said,) = figure_lines([TRAM], by, by.with_moved({TRAM: 0.0031 + 0.2 * by.z(TRAM)}), shop())
+    assert "error of tram: 0.001 mm/m, " in said
+
+
 def test_what_hardly_changed_is_not_told() -> None:
     by = book()
     said = figure_lines([STIFF], by, by.with_moved({STIFF: 0.98 * by.z(STIFF)}), shop())
@@ -43,4 +49,5 @@ def test_a_square_and_a_circle_speak_for_themselves() -> None:
     assert "0.01 mm too large" in said[0] and "differ by 0.1 mm" in said[1]
     circle = {"swing": "150 mm", "left": "0 mm", "right": "0.06 mm", "front": "0 mm", "back": "-0.02 mm"}
     assert "rises 0.06 mm left to right" in seen_lines(checked("circle", circle, shop(), MILL))[0]
+    assert "falls 0.02 mm front to back" in seen_lines(checked("circle", circle, shop(), MILL))[1]
     assert seen_lines(checked("pull", Person(Truth()).pull(), shop(), MILL)) == []

@@ -6,6 +6,7 @@ be right. What is merely strange is kept: learning has heavy tails, and names it
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,14 @@ from .mill_tests import Ask, MillTest, the_test
 
 GRAVITY: Final = 9.80665          #: standard acceleration of fall [m/s2]
 AXES: Final = ("x", "y", "z")
+#: between readings that are not apart by ; (a comma within a number has no space after it)
+_COMMA: Final = re.compile(r",\s+")
+_BARE: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_UNIT_AT_END: Final = re.compile(r"[^\W\d_][^\d;,]*$|[\"%°]$")
+#: words of a name
+_WORDS: Final = re.compile(r"[^\W_]+")
+#: most names that a refusal lists
+_LISTED: Final = 30
 _NAMES: Final = {"collet": "collets", "tool": "tools", "material": "materials", "instrument": "instruments"}
 
 
@@ -73,8 +82,14 @@ class Answers:
 
 
 def split(text: str) -> list[str]:
-    """Many readings in one answer."""
-    return [piece.strip() for piece in text.split(";") if piece.strip()]
+    """Many readings in one answer, apart by ; or by a comma and a space; a unit that stands only at the end is
+    that of all: "10.01; 10.02; 10.00 mm".
+    """
+    pieces = [piece.strip() for piece in (text.split(";") if ";" in text else _COMMA.split(text)) if piece.strip()]
+    unit = _UNIT_AT_END.search(pieces[-1]) if pieces else None
+    if unit and all(_BARE.fullmatch(piece) for piece in pieces[:-1]):
+        return [f"{piece} {unit[0]}" for piece in pieces[:-1]] + pieces[-1:]
+    return pieces
 
 
 def _number(text: str, ask: Ask) -> float:
@@ -124,7 +139,8 @@ def check_answer(test: MillTest, ask: Ask, text: str, shop: Shop, machine: str) 
         return text
     pieces = split(text) if ask.many else [text]
     if len(pieces) < ask.many:
-        raise RecordError(f"{len(pieces)} readings", where=where, right=f"{ask.many} of them, separated by ;")
+        raise RecordError(f"{len(pieces)} reading{'s' if len(pieces) != 1 else ''}", where=where,
+                          right=f"{ask.many} of them, apart by ;")
     for piece in pieces:
         _can_be(ask, piece, where)
     return text
@@ -132,11 +148,24 @@ def check_answer(test: MillTest, ask: Ask, text: str, shop: Shop, machine: str) 
 
 def _name(ask: Ask, text: str, shop: Shop, machine: str, where: str) -> str:
     there = getattr(shop, _NAMES[ask.quantity])
-    if text not in there:
-        fits = shop.machines[machine].collets if ask.quantity == "collet" else ()
-        raise NameUnknown(f"the shop has no {ask.quantity} {text!r}", where=where,
-                          right=f"one of {', '.join(fits or sorted(there))}")
-    return text
+    if text in there:
+        return text
+    fits = (shop.machines[machine].collets if ask.quantity == "collet" else ()) or sorted(there)
+    meant = _meant(text, {key: there[key].name for key in fits if key in there})
+    if len(meant) == 1:
+        return meant[0]
+    right = ", ".join((meant or fits)[:_LISTED])
+    if meant:
+        raise NameUnknown(f"{text!r} may be {len(meant)} of the shop", where=where, right=f"which of {right}")
+    raise NameUnknown(f"the shop has no {ask.quantity} {text!r}", where=where, right=f"one of {right}")
+
+
+def _meant(text: str, names: Mapping[str, str]) -> list[str]:
+    """Keys of what a person may have meant: all words stand in its key and name, in any order; its own name is it."""
+    said = set(_WORDS.findall(text.lower()))
+    whole = [key for key, name in names.items() if text.lower() == name.lower()]
+    return whole or [key for key, name in names.items()
+                     if said and said <= set(_WORDS.findall(f"{key} {name}".lower()))]
 
 
 def _can_be(ask: Ask, text: str, where: str) -> None:

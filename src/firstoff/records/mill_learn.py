@@ -13,17 +13,24 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows
+from ..checks.si import millimetres
 from ..errors import InputError, NameUnknown, OutOfRange
 from ..shop.models import Shop
-from .mill_answers import Answers
+from ..units import tell
+from .mill_answers import Answers, split
 from .mill_models import Term, terms
 from .mill_tests import MillTest, the_test
+from .noise import TABLE
 from .snapshot import read_shop
 from .store import Record, Store
 
 KIND: Final = "mill_test"
 #: a reading is strange when what is believed gives it no more than this many times what a slip would give
 STRANGE: Final = 1.0
+#: tests in which the spindle is turned: readings of a free indicator that touches are hardly ever all the same
+_TURNED: Final = {"runout": ("high", "low"), "circle": ("left", "right", "front", "back")}
+#: means of opposite readings of a circle that differ by so many of their spreads are not those of a plane; judged
+FLAT: Final = 4.0
 #: what people mix up: a text in the first unit is tried in the second
 _SWAPS: Final = (("mm", "in"), ("in", "mm"), ("um", "mm"), ("mm", "um"), ("N", "kg"), ("kg", "N"), ("kg", "lb"),
                  ("lb", "kg"), ("lb", "N"), ("lbf", "N"))
@@ -101,12 +108,33 @@ def tested(store: Store, records: Sequence[Record]) -> list[Tested]:
 
 def strange(found: Answers, belief: Belief) -> list[str]:
     """Readings that hardly fit what is believed, in words, with the unit that may have been meant."""
-    odd = _odd(found, belief)
+    alone = _still(found) or _bent(found)
+    odd = [] if alone else _odd(found, belief)
     if not odd:
-        return []
+        return alone
     said = [f"{found.test.title}: {', '.join(odd)}: far from what this machine should give; read it again"]
     return said + [f"were they {unit} and not {was}? {example} would be usual"
                    for was, unit, example in _meant(found, belief, len(odd))][:1]
+
+
+def _still(found: Answers) -> list[str]:
+    """An indicator that did not move at all is stuck, or it does not touch; a perfect pin or table is rare."""
+    if len({found.number(key) for key in _TURNED.get(found.test.name, ())}) != 1:
+        return []
+    return [f"{found.test.title}: all readings are the same: is the indicator free, does it touch, is it "
+            "fine enough?"]
+
+
+def _bent(found: Answers) -> list[str]:
+    """On a plane opposite readings have one mean, left and right as front and back."""
+    if found.test.name != "circle":
+        return []
+    left, front = ((found.number(a) + found.number(b)) / 2.0 for a, b in (("left", "right"), ("front", "back")))
+    if abs(left - front) <= FLAT * np.hypot(found.uncertainty(), TABLE):
+        return []
+    one, other = (tell(float(millimetres(mean)), "length", found.shop.units) for mean in (left, front))
+    return [f"{found.test.title}: the mean of left and right is {one}, of front and back {other}; on a plane they "
+            "are the same: is a sign wrong, or was a slot under the tip?"]
 
 
 def _odd(found: Answers, belief: Belief) -> list[str]:
@@ -126,7 +154,7 @@ def _meant(found: Answers, belief: Belief, now: int) -> list[tuple[str, str, str
 
 def _in_unit(text: str, was: str, unit: str) -> str:
     """A text, or each of several, with another unit."""
-    pieces = [piece.strip() for piece in text.split(";")]
+    pieces = split(text) or [text]
     return "; ".join(_UNIT.sub(unit, piece) if (m := _UNIT.search(piece)) and m[1] == was else piece
                      for piece in pieces)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Final
 
 from ..errors import FirstoffError
@@ -14,7 +14,8 @@ from .mill_tests import TESTS, Ask, MillTest
 HELP: Final = ("Type what you read, with its unit. 'skip' leaves a test out, 'back' goes to the question before, "
                "'stop' ends; all that was done till then is kept.")
 #: what comes of a test: the readings, or one of the words
-SKIP, BACK, STOP = "skip", "back", "stop"
+SKIP, BACK, STOP, AGAIN = "skip", "back", "stop", "again"
+YES, NO = ("y", "yes", "a"), ("n", "no", "next", SKIP)
 Keep = Callable[[Answers], Iterable[str]]
 Strange = Callable[[Answers], list[str]]
 
@@ -61,20 +62,30 @@ class Session:
             yield from self._once(test)
             if self._word or not test.again:
                 return
-            yield f"Another {test.again}? Enter for the next test, or type 'again'"
-            self._word = self._line().lower()
-            if self._word != "again":
-                self._word = self._word if self._word in (BACK, STOP) else ""
+            yield from self._another(test)
+            if self._word != AGAIN:
                 return
 
-    def _once(self, test: MillTest) -> Iterator[str]:
-        """The questions of one test; what was read is kept."""
-        texts: dict[str, str] = {}
+    def _another(self, test: MillTest) -> Iterator[str]:
+        """Whether the test is done once more; what is neither yes nor no is asked again."""
+        while True:
+            yield f"Another {test.again}? Enter for the next test, or type 'again'"
+            said = self._line().lower()
+            if said in (AGAIN, *YES):
+                self._word = AGAIN
+                return
+            if said in (BACK, STOP, "", *NO):
+                self._word = said if said in (BACK, STOP) else ""
+                return
+
+    def _once(self, test: MillTest, before: Mapping[str, str] | None = None) -> Iterator[str]:
+        """The questions of one test; what was read is kept. Enter leaves an answer that was given before."""
+        texts: dict[str, str] = dict(before or {})
         at = 0
         while at < len(test.asks):
             ask = test.asks[at]
-            yield _question(ask)
-            text = self._line()
+            yield _question(ask, texts.get(ask.key, ""))
+            text = self._line() or texts.get(ask.key, "")
             self._word = text.lower() if text.lower() in (SKIP, STOP, BACK) else ""
             if self._word in (SKIP, STOP) or (self._word == BACK and at == 0):
                 return
@@ -85,7 +96,7 @@ class Session:
                 texts[ask.key] = check_answer(test, ask, text, self._shop, self._machine)
                 at += 1
             except FirstoffError as error:
-                yield str(error)
+                yield _plainly(error)
         yield from self._finished(test, texts)
 
     def _finished(self, test: MillTest, texts: dict[str, str]) -> Iterator[str]:
@@ -95,8 +106,8 @@ class Session:
             found = checked(test.name, texts, self._shop, self._machine)
             doubts = self._strange(found)
         except FirstoffError as error:
-            yield f"{error}. Once more:"
-            yield from self._once(test)
+            yield f"{_plainly(error)}. Once more; Enter leaves what was right:"
+            yield from self._once(test, texts)
             return
         if doubts:
             yield from doubts
@@ -106,12 +117,19 @@ class Session:
                 self._word = said
                 return
             if said != "keep":
-                yield from self._once(test)
+                yield from self._once(test, texts)
                 return
         yield from self._keep(found)
 
 
-def _question(ask: Ask) -> str:
+def _plainly(error: FirstoffError) -> str:
+    """An error to one who was just asked: without the key of the question."""
+    return f"{error.what} ({error.right})" if error.right else error.what
+
+
+def _question(ask: Ask, before: str = "") -> str:
+    if before:
+        return f"{ask.question}? (Enter: {before})"
     if not ask.optional:
         return f"{ask.question}?"
     return f"{ask.question}? (Enter: {ask.otherwise or 'none'})"

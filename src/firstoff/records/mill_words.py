@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from typing import Final
 
@@ -45,7 +46,11 @@ def _line(key: Key, book: Belief, after: Belief, shop: Shop) -> str:
 
 
 def _middle(rows: Rows, positive: bool) -> float:
-    return float(np.exp(np.median(rows)) if positive else np.median(rows))
+    """Of a figure that may be nothing no more digits than its spread has."""
+    middle, sd = float(np.median(rows)), float(rows.std())
+    if positive:
+        return float(np.exp(middle))
+    return round(middle, 1 - math.floor(math.log10(sd))) if sd > 0.0 else middle
 
 
 def _spread(rows: Rows, positive: bool, quantity: str, shop: Shop) -> str:
@@ -98,7 +103,8 @@ def _leans(found: Answers) -> list[str]:
     swing = found.number("swing")
     tilts = {"left to right": found.number("right") - found.number("left"),
              "front to back": found.number("back") - found.number("front")}
-    return [f"over {_length(found, swing)} the table rises {_length(found, off)} {way}" for way, off in tilts.items()]
+    return [f"over {_length(found, swing)} the table {'falls' if off < 0.0 else 'rises'} "
+            f"{_length(found, abs(off))} {way}" for way, off in tilts.items()]
 
 
 _SEEN: Final[dict[str, Callable[[Answers], list[str]]]] = {
