@@ -145,7 +145,8 @@ def test_records_that_contradict_are_named(tmp_path: Path) -> None:
     agreeing = [Reading(FINISH, word="ok")] * 12
     learned = made.learn(tmp_path / "a", *agreeing, Reading("height", size="24.9 mm"))
     assert len(learned.disagreeing) == 1
-    assert any(f"record {learned.disagreeing[0][:8]} disagrees" in text for text in learned.sentences)
+    assert any(f"record {learned.disagreeing[0][:8]} disagrees" in text and " height: 24.9 mm with the " in text
+               for text in learned.sentences), "and is told by what it says"
     assert made.learn(tmp_path / "b", *agreeing).disagreeing == ()
 
 

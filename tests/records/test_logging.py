@@ -73,7 +73,7 @@ def test_a_test_of_the_hold_is_kept_as_it_was_read(tmp_path: Path) -> None:
     (Reading(ROUGH, word="fine"), RecordError, "not a word that is kept"),
     (Reading("nothing", word="ok"), NameUnknown, "no operation 'nothing'"),
     (Reading(ROUGH, size="20 mm"), NameUnknown, "no limit"),
-    (Reading("height", word="ok"), NameUnknown, "no operation 'height'"),
+    (Reading("heigth", word="ok"), NameUnknown, "no operation 'heigth'"),
     (Reading(ROUGH, watts="300 W"), RecordError, "running free"),
     (Reading(ROUGH, watts="100 W", idle="120 W"), RecordError, "less than"),
     (Reading(ROUGH, watts="300", idle="120 W"), UnitError, "no unit"),
@@ -106,6 +106,23 @@ def test_a_correction_may_name_the_first_letters(tmp_path: Path) -> None:
         second, = place.log(store, Reading(ROUGH, word="ok", replaces=first.id[:8]))
         assert second.replaces == first.id
         assert store.valid() == (second,)
+
+
+def test_what_was_corrected_is_not_corrected_once_more(tmp_path: Path) -> None:
+    """Two corrections of one record would be two records of one cut; sent again under its own id it is the same."""
+    place, own = made.place(), "0123456789abcdef0123456789abcdef"
+    with open_store(tmp_path) as store:
+        first, = place.log(store, Reading(ROUGH, word="sang"))
+        said = Reading(ROUGH, word="ok", replaces=first.id[:8].upper(), id=own)
+        place.log(store, said)
+        place.log(store, said)
+        with pytest.raises(RecordError, match="was corrected already") as caught:
+            place.log(store, Reading(ROUGH, word="slowed", replaces=first.id))
+        assert caught.value.right.endswith("--replaces 01234567")
+        place.log(store, Reading(ROUGH, word="slowed", replaces="01234567"))
+        assert [r.reading["word"] for r in store.valid()] == ["slowed"]
+        with pytest.raises(RecordError, match="names 0 records"):
+            place.log(store, Reading(ROUGH, word="ok", replaces=" "))
 
 
 def test_a_size_without_nominal_is_taken_from_the_model(tmp_path: Path) -> None:
@@ -141,6 +158,7 @@ def test_the_number_on_the_card_names_the_operation(tmp_path: Path) -> None:
     (Reading(ROUGH, word="ok", chip_colour="blue", chip_form="commas", burr="none", finish="good", feed="80 %"),
      "word", {"word": "ok", "chip_colour": "blue", "chip_form": "commas", "burr": "none", "finish": "good"},
      {"feed": "80 %"}),
+    (Reading(ROUGH, word="OK", chip_colour="Straw "), "word", {"word": "ok", "chip_colour": "straw"}, {}),
     (Reading(ROUGH, burr="heavy", note="exit side"), "seen", {"burr": "heavy"}, {"note": "exit side"}),
     (Reading("", note="new belt"), "note", {}, {"note": "new belt"}),
     (Reading(ROUGH, note="new belt"), "note", {}, {"note": "new belt"}),
@@ -185,6 +203,7 @@ def test_a_picture_is_kept_beside_the_database(tmp_path: Path) -> None:
     (Reading(ROUGH, note="new belt", scrap=True), "a trial in scrap is told by"),
     (Reading(ROUGH, word="ok", pull="12 kg", scrap=True), "a trial in scrap is told by"),
     (Reading("height", size="20 mm", scrap=True), "a trial in scrap is told by"),
+    (Reading("height", word="ok"), "this is a limit, not an operation (what was measured: --size"),
     (Reading("", burr="none"), "no operation ''"),
     (Reading(ROUGH, file="letter.doc"), "neither a recording nor a picture"),
     (Reading(ROUGH, file="nothing.png"), "no such file"),

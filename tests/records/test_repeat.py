@@ -50,5 +50,6 @@ def test_told_in_lines_and_as_json(tmp_path: Path) -> None:
     line = next(line for line in again_lines(found) if ROUGH in line)
     assert line.startswith(f"20 {ROUGH}: 0.25 mm ") and "as was ok 2 times, last 2026-03-02" in line
     assert "about 1 in" in line
+    assert "inked into route.toml" in list(again_lines(found))[-1]
     assert {item["operation"] for item in again_json(found)} == {item.operation for item in found}
     assert list(again_lines(())) == ["Nothing that worked here before is better than what is planned."]

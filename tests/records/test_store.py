@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -132,6 +133,8 @@ def test_told_in_one_line_and_as_json() -> None:
     assert record_json(record)["reading"] == {"value": "5.02 mm", "instrument": "micrometer_25"}
     seen = a_record(reading={"word": "ok", "chip_colour": "blue"}, conditions={"feed": "80 %"})
     assert record_line(seen).endswith(": ok, chip colour blue at 80 % of the feed")
+    lifted, tight = (a_record(kind="lift", reading=reading) for reading in ({"value": "0.02 mm"}, {"word": "tight"}))
+    assert record_line(lifted).endswith(": lifted 0.02 mm") and record_line(tight).endswith(": parallels tight")
     scrap = a_record(reading={"word": "sang"}, conditions={"depth": "0.5 mm", "scrap": "yes"})
     assert record_line(scrap).endswith(": sang, 0.5 mm deep, in scrap")
     tested = replace(seen, kind="mill_test", subject="mill", conditions={}, reading={
@@ -139,3 +142,15 @@ def test_told_in_one_line_and_as_json() -> None:
     assert record_line(tested).endswith("mill: test tap, axis x, recording tap.wav, frequency 812.0 Hz")
     noted = replace(seen, conditions={"note": "new belt"}, by="the night shift", replaces="0123456789abcdef")
     assert record_line(noted).endswith(": ok, chip colour blue, new belt (by the night shift, instead of 01234567)")
+
+
+def test_a_record_is_told_by_the_clock_of_the_shop(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Kept in UTC; a person reads what their own clock had."""
+    record = a_record(when=datetime(2026, 3, 1, 23, 30, tzinfo=UTC))
+    try:
+        monkeypatch.setenv("TZ", "UTC-2")
+        time.tzset()
+        assert "  2026-03-02 01:30  " in record_line(record)
+    finally:
+        monkeypatch.undo()
+        time.tzset()

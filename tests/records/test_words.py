@@ -123,6 +123,9 @@ def test_the_largest_change_comes_first_and_not_all_are_told(shop: Shop) -> None
 def test_doubts_are_told(shop: Shop) -> None:
     lines = sentences_for(change(shop, {}, settled=False, odd=("0123456789abcdef",)))
     assert "record 01234567 disagrees with the rest: look at it again" in lines
+    named = change(shop, {}, odd=("0123456789abcdef",), named={"0123456789abcdef": "2026-03-02 09:30 top: broke"})
+    assert "record 01234567 disagrees with the rest: look at it again: 2026-03-02 09:30 top: broke" in (
+        sentences_for(named))
     assert any("have not settled" in line for line in lines)
 
 

@@ -53,7 +53,7 @@ def tried(store: Store) -> tuple[Tried, ...]:
             continue
         counts = words.setdefault(way, {})
         counts[record.reading["word"]] = counts.get(record.reading["word"], 0) + 1
-        last[way] = f"{record.when:%Y-%m-%d}"
+        last[way] = f"{record.when.astimezone():%Y-%m-%d}"
         cuts[way] = _cut(record, route)
     found = [Tried(way, counts, last[way], cuts[way]) for way, counts in words.items()]
     return tuple(sorted(found, key=lambda t: (t.way[:4], -t.words.get("ok", 0), t.way.cut)))

@@ -36,7 +36,7 @@ from .noise import LIFT_READ, SLIP, WATTMETER
 from .sampler import Index, LogLikelihood, Matrix, Moved, Part, sample
 from .scoreboard import score, told
 from .snapshot import Snapshot, read_snapshot
-from .store import CALLED, Record, Store
+from .store import CALLED, Record, Store, record_line
 from .turns import in_turn, walking
 from .words import Change, Flags, sentences_for
 
@@ -174,10 +174,15 @@ def learn_from(store: Store, book: Belief, shop: Shop, progress: Progress) -> Le
     after = book.with_moved(lasting)
     further = _further(evidence, records, book, after)
     change = Change(book, after, posterior.speaking, shop, posterior.settled, posterior.odd, len(records), further,
-                    posterior.two)
+                    posterior.two, {r.id: _named(r) for r in records if r.id in posterior.odd})
     return Learned(lasting, tuple(sentences_for(change)), len(records), store.mark(), book.rows, book.seed,
                    book_digest(book, sorted(lasting)), posterior.settled, posterior.odd,
                    {key: len(posterior.speaking[key]) for key in lasting if key in posterior.speaking})
+
+
+def _named(record: Record) -> str:
+    """What a record says, without its id: "2026-03-02 09:30 top-rough: sang"."""
+    return " ".join(record_line(record).split()[1:])
 
 
 def _further(evidence: Sequence[Witness], records: Sequence[Record], book: Belief, after: Belief) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from difflib import get_close_matches
@@ -58,17 +59,17 @@ def record_of(
         FileError: if the recording or picture cannot be read.
     """
     when = _moment(said, when)
-    said = _by_number(said, route)
+    said = _in_small_letters(_by_number(said, route))
     kind = _kind(said)
     if kind == "size":
         reading = _size(said, job, shop, parts)
     else:
         if said.subject or kind not in ("file", "note"):
-            _operation(said, route)
+            _operation(said, route, job.limits)
         reading = _reading(kind, said, shop, route, store)
     return Record(
         when=when, kind=kind, job=job.name, subject=said.subject, reading=reading,
-        snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_whole_id(said.replaces, store),
+        snapshot=keep_snapshot(store, job, shop, route, parts), replaces=_replaced(said, store),
         conditions=_conditions(said, shop, route), by=_plain(said.by, "--by", NAME_LENGTH), id=_own_id(said.id),
     )
 
@@ -83,7 +84,7 @@ def _moment(said: Reading, now: datetime) -> datetime:
             raise RecordError(f"{said.when!r} is no date", where=said.subject, right="2026-03-01 14:30") from None
         when = when.astimezone(UTC)
     if when > datetime.now(UTC) + AHEAD:
-        raise RecordError(f"{when:%Y-%m-%d %H:%M} has not come yet", where=said.subject)
+        raise RecordError(f"{when.astimezone():%Y-%m-%d %H:%M} has not come yet", where=said.subject)
     if when < EARLIEST:
         raise RecordError(f"{when:%Y-%m-%d} is too long ago", where=said.subject, right="2026-03-01 14:30")
     return when
@@ -206,14 +207,26 @@ def _file(said: Reading, store: Store) -> dict[str, str]:
     return {what: path.name[-NAME_LENGTH:], "file": store.keep_file(path.read_bytes(), ending)}
 
 
-def _whole_id(start: str | None, store: Store) -> str | None:
-    """People copy the first eight letters of an id."""
-    if start is None:
+def _replaced(said: Reading, store: Store) -> str | None:
+    """The record that is corrected: people copy the first eight letters of its id. Once; then its correction is."""
+    if said.replaces is None:
         return None
-    found = [r.id for r in store.all() if r.id.startswith(start)]
+    records, start = store.all(), said.replaces.strip().lower()
+    found = [r.id for r in records if r.id.startswith(start)] if start else []
     if len(found) != 1:
-        raise RecordError(f"{start!r} names {len(found)} records", right="give the id that log printed")
+        raise RecordError(f"{said.replaces!r} names {len(found)} records", right="give the id that log printed")
+    own = None if said.id is None else _own_id(said.id)
+    if later := next((r.id for r in records if r.replaces == found[0] and r.id != own), None):
+        raise RecordError(f"{found[0][:8]} was corrected already", where=said.subject,
+                          right=f"what stands instead of it is {later[:8]}: --replaces {later[:8]}")
     return found[0]
+
+
+def _in_small_letters(said: Reading) -> Reading:
+    """OK is ok: tablets begin with a capital."""
+    found = {name: text.strip().lower() for name in ("word", "parallels", *SEEN)
+             if (text := getattr(said, name)) is not None}
+    return replace(said, **found)
 
 
 def _by_number(said: Reading, route: Route) -> Reading:
@@ -222,7 +235,10 @@ def _by_number(said: Reading, route: Route) -> Reading:
     return replace(said, subject=found[0]) if len(found) == 1 else said
 
 
-def _operation(said: Reading, route: Route) -> None:
+def _operation(said: Reading, route: Route, limits: Collection[str]) -> None:
+    if said.subject in limits:
+        raise RecordError("this is a limit, not an operation", where=said.subject,
+                          right='what was measured: --size "5.02 mm" --with an instrument')
     if said.subject not in route.operations:
         near = get_close_matches(said.subject, route.operations, n=3, cutoff=0.4)
         right = f"did you mean {' or '.join(near)}?" if near else "its number on the card, or its name in route.toml"

@@ -130,6 +130,8 @@ def _plainly(error: FirstoffError) -> str:
 def _question(ask: Ask, before: str = "") -> str:
     if before:
         return f"{ask.question}? (Enter: {before})"
+    if ask.many and not ask.optional:
+        return f"{ask.question}? (a unit at the end is that of all)"
     if not ask.optional:
         return f"{ask.question}?"
     return f"{ask.question}? (Enter: {ask.otherwise or 'none'})"

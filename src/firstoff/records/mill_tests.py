@@ -124,7 +124,7 @@ TESTS: Final[tuple[MillTest, ...]] = (
         "times in all, looking away between. The mean does not matter, only how the ten scatter.",
         ("With paper or a feeler: spindle stopped. With a turning edge finder: at its own slow speed, hands away.",),
         "scatter of setting a zero", 8.0,
-        (Ask("readings", "the ten positions, apart by ; with the unit at the end", "length", -2000.0, 2000.0, many=10),)),
+        (Ask("readings", "the ten positions, apart by ;", "length", -2000.0, 2000.0, many=10),)),
     MillTest(
         "thrust", "Stall an axis on a bathroom scale", "bathroom scale, block of wood",
         "Lay the scale on the table, wood on it beneath the stopped spindle. Feed down slowly, 50 mm/min, until the "
@@ -132,7 +132,7 @@ TESTS: Final[tuple[MillTest, ...]] = (
         (STILL, "A strong machine breaks the scale: stop at 100 kg, and note that it went so far (skip the test).",
          "Keep a hand on the stop button and the other one away."),
         "what stalls an axis", 5.0,
-        (Ask("stall", "highest readings, apart by ; with the unit at the end", "pull", 20.0, 20000.0, many=1),)),
+        (Ask("stall", "highest readings, apart by ;", "pull", 20.0, 20000.0, many=1),)),
     MillTest(
         "watts", "Watts of a known cut", "plug-in watt meter",
         "Let the spindle run free at the speed of the cut for a minute and read the watts. Make a straight cut of "
@@ -174,7 +174,7 @@ TESTS: Final[tuple[MillTest, ...]] = (
         ("Spindle stopped; hands away while it moves: rapid is quick and does not wait.",),
         "repeat of the axes, and whether steps are lost", 8.0,
         (_indicator("start", "reading at the start"),
-         Ask("readings", "readings on return, apart by ; with the unit at the end", "length", -10.0, 10.0, many=3), _WITH)),
+         Ask("readings", "readings on return, apart by ;", "length", -10.0, 10.0, many=3), _WITH)),
 )
 
 

@@ -112,6 +112,8 @@ def again_lines(found: Sequence[Again]) -> Iterator[str]:
         times = f"{item.times} time{'s' if item.times > 1 else ''}"
         yield (f"{item.number} {item.operation}: {item.text}, as was ok {times}, last {item.last}; "
                f"by your figures {_odds(item.then)}, as planned {_odds(item.now)}")
+    if found:
+        yield "This is inked into route.toml; firstoff check JOB says what comes of it."
 
 
 def _odds(chance: float) -> str:

@@ -13,7 +13,7 @@ import uuid
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
@@ -268,10 +268,18 @@ def open_store(folder: Path, url: str | None = None) -> Iterator[Store]:
         engine.dispose()
 
 
+def _of_lift(record: Record) -> str:
+    """What was tried while the part was tightened: "lifted 0.02 mm", "parallels tight"."""
+    if record.kind != "lift":
+        return ""
+    return f"lifted {record.reading['value']}" if "value" in record.reading else f"parallels {record.reading['word']}"
+
+
 def record_line(record: Record) -> str:
     """A record in one line, for the terminal."""
     reading = record.reading
     tried = f"{reading['word']} at {reading['value']}" if {"word", "value"} <= reading.keys() else ""
+    tried = tried or _of_lift(record)
     what = tried or reading.get("word") or reading.get("value") or reading.get("recording") or reading.get("picture")
     seen = [f"{name.replace('_', ' ')} {reading[name]}" for name in SEEN if name in reading]
     note = record.conditions.get("note", "")
@@ -282,7 +290,7 @@ def record_line(record: Record) -> str:
     fed = f" at {record.conditions['feed']} of the feed" if record.conditions.get("feed") else ""
     fed += f", {record.conditions['depth']} deep" if record.conditions.get("depth") else ""
     fed += ", in scrap" if record.conditions.get("scrap") else ""
-    when = f"{record.when.astimezone(UTC):%Y-%m-%d %H:%M}"
+    when = f"{record.when.astimezone():%Y-%m-%d %H:%M}"
     more = [word for word, there in ((f"by {record.by}", record.by),
                                      (f"instead of {(record.replaces or '')[:8]}", record.replaces)) if there]
     tail = f" ({', '.join(more)})" if more else ""

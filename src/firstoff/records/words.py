@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Final
 
@@ -75,6 +75,7 @@ class Change:
     records: int
     further: tuple[str, ...] = ()                  # depths that are good now; how often the book was right
     two: tuple[Key, Flags] | None = None           # two values of it explain the records; rows of the upper
+    named: Mapping[str, str] = field(default_factory=dict)      # what stands in a record that disagrees
 
 
 #: where only a ratio or product is known: a figure in it -> what parts them
@@ -94,7 +95,8 @@ def sentences_for(change: Change) -> list[str]:
     lines = [_sentence(key, change) for key in told]
     lines += _tied(list(values), change)
     lines += _two(change)
-    lines += [f"record {name[:8]} disagrees with the rest: look at it again" for name in change.odd]
+    lines += [f"record {name[:8]} disagrees with the rest: look at it again"
+              f"{f': {change.named[name]}' if name in change.named else ''}" for name in change.odd]
     if not change.settled:
         lines.append("the figures have not settled: take them as a first word, and log more")
     lines += change.further
