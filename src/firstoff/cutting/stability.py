@@ -10,7 +10,6 @@ multipliers that matter. A batch of cuts is followed at once.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -294,25 +293,24 @@ def _node_count(span: float, pitch: float, fastest: float) -> int:
 
 def _mean_products(cut: Regeneration, lag: Array, span: float, count: int) -> list[tuple[Array, Array, Array]]:
     """Means over each node's share of the arc of sin sin, sin cos and cos cos, all teeth and slices together."""
-    edges, pitch = cut.entry + np.linspace(0.0, span, count + 1), 2.0 * np.pi / cut.teeth
-    slices = _SLICES if np.any(lag > 0.0) else 1
+    pitch, slices = 2.0 * np.pi / cut.teeth, _SLICES if np.any(lag > 0.0) else 1
+    edges = cut.entry + np.linspace(0.0, span, count + 1).reshape(-1, *(1,) * lag.ndim)
     last = int(np.ceil((cut.exit - cut.entry + float(np.max(lag))) / pitch))
-    found = []
-    for start, stop in pairwise(edges):
-        sums = [np.zeros(1)] * 3
-        for shift in (j * pitch - lag * (i + 0.5) / slices for j in range(last + 1) for i in range(slices)):
-            low, high = (np.clip(edge + shift, cut.entry, cut.exit) for edge in (start, stop))
-            if np.any(high > low):
-                sums = [total + part for total, part in zip(sums, _products(low, high), strict=True)]
-        share = slices * (stop - start)
-        found.append((sums[0] / share, sums[1] / share, sums[2] / share))
-    return found
+    sums = np.zeros((3, count, *lag.shape))
+    for shift in (j * pitch - lag * (i + 0.5) / slices for j in range(last + 1) for i in range(slices)):
+        ends = np.clip(edges + shift, cut.entry, cut.exit)
+        cuts = np.flatnonzero((ends[1:] > ends[:-1]).reshape(count, -1).any(axis=1))
+        if cuts.size:
+            nodes = slice(cuts[0], cuts[-1] + 1)
+            sums[:, nodes] += np.diff(_products(ends[cuts[0]:cuts[-1] + 2]), axis=1)
+    sums /= slices * (span / count)
+    return [(ss, sc, cc) for ss, sc, cc in zip(*sums, strict=True)]
 
 
-def _products(low: Array, high: Array) -> tuple[Array, Array, Array]:
-    """Integrals of sin sin, sin cos and cos cos."""
-    half, double = (high - low) / 2.0, (np.sin(2.0 * high) - np.sin(2.0 * low)) / 4.0
-    return half - double, (np.sin(high) ** 2 - np.sin(low) ** 2) / 2.0, half + double
+def _products(angle: Array) -> Array:
+    """Integrals of sin sin, sin cos and cos cos up to an angle, one above the other."""
+    half, double = angle / 2.0, np.sin(2.0 * angle) / 4.0
+    return np.stack([half - double, np.sin(angle) ** 2 / 2.0, half + double])
 
 
 def _part(matrix: Matrix, which: list[int]) -> Matrix:
