@@ -255,8 +255,9 @@ class _Batch(NamedTuple):
     """A batch of cuts in arrays that broadcast against each other."""
 
     directions: tuple[tuple[Mode, ...], ...]     # one or two, each with its modes
-    forces: list[Matrix]                        # by node, against displacement [N/m2]
-    rubbing: list[Matrix]                       # by node, against velocity [N s/m2]; empty where nothing rubs
+    nodes: int
+    forces: Matrix                               # against displacement, by node first (count, ...) [N/m2]
+    rubbing: Matrix                              # the same against velocity [N s/m2]; empty where nothing rubs
     step: Array                                  # between two nodes [s]
     gap: Array                                   # from the last node to the first of the next tooth [s]
     depth: Array
@@ -271,14 +272,14 @@ class _Batch(NamedTuple):
         span = min(cut.exit - cut.entry + float(np.max(lag)), pitch)
         count = _node_count(span, pitch, max(float(np.max(mode.natural / speed)) for mode in (*along, *square)))
         which = [i for i, modes in enumerate((along, square)) if modes]
-        products = _mean_products(cut, lag, span, count)
-        forces = [[[cut.tangential * a + cut.radial * b for a, b in row]
-                   for row in (((sc, ss), (cc, sc)), ((-ss, sc), (-sc, cc)))] for ss, sc, cc in products]
+        ss, sc, cc = (part.reshape(count, *(1,) * (depth.ndim - lag.ndim), *lag.shape)
+                      for part in _mean_products(cut, lag, span, count))
+        forces = [[cut.tangential * a + cut.radial * b for a, b in row]
+                  for row in (((sc, ss), (cc, sc)), ((-ss, sc), (-sc, cc)))]
         rubs = bool(np.any(np.asarray(cut.flank) > 0.0))
-        rubbing = [[[cut.flank / speed * item for item in row] for row in ((ss, sc), (sc, cc))]
-                   for ss, sc, cc in products] if rubs else []
-        return cls(tuple(tuple((along, square)[i]) for i in which), [_part(item, which) for item in forces],
-                   [_part(item, which) for item in rubbing], span / count / speed,
+        rubbing = [[cut.flank / speed * item for item in row] for row in ((ss, sc), (sc, cc))] if rubs else []
+        return cls(tuple(tuple((along, square)[i]) for i in which), count, _part(forces, which),
+                   _part(rubbing, which) if rubs else [], span / count / speed,
                    (pitch - span + span / count) / speed, depth)
 
 
@@ -291,8 +292,9 @@ def _node_count(span: float, pitch: float, fastest: float) -> int:
     return max(needed, _NODES if span > pitch / 2.0 else _FEWEST)
 
 
-def _mean_products(cut: Regeneration, lag: Array, span: float, count: int) -> list[tuple[Array, Array, Array]]:
-    """Means over each node's share of the arc of sin sin, sin cos and cos cos, all teeth and slices together."""
+def _mean_products(cut: Regeneration, lag: Array, span: float, count: int) -> Array:
+    """Means over each node's share of the arc of sin sin, sin cos and cos cos, all teeth and slices together, shape
+    (3, count, ...)."""
     pitch, slices = 2.0 * np.pi / cut.teeth, _SLICES if np.any(lag > 0.0) else 1
     edges = cut.entry + np.linspace(0.0, span, count + 1).reshape(-1, *(1,) * lag.ndim)
     last = int(np.ceil((cut.exit - cut.entry + float(np.max(lag))) / pitch))
@@ -303,8 +305,7 @@ def _mean_products(cut: Regeneration, lag: Array, span: float, count: int) -> li
         if cuts.size:
             nodes = slice(cuts[0], cuts[-1] + 1)
             sums[:, nodes] += np.diff(_products(ends[cuts[0]:cuts[-1] + 2]), axis=1)
-    sums /= slices * (span / count)
-    return [(ss, sc, cc) for ss, sc, cc in zip(*sums, strict=True)]
+    return np.asarray(sums / (slices * (span / count)))
 
 
 def _products(angle: Array) -> Array:
@@ -323,21 +324,19 @@ def _nodes(batch: _Batch, before: Array) -> list[Node]:
     give = [sum((mode.natural**2 / mode.stiffness for mode in modes), np.zeros(1)) for modes in batch.directions]
     weight = batch.depth * batch.step
     taken, slow = [one * batch.depth * batch.step**2 / 12.0 for one in give], [one * weight / 2.0 for one in give]
-    nodes = []
-    for i, force in enumerate(batch.forces):
-        mix = _inverse(_plus_one(_scaled(force, taken)))
-        impulse, drag = _product(force, mix), tuple[Array, ...]()
-        if batch.rubbing:
-            rub = batch.rubbing[i]
-            slowed = _inverse(_plus_one(_scaled_columns(rub, slow)))
-            impulse, drag = _product(slowed, impulse), _columns(_product(slowed, rub), weight)
-        nodes.append(Node(_columns(impulse, weight), _columns(mix, 1.0), drag, before[i]))
-    return nodes
+    mix = _inverse(_plus_one(_scaled(batch.forces, taken)))
+    impulse, drag = _product(batch.forces, mix), list[Array]()
+    if batch.rubbing:
+        slowed = _inverse(_plus_one(_scaled_columns(batch.rubbing, slow)))
+        impulse, drag = _product(slowed, impulse), _columns(_product(slowed, batch.rubbing), weight)
+    pushes, mixes = _columns(impulse, weight), _columns(mix, 1.0)
+    return [Node(tuple(one[i] for one in pushes), tuple(one[i] for one in mixes), tuple(one[i] for one in drag), here)
+            for i, here in enumerate(before)]
 
 
-def _columns(matrix: Matrix, times: Num) -> tuple[Array, ...]:
-    """A matrix column by column."""
-    return tuple(np.stack(np.broadcast_arrays(*(row[j] * times for row in matrix))) for j in range(len(matrix)))
+def _columns(matrix: Matrix, times: Num) -> list[Array]:
+    """A matrix column by column, each (count, D, ...)."""
+    return [np.stack(np.broadcast_arrays(*(row[j] * times for row in matrix)), axis=1) for j in range(len(matrix))]
 
 
 def _plus_one(matrix: Matrix) -> Matrix:
@@ -368,7 +367,7 @@ def _product(left: Matrix, right: Matrix) -> Matrix:
 
 def _shape(batch: _Batch) -> tuple[int, ...]:
     """What all arrays of a batch broadcast to."""
-    return np.broadcast_shapes(batch.depth.shape, batch.step.shape, batch.forces[0][0][0].shape,
+    return np.broadcast_shapes(batch.depth.shape, batch.step.shape, batch.forces[0][0].shape[1:],
                                *(np.shape(item) for modes in batch.directions for mode in modes for item in mode))
 
 
@@ -380,7 +379,7 @@ def _followed(batch: _Batch) -> tuple[Array, Array]:
     """
     swing = Swing(batch.directions, _shape(batch), batch.step, batch.gap)
     order = 2 * sum(map(len, batch.directions)) + 2
-    count, stride, ways = len(batch.forces), max(1, len(batch.forces) // (2 * order)), len(batch.directions)
+    count, stride, ways = batch.nodes, max(1, batch.nodes // (2 * order)), len(batch.directions)
     start = np.cos(2.0 + 1.7 * np.arange(count)[:, None] + 0.9 * np.arange(ways))
     before = np.broadcast_to(start.reshape(count, ways, *(1,) * len(swing.shape)), (count, ways, *swing.shape)).copy()
     follower, states = Follower(swing, _nodes(batch, before)), list[Array]()
