@@ -79,4 +79,6 @@ def _next(job: Path, program: Path | None, shop: Path | None, *, as_json: bool) 
     for text in next_lines(found):
         say(wrapped(text))
     if program is not None:
-        say([f"{program} is written. Read it through, and run it in the air first."])
+        cut = next((w.candidate.cut for w in found if w.candidate.cut is not None), None)
+        of = f", a trial in scrap for operation {cut.operation}" if cut is not None else ""
+        say([f"{program} is written{of}. Read it through, and run it in the air first."])

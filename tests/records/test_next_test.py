@@ -14,6 +14,7 @@ from firstoff.dryrun.result import Result
 from firstoff.dryrun.run import dry_run
 from firstoff.errors import RecordError
 from firstoff.records.next_test import (
+    WATTS,
     Candidate,
     Worth,
     _depth_trials,
@@ -124,7 +125,7 @@ def test_a_cut_in_scrap_is_asked_for_at_the_depth_that_tells_most() -> None:
     assert re.search(r"the route has [\d.]+ mm: where that goes well it runs \d+ min less;", candidate.how)
     assert f'firstoff log JOB {case.op.number} ok --depth "{case.op.cut.depth_of_cut:g} mm" --scrap' in candidate.how
     worth = Worth(candidate, 40.0, 0.0)
-    cut = scrap_cut(result, worth)
+    cut = scrap_cut(result, worth.candidate)
     assert cut is not None and cut.deepest >= (case.op.cut.depth_of_cut or 0.0)
     assert len(list(next_lines([worth, Worth(again, 39.0, 0.0)]))) == 2
 
@@ -153,15 +154,50 @@ def test_the_words_and_the_keys() -> None:
 def test_how_a_trial_of_chatter_is_recorded_is_told() -> None:
     result, belief = checked()
     (trial,) = {w.candidate.how for w in next_tests(result, belief) if w.candidate.name.startswith("cut chatters")}
-    assert "--program FILE" in trial and re.search(r'firstoff log JOB \d+ sang --depth "DEPTH mm" --scrap', trial)
+    assert re.search(r'firstoff log JOB \d+ sang --depth "DEPTH mm" --scrap', trial)
 
 
 def test_a_trial_of_chatter_becomes_a_test_cut() -> None:
     result, belief = checked()
     found = next_tests(result, belief)
-    cuts = [cut for w in found if (cut := scrap_cut(result, w)) is not None]
+    cuts = [cut for w in found if (cut := scrap_cut(result, w.candidate)) is not None]
     assert cuts
     assert cut_text(result, found).startswith("%\n(TEST CUT: ")
     with pytest.raises(RecordError, match="no test cut"):
-        cut_text(result, [w for w in found if scrap_cut(result, w) is None])
+        cut_text(result, [w for w in found if scrap_cut(result, w.candidate) is None])
     assert all(0.0 < cut.depths[0] < cut.depths[-1] <= cut.flute_length for cut in cuts)
+
+
+def test_the_program_is_promised_where_it_is_written() -> None:
+    """Beside the trial whose cut it is, and no other; what is looked for otherwise than by singing is no test cut."""
+    result, belief = checked()
+    found = [replace(w, saves=60.0) for w in next_tests(result, belief)]
+    first = next(w for w in found if w.candidate.cut is not None)
+    assert first.candidate.case is not None
+    number = first.candidate.case.op.number
+    for some in (found, [first], [w for w in found if w.candidate.cut is None][:6] + [first]):
+        (line,) = (line for line in next_lines(some) if "--program FILE writes" in line)
+        assert first.candidate.name in line or f"a test cut for {number} " in line
+    assert f"(A TRIAL FOR OPERATION {number}, THEN: FIRSTOFF LOG JOB {number} SANG" in cut_text(result, found)
+    assert all(w.candidate.kind.startswith(("chatter", "depth")) for w in found if w.candidate.cut is not None)
+
+
+def test_a_cutter_whose_flank_leans_makes_no_straight_test_cut() -> None:
+    """Set by its diameter beside the edge of the scrap, a chamfer cutter would pass it by, a ball nearly."""
+    result, belief = checked()
+    first = next(w.candidate for w in next_tests(result, belief) if w.candidate.cut is not None)
+    assert first.case is not None and first.case.op.tool is not None
+    assert scrap_cut(result, first) is not None
+    for kind in ("chamfer", "ball"):
+        tools = {**first.case.shop.tools, first.case.op.tool: first.case.tool.model_copy(update={"kind": kind})}
+        leaning = replace(first.case, shop=first.case.shop.model_copy(update={"tools": tools}))
+        assert scrap_cut(result, replace(first, case=leaning)) is None
+
+
+def test_what_is_read_in_a_trial_is_recorded_by_a_line_that_is_told() -> None:
+    result, belief = checked()
+    hows = {w.candidate.kind: (w.candidate.how, w.candidate.case) for w in next_tests(result, belief)}
+    watts = [how for kind, (how, _) in hows.items() if kind in WATTS]
+    assert all(re.search(r'firstoff log JOB \d+ --watts "310 W" --idle "190 W"', how) for how in watts)
+    sizes = [(how, case.name) for how, case in hows.values() if case is not None and case.subject == "limit"]
+    assert sizes and all(f'firstoff log JOB {name} --size "' in how for how, name in sizes)

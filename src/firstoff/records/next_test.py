@@ -11,7 +11,7 @@ import hashlib
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -49,6 +49,12 @@ SPLIT: Final = 0.2
 PULL: Final = 100.0             #: [N]
 _EDGE: Final = 1e-9             #: chances are kept this far from 0 and 1
 _RIDGE: Final = 1e-3
+#: checks that a test cut is made for, and kinds of trials at another depth; checks that a watt meter speaks to
+SINGS: Final = "chatter"
+#: cutters whose flank is upright: another would pass beside the edge of the scrap, or cut less wide than is said
+STRAIGHT: Final = MILLS - {"ball", "chamfer"}
+_DEPTH: Final = "depth"
+WATTS: Final = ("power",)
 #: operations that are looked at for another depth of cut
 LONGEST: Final = 6
 #: candidates that a person is told
@@ -66,6 +72,7 @@ class Candidate:
         reads: what it would read by row, noise included; one column a reading.
         case: the operation of a trial in scrap; None for one of the nine.
         kind: of its kind only the best is told: when it is done, the others are worth less.
+        cut: that a program can make for it; None where it is no test cut.
     """
 
     name: str
@@ -74,6 +81,7 @@ class Candidate:
     reads: Matrix
     case: Case | None = None
     kind: str = ""
+    cut: TestCut | None = None
 
 
 @dataclass(frozen=True)
@@ -119,7 +127,8 @@ def next_tests(result: Result, belief: Belief) -> list[Worth]:
     tried = _tried(result, belief)
     works, doubts = _works(result, tried), _doubts(result)
     every = (*candidates(result, belief), *_depth_trials(tried))
-    found = [_worth(candidate, works, doubts, result.shop) for candidate in every]
+    found = [_worth(replace(candidate, cut=scrap_cut(result, candidate)), works, doubts, result.shop)
+             for candidate in every]
     return sorted(found, key=lambda worth: (-worth.gain, worth.candidate.name))
 
 
@@ -192,7 +201,7 @@ def _depth_trials(tried: dict[str, Tried]) -> Iterator[Candidate]:
         why = f": where that goes well it runs {gains:.0f} min less" if gains > 0.5 else ""
         yield Candidate(f"a cut in scrap as {case.op.number} {name}, {deep} deep",
                         f"the route has {now}{why}; {_told(case, deep)}", TRIAL,
-                        said.astype(np.float64)[:, None], case, f"depth|{case.op.tool}|{case.material_name}")
+                        said.astype(np.float64)[:, None], case, f"{_DEPTH}|{case.op.tool}|{case.material_name}")
 
 
 def _told(case: Case, deep: str) -> str:
@@ -370,12 +379,23 @@ def _trials(result: Result, belief: Belief) -> Iterator[Candidate]:
         seen = normal_quantile(np.clip(finding.p_rows, _EDGE, 1.0 - _EDGE))
         reads = (seen + _noise(f"{finding.check}|{finding.name}", belief.rows))[:, None]
         where = f"{checked.number} {checked.operation}" if checked.number is not None else checked.operation
-        how = finding.settle_by
-        if finding.check == "chatter" and case.op.cut.depth_of_cut:
-            how += (f" (--program FILE writes one). Say how deep it sang, and the same with ok for the depth before: "
-                    f"firstoff log JOB {case.op.number} sang --depth \"DEPTH {case.job.units}\" --scrap")
-        yield Candidate(f"{checked.title}: a trial for {where}", how, TRIAL, reads,
-                        case, finding.check)
+        how = finding.settle_by + _written_down(finding.check, case)
+        yield Candidate(f"{checked.title}: a trial for {where}", how, TRIAL, reads, case, finding.check)
+
+
+def _written_down(check: str, case: Case) -> str:
+    """How what a trial shows is recorded, where it is a cut that may be made in scrap, or a size."""
+    if case.subject == "limit":
+        return f': firstoff log JOB {case.name} --size "SIZE {case.job.units}"'
+    if case.operation is None:
+        return ""
+    if check == SINGS and case.op.cut.depth_of_cut:
+        return (". Say how deep it sang, and the same with ok for the depth before: firstoff log JOB "
+                f'{case.op.number} sang --depth "DEPTH {case.job.units}" --scrap')
+    if check in WATTS:
+        return (f': firstoff log JOB {case.op.number} --watts "310 W" --idle "190 W", as the meter has them, with '
+                '--depth and --scrap where it was such a cut')
+    return ""
 
 
 def _noise(name: str, rows: int) -> Rows:
@@ -384,14 +404,14 @@ def _noise(name: str, rows: int) -> Rows:
     return np.random.default_rng(seed).standard_normal(rows)
 
 
-def scrap_cut(result: Result, worth: Worth) -> TestCut | None:
+def scrap_cut(result: Result, candidate: Candidate) -> TestCut | None:
     """The test cut that finds where an operation begins to sing; None where the candidate is no such trial."""
-    case = worth.candidate.case
-    if case is None or case.operation is None:
+    case = candidate.case
+    if case is None or case.operation is None or not candidate.kind.startswith((SINGS, _DEPTH)):
         return None
     found = [c.finding for c in result.checks if c.finding.check == "chatter" and c.operation == case.name]
     cut, tool = case.op.cut, case.tool
-    if not found or tool.kind not in MILLS or found[0].capacity is None:
+    if not found or tool.kind not in STRAIGHT or found[0].capacity is None:
         return None
     if not cut.spindle_speed or not cut.feed_per_tooth:
         return None
@@ -402,7 +422,7 @@ def scrap_cut(result: Result, worth: Worth) -> TestCut | None:
         tool.name, case.material.name, tool.diameter, tool.flute_length, width, cut.direction == "climb",
         cut.spindle_speed, cut.feed_per_tooth * tool.flutes * cut.spindle_speed / (2.0 * math.pi),
         gentle=max(0.05, min(limit.low, depth) / 2.0), deepest=max(1.2 * depth, limit.high),
-        travel=(case.machine.travel or (100.0, 100.0, 100.0))[0])
+        travel=(case.machine.travel or (100.0, 100.0, 100.0))[0], operation=case.op.number)
 
 
 def cut_text(result: Result, found: Sequence[Worth]) -> str:
@@ -412,7 +432,7 @@ def cut_text(result: Result, found: Sequence[Worth]) -> str:
         RecordError: if no test cut would tell anything about this job.
     """
     for worth in found:
-        cut = scrap_cut(result, worth)
+        cut = scrap_cut(result, worth.candidate)
         if cut is not None:
             return program(cut)
     raise RecordError("no test cut would tell anything about this job", right="the tests that are listed without it")
@@ -426,11 +446,15 @@ def next_lines(found: Sequence[Worth]) -> Iterator[str]:
         yield "No test is worth its minutes before this job: what is known will do."
         return
     yield "What would help this job most, before the first cut:"
+    written = next((w for w in found if w.candidate.cut is not None), None)
     for number, w in enumerate(worth, 1):
         many = round(w.settles)
         says = f"; about {many} check{'s' if many > 1 else ''} that can't say now would then say" if many else ""
         yield (f"{number}. {w.candidate.name}: takes {w.candidate.minutes:.0f} min, saves about {w.saves:.0f} min "
-               f"in the mean{says}. {w.candidate.how}.")
+               f"in the mean{says}. {w.candidate.how}.{' --program FILE writes this cut.' if w is written else ''}")
+    if written is not None and written not in worth and written.candidate.case is not None:
+        case = written.candidate.case
+        yield f"--program FILE writes a test cut for {case.op.number} {case.name}."
 
 
 def next_json(found: Sequence[Worth]) -> list[dict[str, object]]:

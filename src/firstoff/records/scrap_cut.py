@@ -41,6 +41,7 @@ class TestCut:
         gentle: first depth.
         deepest: last depth that is of interest.
         travel: of the machine in X.
+        operation: number on the card of what it is a trial for; 0 for none.
     """
 
     __test__ = False        # not a case of pytest
@@ -56,6 +57,7 @@ class TestCut:
     gentle: float
     deepest: float
     travel: float
+    operation: int = 0
 
     @property
     def depths(self) -> tuple[float, ...]:
@@ -101,7 +103,7 @@ def program(cut: TestCut) -> str:
             x += way * RAMP
             blocks.append(f"G1 X{_mm(x)} Z{_mm(-depth)}")
         x += way * SEGMENT
-        blocks += [f"(DEPTH {depth:.2f} MM)", f"G1 X{_mm(x)}"]
+        blocks += [f"(DEPTH {_mm(depth)} MM)", f"G1 X{_mm(x)}"]
     blocks += [f"G1 X{_mm(x + way * (radius + CLEAR))}", f"G0 Z{_mm(ABOVE)}", "M5", "M30"]
     return "\n".join(["%", *_cautions(cut), *_numbered(blocks), "%", ""])
 
@@ -112,12 +114,14 @@ def _cautions(cut: TestCut) -> list[str]:
     most = cut.depths[-1]
     lines = (
         f"TEST CUT: {name}", "read it through, and run it in the air first",
-        f"scrap at least {cut.length + 2.0:.0f} long in X, {cut.diameter + 5.0:.0f} in Y, {most + 5.0:.0f} high",
+        f"scrap at least {cut.length + 2.0:.0f} mm long in X, {cut.diameter + 5.0:.0f} in Y, {most + 5.0:.0f} high",
         "clamped against a stop, clamps and jaws below the cut and out of its way",
         "zero: X and Y at its left front corner, Z at its top",
-        f"the cutter runs along the front edge, {most:.1f} deep in the end",
+        f"the cutter runs along the front edge, {most:.2f} mm deep in the end",
         "guard closed, eyes protected, no gloves, a hand on feed hold",
         "feed hold as soon as it sings, squeals or slows, and write down that depth",
+        *([f"a trial for operation {cut.operation}, then: firstoff log JOB {cut.operation} sang",
+           "--depth as it says there --scrap, and ok with the depth before"] if cut.operation else []),
         "the manual of the machine comes before this program",
     )
     return [f"({_plain(line)})" for line in lines]
