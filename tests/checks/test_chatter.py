@@ -170,6 +170,15 @@ def test_a_slow_edge_is_damped_by_its_flank() -> None:
     assert sharp is not None and chance(CHECK, case(op=slow)) < sharp
 
 
+def test_the_limit_that_is_told_is_nearly_one_and_the_same_however_deep_the_cut_is() -> None:
+    """Its flanks rub as at that limit: told at the damping of the cut's own depth it grew by half and more."""
+    told = [found(CHECK, case(op=operation(cut={"depth_of_cut": f"{deep} mm", "spindle_speed": "3000 rpm"})))
+            for deep in (0.1, 0.4, 1.6)]
+    middles, lows = ([getattr(each.capacity, name) for each in told] for name in ("median", "low"))
+    assert max(middles) < 1.2 * min(middles)
+    assert max(lows) < 1.35 * min(lows)
+
+
 def test_a_brief_cut_is_followed_where_it_may_flip(monkeypatch: pytest.MonkeyPatch) -> None:
     # teeth as often as the machine swings: 900 rad/s and 600 rad/s of three teeth; an arc of a twentieth of the width
     import firstoff.checks.chatter as module

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from ..belief import Belief, Rows, low_median_high
 from ..cutting.better_speeds import better_speeds
-from ..cutting.chatter import Mode, chatter_frequency
+from ..cutting.chatter import Mode, chatter_frequency, depth_limit
 from ..cutting.force import Coefficients
 from ..cutting.process_damping import FlankDamping
 from ..cutting.singing import off_the_teeth
@@ -35,7 +35,7 @@ from ._singing import arcs, factors, flanks_of, law_of, limit_of, limits_togethe
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread, cannot
 from .scale import beneath
-from .si import millimetres
+from .si import metres, millimetres
 
 NAME = "chatter"
 Index = npt.NDArray[np.intp]
@@ -62,6 +62,7 @@ _EACH: Final = 4             #: of those rows one in so many is followed
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
+_SECANTS, _TINY, _STEEPEST = 2, 1e-6, 0.8    #: to the depth at which flanks rub as at that depth
 _FURTHEST, _HALVINGS = 3.0, 12     #: log of how much deeper or shallower is looked at; to a part in 500
 #: Modes of the machine; those of the tool, in its seat and its own bending.
 _LOW, _OWN = slice(0, -2), slice(-2, None)
@@ -305,8 +306,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
     chance, ratio = (np.max(parts, axis=0) for parts in zip(*_weighed(case, belief, kinds), strict=True))
     depth = max(load.depth for load in found)
-    # a cut that never sings is told as one as deep as the tool is long
-    limit = depth / np.maximum(ratio, depth / case.tool.overall_length)
+    limit = _limit(case, depth, ratio)
+    limit = _rubbing_at_its_own(case, belief, kinds[0], limit) if belief.words else limit
     tried = _to_try(case, belief, limit) if belief.words and float(chance.mean()) > case.shop.close else ""
     because = (f"the cut is {tell(depth, 'length', case.job.units)} deep; at {tell(speed(case), 'rotation')} it "
                f"begins to sing at about {_anywhere(case, limit)} as stiffness and damping are believed"
@@ -316,6 +317,57 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
                    Spread.of(limit), "mm", because,
                    "the ten-minute test cut in scrap: deeper and deeper until it sings; "
                    "or tap the cutter with a phone recording beside it", to_try=tried)
+
+
+def begins_at(case: Case, belief: Belief) -> Rows:
+    """Depth at which an operation begins to sing, by row [mm], as a person is told.
+
+    Args:
+        case: an operation that mills, and not straight down.
+        belief: what is believed.
+
+    Raises:
+        OutOfRange: if the tool cuts nothing, or the physics is asked outside of its range.
+        NotBelieved: if nothing is known of machine, tool or material.
+    """
+    found = bites(case, belief)
+    kinds = _that_matter(case, belief, _worst_kinds(case, belief, found))
+    ratio = np.max([ratio for _, ratio in _weighed(case, belief, kinds)], axis=0)
+    return _rubbing_at_its_own(case, belief, kinds[0], _limit(case, max(load.depth for load in found), ratio))
+
+
+def _limit(case: Case, depth: float, ratio: Rows) -> Rows:
+    """Depth at which it begins to sing with flanks that rub as at that of the cut [mm]; one that never sings is told
+    as one as deep as the tool is long."""
+    return np.asarray(depth / np.maximum(ratio, depth / case.tool.overall_length))
+
+
+def _rubbing_at_its_own(case: Case, belief: Belief, load: Bite, limit: Rows) -> Rows:
+    """The same with flanks that rub as at that depth itself: of many rows on some, the others follow by a line."""
+    some = belief.some(_QUICK_ROWS)
+    law, here, rubs = law_of(case, some, load), tip(case, some, load.heading), flanks_of(case, some, load)
+    off, longest, parts = _off(case, some, load), case.tool.overall_length, factors(law, load)
+
+    def at_damping_of(deep: Rows) -> Rows:
+        found = depth_limit(law.tangential, case.tool.flutes, parts, *here, speed(case), rubs, metres(deep))
+        return np.asarray(np.log(np.minimum(millimetres(found) / off, longest)))
+
+    start = np.full(some.rows, np.log(load.depth))
+    first = at_damping_of(np.exp(start))
+    # a limit grows with the depth at which flanks rub nearly by a power of it: secants to where the two are one
+    own, before, limits = 0.5 * (start + first), start, first
+    for _ in range(_SECANTS):
+        now, way = at_damping_of(np.exp(own)), own - before
+        power = np.divide(now - limits, way, out=np.zeros_like(way), where=np.abs(way) > _TINY)
+        power = np.clip(power, 0.0, _STEEPEST)
+        before, limits = own, now
+        own = np.minimum((now - power * own) / (1.0 - power), np.log(longest))
+    if some.rows == belief.rows:
+        return np.asarray(np.exp(own))
+    apart = first - first.mean()
+    slope = float(apart @ (own - first) / max(apart @ apart, _TINY))
+    more = (own - first).mean() + slope * (np.log(limit) - first.mean())
+    return np.asarray(np.minimum(limit * np.exp(more), longest))
 
 
 def _anywhere(case: Case, limit: Rows) -> str:

@@ -12,9 +12,10 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief
+from ..belief import Belief, low_median_high
 from ..checks._knobs import fastest
 from ..checks.base import Case, Check
+from ..checks.chatter import begins_at
 from ..dryrun.registry import all_checks
 from ..units import parse
 from .pen import LETTER, Pen, Point
@@ -90,9 +91,7 @@ def _speeds(case: Case) -> tuple[float, ...]:
 def _limit(case: Case, belief: Belief, speed: float) -> tuple[float, float, float]:
     cut = case.op.cut.model_copy(update={"spindle_speed": speed})
     other = replace(case, operation=case.op.model_copy(update={"cut": cut}))
-    capacity = _check().evaluate(other, belief).capacity
-    assert capacity is not None
-    return capacity.low, capacity.median, capacity.high
+    return low_median_high(begins_at(other, belief))
 
 
 @dataclass(frozen=True)
