@@ -93,6 +93,18 @@ def test_a_unit_that_is_not_at_the_end_is_of_its_own_reading(text: str) -> None:
         checked("returns", {"start": "0 mm", "readings": text}, shop(), MILL)
 
 
+def test_nothing_needs_no_unit() -> None:
+    """An indicator that was set to 0 reads 0: in mm as in inches."""
+    found = checked("circle", {"swing": "150 mm", "left": "0", "right": "0.06 mm", "front": "0.00", "back": "-0,0"},
+                    shop(), MILL)
+    assert [found.number(key) for key in ("left", "right", "front", "back")] == pytest.approx([0.0, 6e-5, 0.0, 0.0])
+    back = checked("returns", {"start": "0", "readings": "0.01 mm; 0; 0.02 mm"}, shop(), MILL)
+    assert back.numbers("readings") == pytest.approx([1e-5, 0.0, 2e-5])
+    for other in ({"left": "1"}, {"swing": "0"}):
+        with pytest.raises(InputError):
+            checked("circle", {**found.texts, **other}, shop(), MILL)
+
+
 def test_a_name_is_understood_as_people_say_it() -> None:
     texts = {"high": "0.02 mm", "low": "0 mm"}
     for said in ("6 mm", "Collet 6 mm", "collet-6", "COLLET_6"):

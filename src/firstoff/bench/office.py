@@ -49,7 +49,8 @@ def told(handler: Handler) -> Handler:
                 return _in_words(request, FileError("it is too big", right=error.detail), 413)
             raise
         except Busy:
-            return JSONResponse({"wrong": "something else is under way"}, 409)
+            return JSONResponse({"wrong": "something else is under way", "where": "",
+                                 "right": "a check or learning: the same again in a moment"}, 409)
         except Stopped:
             return JSONResponse({"wrong": "stopped"}, 409)
 

@@ -23,6 +23,7 @@ AXES: Final = ("x", "y", "z")
 #: between readings that are not apart by ; (a comma within a number has no space after it)
 _COMMA: Final = re.compile(r",\s+")
 _BARE: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_NOTHING: Final = re.compile(r"[+-]?0+(?:[.,]0*)?")
 _UNIT_AT_END: Final = re.compile(r"[^\W\d_][^\d;,]*$|[\"%°]$")
 #: words of a name
 _WORDS: Final = re.compile(r"[^\W_]+")
@@ -93,8 +94,15 @@ def split(text: str) -> list[str]:
 
 
 def _number(text: str, ask: Ask) -> float:
-    value = pull(text) if ask.quantity == "pull" else parse(text, ask.quantity)
+    value = _value(text, ask)
     return metres(value) if ask.quantity == "length" else value
+
+
+def _value(text: str, ask: Ask) -> float:
+    """In the unit that is kept; nothing is nothing in every unit of length: an indicator set to 0 reads "0.00"."""
+    if ask.quantity == "length" and _NOTHING.fullmatch(text.strip()):
+        return 0.0
+    return pull(text) if ask.quantity == "pull" else parse(text, ask.quantity)
 
 
 def pull(text: str) -> float:
@@ -170,7 +178,7 @@ def _meant(text: str, names: Mapping[str, str]) -> list[str]:
 
 def _can_be(ask: Ask, text: str, where: str) -> None:
     try:
-        value = pull(text) if ask.quantity == "pull" else parse(text, ask.quantity)
+        value = _value(text, ask)
     except UnitError as error:
         raise UnitError(error.what, where=where, right=error.right) from None
     if not ask.least <= value <= ask.most:
