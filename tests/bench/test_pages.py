@@ -6,7 +6,9 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -21,6 +23,9 @@ from firstoff.dryrun.saving import Way
 from firstoff.job.edits import apply_edits
 from firstoff.job.reading import load_job
 from firstoff.job.wanted_edits import of_job, of_route
+from firstoff.records.logging import WORDS
+from firstoff.records.reading import PARALLELS, SEEN
+from firstoff.records.store import Record
 from firstoff.route.as_keyed import as_route_keys
 
 from .asking import device
@@ -63,6 +68,33 @@ def test_the_bench_has_every_operation_once_with_its_limits(book: Book) -> None:
     assert numbers == [op.number for _, op in book.result.route.in_order()]
     assert "Stop here and measure" in page
     assert "micrometer" in page
+
+
+def test_the_bench_offers_the_words_that_are_kept_and_no_others(book: Book) -> None:
+    page = pages.bench(book, ())
+    for name, kept in {**SEEN, "word": WORDS}.items():
+        (choices,) = re.findall(rf'<select id="seen-{name}" name="{name}">(.*?)</select>', page)
+        assert re.findall(r"<option>(\w+)</option>", choices) == list(kept)
+    assert f'data-parallels="{" ".join(PARALLELS)}"' in page
+    named = set(re.findall(r'name="(\w+)"', page)) - {"viewport"}
+    assert named == {*SEEN, "word", "feed", "depth", "scrap", "note"}
+    assert all(f'<label for="seen-{name}"' in page for name in named)
+
+
+def test_a_card_tells_what_was_noted_last_and_not_what_was_taken_back(book: Book) -> None:
+    def record(number: int, kind: str, reading: dict[str, str], **more: Any) -> Record:
+        return Record(datetime(2026, 3, 2, 8, number, tzinfo=UTC), kind, book.result.job.name, "block-top-rough", {},
+                      reading, id=f"{number:032x}", **more)
+
+    sang = record(1, "word", {"word": "sang", "chip_colour": "blue"},
+                  conditions={"scrap": "yes", "depth": "0.5 mm", "note": "a long story"})
+    photo = record(2, "file", {"picture": "chips.jpg", "file": "x.jpg"})
+    told = "noted: sang, chip colour blue, 0.5 mm deep, in scrap</p>"
+    assert told in pages.bench(book, (sang, photo))
+    later = record(3, "word", {"word": "ok"})
+    undone = record(4, "note", {}, conditions={"note": "undone at the bench"}, replaces=later.id)
+    assert "noted: ok</p>" in pages.bench(book, (sang, photo, later))
+    assert told in pages.bench(book, (sang, photo, later, undone))
 
 
 def test_the_bench_draws_from_above_and_as_a_picture_and_so_larger_than_the_sheet(book: Book) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.applications import Starlette
@@ -16,7 +17,9 @@ from firstoff.bench.guard import Guard
 from firstoff.bench.keys import COOKIE
 from firstoff.bench.looking import MOST
 from firstoff.bench.office import MOST_TEXT
+from firstoff.errors import FirstoffError
 from firstoff.job.reading import load_job
+from firstoff.records.reading import Reading
 
 from .asking import HOST, ORIGIN, Device, ask, device
 from .test_looking import wav
@@ -161,6 +164,47 @@ def test_one_refused_tap_does_not_hold_up_the_others(paired: Device) -> None:
     answers = paired.post("/records", {"taps": [wrong, tap(word="ok")]}).json()["answers"]
     assert "exploded" in answers["f" * 32]["refused"]
     assert "kept" in answers[ID]
+
+
+WHOLE = {"word": "sang", "chip_colour": "blue", "chip_form": "long", "burr": "heavy", "finish": "waves",
+         "feed": "80 %", "depth": "0.1 mm", "scrap": "yes", "note": "second pass"}
+
+
+def test_all_that_log_takes_of_a_cut_is_kept_from_a_tap(paired: Device, block: Path) -> None:
+    others = ({"watts": "310 W", "idle": "190 W", "depth": "0.1 mm"}, {"word": "moved", "pull": "12 kg"},
+              {"lift": "0.02 mm"}, {"parallels": "loose"})
+    taps = [tap(**WHOLE), *(tap(f"{k:032x}", **said) for k, said in enumerate(others))]
+    answers = paired.post("/records", {"taps": taps}).json()["answers"]
+    assert all("kept" in answer for answer in answers.values()), answers
+    kept = {record.id: record for record in actions.records(block)}
+    one = kept[ID]
+    assert one.reading == {key: WHOLE[key] for key in ("word", "chip_colour", "chip_form", "burr", "finish")}
+    assert {key: one.conditions[key] for key in ("feed", "depth", "scrap", "note")} == {
+        key: WHOLE[key] for key in ("feed", "depth", "scrap", "note")}
+    assert "at 80 % of the feed, 0.1 mm deep, in scrap" in answers[ID]["kept"]
+    assert [kept[f"{k:032x}"].kind for k in range(len(others))] == ["watts", "pull", "lift", "lift"]
+
+
+@pytest.mark.parametrize("wrong", [
+    {"chip_colour": "pink"}, {"chip_form": "rings"}, {"burr": "some"}, {"word": "ok", "feed": "500 %"},
+    {"feed": "80 %"}, {"word": "ok", "depth": "400 mm"}, {"word": "ok", "depth": "0.5"},
+    {"scrap": "yes", "note": "x"}, {"word": "ok", "watts": "310 W", "idle": "190 W"},
+])
+def test_a_tap_is_refused_in_the_words_of_the_shell(wrong: dict[str, str], paired: Device, block: Path) -> None:
+    said: dict[str, Any] = wrong | {"scrap": "scrap" in wrong}
+    with pytest.raises(FirstoffError) as shell:
+        actions.log(block, Reading(TOP, **said))
+    answers = paired.post("/records", {"taps": [tap(**wrong)]}).json()["answers"]
+    assert answers == {ID: {"refused": str(shell.value)}}
+    assert actions.records(block) == ()
+
+
+def test_no_path_and_no_guess_is_taken_from_a_tap(paired: Device, block: Path, tmp_path: Path) -> None:
+    (tmp_path / "mine.wav").write_bytes(wav())
+    taps = [tap(word="ok", file=str(tmp_path / "mine.wav")), tap("f" * 32, word="ok", scrap="perhaps")]
+    answers = paired.post("/records", {"taps": taps}).json()["answers"]
+    assert "perhaps" in answers["f" * 32]["refused"]
+    assert [record.reading for record in actions.records(block)] == [{"word": "ok"}]
 
 
 def test_a_clock_that_runs_ahead_is_not_believed(paired: Device, block: Path) -> None:

@@ -27,6 +27,7 @@ FLAGS = ("--headless", "--no-sandbox", "--enable-unsafe-swiftshader", "--no-firs
          "--disable-background-networking", "--disable-dev-shm-usage", "--use-fake-ui-for-media-stream")
 TABLET = (800, 1280)         #: ten inches, upright
 ASIDE = (1280, 800)          #: the same on its side
+TAP = 88                     #: 15 mm on it, 800 dots across 136 mm
 PATIENCE = 240               #: a busy machine checks a job in so long [s]; nothing waits for time itself
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 
@@ -189,6 +190,24 @@ def too_wide(page: Tablet) -> list[str]:
         "return [...document.querySelectorAll('body *')].filter((e) => !e.closest('svg') && e.checkVisibility()"
         " && e.getBoundingClientRect().right > document.documentElement.clientWidth + 1)"
         ".map((e) => e.tagName + ' ' + e.textContent.trim().slice(0, 40))")]
+
+
+def sent(page: Tablet) -> None:
+    """Until nothing waits in the tablet."""
+    page.wait(lambda: page.flag("waiting") == "0")
+
+
+def fits(page: Tablet, size: tuple[int, int] = TABLET) -> None:
+    """Nothing has to be scrolled, and no text is cut off."""
+    wide, high, box = page.script(
+        "const f = document.querySelector('footer').getBoundingClientRect();"
+        "return [document.documentElement.scrollWidth, document.documentElement.scrollHeight, f.bottom]")
+    assert (wide <= size[0], high <= size[1], box <= size[1] + 1) == (True, True, True)
+    over = page.script(
+        "const end = document.querySelector('footer').getBoundingClientRect().top;"
+        "return [...document.querySelectorAll('article:not([hidden]) > *, article:not([hidden]) .told > *')]"
+        ".filter((e) => e.getBoundingClientRect().bottom > end + 1).map((e) => e.textContent.trim())")
+    assert over == []
 
 
 def as_wide(page: Tablet, size: tuple[int, int]) -> None:

@@ -21,11 +21,14 @@ from .browser import (
     BROWSER,
     DRIVER,
     TABLET,
+    TAP,
     Server,
     Tablet,
     as_wide,
     contrasts,
+    fits,
     names_and_outlines,
+    sent,
     small_taps,
     too_wide,
 )
@@ -35,7 +38,6 @@ pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
     pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
 ]
-TAP = 88                 #: 15 mm on a tablet of ten inches, 800 dots across 136 mm
 FIRST = "block-top-rough"
 PAGES = ("/", "/bench", "/ask", "/shop", "/hour", "/start", f"/behind/operation/{FIRST}", "/behind/setting/block-1",
          "/behind/size/height")
@@ -81,24 +83,6 @@ def kept(server: Server) -> list[tuple[str, str]]:
     """What is recorded of the job: subject, and what was said."""
     return [(r.subject, next(iter(r.reading.values()), r.conditions.get("note", "")))
             for r in actions.records(server.folder)]
-
-
-def sent(page: Tablet) -> None:
-    """Until nothing waits in the tablet."""
-    page.wait(lambda: page.flag("waiting") == "0")
-
-
-def fits(page: Tablet, size: tuple[int, int] = TABLET) -> None:
-    """Nothing has to be scrolled, and no text is cut off."""
-    wide, high, box = page.script(
-        "const f = document.querySelector('footer').getBoundingClientRect();"
-        "return [document.documentElement.scrollWidth, document.documentElement.scrollHeight, f.bottom]")
-    assert (wide <= size[0], high <= size[1], box <= size[1] + 1) == (True, True, True)
-    over = page.script(
-        "const end = document.querySelector('footer').getBoundingClientRect().top;"
-        "return [...document.querySelectorAll('article:not([hidden]) > *, article:not([hidden]) .told > *')]"
-        ".filter((e) => e.getBoundingClientRect().bottom > end + 1).map((e) => e.textContent.trim())")
-    assert over == []
 
 
 def test_a_number_is_rubbed_out_and_an_impossible_one_gets_a_word_beside_it(desk: Tablet) -> None:
@@ -314,7 +298,8 @@ def test_a_recording_is_kept(bench: Tablet, server: Server, tmp_path: Path) -> N
 
 def test_never_more_than_five_taps_and_none_is_small(bench: Tablet) -> None:
     ways: tuple[list[str], ...] = ([], ["other"], ["other", "more"], ["other", "more", "another operation"], ["ok"],
-            ["other", "stop and think"], ["other", "more", "not as planned"])
+            ["other", "stop and think"], ["other", "more", "not as planned"], ["other", "more", "what you saw"],
+            ["ok", "what you saw", "how it is held"], ["ok", "what you saw", "how it is held", "parallels"])
     for way in ways:
         bench.reload()
         for words in way:

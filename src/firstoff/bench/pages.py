@@ -7,6 +7,7 @@ import hashlib
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -38,6 +39,8 @@ PAIR_POLICY: Final = {"content-security-policy": POLICY["content-security-policy
 LOUD: Final = ("rough", "finish", "slot", "form", "chamfer", "saw")
 CHECKS_BEFORE: Final = 3
 WAYS: Final = 3
+#: kinds of records that a card tells
+TELLS: Final = ("word", "seen", "watts", "size", "pull", "lift")
 #: of the paper that the bench draws on: narrow, so that letters are large; low, as it lies across a tablet [mm]
 NARROW: Final = 160.0
 LOW: Final = 78.0
@@ -273,22 +276,29 @@ def draft(before: Result, after: Result) -> dict[str, Any]:
 
 def bench(book: Book, records: Sequence[Record]) -> str:
     """All operations, of which one is shown at a time."""
+    from ..records.logging import WORDS
+    from ..records.reading import PARALLELS, SEEN
+
     result = book.result
     keys = {op.number: key for key, op in result.route.operations.items()}
     noted = _noted(records, result)
     cards = [_at_bench(card, sheet, result, keys[card["number"]], noted)
              for sheet in book.sheets["settings"] for card in sheet["operations"]]
     settings = [_standing(sheet, book) for sheet in book.sheets["settings"]]
-    return page("bench.html", job=result.job.name, settings=settings,
-                 cards=sorted(cards, key=lambda card: card["number"]), unit=result.job.units)
+    return page("bench.html", job=result.job.name, settings=settings, words=WORDS, seen=SEEN, parallels=PARALLELS,
+                cards=sorted(cards, key=lambda card: card["number"]), unit=result.job.units)
 
 
 def _noted(records: Iterable[Record], result: Result) -> dict[str, str]:
-    """The last that was recorded of each operation and limit of this job."""
+    """The last that was seen, heard or measured of each operation and limit of this job, in words; notes are longer
+    than a card.
+    """
+    from ..records.store import record_says
+
     kept = [r for r in records if r.job == result.job.name]
     gone = {r.replaces for r in kept if r.replaces}
-    said = {r.subject: r.reading.get("word") or r.reading.get("value", "") for r in kept if r.id not in gone}
-    return {subject: text for subject, text in said.items() if text}
+    return {r.subject: record_says(replace(r, conditions={k: v for k, v in r.conditions.items() if k != "note"}))
+            for r in kept if r.id not in gone and r.kind in TELLS}
 
 
 def _at_bench(card: Mapping[str, Any], sheet: Mapping[str, Any], result: Result, key: str,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import fields
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -16,7 +17,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from ..errors import FirstoffError
+from ..errors import FirstoffError, RecordError
 from ..records.reading import Reading
 from . import behind, pages, shop_pages, starting
 from .clerk import Clerk
@@ -27,8 +28,8 @@ from .office import Office, body_of, broken, nowhere, office_of, sent, texts, to
 
 STATIC: Final = Path(__file__).parent / "static"
 KINDS: Final = {".js": "text/javascript", ".css": "text/css"}
-#: keys of a tap, as a reading has them
-SAID: Final = ("word", "size", "instrument", "watts", "idle", "replaces", "note")
+#: keys of a tap, as a reading has them: all that can be logged, but no path, and nobody's name
+SAID: Final = tuple(one.name for one in fields(Reading) if one.name not in ("subject", "file", "when", "by", "id"))
 
 
 def app_of(office: Office, hosts: Iterable[str]) -> Guard:
@@ -164,6 +165,9 @@ def _keep(clerk: Clerk, tap: dict[str, str], file: str | None = None) -> dict[st
 
     said: dict[str, Any] = {key: tap[key] for key in SAID if key in tap}
     try:
+        if said.setdefault("scrap", "") not in ("", "yes"):
+            raise RecordError(f"{said['scrap']!r} does not say whether it was in scrap", right="yes, or nothing")
+        said["scrap"] = said["scrap"] == "yes"
         reading = Reading(tap.get("subject", ""), file=file, id=tap.get("id"), **said)
         record = actions.log(clerk.folder, reading, shop=clerk.shop, when=_when(tap.get("when", "")))
     except FirstoffError as error:

@@ -51,7 +51,7 @@ def _shop_page(clerk: Clerk) -> str:
     tries = actions_shop.tries(clerk.folder, shop=clerk.shop) if clerk.has_job else ()
     return page("shop.html", name=found.shop.name, own=found.own, note=whose_figures(found.note)["note"],
                 records=len(kept), sections=_sections(found, lives),
-                tries=[_tried(item, found.shop) for item in tries])
+                tries=[_tried(item) for item in tries])
 
 
 def _sections(found: Standing, lives: dict[str, Life]) -> list[dict[str, Any]]:
@@ -125,14 +125,14 @@ def _strips(figure: Figure) -> dict[str, Any]:
             "records": records_in_words(figure.records)}
 
 
-def _tried(item: Tried, stock: Shop) -> dict[str, Any]:
-    """A way of cutting with a stroke for each time that it was recorded."""
-    way = item.way
-    names = [getattr(found, "name", key) for found, key in (
-        (stock.tools.get(way.tool), way.tool), (stock.materials.get(way.material), way.material),
-        (stock.machines.get(way.machine), way.machine))]
-    return {"way": " in ".join(names[:2]) + f", {names[2]}", "cut": way.cut, "last": item.last,
-            "words": [(word, many, _tally(many)) for word, many in item.words.items()]}
+def _tried(item: Tried) -> dict[str, Any]:
+    """A way of cutting with a stroke for each time that it was recorded, and what was seen."""
+    from ..records.history import besides
+
+    material, tool, machine = item.names
+    return {"way": f"{tool} in {material}, {machine}", "cut": item.way.cut, "last": item.last,
+            "words": [(word, many, _tally(many)) for word, many in item.words.items()],
+            "besides": besides(item)}
 
 
 def _tally(many: int) -> list[tuple[float, float]]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from ..job.models import Job
 from ..job.route import Cut, Operation, Route
+from ..shop.models import Shop
 from ..units import tell
-from .called import as_cut
-from .snapshot import read_plan
+from .called import as_cut, in_scrap
+from .reading import SEEN
+from .snapshot import read_plan, read_shop
 from .store import Record, Store
 
 
@@ -32,6 +35,9 @@ class Tried:
     words: dict[str, int]          # ok, sang, ... and how often
     last: str                      # day of the newest record
     cut: Cut                       # its numbers, as it was cut
+    names: tuple[str, str, str]    # of material, tool and machine, as the shop called them then
+    seen: dict[str, int] = field(default_factory=dict)      # "chip colour blue", ... and how often
+    scrap: int = 0                 # how many of the words are of trials in scrap
 
     @property
     def worked(self) -> bool:
@@ -41,22 +47,34 @@ class Tried:
 
 def tried(store: Store) -> tuple[Tried, ...]:
     """Every way of cutting that a word was recorded of; what worked most often comes first."""
-    words: dict[Way, dict[str, int]] = {}
-    last: dict[Way, str] = {}
-    cuts: dict[Way, Cut] = {}
+    records: dict[Way, list[Record]] = {}
     for record in store.valid():
-        if record.kind != "word":
-            continue
-        job, route = read_plan(store, record.snapshot)
-        way = _way(record, job, route)
-        if way is None:
-            continue
-        counts = words.setdefault(way, {})
-        counts[record.reading["word"]] = counts.get(record.reading["word"], 0) + 1
-        last[way] = f"{record.when.astimezone():%Y-%m-%d}"
-        cuts[way] = _cut(record, route)
-    found = [Tried(way, counts, last[way], cuts[way]) for way, counts in words.items()]
+        if record.kind in ("word", "seen"):
+            job, route = read_plan(store, record.snapshot)
+            way = _way(record, job, route)
+            if way is not None:
+                records.setdefault(way, []).append(record)
+    found = [_counted(way, some, store) for way, some in records.items() if any(r.kind == "word" for r in some)]
     return tuple(sorted(found, key=lambda t: (t.way[:4], -t.words.get("ok", 0), t.way.cut)))
+
+
+def _counted(way: Way, records: list[Record], store: Store) -> Tried:
+    """The records of one way of cutting, oldest first, as one."""
+    words, newest = [record for record in records if record.kind == "word"], records[-1]
+    said = Counter(record.reading["word"] for record in words)
+    seen = Counter(f"{name.replace('_', ' ')} {record.reading[name]}"
+                   for name in SEEN for record in records if name in record.reading)
+    _, route = read_plan(store, words[-1].snapshot)
+    return Tried(way, dict(said), f"{newest.when.astimezone():%Y-%m-%d}", _cut(words[-1], route),
+                 _names(way, read_shop(store, newest.snapshot)), dict(seen), sum(map(in_scrap, words)))
+
+
+def _names(way: Way, shop: Shop) -> tuple[str, str, str]:
+    """Material, tool and machine as a person calls them; by their keys where the shop has none of that name."""
+    material, tool, machine = (section.get(key) for section, key in (
+        (shop.materials, way.material), (shop.tools, way.tool), (shop.machines, way.machine)))
+    return (material.name if material else way.material, tool.name if tool else way.tool,
+            machine.name if machine else way.machine)
 
 
 def _cut(record: Record, route: Route) -> Cut:
@@ -90,16 +108,30 @@ def history_lines(found: Iterable[Tried]) -> Iterator[str]:
     """As the terminal prints it."""
     head = None
     for item in found:
-        way = item.way
+        way, (material, tool, machine) = item.way, item.names
         if head != way[:4]:
             head = way[:4]
-            yield f"{way.material}, {way.role.replace('_', ' ')}, {way.tool} in the {way.machine}:"
-        said = ", ".join(f"{word} {many} time{'s' if many > 1 else ''}" for word, many in sorted(item.words.items()))
-        yield f"  {way.cut}: {said}; last {item.last}"
+            yield f"{material}, {way.role.replace('_', ' ')}, {tool} in the {machine}:"
+        said = ", ".join(_times(word, many) for word, many in sorted(item.words.items()))
+        yield f"  {way.cut}: {'; '.join([said, *besides(item), f'last {item.last}'])}"
     if head is None:
         yield "Nothing was recorded of any cut yet: firstoff log JOB OPERATION ok"
 
 
+def besides(item: Tried) -> list[str]:
+    """What is told beside the words: how many of them are of scrap, and what was seen."""
+    all_words = sum(item.words.values())
+    scrap = "in scrap" if item.scrap == all_words else f"{item.scrap} of {all_words} in scrap"
+    seen = ", ".join(text if all_words == 1 else _times(text, many) for text, many in item.seen.items())
+    return [text for text in (scrap if item.scrap else "", seen) if text]
+
+
+def _times(text: str, many: int) -> str:
+    return f"{text} {many} time{'s' if many > 1 else ''}"
+
+
 def history_json(found: Iterable[Tried]) -> list[dict[str, Any]]:
     """As `log --history --json` prints it."""
-    return [{**item.way._asdict(), "words": item.words, "last": item.last, "worked": item.worked} for item in found]
+    return [{**item.way._asdict(), "words": item.words, "last": item.last, "worked": item.worked,
+             "names": dict(zip(("material", "tool", "machine"), item.names, strict=True)), "seen": item.seen,
+             "scrap": item.scrap} for item in found]

@@ -275,8 +275,8 @@ def _of_lift(record: Record) -> str:
     return f"lifted {record.reading['value']}" if "value" in record.reading else f"parallels {record.reading['word']}"
 
 
-def record_line(record: Record) -> str:
-    """A record in one line, for the terminal."""
+def record_says(record: Record) -> str:
+    """What a record says, without who, when and of what: "sang, chip colour blue at 80 % of the feed, in scrap"."""
     reading = record.reading
     tried = f"{reading['word']} at {reading['value']}" if {"word", "value"} <= reading.keys() else ""
     tried = tried or _of_lift(record)
@@ -290,11 +290,16 @@ def record_line(record: Record) -> str:
     fed = f" at {record.conditions['feed']} of the feed" if record.conditions.get("feed") else ""
     fed += f", {record.conditions['depth']} deep" if record.conditions.get("depth") else ""
     fed += ", in scrap" if record.conditions.get("scrap") else ""
+    return f"{said}{tool}{idle}{fed}"
+
+
+def record_line(record: Record) -> str:
+    """A record in one line, for the terminal."""
     when = f"{record.when.astimezone():%Y-%m-%d %H:%M}"
     more = [word for word, there in ((f"by {record.by}", record.by),
                                      (f"instead of {(record.replaces or '')[:8]}", record.replaces)) if there]
     tail = f" ({', '.join(more)})" if more else ""
-    return f"{record.id[:8]}  {when}  {record.subject or record.job}: {said}{tool}{idle}{fed}{tail}"
+    return f"{record.id[:8]}  {when}  {record.subject or record.job}: {record_says(record)}{tail}"
 
 
 def record_json(record: Record) -> dict[str, Any]:

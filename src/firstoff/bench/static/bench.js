@@ -2,14 +2,17 @@
 import { Pad } from "./pad.js";
 import { Files } from "./files.js";
 import { Queue, waiting } from "./queue.js";
+import { Seen } from "./seen.js";
 import { element, notTooBig, ready, send } from "./sending.js";
 
 const cards = [...document.querySelectorAll("article.operation")];
 const find = (selector) => document.querySelector(selector);
 const taps = find("#taps"), stateLine = find("#state"), board = find("#board");
-const sections = ["#pad", "#words", "#think"];
+const sections = ["#pad", "#words", "#think", "#seen"];
 const queue = new Queue();
 const pad = cards.length ? new Pad(find("#pad")) : null;
+const inch = board?.dataset.unit === "in";
+const seen = cards.length ? new Seen(find("#seen"), inch) : null;
 const AT = "firstoff.at";
 let at = 0, last = null;
 
@@ -21,12 +24,19 @@ const ROWS = {
         ["moved", () => said("moved")], ["other", () => show("other")]],
   other: [["squealed", () => said("squealed")], ["broke", () => said("broke")], ["changed feed to", feed],
           ["stop and think", think], ["more", () => show("more")]],
-  more: [["not as planned", words], ["photo or sound", () => find("#file").click()], ["measure", () => measure(0)],
+  more: [["not as planned", words], ["what you saw", see], ["measure", () => measure(0)],
          ["another operation", () => show("walk")], ["back", () => show("run")]],
   walk: [["one before", () => go(at - 1)], ["one after", () => go(at + 1)], ["by number", byNumber],
          ["a quick look", () => { location.href = "/ask"; }], ["back", () => show("run")]],
   noted: [["next", () => go(at + 1)], ["undo", undo], ["measure", () => measure(0)],
-          ["photo or sound", () => find("#file").click()], ["stop and think", think]],
+          ["what you saw", see], ["stop and think", think]],
+  seen: [["keep", keepSeen], ["watts", watts], ["how it is held", () => show("held")],
+         ["photo or sound", () => find("#file").click()], ["back", () => show("run")]],
+  number: [["back", () => show("seen", "#seen")]],
+  held: [["pulled, it held", () => pull("ok")], ["pulled, it moved", () => pull("moved")], ["lifted", lift],
+         ["parallels", () => show("parallels")], ["back", see]],
+  parallels: [...(board?.dataset.parallels || "").split(" ").map((word) => [word, () => give({ parallels: word }, `parallels ${word}`, note)]),
+              ["back", () => show("held")]],
   pad: [["back", () => show("run")]],
   words: [["keep", keepWords], ["back", () => show("run")]],
   think: [["sang", () => said("sang")], ["slowed", () => said("slowed")], ["moved", () => said("moved")],
@@ -60,6 +70,7 @@ function go(to) {
   if (drawing) place.replaceChildren(drawing);
   document.title = card().querySelector("h1").textContent;
   last = null;
+  seen.clear();
   show("run");
   tellWaiting({ many: waiting().length, trouble: "" });
 }
@@ -74,6 +85,7 @@ function undo() {
   if (!last) return;
   queue.add({ subject: last.subject, note: "undone at the bench", replaces: last.id });
   last = null;
+  seen.clear();
   show("run");
   note("taken back");
 }
@@ -111,7 +123,6 @@ async function keepSize(limit, size) {
 }
 
 function feed() {
-  const inch = board.dataset.unit === "in";
   pad.open({
     title: "Changed the feed to", hint: "as the machine shows it", units: inch ? ["in/min", "mm/min"] : ["mm/min", "in/min"],
     close: () => show("run"), keep: (text) => { tell(`changed feed to ${text}`); },
@@ -148,6 +159,63 @@ function tell(text) {
   note(`noted: ${text}`);
 }
 
+function see() {
+  seen.begin(seen.tellsOf(last) ? last : null);
+  show("seen", "#seen");
+  seen.fields[0].focus();
+}
+
+// What is answered where it was given: kept, or wrong in the words of the server; without a connection it waits here.
+let asked = null;
+function give(values, told, wrong) {
+  if (asked) return;
+  const tap = queue.add({ subject: card().dataset.key, ...values });
+  asked = { tap, told, wrong, row: document.documentElement.dataset.row };
+}
+
+function givenIs(refused) {
+  const { tap, told, wrong, row } = asked;
+  asked = null;
+  const here = card().dataset.key === tap.subject && document.documentElement.dataset.row === row;
+  if (refused) { if (here) wrong(refused); return here; }
+  if (!here) return false;
+  last = tap;
+  if (seen.tellsOf(tap)) seen.begin(tap);
+  show("noted");
+  note(`noted: ${told}`);
+  return true;
+}
+
+function keepSeen() {
+  const values = seen.values();
+  if (!Object.keys(values).length) { seen.tell("choose something first"); return; }
+  give({ ...values, ...(seen.of ? { replaces: seen.of } : {}) }, seen.words(values), (text) => seen.tell(text));
+}
+
+function ask(title, hint, units, keep) {
+  pad.open({ title, hint, units, keep, close: () => show("seen", "#seen") });
+  show("number", "#pad");
+}
+
+function watts() {
+  const how = seen.values(["feed", "depth", "scrap"]);
+  ask("Watts while cutting", "as the meter shows them", ["W"], (cutting) => {
+    ask("Watts running free", `of the spindle alone; ${cutting} while cutting`, ["W"], (idle) => {
+      give({ watts: cutting, idle, ...how }, `${cutting} (${idle} running free)`, (text) => pad.tell(text));
+    });
+  });
+}
+
+function pull(word) {
+  ask("Pulled at the clamped part", word === "ok" ? "with a scale; it held" : "with a scale; it moved", ["kg", "N"],
+      (text) => give({ pull: text, word }, `${word === "ok" ? "held" : "moved"} at ${text}`, (wrong) => pad.tell(wrong)));
+}
+
+function lift() {
+  ask("Lifted while it was tightened", "by an indicator on the part", inch ? ["in", "mm"] : ["mm", "in"],
+      (text) => give({ lift: text }, `lifted ${text}`, (wrong) => pad.tell(wrong)));
+}
+
 function think() {
   const asides = [...card().querySelectorAll(".asides p")].map((one) => one.cloneNode(true));
   find("#think-said").replaceChildren(...asides);
@@ -165,9 +233,13 @@ function tellWaiting({ many, trouble }) {
   stateLine.textContent = [noted, kept].filter(Boolean).join(" · ");
 }
 
-queue.addEventListener("changed", (event) => tellWaiting(event.detail));
+queue.addEventListener("changed", (event) => {
+  if (asked && event.detail.trouble) givenIs("");
+  tellWaiting(event.detail);
+});
 queue.addEventListener("answered", ({ detail }) => {
-  if (detail.refused) { noted = `not kept: ${detail.refused}`; tellWaiting({ many: waiting().length, trouble: "" }); }
+  const beside = asked?.tap.id === detail.tap.id && givenIs(detail.refused);
+  if (detail.refused && !beside) { noted = `not kept: ${detail.refused}`; tellWaiting({ many: waiting().length, trouble: "" }); }
   document.documentElement.dataset.answered = detail.tap.id;
 });
 
@@ -191,10 +263,16 @@ if (cards.length) {
     event.target.value = "";
   });
   document.addEventListener("keydown", (event) => {
-    if (!find("#pad").hidden || event.target.tagName === "TEXTAREA") return;
+    if (!find("#pad").hidden || event.target.closest("textarea, form")) return;
     if (event.key === "ArrowLeft") go(at - 1);
     if (event.key === "ArrowRight") go(at + 1);
   });
+  seen.onNumber((wanted, field) => {
+    const back = () => { show("seen", "#seen"); field.focus(); };
+    pad.open({ ...wanted, close: back, keep: (text) => { wanted.keep(text); back(); } });
+    show("number", "#pad");
+  });
+  seen.form.addEventListener("submit", (event) => { event.preventDefault(); keepSeen(); });
   const before = cards.findIndex((one) => one.dataset.key === localStorage.getItem(AT));
   const asked = cards.findIndex((one) => `#${one.id}` === location.hash);
   go(Math.max(asked >= 0 ? asked : before, 0));

@@ -14,8 +14,8 @@ export class Pad {
     document.addEventListener("keydown", (event) => this.typed(event));
   }
 
-  open({ title, hint, units, keep, close }) {
-    Object.assign(this, { units, keep, close, unit: 0, digits: "", minus: false });
+  open({ title, hint, units, keep, close, empty = false }) {
+    Object.assign(this, { units, keep, close, empty, unit: 0, digits: "", minus: false });
     this.root.querySelector("#pad-title").textContent = title;
     this.root.querySelector("#pad-hint").textContent = hint;
     this.said.replaceChildren();
@@ -55,7 +55,7 @@ export class Pad {
   }
 
   keepIt() {
-    if (!/\d/.test(this.digits)) { this.tell("a number first"); return; }
+    if (!/\d/.test(this.digits)) { if (this.empty) this.keep(""); else this.tell("a number first"); return; }
     this.keep(this.text());
   }
 
