@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass, field, replace
@@ -295,7 +294,7 @@ def new(kind: Literal["job", "shop"], folder: Path) -> list[str]:
     if target.exists():
         raise FileError("is there already; nothing was changed", where=str(target), right="name another folder")
     folder.mkdir(parents=True, exist_ok=True)
-    shutil.copyfile(templates / f"{kind}.toml", target)
+    target.write_bytes((templates / f"{kind}.toml").read_bytes())
     return _to_fill_in(target)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -146,6 +145,8 @@ def _what(error: Any) -> str:
 def _right(kind: str, keys: tuple[str, ...], model: type[BaseModel]) -> str:
     if kind != "extra_forbidden":
         return ""
+    from difflib import get_close_matches        # loaded where there is a mistake
+
     known = _keys_at(model, keys[:-1])
     close = get_close_matches(keys[-1], known, n=1)
     if close:

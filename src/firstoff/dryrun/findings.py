@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -328,6 +327,8 @@ def _long(values: Rows, many: int) -> tuple[Rows | None, Rows]:
 
 def write_atomically(path: Path, data: bytes) -> None:
     """Write beside and rename, so that nothing is ever half-written."""
+    import tempfile         # with all its kin 5 ms, of which a quick answer needs nothing
+
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
     try:
         with os.fdopen(handle, "wb") as file:
