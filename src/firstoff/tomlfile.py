@@ -145,7 +145,7 @@ def _what(error: Any) -> str:
 def _right(kind: str, keys: tuple[str, ...], model: type[BaseModel]) -> str:
     if kind != "extra_forbidden":
         return ""
-    from difflib import get_close_matches        # loaded where there is a mistake
+    from difflib import get_close_matches  # loaded where there is a mistake
 
     known = _keys_at(model, keys[:-1])
     close = get_close_matches(keys[-1], known, n=1)

@@ -57,7 +57,7 @@ _DOUBTFUL: Final = 0.6
 _HEARD: Final = 2.0 * np.pi * 1.0e4    #: [rad/s] a tone above 10 kHz few hear, and none beside a spindle
 _TOLD: Final = 0.1           #: of the tone of the teeth: nearer to a multiple of it a phone cannot tell the two apart
 _APART: Final = 0.05         #: speeds nearer than this share are one speed to who sets them
-_EACH: Final = 4             #: of those rows one in so many is followed
+_EACH: Final = 2             #: of those rows one in so many is followed
 #: Teeth for each swing of a mode between which the first three flip lobes lie, with room on both sides.
 _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.

@@ -327,7 +327,7 @@ def _long(values: Rows, many: int) -> tuple[Rows | None, Rows]:
 
 def write_atomically(path: Path, data: bytes) -> None:
     """Write beside and rename, so that nothing is ever half-written."""
-    import tempfile         # with all its kin 5 ms, of which a quick answer needs nothing
+    import tempfile  # with all its kin 5 ms, of which a quick answer needs nothing
 
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
     try:
