@@ -83,8 +83,11 @@ def limits_together(
     """Limits of some engagements, one below the other as if they were more rows: few rows take hardly longer."""
     rows = np.size(laws[0].tangential)
 
-    def below(parts: Iterable[object]) -> Rows:
-        return np.concatenate([np.broadcast_to(np.asarray(part, dtype=np.float64), rows) for part in parts])
+    def below(parts: Iterable[Rows | float]) -> Rows:
+        found = np.empty((len(loads), rows))
+        for row, part in zip(found, parts, strict=True):
+            row[:] = part
+        return found.ravel()
 
     def stacked(one_way: Iterable[tuple[Mode, ...]]) -> tuple[Mode, ...]:
         return tuple(Mode(*map(below, zip(*alike, strict=True))) for alike in zip(*one_way, strict=True))
