@@ -8,9 +8,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from selenium.webdriver.common.keys import Keys
+
+from firstoff import actions
+from firstoff.records.reading import Reading
 
 from ..conftest import DemoRun
-from .browser import BROWSER, DRIVER, Server, Tablet, tablet
+from .browser import ASIDE, BROWSER, DRIVER, TABLET, Server, Tablet, as_wide, fits
 
 pytestmark = [
     pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
@@ -28,12 +32,32 @@ def server(demo_run: DemoRun, tmp_path_factory: pytest.TempPathFactory) -> Itera
 
 
 @pytest.fixture
-def desk(server: Server, tmp_path: Path) -> Iterator[Tablet]:
-    """Its desk, opened by the address that was printed."""
-    one = tablet(tmp_path / "profile")
-    one.open(server.link)
-    yield one
-    one.driver.quit()
+def desk(page: Tablet, server: Server) -> Iterator[Tablet]:
+    """Its desk, on a tablet that stands upright."""
+    page.open(server.at("/"))
+    yield page
+    as_wide(page, TABLET)
+
+
+@pytest.mark.parametrize("size", [TABLET, ASIDE])
+def test_no_operation_has_to_be_scrolled_however_much_was_noted(
+    desk: Tablet, server: Server, size: tuple[int, int]
+) -> None:
+    """A caution hung behind the taps where a tablet lay on its side."""
+    actions.log(server.folder, Reading(
+        "10", "squealed", chip_colour="purple", chip_form="commas", burr="heavy", finish="rough", feed="120 %",
+        scrap=True))
+    desk.open(server.at("/bench#op-10"))
+    as_wide(desk, size)
+    many = len(desk.driver.find_elements("css selector", "article.operation"))
+    (told,) = (e.text for e in desk.all(".noted"))
+    assert told.startswith("noted: squealed, ") and many > 70
+    desk.script("const told = document.querySelector('.noted');"
+                "for (const place of document.querySelectorAll('article .place'))"
+                " if (!place.parentElement.contains(told)) place.before(told.cloneNode(true))")
+    for _ in range(many):
+        fits(desk, size)
+        desk.one("body").send_keys(Keys.ARROW_RIGHT)
 
 
 def test_the_desk_tells_what_is_first_to_go_and_checks_what_is_ticked(desk: Tablet, server: Server) -> None:

@@ -54,6 +54,12 @@ def bench(page: Tablet, server: Server) -> Iterator[Tablet]:
     assert [text for text in page.complaints() if "ERR_" not in text] == []
 
 
+def valid(server: Server) -> list[dict[str, str]]:
+    """What stands in the records: neither replaced nor a note."""
+    kept = actions.records(server.folder)
+    return [r.reading for r in kept if r.reading and r.id not in {one.replaces for one in kept}]
+
+
 def choose(bench: Tablet, **words: str) -> None:
     """Choose from the lists of what was seen."""
     for name, word in words.items():
@@ -87,6 +93,30 @@ def test_what_was_seen_is_added_to_the_word_or_told_what_is_wrong(bench: Tablet,
     told = "sang, chip colour blue, chip form long, burr light at 80 % of the feed, 0.1 mm deep, in scrap"
     assert told in bench.text()
     fits(bench)
+
+
+def test_what_was_added_is_taken_back_whole_and_never_said_twice(bench: Tablet, server: Server) -> None:
+    before = valid(server)
+    for words in ("other", "more", "what you saw"):
+        bench.tap(words)
+    choose(bench, finish="waves")
+    bench.tap("keep")
+    bench.wait(lambda: bench.flag("row") == "noted")
+    bench.tap("what you saw")                       # more of the same is one record, not two
+    choose(bench, word="slowed")
+    bench.tap("keep")
+    bench.wait(lambda: "slowed, finish waves" in bench.one("#state").text)
+    assert valid(server) == [*before, {"word": "slowed", "finish": "waves"}]
+    bench.tap("undo")
+    sent(bench)
+    assert valid(server) == before
+    for words in ("other", "more", "what you saw"):
+        bench.tap(words)
+    assert bench.one("#seen-finish").get_attribute("value") == ""
+    choose(bench, burr="none")
+    bench.tap("keep")
+    bench.wait(lambda: bench.flag("row") == "noted")
+    assert valid(server) == [*before, {"burr": "none"}]
 
 
 def test_watts_and_how_it_is_held_are_keyed_in(bench: Tablet, server: Server) -> None:

@@ -207,7 +207,7 @@ function watts() {
 }
 
 function pull(word) {
-  ask("Pulled at the clamped part", word === "ok" ? "with a scale; it held" : "with a scale; it moved", ["kg", "N"],
+  ask("Pulled at the clamped part", word === "ok" ? "with a scale; it held" : "with a scale; it moved", inch ? ["lb", "kg", "N"] : ["kg", "N"],
       (text) => give({ pull: text, word }, `${word === "ok" ? "held" : "moved"} at ${text}`, (wrong) => pad.tell(wrong)));
 }
 
