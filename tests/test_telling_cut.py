@@ -127,3 +127,9 @@ def test_nobody_is_told_to_go_deeper_than_what_spoils_already() -> None:
     said = text(machine="light_gantry", depth=3.0, width=6.0)
     assert "quarter deeper" not in said and "with what you settled no numbers bring" in said
     assert "quarter deeper" in text(machine="light_gantry")
+
+
+def test_a_chance_just_above_the_one_that_is_allowed_is_not_told_as_that_one() -> None:
+    answer = answered(width=6.0)
+    said = " ".join(cut_lines(replace(answer, careful=True, p_spoil=1.05 * answer.bench.shop.close)))
+    assert re.search(r"bring the risk to 1 in\s+20: that something is spoiled is a little\s+likelier", said)

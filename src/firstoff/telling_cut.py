@@ -116,7 +116,10 @@ def _careful(answer: Answer) -> Iterator[str]:
         held = f"so this is a careful first value: {likely}"
     else:
         numbers = "with what you settled no numbers bring" if answer.settled else "no numbers that are of use bring"
-        held = f"and {numbers} the risk to {_bare(odds(answer.bench.shop.close))}: {likely}"
+        close = _bare(odds(answer.bench.shop.close))
+        # what is told as the same chance is not within it all the same
+        likely = likely if _bare(odds(answer.p_spoil)) != close else "that something is spoiled is a little likelier"
+        held = f"and {numbers} the risk to {close}: {likely}"
     measured = "Little is known yet" if "own figures" in answer.figures_note else "Nothing was measured"
     yield from wrapped(f"{measured} of this machine, {held}, over all machines of its class.")
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
