@@ -69,9 +69,11 @@ def lines(scores: list[Score]) -> list[str]:
         "given to kinds of cuts, alike in speed, depth and width (x 1.6), and less to all of them (x 1.27): so it is "
         "in 40 other shops of this simulator with all figures known, so that what is told of singing here is no "
         "longer independent of the simulator's kind, though of these shops. In 14 that were not looked at 60 % of "
-        "the gap closed instead of 59 %. With ten cuts by habit 29 % of the gap closed in the 200 shops below. Then "
-        "the program was made to ask for the cut of which a word saves most, and the person to make it: in 12 other "
-        "shops 80 % closed so, and 54 % by habit. After 60 of the 200 the limits beyond the eight depths, which all "
+        "the gap closed instead of 59 %. "
+        "With ten cuts by habit 29 % of the gap closed in the 200 shops below, as the program was then. Then it "
+        "was made to ask for the cut of which a word saves most, and the person to make it: in 12 other shops 80 "
+        "% closed by a first form of that rule (what a word saves in its own operation), and 54 % by habit; now "
+        "what it saves in all of them counts. After 60 of the 200 the limits beyond the eight depths, which all "
         "had counted as held (98 %), were counted by what is believed to lie there.", 118)
     rest = textwrap.wrap(
         "Most of what is left of the gap is minutes: depths are chosen that are less than could be; the rest is a"

@@ -8,11 +8,12 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import pytest
 from selenium import webdriver
 from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
 from selenium.webdriver.chrome.service import Service
@@ -30,6 +31,11 @@ ASIDE = (1280, 800)          #: the same on its side
 TAP = 88                     #: 15 mm on it, 800 dots across 136 mm
 PATIENCE = 240               #: a busy machine checks a job in so long [s]; nothing waits for time itself
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
+#: of every file whose pages go through it
+MARKS = [
+    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
+    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
+]
 
 
 @dataclass
@@ -63,6 +69,14 @@ class Server:
     def at(self, path: str) -> str:
         """An address of it."""
         return f"http://127.0.0.1:{self.port}{path}"
+
+
+def served(job: Path, place: Path) -> Iterator[Server]:
+    """A copy of a job, served until it is no longer asked for."""
+    one = Server(Path(shutil.copytree(job, place / "job")))
+    one.start()
+    yield one
+    one.kill()
 
 
 @dataclass

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,8 +17,7 @@ from firstoff.bench.looking import MOST
 from ..bench.test_looking import RECORDED, wav
 from .browser import (
     ASIDE,
-    BROWSER,
-    DRIVER,
+    MARKS,
     TABLET,
     TAP,
     Server,
@@ -29,15 +27,13 @@ from .browser import (
     fits,
     names_and_outlines,
     sent,
+    served,
     small_taps,
     too_wide,
 )
 from .reader import complaints, spoken, tree
 
-pytestmark = [
-    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
-    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
-]
+pytestmark = MARKS
 FIRST = "block-top-rough"
 PAGES = ("/", "/bench", "/ask", "/shop", "/hour", "/start", f"/behind/operation/{FIRST}", "/behind/setting/block-1",
          "/behind/size/height")
@@ -49,10 +45,7 @@ HEARD = {"/": {"aloud", "touched"}, "/bench": {"state"}, "/ask": {"answer"}, "/s
 @pytest.fixture(scope="module")
 def server(planned_block: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The block, served."""
-    one = Server(Path(shutil.copytree(planned_block, tmp_path_factory.mktemp("pages") / "job")))
-    one.start()
-    yield one
-    one.kill()
+    yield from served(planned_block, tmp_path_factory.mktemp("pages"))
 
 
 @pytest.fixture(autouse=True)

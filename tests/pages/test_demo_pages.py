@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from selenium.webdriver.common.keys import Keys
@@ -14,21 +12,15 @@ from firstoff import actions
 from firstoff.records.reading import Reading
 
 from ..conftest import DemoRun
-from .browser import ASIDE, BROWSER, DRIVER, TABLET, Server, Tablet, as_wide, fits
+from .browser import ASIDE, MARKS, TABLET, Server, Tablet, as_wide, fits, served
 
-pytestmark = [
-    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
-    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
-]
+pytestmark = MARKS
 
 
 @pytest.fixture(scope="module")
 def server(demo_run: DemoRun, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The demo, served."""
-    one = Server(Path(shutil.copytree(demo_run.folder, tmp_path_factory.mktemp("pages") / "plane")))
-    one.start()
-    yield one
-    one.kill()
+    yield from served(demo_run.folder, tmp_path_factory.mktemp("pages"))
 
 
 @pytest.fixture

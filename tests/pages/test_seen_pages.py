@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,8 +12,7 @@ from firstoff import actions
 
 from .browser import (
     ASIDE,
-    BROWSER,
-    DRIVER,
+    MARKS,
     TABLET,
     TAP,
     Server,
@@ -24,23 +22,18 @@ from .browser import (
     fits,
     names_and_outlines,
     sent,
+    served,
     too_wide,
 )
 from .reader import complaints, spoken
 
-pytestmark = [
-    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
-    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
-]
+pytestmark = MARKS
 
 
 @pytest.fixture(scope="module")
 def server(planned_block: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """The block, served."""
-    one = Server(Path(shutil.copytree(planned_block, tmp_path_factory.mktemp("pages") / "job")))
-    one.start()
-    yield one
-    one.kill()
+    yield from served(planned_block, tmp_path_factory.mktemp("pages"))
 
 
 @pytest.fixture

@@ -20,8 +20,7 @@ from ..part import models
 from ..records.test_ringing import ring, write
 from ..test_actions_start import SHOP
 from .browser import (
-    BROWSER,
-    DRIVER,
+    MARKS,
     Server,
     Tablet,
     contrasts,
@@ -33,10 +32,7 @@ from .browser import (
 from .flac import flac
 from .reader import complaints
 
-pytestmark = [
-    pytest.mark.skipif(not (BROWSER and DRIVER), reason="apt-get install chromium chromium-driver"),
-    pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning"),       # the driver's own sockets
-]
+pytestmark = MARKS
 
 
 @pytest.fixture(scope="module")

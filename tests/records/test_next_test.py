@@ -14,6 +14,7 @@ from firstoff.dryrun.result import Result
 from firstoff.dryrun.run import dry_run
 from firstoff.errors import RecordError
 from firstoff.records.next_test import (
+    CAUTION,
     WATTS,
     Candidate,
     Worth,
@@ -127,7 +128,8 @@ def test_a_cut_in_scrap_is_asked_for_at_the_depth_that_tells_most() -> None:
     worth = Worth(candidate, 40.0, 0.0)
     cut = scrap_cut(result, worth.candidate)
     assert cut is not None and cut.deepest >= (case.op.cut.depth_of_cut or 0.0)
-    assert len(list(next_lines([worth, Worth(again, 39.0, 0.0)]))) == 2
+    told = list(next_lines([worth, Worth(again, 39.0, 0.0)]))
+    assert len(told) == 3 and told[2] == CAUTION
 
 
 def test_to_go_deeper_is_a_way_that_a_test_can_open(quality: np.ndarray) -> None:

@@ -8,8 +8,12 @@ import numpy as np
 import pytest
 
 from firstoff.checks.base import LAPSE, Case
+from firstoff.dryrun.cost import loss, wages
+from firstoff.dryrun.registry import all_checks
 from firstoff.errors import OutOfRange
 from firstoff.normal import normal_cdf
+from firstoff.records import trial
+from firstoff.records.called import MOVED
 from firstoff.records.trial import MOST_RISK, Depths, depth_to_try, saved_by_word, tried_depths
 
 from .test_next_test import checked
@@ -102,3 +106,27 @@ def test_what_is_not_cut_by_a_depth_has_no_others() -> None:
     cut = case.op.cut.model_copy(update={"depth_of_cut": None})
     whole = replace(case, operation=case.op.model_copy(update={"cut": cut}))
     assert tried_depths(whole, belief.wordless()) is None
+
+
+def test_whether_a_part_moves_is_not_heard_in_scrap(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What it costs is that of the part: scrap is held as it comes, the part as the route says."""
+    _, belief = checked()
+    case = mill()
+    check = next(c for c in all_checks() if c.word == MOVED and c.subject == "operation" and c.applies(case))
+    chance = check.evaluate(case, belief.wordless()).p_rows
+    assert chance is not None and chance.mean() > 0.0
+    monkeypatch.setattr(trial, "all_checks", lambda: (check,))
+    costs, fails = trial._goes_wrong(case, belief.wordless())
+    minutes = loss(check.evaluate(case, belief.wordless()), case) / wages(1.0, case.shop)
+    assert not fails.any() and np.allclose(costs, chance * minutes)
+
+
+def test_depths_are_those_that_an_inch_shop_sets() -> None:
+    _, belief = checked()
+    case = mill()
+    inch = replace(case, job=case.job.model_copy(update={"units": "in"}))
+    tried = tried_depths(inch, belief.wordless())
+    assert tried is not None
+    for each in (one for place, one in enumerate(tried.cases) if place != tried.now):
+        mils = (each.op.cut.depth_of_cut or 0.0) / 0.0254
+        assert mils == pytest.approx(round(mils), abs=1e-6)

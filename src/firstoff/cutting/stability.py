@@ -22,8 +22,8 @@ from firstoff.errors import OutOfRange
 
 Flags = npt.NDArray[np.bool_]
 
-#: Nodes of a tooth period, or of the arc where that is shorter: nine limits of ten lie within 0.3 % of the converged
-#: one, 99 of 100 within 2 %, while the fastest mode swings up to ten times in the arc.
+#: Nodes of a tooth period, or of the arc where that is shorter: nine limits of ten lie within 0.4 % of the converged
+#: one, 99 of 100 within 5 %, while the fastest mode swings up to ten times in the arc; others pass an island over.
 _NODES, _FEWEST, _MOST, _PER_SWING = 40, 16, 200, 5
 #: Tooth periods that are followed before the recurrence is read, so that what dies away has died away.
 _PERIODS: Final = 12

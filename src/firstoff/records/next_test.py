@@ -57,6 +57,9 @@ _DEPTH: Final = "depth"
 WATTS: Final = ("power",)
 #: operations that are looked at for another depth of cut
 LONGEST: Final = 6
+#: with every trial that is told
+CAUTION: Final = ("A trial is a cut like any other: scrap clamped against a stop, guard closed, eyes protected, no "
+                  "gloves, a hand on feed hold; the machine's manual comes first.")
 #: candidates that a person is told
 MOST: Final = 5
 
@@ -288,7 +291,7 @@ def _of_the_nine(test: MillTest, machine: str, result: Result, belief: Belief) -
             noisy = np.column_stack([rows + sd * _noise(f"{test.name}|{told}|{i}", len(rows))
                                      for i, (rows, sd) in enumerate(columns)])
             name = f"test {test.number} of the card: {test.title}{f', {told}' if told else ''}"
-            yield Candidate(name, f"firstoff mill-test: tells {test.narrows}", test.minutes, noisy, kind=test.name)
+            yield Candidate(name, f"it tells {test.narrows}: firstoff mill-test", test.minutes, noisy, kind=test.name)
 
 
 Columns = list[tuple[Rows, Rows | float]]
@@ -450,8 +453,11 @@ def next_lines(found: Sequence[Worth]) -> Iterator[str]:
     for number, w in enumerate(worth, 1):
         many = round(w.settles)
         says = f"; about {many} check{'s' if many > 1 else ''} that can't say now would then say" if many else ""
+        how = w.candidate.how[:1].upper() + w.candidate.how[1:]
         yield (f"{number}. {w.candidate.name}: takes {w.candidate.minutes:.0f} min, saves about {w.saves:.0f} min "
-               f"in the mean{says}. {w.candidate.how}.{' --program FILE writes this cut.' if w is written else ''}")
+               f"in the mean{says}. {how}.{' --program FILE writes this cut.' if w is written else ''}")
+    if any(w.candidate.case is not None and w.candidate.case.operation is not None for w in worth):
+        yield CAUTION
     if written is not None and written not in worth and written.candidate.case is not None:
         case = written.candidate.case
         yield f"--program FILE writes a test cut for {case.op.number} {case.name}."

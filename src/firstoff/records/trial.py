@@ -17,14 +17,14 @@ from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
 from ..checks.base import LAPSE, Case
-from ..dryrun.choosing import with_operation
+from ..dryrun.choosing import settable, with_operation
 from ..dryrun.cost import loss, wages
 from ..dryrun.registry import all_checks
 from ..errors import FirstoffError, OutOfRange
+from .called import MOVED
 
 #: No trial that goes wrong more often than this is proposed: it wears the cutter and the person's trust; judged.
 MOST_RISK: Final = 1.0 / 3.0
-
 _NOTHING: Final = 1e-3          #: minutes that are not worth a word
 
 
@@ -35,7 +35,8 @@ class Depths:
     Fields:
         minutes: that it takes at each depth, passes and all, shape (D,).
         costs: minutes that are lost with what goes wrong, by depth and row, shape (D, N).
-        fails: chance that a person would hear, see or feel anything wrong, by depth and row, shape (D, N).
+        fails: chance that a person would hear, see or feel anything wrong of it in scrap, by depth and row, shape
+            (D, N).
     """
 
     minutes: NDArray[np.float64]
@@ -141,7 +142,7 @@ def _one_after_the_other(
     """The operation at one depth after the other, each further from the route's, as long as more can be told."""
     found: list[tuple[float, Case, Rows, Rows]] = []
     own = case.op.cut.depth_of_cut or 0.0
-    for depth in dict.fromkeys(_set(depth) for depth in depths):
+    for depth in dict.fromkeys(settable(depth, case.job.units) for depth in depths):
         if depth in (0.0, own):
             continue
         often = float(fails.mean())
@@ -166,14 +167,10 @@ _MOSTLY_WRONG, _SURELY_WELL = 0.5, 0.02
 _FEWEST: Final = 2
 
 
-def _set(depth: float) -> float:
-    """A depth that a person keys in: to 0.05 mm, small ones to 0.01 mm."""
-    step = 0.05 if depth >= 0.2 else 0.01
-    return round(round(depth / step) * step, 2)
-
-
 def _goes_wrong(case: Case, belief: Belief) -> tuple[Rows, Rows]:
-    """Minutes lost, and the chance that anything is noticed, by row: all checks that have a word for it."""
+    """Minutes lost on the part, and the chance that anything is noticed in scrap, by row: all checks that have a word
+    for it; scrap is held as it comes, so that whether it moves tells nothing of the part.
+    """
     minute = wages(1.0, case.shop)
     costs, well = np.zeros(belief.rows), np.ones(belief.rows)
     for check in all_checks():
@@ -181,5 +178,5 @@ def _goes_wrong(case: Case, belief: Belief) -> tuple[Rows, Rows]:
             finding = check.evaluate(case, belief)
             if finding.p_rows is not None:
                 costs += finding.p_rows * (loss(finding, case) / minute if minute > 0.0 else loss(finding, case))
-                well *= 1.0 - finding.p_rows
+                well *= 1.0 if check.word == MOVED else 1.0 - finding.p_rows
     return costs, 1.0 - well
