@@ -118,6 +118,16 @@ def test_a_row_of_drills_is_as_short_as_it_can_be() -> None:
     assert all(step.pilot >= NARROWEST * step.diameter for step in large[1:])
 
 
+def test_two_drills_that_are_enough_are_not_made_three() -> None:
+    """6 mm in mild steel: a pilot brought 1 in 18 to 1 in 30, not far enough for `WORTH`, and three were told."""
+    starter = load_shop(None)
+    press, steel = starter.machines["drill_press"], starter.materials["s275_hot_rolled"]
+    sizes = [0.5 * i for i in range(4, 27)]
+    assert drill_step(starter, press, steel, Drill(6.0)).load.p > starter.close
+    row = in_order(starter, press, steel, Drill(6.0), sizes, starter.close)
+    assert len(row) == 2 and worst(row) <= starter.close
+
+
 def test_without_smaller_drills_there_is_no_pilot() -> None:
     assert pilots_for(SHOP, PRESS, STEEL, DRILL, []) == []
     still = PRESS.model_copy(update={"spindle": None})

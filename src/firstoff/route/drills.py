@@ -129,8 +129,8 @@ def in_order(
         enough: chance of failing that is good enough for one drill [1].
 
     Returns:
-        One, two or three drills. A pilot is at least as wide as the web of the next drill wants it. One drill more
-        is taken only where it brings the chance well down.
+        One, two or three drills. A pilot is at least as wide as the web of the next drill wants it. A pilot
+        is taken where it is enough then or brings the chance well down; a third drill only where it does that.
 
     Raises:
         OutOfRange: if the material has no figure for drilling.
@@ -147,7 +147,7 @@ def in_order(
         rows = [_row(step, (*chosen, drill.diameter)) for chosen in combinations(pilots, number)
                 if all(a >= NARROWEST * b for a, b in zip(chosen, (*chosen[1:], drill.diameter), strict=True))]
         found = min(rows, key=worst, default=best)
-        if worst(found) < WORTH * worst(best):
+        if worst(found) < WORTH * worst(best) or (number == 1 and worst(found) <= enough):
             best = found
     return best
 
