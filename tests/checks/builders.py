@@ -121,6 +121,12 @@ def belief(**changed: float) -> Belief:
     return Belief.of(made, rows=ROWS)
 
 
+def without(*parameters: str) -> Belief:
+    """A belief of a metal of which these are not known: "conductivity"."""
+    return Belief.of([c for c in columns() if not (c.entity.startswith("material:") and c.parameter in parameters)],
+                     rows=ROWS)
+
+
 def tool(**changed: Any) -> dict[str, Any]:
     """A 6 mm end mill."""
     return {"name": "end mill 6 mm", "kind": "end_mill", "material": "carbide", "diameter": "6 mm", "flutes": 3,

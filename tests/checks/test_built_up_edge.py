@@ -7,7 +7,7 @@ import numpy as np
 
 from firstoff.checks.base import Case, Observation
 from firstoff.checks.built_up_edge import CHECK
-from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, without
 
 MILD = {"steel": {"name": "steel", "group": "P"}}
 
@@ -77,3 +77,10 @@ def test_welded_chips_speak_for_metal_that_stays_and_other_forms_for_nothing() -
     assert np.corrcoef(quick, belief().value("material:steel", "build_up"))[0, 1] > 0.4
     assert CHECK.loglik(cool, belief(), Observation("form", word="curls")) is None
     assert CHECK.loglik(cool, belief(), Observation("word", word="ok")) is None
+
+
+def test_a_metal_that_carries_heat_nobody_knows_how() -> None:
+    finding = found(CHECK, finishing(), without("conductivity"))
+    assert finding.p_rows is None and "write conductivity under" in finding.settle_by
+    assert CHECK.loglik is not None and CHECK.loglik(
+        finishing(), without("conductivity"), Observation("face", "torn")) is None

@@ -3,12 +3,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy
+from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy, untold
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Observation
 from firstoff.checks.heat import CALLED, CHECK, chips_come_off
 from firstoff.cutting.heat import COLOURS
-from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool, without
 
 HSS = shop(em6=tool(material="hss"))
 
@@ -96,3 +96,13 @@ def test_colours_tell_nothing_where_chips_take_none() -> None:
     assert CHECK.loglik(wet, belief(), blue) is None
     assert CHECK.loglik(dry, belief(), Observation("colour", word="melted")) is None
     assert CHECK.loglik(dry, belief(), Observation("watts", value=100.0)) is None
+
+
+def test_a_metal_of_ones_own_without_a_book_is_not_told() -> None:
+    """`cut` in a material with a name and an ISO 513 group alone ended with 'nothing is believed of conductivity'."""
+    plain = without("conductivity", "heat_capacity")
+    assert untold(case(), belief()) is None
+    finding = found(CHECK, case(), plain)
+    assert finding.p_rows is None and "conductivity and heat_capacity" in finding.settle_by
+    assert chips_come_off(case(), plain) == ""
+    assert CHECK.loglik is not None and CHECK.loglik(case(), plain, Observation("colour", "straw")) is None

@@ -3,7 +3,7 @@ from __future__ import annotations
 import re
 
 from firstoff.checks.softening import CHECK
-from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, without
 
 POM = job(material="pom")
 
@@ -33,3 +33,8 @@ def test_metals_do_not_smear_and_feed_is_what_to_turn() -> None:
     said = knobs_say(CHECK, case(op=operation(cut={"feed_per_tooth": "0.002 mm"}), of_job=POM))
     assert re.search(r"not 0\.002 mm \(feed [\d.]+ mm/min\)$", said["cut.feed_per_tooth"][0])
     assert "air, not dry" in said["cut.coolant"]
+
+
+def test_a_plastic_of_which_nobody_says_where_it_softens() -> None:
+    finding = found(CHECK, case(of_job=POM), without("softens"))
+    assert finding.p_rows is None and "write softens under" in finding.settle_by

@@ -22,6 +22,7 @@ from tests.checks.builders import (
     operation,
     rises,
     setting,
+    without,
 )
 
 WIDTH = {"width": {"kind": "distance", "between": ["-Y", "+Y"], "size": "40 mm", "tolerance": "±0.02 mm"}}
@@ -89,3 +90,8 @@ def test_heat_goes_through_the_glue_to_the_carrier() -> None:
                       column("device:carrier", "glue_conductivity", 0.15, 1.01)], rows=256)
     through, bare = (float(np.median(cooling(this, about).conductance)) for about in (glue, belief()))
     assert through - bare == pytest.approx(0.15 * 0.06 * 0.04 / 3e-5, rel=0.01) and through > 100.0 * bare
+
+
+def test_a_metal_that_grows_nobody_knows_how_much() -> None:
+    finding = found(CHECK, measuring(), without("expansion"))
+    assert finding.p_rows is None and "write expansion under" in finding.settle_by

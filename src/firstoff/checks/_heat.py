@@ -10,12 +10,31 @@ from ..belief import Belief, Rows
 from ..cutting.heat import Chip, Solid, Temperatures, temperatures
 from ..medians import median
 from ._chance import discrepancy
-from .base import Past
+from .base import Case, Past
 from .si import value
 
 #: The shop's own temperature [K]: what is told in degrees C is a rise above 20.
 SHOP_KELVIN: Final = 293.15
 SHOP_CELSIUS: Final = 20.0
+
+
+#: What a book has to tell of a metal before heat can be reckoned, and how people call it.
+CARRIES: Final = ("conductivity", "heat_capacity")
+
+
+def untold(case: Case, belief: Belief, *more: str) -> tuple[str, str] | None:
+    """Why the heat of a cut cannot be told and what would settle it, where the material has no such figure.
+
+    Args:
+        case: with the material.
+        belief: with what is known of it.
+        more: further figures that are needed.
+    """
+    lacks = [name for name in (*CARRIES, *more) if not belief.has(f"material:{case.material_name}", name)]
+    if not lacks:
+        return None
+    return (f"nothing is known of how {case.material.name} takes and carries heat",
+            f"write {' and '.join(lacks)} under the material, from a book")
 
 
 def specific_energy(cut: Past, belief: Belief) -> Rows:

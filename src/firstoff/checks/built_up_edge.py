@@ -15,10 +15,10 @@ from ..normal import normal_cdf
 from ..units import tell
 from ._chance import OPERATION_SCATTER, known, middle, over
 from ._forces import is_milling, material_entity, speed
-from ._heat import celsius, hot
+from ._heat import celsius, hot, untold
 from ._knobs import COOLANT, SPEED_UP, fastest
 from ._past import past_of
-from .base import LAPSE, Case, Check, Finding, Observation, Spread
+from .base import LAPSE, Case, Check, Finding, Observation, Spread, cannot
 from .finish import heights
 from .si import metres, micrometres, value
 
@@ -37,6 +37,9 @@ def _builds_up(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    lacks = untold(case, belief)
+    if lacks:
+        return cannot(NAME, case, "finish", *lacks)
     found = hot(past_of(case), belief)
     vanishes = value(belief, material_entity(case), "build_up")
     margin = build_up_margin(np.maximum(found.interface_rise, 0.0), vanishes)
@@ -61,7 +64,7 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     Of other forms nothing was found published that would tell how they follow from a milling cut, and few look at an
     edge.
     """
-    if (seen.kind, seen.word) not in (("form", "welded"), ("face", "torn")):
+    if (seen.kind, seen.word) not in (("form", "welded"), ("face", "torn")) or untold(case, belief):
         return None
     heat = np.maximum(hot(past_of(case), belief).interface_rise, 0.0)
     margin = build_up_margin(heat, value(belief, material_entity(case), "build_up"))

@@ -12,10 +12,10 @@ from ..cutting.heat import COLOURS, chip_colour, colour_chance
 from ..medians import median
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
-from ._heat import SHOP_KELVIN, celsius, hot
+from ._heat import SHOP_KELVIN, celsius, hot, untold
 from ._knobs import COOLANT, SPEED_DOWN
 from ._past import past_of
-from .base import Case, Check, Finding, Observation
+from .base import Case, Check, Finding, Observation, cannot
 from .si import value
 
 NAME = "heat"
@@ -34,6 +34,9 @@ def _applies(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    lacks = untold(case, belief)
+    if lacks:
+        return cannot(NAME, case, "tool", *lacks)
     found = hot(past_of(case), belief)
     bears = value(belief, f"tool_material:{case.tool.material}", "hot_limit")
     seen = _colour(case, found.chip_rise)
@@ -45,7 +48,8 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 
 def chips_come_off(case: Case, belief: Belief) -> str:
     """The colour of the chips of a plain steel, dry; empty of others."""
-    return _colour(case, hot(past_of(case), belief).chip_rise) if _applies(case) else ""
+    told = _applies(case) and untold(case, belief) is None
+    return _colour(case, hot(past_of(case), belief).chip_rise) if told else ""
 
 
 def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
@@ -62,7 +66,8 @@ def _colours(case: Case) -> bool:
 
 def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     """Log likelihood by row of the colour of the chips; None where it tells nothing."""
-    if seen.kind != "colour" or seen.word not in CALLED or not _applies(case) or not _colours(case):
+    if (seen.kind != "colour" or seen.word not in CALLED or not _applies(case) or not _colours(case)
+            or untold(case, belief)):
         return None
     heat = hot(past_of(case), belief).chip_rise + SHOP_KELVIN
     chance = np.sum([colour_chance(heat, colour, COLOUR_READ) for colour in CALLED[seen.word]], axis=0)

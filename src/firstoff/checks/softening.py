@@ -7,10 +7,10 @@ import numpy as np
 from ..belief import Belief
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling, material_entity
-from ._heat import celsius, hot
+from ._heat import celsius, hot, untold
 from ._knobs import COOLANT, FEED_UP, SPEED_DOWN
 from ._past import past_of
-from .base import Case, Check, Finding
+from .base import Case, Check, Finding, cannot
 from .si import value
 
 NAME = "softening"
@@ -21,6 +21,9 @@ def _applies(case: Case) -> bool:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    lacks = untold(case, belief, "softens")
+    if lacks:
+        return cannot(NAME, case, "finish", *lacks)
     found = hot(past_of(case), belief)
     warmest = np.maximum(found.shear_rise, found.interface_rise)
     softens = value(belief, material_entity(case), "softens")

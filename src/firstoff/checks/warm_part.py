@@ -19,9 +19,9 @@ from ..medians import median
 from ..units import tell
 from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import material_entity
-from ._heat import heat_into_part
+from ._heat import heat_into_part, untold
 from ._past import past_of
-from .base import Case, Check, Finding, Knob, Past
+from .base import Case, Check, Finding, Knob, Past, cannot
 from .si import cubic_metres, metres, micrometres, minutes, square_metres, value
 
 NAME = "warm part"
@@ -113,6 +113,9 @@ def rise_when_measured(case: Case, belief: Belief) -> Rows:
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    lacks = untold(case, belief, "expansion")
+    if lacks:
+        return cannot(NAME, case, "size", *lacks)
     rise = rise_when_measured(case, belief)
     name, limit = min(measured(case), key=lambda item: (item[1].tolerance[1] - item[1].tolerance[0])
                       / max(item[1].size or 0.0, 1e-9))
