@@ -11,9 +11,8 @@ from .checks.scale import beneath
 from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
 from .job.route import STRAIGHT_DOWN, Cut
-from .route.asked_cut import FINEST
+from .route.asked_cut import FINEST, NUMBERS
 from .route.cut_gains import Answer, Gain, removal_rate
-from .route.quick_cut import NUMBERS
 from .telling import sentence, wrapped
 from .units import tell, tell_rounded
 

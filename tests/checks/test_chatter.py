@@ -7,8 +7,7 @@ from math import pi
 import numpy as np
 import pytest
 
-from firstoff.checks._chance import OPERATION_SCATTER, over
-from firstoff.checks.chatter import CHECK, deeper_by, depth_over_limit, is_brief, quiet_speeds
+from firstoff.checks.chatter import CHECK, depth_over_limit, is_brief, quiet_speeds
 from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, chance, found, operation, rises, setting, shop, windows
 
@@ -48,19 +47,6 @@ def test_thin_chips_sing_earlier_as_their_force_grows_faster() -> None:
 def test_demand_is_the_depth() -> None:
     demand = found(CHECK, case(op=operation(cut={"depth_of_cut": "1.5 mm"}))).demand
     assert demand is not None and demand.low == demand.high == pytest.approx(1.5)
-
-
-@pytest.mark.parametrize("often", [0.02, 0.05, 0.3])
-def test_a_cut_as_much_deeper_sings_as_often_as_was_asked(often: float) -> None:
-    ratio = depth_over_limit(case(op=operation(cut={"depth_of_cut": "0.4 mm"})), belief())
-    times = deeper_by(ratio, often)
-    sings = over(times * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"]).mean()
-    assert 0.98 * often < sings <= often
-    beside = np.linspace(1.0, 0.97, len(ratio))        # what else may go wrong leaves it less room
-    less = deeper_by(ratio, often, beside)
-    sings = over(less * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"])
-    spoiled = (1.0 - (1.0 - sings) * beside).mean()
-    assert less < times and 0.98 * often < spoiled <= often
 
 
 def test_a_narrow_cut_is_brief_and_a_slot_is_not() -> None:

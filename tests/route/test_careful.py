@@ -145,6 +145,20 @@ def test_what_a_part_of_the_rows_finds_far_too_risky_is_not_asked_of_all(monkeyp
     assert all((case, True) in asked for case in (risky, close, calm))
 
 
+def test_what_sings_too_often_and_cannot_be_shallower_is_asked_of_no_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    loud, calm = Looked(0.055, 0.045, 1.0), Looked(0.01, 0.03, 5.0)
+    monkeypatch.setattr(room, "_singing", lambda pair, _rows: np.ones(1) if pair[1] is loud else np.full(1, 1e-3))
+    monkeypatch.setattr(room, "_as_deep", lambda pair, _times: pair)
+    asked: list[Looked] = []
+
+    def looked(case: Looked, _belief: Rows) -> OnAllRows:
+        asked.append(case)
+        return OnAllRows(case.every)
+
+    monkeypatch.setattr(room, "look_now", looked)
+    assert taken(loud, calm) is calm and loud not in asked
+
+
 def test_one_that_may_flip_is_asked_of_all_rows_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[bool] = []
     monkeypatch.setattr(room, "is_brief", lambda _case, _belief: True)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import pytest
+
 from firstoff.belief import Belief
-from firstoff.checks._knobs import WIDTH
+from firstoff.checks._knobs import STICKOUT, WIDTH
 from firstoff.checks.chatter import CHECK as CHATTER
 from firstoff.route.asked_cut import Wanted
 from firstoff.route.cut_gains import CLEANED, LESS, Some, _turned, removal_rate
@@ -40,10 +42,16 @@ def test_a_slot_is_never_told_to_be_narrower_than_its_cutter() -> None:
     assert WIDTH in _turned(answered(1.0, depth=1.0, width=3.0), CHATTER)
 
 
+def test_what_was_chosen_with_care_is_not_turned_again() -> None:
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "al_6082", width=2.0))
+    turned = [knob.path for knob in _turned(answer, CHATTER)]
+    assert turned == [WIDTH.path, STICKOUT.path], "the width is the person's own, how it is held was not searched"
+
+
 def test_a_chance_is_told_only_where_it_is_within() -> None:
     answer = answered(1.0, depth=0.5, width=1.0)
-    some = Some(Belief.of(columns_of(answer.bench.shop), rows=64).wordless(), 1.2)
+    some = Some(answer, Belief.of(columns_of(answer.bench.shop), rows=64).wordless())
     chance = some.chance(answer.case)
-    assert 0.0 < chance < 1.0
+    assert 0.0 < chance < 1.0 and chance == pytest.approx(answer.p_spoil)     # itself, on whatever rows
     assert some.within(answer.case, 1.001 * chance) == chance
     assert some.within(answer.case, 0.999 * chance) is None

@@ -53,6 +53,7 @@ def test_a_slot_is_as_wide_as_its_cutter() -> None:
     assert windows is not None
     assert np.all(windows.entry == 0.0) and np.allclose(windows.exit, math.pi)
     assert windows.volume.sum() == pytest.approx(3.0 * 6.0 * LENGTH)
+    assert np.allclose(windows.direction, (1.0, 0.0, 0.0)), "along itself, never across"
 
 
 @pytest.mark.parametrize("block", [

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
@@ -15,10 +16,15 @@ from ..cutting.force import Coefficients
 from ..cutting.force_law import growth_of_power
 from ..cutting.process_damping import FlankDamping, mean_flank_damping
 from ..medians import median
+from ..normal import normal_quantile
 from ..shop.fill import SPAN
+from ._chance import OPERATION_SCATTER, over
 from ._forces import Bite, sharp_coefficients, speed
 from ._tip import Tip, flank
 from .base import Case
+
+_FURTHEST, _LOOKS = 3.0, 12        #: log of how much deeper or shallower is looked at, and how often at most
+_JUST: Final = 0.99                #: of the chance that is asked: near enough
 
 
 def flanks_of(case: Case, belief: Belief, load: Bite) -> FlankDamping:
@@ -99,3 +105,35 @@ def limits_together(
                         FlankDamping(*map(below, zip(*rubs, strict=True))),
                         below(load.engagement.depth_of_cut for load in loads))
     return np.split(limit, len(loads))
+
+
+def sung(ratio: Rows) -> Rows:
+    """Chance by row that an operation sings, by its depth over the limit."""
+    return over(ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"])
+
+
+def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
+    """Times its depth that a cut is as deep as it may be where it is to be spoiled no more often than this.
+
+    Args:
+        ratio: depth over the zero-order limit, by row, of which a cut n times as deep has n times as much.
+        chance: above 0 and below 1.
+        beside: chance by row that nothing else spoils it, however deep; none where it is asked for singing alone.
+    """
+    low, high, at = -_FURTHEST, _FURTHEST, 0.0
+    below: list[tuple[float, float]] = []       # the last of either side: how deep, and how often as a deviation
+    above: list[tuple[float, float]] = []
+    for look in range(_LOOKS):
+        sings = sung(ratio * np.exp(at))
+        often = float((sings if beside is None else 1.0 - (1.0 - sings) * beside).mean())
+        low, high = (low, at) if often > chance else (at, high)
+        if _JUST * chance <= often <= chance:
+            break
+        if 0.0 < often < 1.0:
+            (above if often > chance else below)[:] = [(at, float(normal_quantile(often)))]
+        at = 0.5 * (low + high)
+        if below and above and look % 3 < 2:     # nearly a straight line; where it is not, halved in between
+            (one, p_one), (other, p_other) = below[0], above[0]
+            aim = float(normal_quantile(0.5 * (1.0 + _JUST) * chance))
+            at = min(max(one + (aim - p_one) / (p_other - p_one) * (other - one), low), high)
+    return float(np.exp(low))

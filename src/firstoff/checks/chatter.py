@@ -31,7 +31,7 @@ from ._chance import OPERATION_SCATTER, over
 from ._discrepancy import Arc, discrepancy_of
 from ._forces import Bite, bites, is_milling, machine_entity, material_entity, speed
 from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
-from ._singing import arcs, factors, flanks_of, law_of, limit_of, limits_together, middle_law
+from ._singing import arcs, factors, flanks_of, law_of, limit_of, limits_together, middle_law, sung
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread, cannot
 from .scale import beneath
@@ -42,7 +42,7 @@ Index = npt.NDArray[np.intp]
 
 #: Engagements whose use in the median row is at least this share of the worst are computed by rows.
 _NEAR: Final = 0.5
-_FEW_KINDS: Final = 2        #: of which the milder is not looked for on few rows
+_FEW_KINDS: Final = 2        #: of which the milder is not looked for in the median
 _CLOSE_BY: Final = 0.9       #: of the worst, in any of some rows: such an engagement is computed in all
 _BOOK_ROWS: Final = 33       #: odd, so that the median row is there
 #: A tooth that cuts for less than this share of the time to the next leaves room to flip. Above it limits of
@@ -63,7 +63,6 @@ _FLIPS: Final = (0.33, 2.6)
 #: Strata of the scatter between one operation and the next, where a cut is followed.
 _STRATA: Final = (1 / 4, 3 / 4)
 _SECANTS, _TINY, _STEEPEST = 2, 1e-6, 0.8    #: to the depth at which flanks rub as at that depth
-_FURTHEST, _HALVINGS = 3.0, 12     #: log of how much deeper or shallower is looked at; to a part in 500
 #: Modes of the machine; those of the tool, in its seat and its own bending.
 _LOW, _OWN = slice(0, -2), slice(-2, None)
 #: Swings of a machine's mode while one tooth cuts, above which a row keeps its limit: one in five, most of the time.
@@ -88,8 +87,8 @@ def _worst_kinds(case: Case, belief: Belief, found: tuple[Bite, ...]) -> list[Bi
         if arc not in deepest or load.depth > deepest[arc].depth:
             deepest[arc] = load
     kinds = list(deepest.values())
-    if len(kinds) == 1 or (len(kinds) <= _FEW_KINDS and belief.rows <= _QUICK_ROWS and not belief.words):
-        return kinds                        # as soon computed by rows as in the median
+    if len(kinds) == 1 or (len(kinds) <= _FEW_KINDS and not belief.words):
+        return kinds          # as soon computed by rows as in the median; which is the worst is a matter of words
     uses = [load.engagement.depth_of_cut / _middle_limit(case, belief, load) for load in kinds]
     order = sorted(zip(uses, kinds, strict=True), key=lambda pair: -pair[0])
     return [load for use, load in order if use >= _NEAR * order[0][0]]
@@ -148,23 +147,6 @@ def depth_over_limit(case: Case, belief: Belief) -> Rows:
     return np.asarray(np.max(known if len(known) == len(keys) else _ratios(case, belief, kinds, by), axis=0))
 
 
-def deeper_by(ratio: Rows, chance: float, beside: Rows | None = None) -> float:
-    """Times its depth that a cut is as deep as it may be where it is to be spoiled no more often than this.
-
-    Args:
-        ratio: depth over the zero-order limit, by row, of which a cut n times as deep has n times as much.
-        chance: above 0 and below 1.
-        beside: chance by row that nothing else spoils it, however deep; none where it is asked for singing alone.
-    """
-    low, high = -_FURTHEST, _FURTHEST
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        sings = over(ratio * np.exp(middle), np.ones_like(ratio), OPERATION_SCATTER["stability"])
-        often = (sings if beside is None else 1.0 - (1.0 - sings) * beside).mean()
-        low, high = (low, middle) if often > chance else (middle, high)
-    return float(np.exp(low))
-
-
 def _weighed(case: Case, belief: Belief, loads: Sequence[Bite]) -> list[tuple[Rows, Rows]]:
     """Chance by row that each engagement sings, and its depth over the depth limit; the last ones are kept."""
     by = [_stands_on(case, belief, load) for load in loads]
@@ -201,7 +183,7 @@ def _off(case: Case, belief: Belief, load: Bite) -> Rows:
 
 def _found(case: Case, belief: Belief, load: Bite, on: _StandsOn, ratio: Rows) -> tuple[Rows, Rows]:
     """Where it may flip the machine's modes are followed; the tool's own, far above all teeth, keep their limit."""
-    chance = over(ratio, np.ones(belief.rows), OPERATION_SCATTER["stability"])
+    chance = sung(ratio)
     at = _may_flip(case, on.here, load, ratio)
     if at.size and belief.rows > _QUICK_ROWS:
         _flipped(case, belief, load, on, at, ratio, chance)

@@ -39,6 +39,7 @@ HOLES: Final = frozenset({"spot", "drill", "ream", "countersink"})
 OPENED: Final = frozenset({"pocket_rough"})
 ROWS: Final = frozenset({"face_rough", "face_finish", "ramp_rough", "ramp_finish", "form"})
 TURNS: Final = frozenset({"pocket_rough", "pocket_finish", "slot"})
+STRAIGHT: Final = frozenset({"side_rough", "side_finish", "chamfer", "slot"})     #: along what is cut, not across it
 NEAREST: Final = 1e-6
 
 
@@ -291,7 +292,7 @@ def _ways(case: Case, look: Seen) -> tuple[Vector, Vector]:
     right = case.setting.across
     along = abs(sum(a * b for a, b in zip(look.along, right, strict=True)))
     one, other = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
-    if case.op.role in ("side_rough", "side_finish", "chamfer") or case.op.role in ROWS:
+    if case.op.role in STRAIGHT or case.op.role in ROWS:
         return (one, one) if along > 0.5 else (other, other)
     return (one, other) if along > 0.5 else (other, one)
 

@@ -19,6 +19,9 @@ from .tools import GRIPPED, OFF_FLUTES, collet_for
 
 MILLS: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"})
 
+#: number of a cut -> what a person calls it when asking
+NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
+                  "feed_per_tooth": "feed"}
 #: What can be keyed in or asked at all: field -> quantity, least, most [mm, rad/s, mm/s]; a whole sheet, a dentist's
 #: spindle, the finest lapping and the roughest flame cut lie within. What this machine and cutter bear comes after.
 SETTABLE: Final[Mapping[str, tuple[str, float, float]]] = {

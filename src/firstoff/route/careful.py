@@ -16,8 +16,9 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows
+from ..checks._singing import deeper_by, sung
 from ..checks.base import Case
-from ..checks.chatter import deeper_by, depth_over_limit, is_brief
+from ..checks.chatter import depth_over_limit, is_brief
 from ..checks.scale import beneath
 from ..dryrun.choosing import LEAST_DEPTH, Candidate, Chooser, settable
 from ..dryrun.looking import TELLING, Look
@@ -160,6 +161,10 @@ def _borne(pair: Pair, rows: _AllRows, number: int) -> Weighed:
         return _fitted(pair, rows)
     first = at = _as_deep_by(pair, rows) if number == 0 else pair
     weighed: Weighed = []
+    if at is pair and number == 0 and (ratio := rows.singing(pair)) is not None:
+        likely = float(sung(ratio).mean()) + _others(pair[1].look)
+        if likely > PERHAPS * rows.allowed:          # and no shallower cut is to be had
+            return [(likely, pair)]
     if at is pair:
         weighed = _fitted(pair, rows.part(pair))
         first = at = weighed[-1][1]

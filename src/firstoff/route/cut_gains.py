@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import takewhile
+from functools import cached_property
 from typing import Final
 
 from ..belief import Belief
@@ -21,7 +21,7 @@ from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, log_survival
 from ..job.route import STRAIGHT_DOWN, Cut
 from ..units import tell
-from .asked_cut import Bench
+from .asked_cut import NUMBERS, Bench
 from .few_rows import evenly
 from .tools import collet_for
 from .way_round import Band, Way, way_round
@@ -32,7 +32,7 @@ MORE: Final = 1.1              #: a change is told from this much more removed i
 HOPELESS: Final = 0.5          #: but not a faster one that spoils more often than not
 LESS: Final = 0.7              #: or from this much less likely to be spoiled
 GAIN_ROWS: Final = 128         #: on which a change is weighed against the answer, neither followed into flips
-DEEPER: Final = (1.0, 1.5)   #: times the depth that a change may allow
+DEEPER: Final = (1.5, 1.0)   #: times the depth that a change may allow
 SHALLOWER: Final = (0.7, 0.5, 0.4, 0.3, 0.25, 0.2, 0.15)      #: of the depth, where no scale asks for more
 CLEANED: Final = "pickled or ground free of scale first"
 SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
@@ -75,20 +75,24 @@ class Answer:
 
 @dataclass(frozen=True)
 class Some:
-    """A part of the rows, for what is told beside the answer; on all of them as soon as it is asked for.
+    """A part of the rows, for what is told beside the answer.
 
     Answer and change are weighed on the same rows, so that what these have more or less of than all cancels.
     """
 
+    answer: Answer
     belief: Belief
-    share: float                    # chance of spoiling on all rows over that on these, looked at alike
 
     @classmethod
     def of(cls, answer: Answer, findings: list[Finding], belief: Belief) -> Some:
         """Rows at even steps of how likely each is to be spoiled."""
-        some = belief.thinned(evenly(log_survival(findings, belief.rows), GAIN_ROWS)).wordless()
-        before = chance_spoiled(found_now(answer.case, some), some.rows)
-        return cls(some, answer.p_spoil / before if before > 0.0 else 1.0)
+        return cls(answer, belief.thinned(evenly(log_survival(findings, belief.rows), GAIN_ROWS)).wordless())
+
+    @cached_property
+    def share(self) -> float:
+        """The answer's chance of spoiling on all rows over that on these, looked at as a change is."""
+        before = chance_spoiled(found_now(self.answer.case, self.belief), self.belief.rows)
+        return self.answer.p_spoil / before if before > 0.0 else 1.0
 
     def chance(self, case: Case) -> float:
         """The chance that anything is spoiled."""
@@ -132,11 +136,12 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
         return                                  # all was chosen with care already
     check = next(c for c in checks_about("operation", program=False) if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
+    on_few = wanted * _few_over_all(answer, thin)
     for knob in _turned(answer, check):
         for trial in trials(check, answer.case, knob, thin):
             if (trial.case.op.cut.depth_of_cut or 0.0) < min(LEAST_DEPTH, answer.cut.depth_of_cut or 0.0):
                 break                           # thinner than anybody sets a pass: what follows is thinner still
-            p_after = some.within(trial.case, wanted) if trial.look.within(wanted) else None
+            p_after = some.within(trial.case, wanted) if trial.look.within(on_few) else None
             if p_after is not None:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
@@ -147,10 +152,14 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
 
 def _turned(answer: Answer, check: Check) -> Iterator[Knob]:
     """The knobs of a check that may be turned here: an edge is broken as deep as it is wide, a slot as wide as its
-    cutter.
+    cutter. What was open where all is chosen with care is as calm as it can be already.
     """
     fixed = {"chamfer": (DEPTH, WIDTH), "slot": (WIDTH,)}.get(answer.case.op.role, ())
-    yield from (knob for knob in (check.knobs if answer.settled else (DEPTH,)) if knob not in fixed)
+    for knob in check.knobs if answer.settled else (DEPTH,):
+        _, _, number = knob.path.partition("cut.")
+        chosen = answer.careful and number in NUMBERS and number not in answer.settled
+        if knob not in fixed and not chosen:
+            yield knob
 
 
 def _anew(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
@@ -164,16 +173,20 @@ def _anew(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
 def gains(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
     """What a shorter stickout, a larger cutter, the other direction, a pickled face, a slower spindle would bring."""
     yield from _cleaned(answer, search, some, thin)
+    few = _few_over_all(answer, thin)
     for text, case in _changes(answer):
         chooser = Chooser(case, thin, search)
-        looked = (chooser.look(cut) for cut in _deeper(case.op.cut, search, case.job.units))
-        calm = takewhile(lambda one: one.look.within(_most(answer)), looked)     # deeper is no calmer
-        after = max((one for one in calm if _worth_telling(_gain(text, answer, one.case, one.p_spoil), answer)),
-                    key=lambda one: removal_rate(one.case), default=None)
-        if after is not None:
-            gain = _gain(text, answer, after.case, some.chance(after.case))
-            if _worth_telling(gain, answer):
-                yield gain
+        looked = (chooser.look(cut) for cut in _deepest_first(case.op.cut, search, case.job.units))
+        after = next((one.case for one in looked if one.look.within(few * _most_worth(one.case, answer))), None)
+        p_after = some.within(after, _most_worth(after, answer)) if after is not None else None
+        if after is not None and p_after is not None:
+            yield _gain(text, answer, after, p_after)
+
+
+def _few_over_all(answer: Answer, thin: Quick) -> float:
+    """The answer's chance of spoiling on the few rows that changes are looked at on, over that on all."""
+    before = thin.look(answer.case).p_spoil
+    return before / answer.p_spoil if before > 0.0 and answer.p_spoil > 0.0 else 1.0
 
 
 def _cleaned(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
@@ -189,8 +202,8 @@ def _cleaned(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterato
         yield _gain(CLEANED, answer, found.case, p_after)
 
 
-def _deeper(cut: Cut, search: Search, units: str) -> Iterator[Cut]:
-    """The same cut, and deeper ones where the depth is open."""
+def _deepest_first(cut: Cut, search: Search, units: str) -> Iterator[Cut]:
+    """A deeper cut where the depth is open, and the same."""
     for times in (1.0,) if "depth_of_cut" in search.fixed else DEEPER:
         depth = settable(times * (cut.depth_of_cut or 0.0), units)
         if depth <= search.deepest:
@@ -206,19 +219,17 @@ def _gain(text: str, answer: Answer, after: Case, p_after: float, deep: str = ",
     return Gain(text, after.op.cut, removal_rate(after), p_after, minutes)
 
 
-def _worth_telling(gain: Gain, answer: Answer) -> bool:
-    """Clearly more metal at no more risk than is allowed, or clearly less risk at no less metal.
+def _most_worth(after: Case, answer: Answer) -> float:
+    """Risk up to which a change is worth telling: clearly more metal at no more risk than is allowed, or clearly less
+    risk at no less metal; below 0 where it is neither.
 
     A cut that is more likely than not to spoil something is no better for being faster.
     """
-    faster = gain.removal >= MORE * removal_rate(answer.case) and gain.p_after <= min(_most(answer), HOPELESS)
-    calmer = gain.p_after <= LESS * answer.p_spoil and gain.removal >= 0.98 * removal_rate(answer.case)
-    return faster or (calmer and answer.p_spoil > answer.bench.shop.good)
-
-
-def _most(answer: Answer) -> float:
-    """Risk beyond which no change is worth telling."""
-    return max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02
+    removal, now = removal_rate(after), removal_rate(answer.case)
+    if removal >= MORE * now:
+        return min(max(answer.p_spoil, answer.bench.shop.close if answer.careful else 0.0) * 1.02, HOPELESS)
+    calmer = removal >= 0.98 * now and answer.p_spoil > answer.bench.shop.good
+    return LESS * answer.p_spoil if calmer else -1.0
 
 
 def _changes(answer: Answer) -> Iterator[tuple[str, Case]]:

@@ -37,7 +37,7 @@ from ..job.route import STRAIGHT_DOWN, Cut, Direction
 from ..shop.models import Shop
 from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
-from .asked_cut import Bench, Wanted, must_be_possible
+from .asked_cut import NUMBERS, Bench, Wanted, must_be_possible
 from .careful import careful
 from .cut_gains import BUDGET, SHARE, Answer, Some, gains, mended, way_of, with_cut
 from .cuts import Removal, first_cut, usual_speed
@@ -51,9 +51,6 @@ EDGE: Final = 0.5              #: [mm] how wide an edge is broken, the same
 FINISHES: Final = frozenset({"end_mill", "corner_radius"})    #: what finishes a wall to size: so much is left for it
 LEFT: Final = 0.3              #: [mm] on such a wall, as a planned route leaves it (ROUGH_LEAVES)
 FACE: Final = 0.7              #: diameters of a layer, the same
-#: number of a cut -> what a person calls it when asking
-NUMBERS: Final = {"depth_of_cut": "depth", "width_of_cut": "width", "spindle_speed": "speed",
-                  "feed_per_tooth": "feed"}
 
 
 def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
