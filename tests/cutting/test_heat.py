@@ -128,6 +128,14 @@ def test_chip_and_tool_are_equally_warm_where_they_touch() -> None:
     assert tool == pytest.approx(found.interface_rise)
 
 
+@given(st.floats(1e-7, 1e-4), st.floats(1e-3, 0.3), st.floats(0.05, 0.6))
+def test_a_slow_thin_chip_is_no_colder_than_the_shop(thick: float, speed: float, rubbed: float) -> None:
+    """A tool that takes heat of shearing as well cools it, to no less than it is itself where the two touch."""
+    found = temperatures(STEEL, CARBIDE, Chip(thick, 3e-4, speed, 0.4), 4e9, rubbed)
+    assert found.chip_rise > 0.0 and found.interface_rise > 0.0
+    assert found.chip_share >= 0.0 or found.chip_rise >= found.interface_rise
+
+
 def test_no_friction_makes_no_heat_on_the_face() -> None:
     found = temperatures(STEEL, CARBIDE, Chip(5e-5, 1e-3, 1.5, 0.4), 2.5e9, 0.0)
     assert found.interface_rise == pytest.approx(found.shear_rise) == pytest.approx(found.chip_rise)

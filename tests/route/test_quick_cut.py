@@ -273,6 +273,13 @@ def test_no_pass_is_told_that_is_thinner_than_anybody_sets() -> None:
     assert all((gain.cut.depth_of_cut or 0.0) >= LEAST_DEPTH for gain in answer.gains)
 
 
+def test_a_slow_thin_chip_has_a_colour() -> None:
+    """A ball that creeps over a face: its chip gives all its heat to the tool, and is never colder than the shop."""
+    answer = answered(machine="knee", tool="ball_6", material="s275_hot_rolled", width=0.369, feed=18.1 / 60.0,
+                      direction="conventional", within=0.0256)
+    assert answer.chips == "bright"
+
+
 def test_an_edge_is_broken_as_wide_as_asked() -> None:
     answer = answered(tool="chamfer_6", depth=0.4)
     assert answer.case.op.role == "chamfer" and answer.cut.depth_of_cut == answer.cut.width_of_cut == 0.4

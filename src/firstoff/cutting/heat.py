@@ -25,7 +25,8 @@ class Temperatures(NamedTuple):
 
     Fields:
         work_share: share of the heat of shearing that goes into the work [1].
-        chip_share: share of the heat of friction that goes into the chip, the rest goes into the tool [1].
+        chip_share: share of the heat of friction that goes into the chip, the rest goes into the tool; below 0 where
+            the tool takes heat of shearing as well [1].
         shear_rise: of the metal that has passed the shear plane [K].
         interface_rise: mean, where chip and tool touch [K].
         chip_rise: mean, of the chip when it leaves the tool [K].
@@ -176,7 +177,9 @@ def temperatures(
         OutOfRange: if the friction share is outside 0 ... 1, the energy negative or another argument not above 0.
 
     Range: continuous chips, zero rake; the chip touches the tool for as long as it is thick (boothroyd); edge sharp.
-    Source: loewen1954, shear plane and tool face, partition by equal mean rises.
+        A slow thin chip is cooled by the tool; it leaves no colder than it is where the two touch.
+    Source: loewen1954, shear plane and tool face, partition by equal mean rises; own, the chip's bulk is warmer than
+        the face by which it is cooled.
     """
     energy = not_negative("specific energy", specific_energy)
     rubbed = between("friction share", friction_share, 0.0, 1.0, right="from 0 to 1")
@@ -192,8 +195,9 @@ def temperatures(
     apart = in_chip + in_tool
     share = np.divide(in_tool - shear, apart, out=np.ones_like(apart + shear), where=apart > 0.0)
     interface = shear + share * in_chip
-    return Temperatures(*np.broadcast_arrays(
-        stays, share, shear, interface, shear + share * rubbed * energy / stores))
+    bulk = shear + share * rubbed * energy / stores
+    leaves = np.where(share < 0.0, np.maximum(bulk, interface), bulk)
+    return Temperatures(*np.broadcast_arrays(stays, share, shear, interface, leaves))
 
 
 def part_rise(power: Num, conductance: Num, capacity: Num, seconds: Num, rise_before: Num = 0.0) -> Array:
