@@ -23,6 +23,9 @@ from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, operation, shop, tool, windows
 
 
+TAN = 2.8 / np.sqrt(0.2 * 5.8)           #: slope of the outline of a ball of 6 mm, out for up, 0.2 mm above its tip
+
+
 def test_equal_windows_are_computed_once() -> None:
     found = loads(case(cut=windows(number=7)), belief())
     assert len(found) == 1 and found[0].seconds == pytest.approx(14.0)
@@ -114,3 +117,17 @@ def test_on_a_way_down_the_end_has_its_share_of_the_edge_force() -> None:
     blunt = bites(ramp, belief(tool_material_carbide__edge_radius=0.02))[0].edge
     assert isinstance(blunt, Edge) and max(blunt.edge_share) == 1.0
     assert sum(blunt.edge_share) > sum(found[1].edge_share)
+
+
+@pytest.mark.parametrize(("role", "takes"), [("form", 0.2 * 0.02), ("side_finish", 0.02**2 / 2.0 / TAN)])
+def test_a_narrow_row_of_a_ball_is_no_air(role: str, takes: float) -> None:
+    """Beside another row it takes depth x step; beside an upright wall no more than a wedge by the slope of its edge
+    there."""
+    ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm")
+    this = case(op=operation(tool="ball6", role=role, cut={"depth_of_cut": "0.2 mm", "width_of_cut": "0.02 mm"}),
+                cut=windows(0.2, 0.02, 0.02, diameter=2.0 * np.sqrt(0.2 * 5.8), direction="conventional"),
+                in_shop=shop(ball6=ball))
+    law = belief(material_steel__tangential_edge=1e-3)
+    torque = float(np.median(worst(loads(this, law), "mean_torque")))
+    energy = float(np.median(coefficients(this, law).tangential))
+    assert 2.0 * np.pi * torque == pytest.approx(energy * 3 * takes * 0.02 * 1e-9, rel=0.03)

@@ -25,6 +25,15 @@ def test_the_way_back_is_not_in_the_cut() -> None:
     assert np.allclose(chips(slow), 0.02 * 2.0 / np.pi)
 
 
+def test_a_chip_is_thinner_over_a_leaning_edge() -> None:
+    """As the edge is longer: of a ball its arc, acos(1 - a/R) R, of a chamfer cutter by the sine of half its angle."""
+    ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm")
+    flat = 0.02 * 2.0 / np.pi
+    for cutter, share in (("ball6", 0.1 / (3.0 * np.arccos(1.0 - 0.1 / 3.0))), ("chamfer6", np.sqrt(0.5))):
+        this = case(op=operation(tool=cutter), cut=windows(0.1, 6.0, direction="slot"), in_shop=shop(ball6=ball))
+        assert chips(this) == pytest.approx(flat * share, rel=2e-3)
+
+
 def test_a_drill_only_takes_time() -> None:
     past = past_of(case(op=operation(tool="drill4", role="drill"), cut=windows()))
     assert not past.mills and past.seconds == pytest.approx(6.0)

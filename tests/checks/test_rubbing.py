@@ -7,7 +7,7 @@ import pytest
 
 from firstoff.checks.base import Observation
 from firstoff.checks.rubbing import CHECK, largest_chips
-from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop
+from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop, tool, windows
 
 
 def test_timid_feed_bad_on_purpose() -> None:
@@ -31,6 +31,14 @@ def test_a_narrow_cut_thins_the_chip() -> None:
     assert chip == pytest.approx(2e-5 * 2.0 * (part * (1.0 - part)) ** 0.5)
     wide, _ = largest_chips(case(op=operation(cut={"feed_per_tooth": "0.02 mm", "width_of_cut": "4 mm"})))
     assert wide == pytest.approx(2e-5)
+
+
+def test_a_leaning_edge_thins_the_chip() -> None:
+    """A ball 0.1 mm deep by the sine of its lead there, 15 degrees; a chamfer's edge leans by half its angle."""
+    ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm")
+    for cutter, sine in (("ball6", np.sqrt(0.1 * 5.9) / 3.0), ("chamfer6", np.sqrt(0.5))):
+        this = case(op=operation(tool=cutter), cut=windows(0.1, 3.0, 0.02, direction="slot"), in_shop=shop(ball6=ball))
+        assert largest_chips(this)[0] == pytest.approx(2e-5 * sine)
 
 
 def test_a_rapid_through_the_work_is_no_chip() -> None:

@@ -78,6 +78,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     engagement.table_feed: {"feed_per_tooth": 3e-5, "teeth": 3, "spindle_speed": 900.0},
     edge.check_profile: {"profile": _BALL_NOSE},
     edge.profile_radius: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
+    edge.lead_angle: {"profile": _BALL_NOSE, "height": np.array([1e-4, 2e-3, 1e-2])},
     edge.slice_outline: {"profile": _BALL_NOSE, "low": np.array([0.0, 1e-3]), "high": np.array([1e-3, 3e-3])},
     edge.edge_in_cut: {
         "profile": _BALL_NOSE, "teeth": 3, "helix": 0.5, "depth_of_cut": 0.002, "entry": 0.0, "exit_angle": 1.4,

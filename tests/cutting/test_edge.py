@@ -14,6 +14,7 @@ from firstoff.cutting.edge import (
     check_profile,
     edge_in_cut,
     edge_of_slices,
+    lead_angle,
     profile_radius,
     slice_outline,
 )
@@ -201,6 +202,37 @@ def test_a_narrow_slice_sees_only_its_part_of_the_band() -> None:
     edge = edge_in_cut(BALL, 2, 0.5, 1e-3, 0.0, float(np.arccos(1 - 2 * 5e-4 / wide)))
     assert min(edge.low) > 2e-4
     assert min(edge.radius) >= wide / 2 - 5e-4 - 1e-4
+
+
+@ALL
+@pytest.mark.parametrize("step", [2e-5, 4e-4, 1e-3])
+@pytest.mark.parametrize("climb", [True, False])
+def test_a_row_beside_a_row_takes_all_between_the_two(profile: Profile, step: float, climb: bool) -> None:
+    """K_tc x what a turn takes off, depth x step but for the ridge that is left, is its work: also of a narrow row."""
+    deep, wide = 1e-3, 2.0 * float(profile_radius(profile, 1e-3))
+    free = float(np.arccos(2.0 * step / wide - 1.0))
+    arc = (free, float(np.pi)) if climb else (0.0, float(np.pi) - free)
+    edge = edge_in_cut(profile, 2, 0.5, deep, *arc, beside="row")
+    z = deep * (np.arange(20000) + 0.5) / 20000
+    area = np.minimum(2.0 * profile_radius(profile, z), step).sum() * deep / 20000
+    torque = milling_forces(TANGENTIAL, edge, FEED, 0.0).mean_torque
+    assert 2 * np.pi * torque == pytest.approx(8e8 * FEED * 2 * area, rel=1e-2)
+
+
+def test_a_slot_has_no_row_beside_it() -> None:
+    wall, row = (edge_in_cut(BALL, 2, 0.5, 1e-3, 0.0, float(np.pi), beside=at) for at in ("wall", "row"))
+    assert wall == row
+
+
+@pytest.mark.parametrize("climb", [True, False])
+def test_a_band_narrower_than_a_slice_is_a_wedge(climb: bool) -> None:
+    """Of a ball 1 mm deep beside a wall 2 um away: what its edge, leaning there by 2 mm in 2.24, takes of it."""
+    wide, band = float(ball_diameter(1e-3, 0.006)), 2e-6
+    free = float(np.arccos(2.0 * band / wide - 1.0))
+    edge = edge_in_cut(BALL, 2, 0.5, 1e-3, *((free, float(np.pi)) if climb else (0.0, float(np.pi) - free)))
+    taken = band**2 / 2.0 * (wide / 2.0) / 2e-3
+    torque = milling_forces(TANGENTIAL, edge, FEED, 0.0).mean_torque
+    assert 2 * np.pi * torque == pytest.approx(8e8 * FEED * 2 * taken, rel=0.05)
 
 
 def test_uphill_the_tip_cuts_nothing() -> None:

@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.edge import Edge, Profile, edge_in_cut, edge_of_slices
+from ..cutting.edge import Beside, Edge, Profile, edge_in_cut, edge_of_slices
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.force_law import ThinChips
 from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
@@ -29,6 +29,10 @@ from .si import metres, value, working_diameter
 
 MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"}) | UNDERCUT
 _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "ream", "tap", "countersink"})
+#: Roles in which most rows lie beside one that the same cutter has cut; an edge to be broken, or a wall that another
+#: cutter has roughed, stands upright.
+_IN_ROWS: Final = frozenset({"form", "face_rough", "face_finish", "ramp_rough", "ramp_finish", "side_rough",
+                             "pocket_rough"})
 #: Of a way down [rad]: a steeper one cuts with the end of the tool more than with its side; judged.
 STEEP: Final = 0.2
 #: By which the end teeth of a milling cutter rise towards the middle [rad]: 1 to 3 degrees (machinery; recalled).
@@ -166,7 +170,7 @@ _KEPT = 64
 def _digest(case: Case, figures: Iterable[float | Rows]) -> bytes:
     assert case.windows is not None
     tool = case.tool
-    profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, profile_of(case))
+    profile = (tool.kind, tool.diameter, tool.flutes, tool.helix, profile_of(case), _beside(case))
     hasher = hashlib.blake2b(repr(profile).encode(), digest_size=16)
     hasher.update(case.windows.digest)
     for rows in figures:
@@ -250,7 +254,11 @@ def edge_of(
     if slope == 0.0 and outline.corner_radius == 0.0 and outline.half_angle == 0.0:
         return engagement
     return _sliced(outline, engagement.teeth, engagement.helix, engagement.depth_of_cut, engagement.entry,
-                   engagement.exit, slope, thin if slope > 0.0 else None)
+                   engagement.exit, slope, thin if slope > 0.0 else None, _beside(case))
+
+
+def _beside(case: Case) -> Beside:
+    return "row" if case.op.role in _IN_ROWS else "wall"
 
 
 #: both ways of a pass, several checks and all feeds of a cut have one edge

@@ -8,11 +8,12 @@ from typing import Final
 import numpy as np
 
 from ..belief import Rows
+from ..cutting.edge import slice_outline
 from ..cutting.engagement import cutting_speed
 from ..cutting.thread import COARSE
 from ..kept import kept
 from ._contacts_left import gone_by
-from ._forces import is_milling, speed
+from ._forces import is_milling, profile_of, speed
 from ._life import BOOK_ARC
 from .base import Case, Past
 from .scale import raw_faces
@@ -20,6 +21,8 @@ from .si import cubic_metres, metres, working_diameter
 
 #: A tap wrench, half a turn a second [rad/s]; judged.
 BY_HAND: Final = np.pi
+#: Pieces of a leaning edge: a ball's is then as long as its arc within 1 in 500.
+_PIECES: Final = 12
 
 
 def _stands_on(case: Case) -> tuple[object, ...]:
@@ -99,13 +102,30 @@ def time_drilling(case: Case) -> float:
 
 
 def chips(case: Case) -> Rows:
-    """Mean thickness of the chip in each window, 0 where nothing is cut [mm], shape (W,)."""
+    """Mean thickness of the chip in each window, 0 where nothing is cut [mm], shape (W,).
+
+    Over all of the edge: as much longer as it is where it leans, the chip is thinner.
+    """
     windows = case.windows
     assert windows is not None
     arc = windows.exit - windows.entry
-    swept = windows.feed_per_tooth * (np.cos(windows.entry) - np.cos(windows.exit))
+    swept = windows.feed_per_tooth * (np.cos(windows.entry) - np.cos(windows.exit)) * _leaning(case)
     mean: Rows = np.divide(swept, arc, out=np.zeros_like(arc), where=(arc > 0.0) & (windows.depth > 0.0))
     return mean
+
+
+def _leaning(case: Case) -> Rows:
+    """Depth of each window over the length of edge that cuts it [1], shape (W,)."""
+    assert case.windows is not None
+    outline, depth = profile_of(case), case.windows.depth
+    if outline.corner_radius == 0.0 and outline.half_angle == 0.0:
+        return np.ones(len(depth))
+    deep = np.asarray(metres(np.unique(depth[depth > 0.0])))[:, None]
+    marks = deep * (1.0 - np.cos(np.linspace(0.0, np.pi / 2.0, _PIECES + 1)))      # closer to the tip, where it turns
+    length = slice_outline(outline, marks[:, :-1], marks[:, 1:]).length.sum(axis=1)
+    share = np.ones(len(depth))
+    share[depth > 0.0] = (deep[:, 0] / length)[np.unique(depth[depth > 0.0], return_inverse=True)[1]]
+    return share
 
 
 def time_in_cut(case: Case) -> Rows:

@@ -6,13 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..belief import Belief, Rows
+from ..cutting.edge import lead_angle
 from ..cutting.rubbing import minimum_chip, working_teeth
 from ..medians import median
 from ..removal.windows import Windows
 from ..shop.models import Material
 from ..units import tell
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
-from ._forces import eccentricity, is_milling, tool_edge
+from ._forces import eccentricity, is_milling, profile_of, tool_edge
 from ._knobs import FEED_UP, SPEED_DOWN
 from .base import LAPSE, Case, Check, Finding, Observation
 from .si import metres, micrometres, value
@@ -26,14 +27,18 @@ def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
 
 
 def largest_chips(case: Case) -> tuple[float, float]:
-    """Largest chip of the thinnest window, and its feed per tooth [m]."""
+    """Largest chip of the thinnest window, and its feed per tooth [m]: thinner where the edge leans, as a ball's does.
+
+    It is thickest at the top of a cut, where the edge leans least.
+    """
     windows = case.windows
     assert windows is not None
     cuts = _cuts(windows)
     entry, leave = windows.entry[cuts], windows.exit[cuts]
     across = (entry <= np.pi / 2) & (leave >= np.pi / 2)
     sine = np.where(across, 1.0, np.maximum(np.abs(np.sin(entry)), np.abs(np.sin(leave))))
-    chip = windows.feed_per_tooth[cuts] * sine
+    lead = lead_angle(profile_of(case), metres(windows.depth[cuts]))
+    chip = windows.feed_per_tooth[cuts] * sine * np.sin(lead)
     thin = int(chip.argmin())
     return metres(float(chip[thin])), metres(float(windows.feed_per_tooth[cuts][thin]))
 

@@ -6,7 +6,7 @@ Heights are counted from the tip. A slice carries a piece of edge that leans by 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -19,6 +19,8 @@ from firstoff.quadrature import gauss_rule
 _ROUND, _CONE = 12, 8
 #: The most that one slice may lag behind its foot [rad].
 _LAG = 0.2
+#: Halvings by which a height is found: to a part in 10^12.
+_HALVINGS = 40
 #: Rings of a flat end.
 _RINGS = 4
 #: A cut that comes within this share of the top of a head reaches it.
@@ -28,6 +30,8 @@ STRAIGHT = 1e-9
 _SQUARE = np.pi / 2.0
 #: Dish of an end beyond which it would be another tool [rad].
 _DEEPEST = 0.2
+#: What the metal ends at beside a cutter: a wall along its axis, or what the same cutter left a row before.
+Beside = Literal["wall", "row"]
 #: Gauss rule for the mean chip of a slice over its arc.
 _ARC_T, _ARC_W = gauss_rule(12)
 
@@ -161,6 +165,34 @@ def profile_radius(profile: Profile, height: Num) -> Array:
     return np.asarray(np.minimum(radius + np.maximum(up - turn, 0.0) * np.tan(angle), profile.diameter / 2.0))
 
 
+def lead_angle(profile: Profile, height: Num) -> Array:
+    """Angle between axis and normal of the edge at a height: by its sine a chip is thinner than on a cylinder.
+
+    Args:
+        profile: outline of the cutter.
+        height: above the tip [m].
+
+    Returns:
+        kappa [rad], shape of height: 0 at the tip of a ball, pi/2 on a cylinder.
+
+    Raises:
+        OutOfRange: if the height is negative or the outline cannot be.
+
+    Range: above the flank that of a cylinder; of an undercut as on its flank.
+    Source: engin2001; own, circle and cone.
+    """
+    check_profile(profile)
+    up = not_negative("height", height)
+    corner, angle = profile.corner_radius, profile.half_angle
+    if angle < 0.0 or profile.head > 0.0:
+        return np.asarray(np.full_like(up, _SQUARE - angle), dtype=np.float64)
+    turn = corner * (1.0 - np.sin(angle))
+    whole = (up > turn) & (profile_radius(profile, up) >= profile.diameter / 2.0)
+    flank = np.where(whole, _SQUARE, _SQUARE - angle)
+    rounded = np.arccos(np.clip(1.0 - up / corner, -1.0, 1.0)) if corner > 0.0 else flank
+    return np.asarray(np.where(up < turn, rounded, flank), dtype=np.float64)
+
+
 class Outline(NamedTuple):
     """Slices of the outline of a cutter.
 
@@ -199,9 +231,9 @@ def slice_outline(profile: Profile, low: Num, high: Num) -> Outline:
 
 def edge_in_cut(
     profile: Profile, teeth: int, helix: float, depth_of_cut: float, entry: float, exit_angle: float,
-    slope: float = 0.0, thin: ThinChips | None = None,
+    slope: float = 0.0, thin: ThinChips | None = None, beside: Beside = "wall",
 ) -> Edge:
-    """The edge of a nominal cut: a band of material, beside or under the cutter, with walls along its axis.
+    """The edge of a nominal cut: a band of material, beside or under the cutter.
 
     Args:
         profile: outline of the cutter.
@@ -212,6 +244,8 @@ def edge_in_cut(
         exit_angle: phi_ex there, up to pi [rad].
         slope: of the way down that the tool goes: 0 level, pi/2 plunging, negative climbing [rad].
         thin: by which the end's edge has its share of the edge force on a way down; None for all of it.
+        beside: where the band ends: at a wall along the axis, of which a narrower slice sees less, or nothing; or at
+            what the same cutter left a row before, from which every slice takes the same width.
 
     Returns:
         Edge, its lengths [m] and angles [rad]; downwards with the end of the cutter too, an undercut's upwards with
@@ -220,14 +254,19 @@ def edge_in_cut(
     Raises:
         OutOfRange: if a size is out of range, exit is not above entry, or the slope outside -pi/2 ... pi/2.
 
-    Range: the lead of the helix is the same all the way; the end cuts to its centre, its chisel left out; the band
-        stays where the widest place says, so that a narrower slice sees less of it, or nothing.
-    Source: altintas2012, ch. 2; engin2001 for the outline; own for the band.
+    Range: the lead of the helix is the same all the way; the end cuts to its centre, its chisel left out; a wall
+        stays where the widest place says.
+    Source: altintas2012, ch. 2; engin2001 for the outline; own for the band: outlines a step apart.
     """
     bounds = _cut_heights(profile, float(positive("depth of cut", depth_of_cut)), helix)
-    middle = (bounds[:-1] + bounds[1:]) / 2.0
     widest = float(profile_radius(profile, depth_of_cut if profile.half_angle >= 0.0 else 0.0))
-    start, stop = _band_angles(entry, exit_angle, widest, profile_radius(profile, middle))
+    angles = _row_angles if beside == "row" else _band_angles
+    middle = (bounds[:-1] + bounds[1:]) / 2.0
+    start, stop = angles(entry, exit_angle, widest, profile_radius(profile, middle))
+    if not np.any(stop > start) and exit_angle > entry:        # a band narrower than the step from slice to slice
+        bounds = _top_heights(profile, depth_of_cut, widest * (np.cos(entry) - np.cos(exit_angle)))
+        middle = (bounds[:-1] + bounds[1:]) / 2.0
+        start, stop = angles(entry, exit_angle, widest, profile_radius(profile, middle))
     return edge_of_slices(profile, teeth, helix, middle, np.diff(bounds), start, stop, slope, thin)
 
 
@@ -316,12 +355,30 @@ def _cut_heights(profile: Profile, depth: float, helix: float) -> Array:
     return np.asarray(marks, dtype=np.float64)
 
 
+def _top_heights(profile: Profile, depth: float, band: float) -> Array:
+    """Bounds of slices of what reaches into a narrow band beside the widest place, at the top of the cut."""
+    least, low, high = float(profile_radius(profile, depth)) - band, 0.0, depth
+    for _ in range(_HALVINGS):
+        half = 0.5 * (low + high)
+        low, high = (half, high) if profile_radius(profile, half) < least else (low, half)
+    return np.linspace(low, depth, _RINGS + 1)
+
+
 def _band_angles(entry: float, leave: float, widest: float, radius: Array) -> tuple[Array, Array]:
     """Where a slice of a smaller radius enters and leaves the band that the widest place cuts."""
     first, last = widest * np.cos(entry), widest * np.cos(leave)
     start = np.where(entry > 0.0, np.arccos(np.clip(first / radius, -1.0, 1.0)), 0.0)
     stop = np.where(leave < np.pi, np.arccos(np.clip(last / radius, -1.0, 1.0)), np.pi)
     return np.asarray(start), np.asarray(stop)
+
+
+def _row_angles(entry: float, leave: float, widest: float, radius: Array) -> tuple[Array, Array]:
+    """Where a slice enters and leaves what a row before left: as wide a step as the widest place takes, on its side."""
+    if entry > 0.0 and leave < np.pi:
+        return _band_angles(entry, leave, widest, radius)
+    step = widest * (np.cos(entry) - np.cos(leave))
+    free = np.arccos(np.clip(step / radius - 1.0, -1.0, 1.0))       # of half a turn, as in a climb cut
+    return (free, np.full_like(radius, np.pi)) if entry > 0.0 else (np.zeros_like(radius), np.pi - free)
 
 
 def _behind(rows: Array, way: float) -> Array:
