@@ -22,7 +22,6 @@ from firstoff.errors import OutOfRange
 from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, operation, shop, tool, windows
 
-
 TAN = 2.8 / np.sqrt(0.2 * 5.8)           #: slope of the outline of a ball of 6 mm, out for up, 0.2 mm above its tip
 
 

@@ -26,7 +26,7 @@ def test_the_way_back_is_not_in_the_cut() -> None:
 
 
 def test_a_chip_is_thinner_over_a_leaning_edge() -> None:
-    """As the edge is longer: of a ball its arc, acos(1 - a/R) R, of a chamfer cutter by the sine of half its angle."""
+    """By as much as its edge is longer: of a ball its arc, acos(1 - a/R) R; a cone's too."""
     ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm")
     flat = 0.02 * 2.0 / np.pi
     for cutter, share in (("ball6", 0.1 / (3.0 * np.arccos(1.0 - 0.1 / 3.0))), ("chamfer6", np.sqrt(0.5))):

@@ -37,7 +37,8 @@ def test_a_leaning_edge_thins_the_chip() -> None:
     """A ball 0.1 mm deep by the sine of its lead there, 15 degrees; a chamfer's edge leans by half its angle."""
     ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm")
     for cutter, sine in (("ball6", np.sqrt(0.1 * 5.9) / 3.0), ("chamfer6", np.sqrt(0.5))):
-        this = case(op=operation(tool=cutter), cut=windows(0.1, 3.0, 0.02, direction="slot"), in_shop=shop(ball6=ball))
+        cut = windows(0.1, 3.0, 0.02, direction="slot")
+        this = case(op=operation(tool=cutter), cut=cut, in_shop=shop(ball6=ball))
         assert largest_chips(this)[0] == pytest.approx(2e-5 * sine)
 
 

@@ -61,6 +61,19 @@ def test_slices_are_the_outline(profile: Profile) -> None:
 
 
 @ALL
+def test_the_lead_is_that_of_the_outline(profile: Profile) -> None:
+    heights, just = np.array([1e-4, 4e-4, 1.1e-3, 2.2e-3]), 1e-9
+    out = np.array([float(profile_radius(profile, h + just) - profile_radius(profile, h - just)) for h in heights])
+    assert np.tan(np.pi / 2 - lead_angle(profile, heights)) == pytest.approx(out / (2.0 * just), abs=1e-5)
+
+
+def test_a_ball_leads_by_its_chord() -> None:
+    deep = np.array([0.0, 3e-4, 3e-3])
+    assert np.sin(lead_angle(BALL, deep)) == pytest.approx(ball_diameter(deep, 0.006) / 0.006)
+    assert lead_angle(TEE, 1e-3) == pytest.approx(np.pi / 2) and lead_angle(CONE, 3e-3) == pytest.approx(np.pi / 2)
+
+
+@ALL
 @pytest.mark.parametrize("depth", [0.0004, 0.002, 0.004])
 def test_a_slot_takes_the_work_of_its_cross_section(profile: Profile, depth: float) -> None:
     # K_tc x (feed x teeth x area of the slot's cross-section) is the work of a turn, whatever the outline
@@ -208,7 +221,7 @@ def test_a_narrow_slice_sees_only_its_part_of_the_band() -> None:
 @pytest.mark.parametrize("step", [2e-5, 4e-4, 1e-3])
 @pytest.mark.parametrize("climb", [True, False])
 def test_a_row_beside_a_row_takes_all_between_the_two(profile: Profile, step: float, climb: bool) -> None:
-    """K_tc x what a turn takes off, depth x step but for the ridge that is left, is its work: also of a narrow row."""
+    """K_tc x what a turn takes off, depth x step but for the ridge left, is its work: also of a narrow row."""
     deep, wide = 1e-3, 2.0 * float(profile_radius(profile, 1e-3))
     free = float(np.arccos(2.0 * step / wide - 1.0))
     arc = (free, float(np.pi)) if climb else (0.0, float(np.pi) - free)

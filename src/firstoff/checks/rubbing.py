@@ -27,7 +27,7 @@ def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
 
 
 def largest_chips(case: Case) -> tuple[float, float]:
-    """Largest chip of the thinnest window, and its feed per tooth [m]: thinner where the edge leans, as a ball's does.
+    """Largest chip of the thinnest window, and its feed per tooth [m]; thinner where the edge leans, as a ball's.
 
     It is thickest at the top of a cut, where the edge leans least.
     """

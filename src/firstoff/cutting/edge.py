@@ -373,7 +373,7 @@ def _band_angles(entry: float, leave: float, widest: float, radius: Array) -> tu
 
 
 def _row_angles(entry: float, leave: float, widest: float, radius: Array) -> tuple[Array, Array]:
-    """Where a slice enters and leaves what a row before left: as wide a step as the widest place takes, on its side."""
+    """Where a slice enters and leaves what a row before left: all take as wide a step as the widest place."""
     if entry > 0.0 and leave < np.pi:
         return _band_angles(entry, leave, widest, radius)
     step = widest * (np.cos(entry) - np.cos(leave))
