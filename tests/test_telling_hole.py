@@ -79,9 +79,13 @@ def test_a_mill_has_a_feed_and_a_spindle_not_an_arm_and_steps() -> None:
 
 
 def test_no_slower_step_is_advised_than_there_is() -> None:
-    """The 6 mm pilot runs at 900 /min and may be slowed; the last drill runs at the slowest step there is."""
-    pilot, last = (risk.instead for risk in actions.hole("10", "s275").risks if "lean lighter" in risk.instead)
-    assert "a slower step" in pilot and "slower" not in last
+    """The 7.5 mm pilot stalls at 900 /min and may be slowed; the last drill in steel runs at the slowest step; and a
+    slower step gives an arm no more push."""
+    stalls = next(risk for risk in actions.hole("M12", "6082").risks if "stall" in risk.what)
+    assert "a slower step" in stalls.instead
+    pushed, last = (risk for risk in actions.hole("10", "s275").risks if "lean lighter" in risk.instead)
+    assert "all that an arm gives" in pushed.what and "stall" in last.what
+    assert "slower" not in pushed.instead + last.instead
 
 
 @pytest.mark.parametrize("size", ["M5", "10", "1/4-20", "4 H7", "csk M4", "clearance M6"])
@@ -142,3 +146,61 @@ def test_how_wide_a_drilled_hole_comes_out_is_told_where_it_stays_as_drilled() -
     assert "it comes out about 10.1 mm wide, 10.18 mm at most" in said("10")
     for size in ("M5", "4 H7", "csk M4", "2"):      # tapped, reamed, sunk; and below what the table is of
         assert "comes out about" not in said(size)
+
+
+def inch_shop(folder: Path) -> Path:
+    (folder / "shop.toml").write_text(
+        'name = "inch shop"\nunits = "in"\n[machines.press]\nname = "press"\nlike = "drill_press"\n'
+        '[machines.press.spindle]\nslowest = "500 rpm"\nfastest = "2500 rpm"\nsteps = ["500 rpm", "2500 rpm"]\n'
+        'power = { value = "250 W", factor = 2.0, source = "judged" }\n', encoding="utf-8")
+    return folder / "shop.toml"
+
+
+def test_a_shop_of_inches_is_told_drills_that_it_can_buy_and_a_spread(tmp_path: Path) -> None:
+    """Told were 'Ø0.2382 in', for which there is no drill, and 'give or take 0 in'."""
+    shop = inch_shop(tmp_path)
+    reamed = said("1/4 in H7", shop=shop)
+    assert "Ø0.238 in (B)" in reamed and "not among" not in reamed.lower()
+    assert "Ø0.1969 in (5 mm)" in said("M6", shop=shop)
+    sunk = " ".join(said("csk M4", shop=shop).split())
+    assert "give or take 0.003 in" in sunk and "0.006 in by the standard's size" in sunk
+    assert "(about grade 5)" in said("1/4-20", shop=shop)
+
+
+def test_the_same_hole_in_inches_has_the_same_chances(tmp_path: Path) -> None:
+    shop = inch_shop(tmp_path)
+    inch, metric = (actions.hole(size, "6082", depth=deep, shop=shop) for size, deep in (
+        ("1/4 in", "1/2 in"), ("6.35 mm", "12.7 mm")))
+    assert [risk.p for risk in inch.risks] == pytest.approx([risk.p for risk in metric.risks])
+
+
+def test_own_numbers_are_repeated() -> None:
+    own = {"drills": "6 mm, 10 mm", "speed": "500 rpm", "feed": "0.1 mm"}
+    text = said("10", own=own)
+    assert "Your own drills, speed, feed as you gave them." in text and "drill Ø6 mm" in text
+    assert "Your own" not in said("10")
+
+
+def test_what_is_not_known_of_a_tap_is_said_and_null(tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text(
+        'name = "shop"\n[machines.press]\nname = "press"\nlike = "drill_press"\n[machines.press.spindle]\n'
+        'slowest = "500 rpm"\nfastest = "2500 rpm"\npower = { value = "250 W", factor = 2.0, source = "judged" }\n'
+        '[materials.titanium]\nname = "titanium"\ngroup = "S"\n', encoding="utf-8")
+    answer = actions.hole("M6", "titanium", shop=tmp_path / "shop.toml")
+    text = " ".join("\n".join(hole_lines(answer)).split())
+    assert "What torque the tap takes in titanium is not known" in text and "tapping_force" in text
+    found = hole_json(answer)
+    assert found["torque_nm"] is None and found["tap_drill_mm"] == 5.0 and found["p_tap_breaks"] == {}
+
+
+def test_the_seconds_are_of_a_way_that_one_can_count() -> None:
+    assert "10 mm take about" in said("5", "brass", depth="1 mm", through=True)
+    thread = " ".join(said("M5", depth="6 mm").split())
+    assert "7.6 mm take about" in thread and "7.6 mm deep at its full width" in thread
+
+
+def test_a_mill_has_a_feed_for_spot_and_countersink_too() -> None:
+    told = " ".join(said("csk M4", "6082", machine="knee").split())
+    spot, drill, sink = (told.index(word) for word in ("spot Ø", "drill Ø4.5", "countersink 90"))
+    for step in (told[spot:drill], told[drill:sink], told[sink:told.index("To Ø9.16")]):
+        assert "mm/min" in step

@@ -95,7 +95,7 @@ def cut(
 
 def hole(
     size: str, material: str, *, machine: str | None = None, depth: str | None = None, through: bool = False,
-    shop: Path | None = None,
+    own: Mapping[str, str | None] | None = None, shop: Path | None = None,
 ) -> HoleAnswer:
     """A hole or thread without a job, by book figures and what the shop has learned.
 
@@ -105,19 +105,20 @@ def hole(
         machine: of the shop, or a word of its name; its drill press where none is named.
         depth: how deep, or how long a thread is in full: a text with its unit.
         through: whether the drill comes out at the far side.
+        own: the person's own numbers, to check: drills ("6 mm, 10 mm"), speed and feed of the last one.
         shop: the shop, instead of the nearest above here.
 
     Raises:
         InputError: if a word is not understood, a name is not there, or a size is none that can be drilled.
     """
-    from .route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant
+    from .route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant, own_asked
     from .route.quick_hole import quick_hole
 
     stock, note = _own_shop(shop)
     asked = hole_asked(size, stock.units)
-    answer = quick_hole(stock, asked, machine_meant(machine, stock), material_meant(material, stock),
-                        depth_asked(depth, asked, stock.units, "--depth"), through)
-    return replace(answer, figures_note=note)
+    deep, given = depth_asked(depth, asked, stock.units, "--depth"), own_asked(own or {}, asked, stock.units)
+    where, what = machine_meant(machine, stock), material_meant(material, stock)
+    return replace(quick_hole(stock, asked, where, what, deep, through, given), figures_note=note)
 
 
 def joint(

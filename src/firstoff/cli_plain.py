@@ -47,8 +47,9 @@ def hole_told(said: Said, flags: Iterable[str]) -> Told:
     from . import actions
     from .telling_hole import hole_json, hole_lines
 
+    own = {name: said.get(name) for name in ("drills", "speed", "feed")}
     answer = actions.hole(said["size"], said["material"], machine=said.get("machine"), depth=said.get("depth"),
-                          through="through" in flags, shop=_shop(said))
+                          through="through" in flags, own=own, shop=_shop(said))
     return hole_json(answer) if "json" in flags else list(hole_lines(answer))
 
 
@@ -72,7 +73,8 @@ PLAIN: Final[Mapping[str, Words]] = {
         "machine", "tool", "material", "depth", "width", "speed", "feed", "direction", "stickout", "finish", "within",
         "raw", "down", "shop")}, ("json",)),
     "hole": Words(hole_told, ("size", "material"), {
-        "--material": "material", "--machine": "machine", "--depth": "depth", "--length": "depth", "--shop": "shop"},
+        "--length": "depth", **{f"--{name}": name for name in (
+            "material", "machine", "depth", "drills", "speed", "feed", "shop")}},
         ("json", "through"), "size"),
 }
 

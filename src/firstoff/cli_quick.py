@@ -47,11 +47,16 @@ def hole(
     depth: Annotated[str | None, typer.Option("--depth", "--length",
                                               help='how deep; of a thread how long in full: "8 mm"')] = None,
     through: Annotated[bool, typer.Option("--through", help="it comes out at the far side")] = False,
+    drills: Annotated[str | None, typer.Option(
+        help='your own, in order: "6 mm, 10 mm"; the last one is tapped or reamed')] = None,
+    speed: Annotated[str | None, typer.Option(help='your own, of the last drill: "500 rpm"')] = None,
+    feed: Annotated[str | None, typer.Option(help='the same: "0.1 mm" a turn, or "90 mm/min"')] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
     """A hole or thread: drills in order, speeds, pecks, what machine, tap and thread bear, what can go wrong."""
-    said = {"size": size, "material": material, "machine": machine, "depth": depth}
+    said = {"size": size, "material": material, "machine": machine, "depth": depth, "drills": drills, "speed": speed,
+            "feed": feed}
     flags = [name for name, given in (("through", through), ("json", as_json)) if given]
     _say(hole_told(_given(said, shop), flags))
 

@@ -9,14 +9,19 @@ from typing import Any, Final
 from .checks._drills import TABLED, oversize
 from .dryrun.result import odds
 from .route.cuts import coolant
-from .route.quick_hole import LONGEST, Bench, HoleAnswer, Risk, Step, Tapped
+from .route.hole_bench import Bench
+from .route.quick_hole import HoleAnswer, Step
+from .route.risk import Risk
+from .route.tapped import LONGEST, Tapped, long
 from .telling import sentence, wrapped
 from .units import tell
 
 TURN: Final = 30.0 / math.pi
+SHORT: Final = 5.0            #: [mm] nobody counts the seconds of a shorter way
 CHART_BASE: Final = (5.0 / 8.0) / (3.0 / 4.0)     #: H1 over the height that charts of inch threads count on
 EYES: Final = "Glasses on; sleeves, hair and gloves away from the spindle; chips by brush, spindle stopped."
 HELD: Final = "The work in a vise or clamped, against a stop on the side towards which the drill turns it."
+HEAD: Final = "That is for a socket screw (ISO 10642); slotted and cross heads differ: measure one."
 MANUAL: Final = "The machine's manual and the rules where you work come before this."
 
 
@@ -24,6 +29,7 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
     """The answer for a person."""
     yield from wrapped(f"{_title(answer)}, {answer.bench.material.name}, {answer.bench.machine.name}.")
     yield from _meant(answer)
+    yield from _own(answer)
     yield from _beyond(answer)
     yield ""
     for number, step in enumerate(answer.steps, start=1):
@@ -59,6 +65,14 @@ def _meant(answer: HoleAnswer) -> Iterator[str]:
             yield from wrapped(f"{word} read as {meant.key}; it could be {', '.join(meant.others)} too", 2)
 
 
+def _own(answer: HoleAnswer) -> Iterator[str]:
+    own = answer.own
+    given = [word for word, there in (("drills", bool(own.drills)), ("speed", own.turn is not None),
+                                      ("feed", own.feed is not None or own.table_feed is not None)) if there]
+    if given:
+        yield from wrapped(f"Your own {', '.join(given)} as you gave them.", 2)
+
+
 def _beyond(answer: HoleAnswer) -> Iterator[str]:
     """Said first: a drill that this machine does not hold or drive, and what makes the hole instead."""
     beyond = answer.beyond
@@ -72,11 +86,13 @@ def _step(answer: HoleAnswer, step: Step) -> str:
     if step.what == "widen":
         return f"bring it to Ø{answer.bench.size(step.diameter)} as said above"
     words = [f"{step.what} {_tool(answer, step)}"]
+    if step.wide is not None:
+        words.append(f"until it is {answer.bench.said(step.wide)} wide")
+    if step.deep is not None:
+        words.append(f"{answer.bench.said(step.deep)} deep at its full width")
     if step.turn is not None:
         words.append(f"{tell(step.turn, 'rotation')}{_belt(answer.bench, step.turn)}")
-    if step.feed is not None:
-        words.append(_feed(answer, step))
-    words += [text for text in (_pecks(answer, step), _wet(answer, step), step.note) if text]
+    words += [text for text in (_feed(answer, step), _pecks(answer, step), _wet(answer, step), step.note) if text]
     return ", ".join(words)
 
 
@@ -87,10 +103,10 @@ def _tool(answer: HoleAnswer, step: Step) -> str:
     if step.what == "spot":
         return f"Ø{size(step.diameter)}, 90 degrees"
     if step.what == "countersink":
-        return f"90 degrees to Ø{size(step.diameter)}"
+        return f"90 degrees to Ø{answer.bench.said(step.diameter)}"
     thread = hole.thread
-    name = thread.drill_name if thread and step.diameter == thread.tap_drill else ""
-    if name and answer.shop.units == "mm":
+    name = thread.drill_name if thread and step.diameter == thread.tap_drill and answer.shop.units == "mm" else ""
+    if name:
         name += f", or {size(round(step.diameter, 1))}"
     return f"Ø{size(step.diameter)}{f' ({name})' if name else ''}"
 
@@ -104,11 +120,15 @@ def _belt(bench: Bench, turn: float) -> str:
 
 def _feed(answer: HoleAnswer, step: Step) -> str:
     """By power a feed to key in, by arm how long the way takes."""
-    assert step.feed is not None and step.turn is not None
+    if step.feed is None or step.turn is None:
+        return ""
     units, down = answer.shop.units, step.feed * step.turn / (2.0 * math.pi)
     if answer.bench.kind != "drill_press":
-        return f"feed {tell(down, 'table_feed', units)} ({tell(step.feed, 'length', units)} a turn)"
-    way = answer.depth or 10.0
+        return f"feed {tell(down, 'table_feed', units)} ({answer.bench.fine(step.feed)} a turn)"
+    if step.what in ("spot", "countersink"):
+        return ""
+    deep = step.deep or answer.depth or 0.0
+    way = deep if deep >= SHORT else 10.0 if units == "mm" else 12.7
     return f"by hand so that {tell(way, 'length', units)} take about {_seconds(way / down)}"
 
 
@@ -135,22 +155,35 @@ def _thread(answer: HoleAnswer) -> Iterator[str]:
     tapped = answer.tapped
     if tapped is None:
         return
+    bench = answer.bench
+    yield from wrapped(f"The Ø{bench.size(tapped.drill)} hole leaves {100.0 * tapped.share:.0f} % of the height of "
+                       f"thread (H1, 5/8 of the sharp V{_inch_base(tapped)}). {_tap(answer, tapped)}", 0, 0)
+    if tapped.full_length is None:
+        return
+    full, screw = long(tapped.full_length, bench), f"a screw of class 8.8{_grade(tapped)}"
+    if not tapped.long_enough:
+        text = (f"{sentence(screw).rstrip('.')} would need {full} of full thread to break before the thread strips; "
+                f"a hand tap cuts about {long(LONGEST * tapped.thread.nominal, bench)}. So here the thread strips "
+                f"first: an insert of steel wire, a nut behind it, or less pull.")
+    else:
+        sure = f"; from {long(tapped.sure_length, bench)} with threads as they come out" if tapped.sure_length else ""
+        text = (f"From {full} of full thread {screw} breaks before the thread strips, in all but one bar in "
+                f"twenty{sure}. The first turn of a screw and the lead of the tap do not count.")
+    yield from wrapped(text, 0, 0)
+
+
+def _tap(answer: HoleAnswer, tapped: Tapped) -> str:
     units = answer.shop.units
-    yield from wrapped(f"The {tell(tapped.drill, 'length', units)} hole leaves {100.0 * tapped.share:.0f} % of the "
-                       f"height of thread (H1, 5/8 of the sharp V{_inch_base(tapped)}). The tap takes about "
-                       f"{tell(tapped.torque, 'torque', units)} and breaks at about "
-                       f"{tell(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.", 0, 0)
-    if tapped.full_length is not None:
-        length = tell(tapped.full_length, "length", units, 1 if units == "mm" else 2)
-        reach = tell(LONGEST * tapped.thread.nominal, "length", units, 1 if units == "mm" else 2)
-        if tapped.full_length > LONGEST * tapped.thread.nominal:
-            text = (f"A screw of class 8.8 would need {length} of full thread to break before the thread strips; a "
-                    f"hand tap cuts about {reach}. So here the thread strips first: an insert of steel wire, a nut "
-                    f"behind it, or less pull.")
-        else:
-            text = (f"From {length} of full thread a screw of class 8.8 breaks before the thread strips, in all but "
-                    f"one bar in twenty; the first turn of a screw and the lead of the tap do not count.")
-        yield from wrapped(text, 0, 0)
+    if tapped.torque is None:
+        return f"What torque the tap takes in {answer.bench.material.name} is not known; it breaks at about " \
+               f"{tell(tapped.breaks, 'torque', units)}."
+    return (f"The tap takes about {tell(tapped.torque, 'torque', units)} and breaks at about "
+            f"{tell(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.")
+
+
+def _grade(tapped: Tapped) -> str:
+    """Class 8.8 is as strong as what inch screws are sold as."""
+    return " (about grade 5)" if tapped.thread.system == "in" else ""
 
 
 def _inch_base(tapped: Tapped) -> str:
@@ -166,7 +199,7 @@ def _by_how(tapped: Tapped) -> str:
 
 
 def _sunk(answer: HoleAnswer) -> Iterator[str]:
-    sunk, units = answer.sunk, answer.shop.units
+    sunk, units, said = answer.sunk, answer.shop.units, answer.bench.said
     if answer.limits is not None:
         low, high = answer.limits
         yield from wrapped(f"H{answer.hole.fit}: {low:.0f} to +{high:.0f} um on the size: a pin of the size goes in, "
@@ -174,14 +207,26 @@ def _sunk(answer: HoleAnswer) -> Iterator[str]:
     if sunk is None:
         return
     yield from wrapped(
-        f"To Ø{tell(sunk.diameter, 'length', units)} at the surface, the cone {tell(sunk.depth, 'length', units)} "
-        f"deep, the edge of the head lies about {tell(sum(sunk.below) / 2.0, 'length', units)} below it, give or "
-        f"take {tell(sunk.spread_tried, 'length', units, 2)} with the stop set by a screw that was tried, "
-        f"{tell(sunk.spread_by_size, 'length', units, 2)} by the standard's size alone.", 0, 0)
+        f"To Ø{said(sunk.diameter)} at the surface, the cone {said(sunk.depth)} deep{_left(answer)}, the edge of the "
+        f"head lies about {said(sum(sunk.below) / 2.0)} below it, give or take {_spread(sunk.spread_tried, units)} "
+        f"with the stop set by a screw that was tried, {_spread(sunk.spread_by_size, units)} by the standard's size "
+        f"alone. {HEAD}", 0, 0)
+
+
+def _spread(length: float, units: str) -> str:
+    return tell(length, "length", units, 3 if units == "in" else 2)
+
+
+def _left(answer: HoleAnswer) -> str:
+    """What stays of the hole below the cone."""
+    left = answer.sunk.left if answer.sunk else None
+    return f" with {answer.bench.said(left)} of the hole below it" if left is not None and left > 0.0 else ""
 
 
 def _risk(risk: Risk) -> Iterator[str]:
-    text = f"{sentence(risk.what).rstrip('.')}: {odds(risk.p)}" if risk.p is not None else sentence(risk.what)
+    text = sentence(risk.what).rstrip(".")
+    if risk.p is not None:
+        text = f"{text}: {odds(risk.p)}"
     yield from wrapped(f"{text}{f'; {risk.instead}' if risk.instead else ''}.", 2)
 
 
@@ -198,11 +243,11 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
     }
     if tapped:
         found |= {"tap_breaks_nm": _rounded(tapped.breaks, 3), "p_tap_breaks": tapped.p_breaks,
-                  "p_strips_first": tapped.p_strips}
+                  "p_strips_first": tapped.p_strips, "sure_length_mm": _rounded(tapped.sure_length, 2)}
     if sunk:
         found["countersink"] = {"diameter_mm": sunk.diameter, "depth_mm": sunk.depth, "below_mm": list(sunk.below),
                                 "spread_tried_mm": round(sunk.spread_tried, 3),
-                                "spread_by_size_mm": round(sunk.spread_by_size, 3)}
+                                "spread_by_size_mm": round(sunk.spread_by_size, 3), "left_mm": sunk.left}
     if (plain := _drilled_last(answer)) is not None:
         found["comes_out_mm"] = [round(plain + more, 3) for more in oversize(plain)]
     if answer.limits:
@@ -248,7 +293,8 @@ def _step_json(answer: HoleAnswer, step: Step) -> dict[str, Any]:
     by = "power" if answer.bench.kind == "mill" and step.what != "tap" else "hand"
     down = step.feed * step.turn / (2.0 * math.pi) if step.feed and step.turn else None
     return {
-        "what": step.what, "diameter_mm": round(step.diameter, 3),
+        "what": step.what, "diameter_mm": round(step.diameter, 3), "depth_mm": _rounded(step.deep, 2),
+        "wide_mm": step.wide,
         "spindle_speed_per_min": _rounded(step.turn * TURN if step.turn else None, 0),
         "feed_mm_rev": _rounded(step.feed, 4), "feed_by": by,
         "feed_mm_min": _rounded(down * 60.0 if down is not None else None, 1),

@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from firstoff.errors import FirstoffError, InputError, NameUnknown, UnitError
-from firstoff.route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant
+from firstoff.route.asked_hole import (
+    Own,
+    depth_asked,
+    hole_asked,
+    machine_meant,
+    material_meant,
+    own_asked,
+)
 from firstoff.shop.library import load_shop
 
 SHOP = load_shop(None)
@@ -15,7 +22,9 @@ SHOP = load_shop(None)
     ("M5", "thread", 5.0), ("1/4-20", "thread", 6.35), ("10", "plain", 10.0), ("6.5 mm", "plain", 6.5),
     ("1/4 in", "plain", 6.35), ('1/4"', "plain", 6.35), ("Ø4 H7", "ream", 4.0), ("4 H7", "ream", 4.0),
     ("4 mm H7", "ream", 4.0), ("Ø10", "plain", 10.0), ("clearance M5", "clearance", 5.5),
-    ("M5 clearance", "clearance", 5.5), ("csk M4", "countersink", 4.5), ("M4 countersunk", "countersink", 4.5),
+    ("M5 tapped", "thread", 5.0), ("tap M5", "thread", 5.0), ("M5 6H", "thread", 5.0), ("No. 7", "plain", 5.105),
+    ("F", "plain", 6.528), ("M5 clearance", "clearance", 5.5),
+    ("csk M4", "countersink", 4.5), ("M4 countersunk", "countersink", 4.5),
 ])
 def test_ways_to_ask(text: str, kind: str, diameter: float) -> None:
     found = hole_asked(text, "mm")
@@ -81,3 +90,57 @@ def test_an_unknown_name_tells_what_is_known() -> None:
     still = SHOP.model_copy(update={"machines": {"hand_tools": SHOP.machines["hand_tools"]}})
     with pytest.raises(InputError, match="spindle"):
         machine_meant(None, still)
+
+
+def test_a_depth_below_nothing_is_told_as_such() -> None:
+    with pytest.raises(InputError, match="-3 mm deep"):
+        depth_asked("-3", hole_asked("M5", "mm"), "mm", "--depth")
+
+
+def test_a_metal_that_is_not_in_the_book_is_asked_for_its_group() -> None:
+    for word in ("titanium", "copper"):
+        with pytest.raises(NameUnknown) as caught:
+            material_meant(word, SHOP)
+        assert "known: s275" in caught.value.right and "ISO 513 group" in caught.value.right
+
+
+def test_own_numbers() -> None:
+    ten, m5 = hole_asked("10", "mm"), hole_asked("M5", "mm")
+    assert own_asked({}, ten, "mm") == Own()
+    for text in ("6 mm, 10 mm", "6 mm,10 mm", "6, 10", "6 mm then 10 mm"):
+        assert own_asked({"drills": text}, ten, "mm").drills == (6.0, 10.0)
+    own = own_asked({"drills": "4.3", "speed": "500 rpm", "feed": "0.1 mm"}, m5, "mm")
+    assert own.drilled(m5) == 4.3 and own.drilled(ten) is None
+    assert own.turn == pytest.approx(52.36, rel=1e-3) and own.a_turn(52.36) == 0.1
+    table = own_asked({"feed": "60 mm/min"}, ten, "mm")
+    assert table.a_turn(500.0 * 3.14159265 / 30.0) == pytest.approx(60.0 / 500.0)
+
+
+@pytest.mark.parametrize(("drills", "speed", "feed", "where"), [
+    ("10 mm, 6 mm", None, None, "--drills"), ("12 mm", None, None, "--drills"), ("six", None, None, "--drills"),
+    ("-6 mm", None, None, "--drills"), (None, "0 rpm", None, "--speed"), (None, "500", None, "--speed"),
+    (None, "nan rpm", None, "--speed"), (None, None, "2 mm", "--feed"), (None, None, "0 mm", "--feed"),
+    (None, None, "-5 mm/min", "--feed"), (None, None, "fast", "--feed"),
+])
+def test_own_numbers_that_cannot_be(drills: str | None, speed: str | None, feed: str | None, where: str) -> None:
+    with pytest.raises(InputError) as caught:
+        own_asked({"drills": drills, "speed": speed, "feed": feed}, hole_asked("10", "mm"), "mm")
+    assert caught.value.where == where and caught.value.right
+
+
+def test_a_tap_must_find_metal_and_a_reamer_too() -> None:
+    for size, drill in (("M5", "5 mm"), ("M5", "4.95 mm"), ("4 H7", "4 mm")):
+        with pytest.raises(InputError, match="leaves nothing to"):
+            own_asked({"drills": drill}, hole_asked(size, "mm"), "mm")
+
+
+def test_a_speed_that_the_spindle_has_not_is_told_with_those_that_it_has() -> None:
+    press, mill = SHOP.machines["drill_press"].spindle, SHOP.machines["small_column"].spindle
+    assert press is not None and mill is not None
+    own = own_asked({"speed": "600 rpm"}, hole_asked("10", "mm"), "mm")
+    own.on(mill)
+    with pytest.raises(InputError) as caught:
+        own.on(press)
+    assert "500 rpm, 900 rpm" in caught.value.right
+    with pytest.raises(InputError, match="no speed"):
+        own_asked({"speed": "9000 rpm"}, hole_asked("10", "mm"), "mm").on(mill)

@@ -7,7 +7,7 @@ import pytest
 from firstoff.errors import InputError
 from firstoff.route.drills import worst
 from firstoff.route.held_drills import held_row, holds, too_thin
-from firstoff.route.quick_hole import SET
+from firstoff.route.hole_bench import SET
 from firstoff.shop.library import load_shop
 from firstoff.shop.models import Shop
 

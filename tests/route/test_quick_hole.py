@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from firstoff.errors import InputError
-from firstoff.route.asked_hole import Meant, hole_asked
+from firstoff.route.asked_hole import Meant, Own, hole_asked
 from firstoff.route.quick_hole import HoleAnswer, quick_hole
 from firstoff.shop.library import load_shop
 
@@ -18,8 +18,8 @@ STRONG = "knee"
 
 
 def answer(size: str, material: str = "s275_hot_rolled", machine: str = "drill_press", depth: float | None = None,
-           through: bool = False) -> HoleAnswer:
-    return quick_hole(SHOP, hole_asked(size, "mm"), Meant(machine), Meant(material), depth, through)
+           through: bool = False, own: Own | None = None) -> HoleAnswer:
+    return quick_hole(SHOP, hole_asked(size, "mm"), Meant(machine), Meant(material), depth, through, own)
 
 
 def drilled(found: HoleAnswer) -> list[float]:
@@ -56,7 +56,8 @@ def test_m5_in_mild_steel() -> None:
     assert found is not None and found.full_length is not None
     assert found.drill == 4.2 and found.share == pytest.approx(0.924, abs=1e-3)
     assert found.full_length == pytest.approx(4.5, rel=0.05)
-    assert found.torque == pytest.approx(1.0, rel=0.15) and found.torque < found.breaks
+    assert found.torque is not None and found.torque < found.breaks
+    assert found.torque == pytest.approx(1.0, rel=0.15)
     assert found.p_breaks["hand"] > found.p_breaks["drill_press"] > found.p_breaks["mill"]
 
 
@@ -134,3 +135,65 @@ def test_the_drills_of_ones_own_shop() -> None:
     listed = {tool.diameter for tool in own.tools.values() if tool.kind == "drill"}
     assert set(drilled(found)[:-1]) <= listed
     assert any("not among the drills" in remark for remark in found.remarks)
+
+
+@pytest.mark.parametrize(("thick", "through"), [(2.0, True), (2.33, True), (2.5, False), (5.0, False)])
+def test_a_cone_that_goes_through_its_sheet_is_told(thick: float, through: bool) -> None:
+    """csk M4 in 2 mm: a cone of 2.33 mm opens the 4.5 mm hole to 9.16 - 2 x 2 = 5.16, and nothing was said."""
+    found = answer("csk M4", "al_6082", depth=thick, through=True)
+    told = [risk for risk in found.risks if risk.what.startswith("the cone is")]
+    assert bool(told) == through and found.sunk is not None
+    assert found.sunk.left == pytest.approx(thick - 2.33)
+    if thick == 2.0:
+        assert "Ø5.16 mm" in told[0].what and "a smaller screw: M3" in told[0].instead
+
+
+def test_a_blind_thread_tells_how_deep_to_drill() -> None:
+    blind, through = (answer("M5", depth=6.0, through=out) for out in (False, True))
+    assert [step.deep for step in blind.steps if step.what == "drill"] == [pytest.approx(6.0 + 2.0 * 0.8)]
+    assert all(step.deep is None for step in through.steps)
+
+
+def test_no_spot_where_nothing_walks() -> None:
+    assert [step.what for step in answer("5", "acetal").steps] == ["drill"]
+    spot = answer("M5").steps[0]
+    assert spot.what == "spot" and spot.wide is not None and 4.2 < spot.wide < spot.diameter
+
+
+def test_a_pilot_is_one_that_goes_as_deep_as_the_hole() -> None:
+    assert drilled(answer("8", "c45", depth=8.0))[0] < 4.0
+    deep = answer("8", "c45", depth=60.0)
+    assert all(size >= 6.0 for size in drilled(deep))
+
+
+def test_own_drills_are_checked_and_not_changed() -> None:
+    """10 mm through mild steel in one go at 500 /min, on a plate of 350 W: more likely than not it stalls."""
+    alone = answer("10", own=Own((10.0,), 500.0 * 3.14159265 / 30.0))
+    assert drilled(alone) == [10.0] and alone.steps[-1].drilled is not None
+    first = alone.steps[-1].drilled.load.first
+    assert first is not None and first.name == "stall the spindle" and first.p > 0.45
+    pair = answer("10", own=Own(drills=(3.0,)))
+    assert drilled(pair) == [3.0, 10.0]
+
+
+def test_own_speed_and_feed_are_of_the_last_drill() -> None:
+    found = answer("10", own=Own(turn=900.0 * 3.14159265 / 30.0, feed=0.15))
+    last = found.steps[-1]
+    assert last.turn == pytest.approx(94.25, rel=1e-3) and last.feed == 0.15 and last.drilled is not None
+    slower = answer("10", own=Own(turn=500.0 * 3.14159265 / 30.0, feed=0.08)).steps[-1].drilled
+    assert slower is not None and slower.load.p < last.drilled.load.p
+
+
+def test_an_own_tap_drill_and_one_before_a_reamer() -> None:
+    found = answer("M5", own=Own(drills=(4.3,))).tapped
+    assert found is not None and found.drill == 4.3 and found.share == pytest.approx(0.808, abs=1e-3)
+    assert drilled(answer("4 H7", own=Own(drills=(3.5, 3.9)))) == [3.5, 3.9]
+
+
+def test_own_numbers_that_the_machine_has_not() -> None:
+    with pytest.raises(InputError, match="no speed of this spindle"):
+        answer("10", own=Own(turn=70.0))
+    with pytest.raises(InputError, match="a turn"):
+        answer("10", own=Own(table_feed=50.0))
+    wide = answer("20", own=Own(drills=(20.0,)))
+    assert wide.beyond is None and any("opens to" in risk.what for risk in wide.risks)
