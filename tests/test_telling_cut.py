@@ -43,6 +43,12 @@ def test_on_a_raw_face_nothing_that_is_told_would_leave_the_edge_in_the_scale() 
     assert "half the depth" in text(machine="light_gantry", material="s275_cold_drawn")
 
 
+def test_a_raw_face_is_started_in_clean_metal() -> None:
+    raw = text(machine="light_gantry", material="s275_hot_rolled", bow=0.3)
+    assert "start it where the edge meets clean metal" in raw
+    assert "clean metal" not in text(machine="light_gantry", material="s275_hot_rolled")
+
+
 def test_an_asked_finish_has_its_price_in_minutes() -> None:
     """100 x 100 mm over step and feed."""
     asked = {"tool": "ball_6", "material": "brass_cz121", "roughness": 1.6e-3}

@@ -43,6 +43,9 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
            f"{_removal(removal_rate(case), units)}")
     yield from _finish_takes(answer)
+    if beneath(case) > 0.0:
+        yield from wrapped("start it where the edge meets clean metal, at a sawn end or one that is filed bright: an "
+                           "edge that goes in through the scale is notched at once", 2)
     if answer.chips:
         yield f"  chips come off {answer.chips}; darker ones tell of a blunt edge or too much speed"
     yield ""

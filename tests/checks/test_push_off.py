@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -58,3 +59,11 @@ def test_no_limit_and_nothing_left_is_not_weighed() -> None:
 def test_a_stiffer_machine_is_better() -> None:
     stiff = belief(machine_mill__stiffness_x=50e6, machine_mill__stiffness_y=50e6)
     assert chance(CHECK, finishing(8.0), stiff) < chance(CHECK, finishing(8.0))
+
+
+def test_a_spring_pass_leaves_less_of_what_was_told() -> None:
+    """One figure for what the pass leaves, and of the same a share."""
+    told = found(CHECK, finishing(12.0, "±0.005 mm", stickout="45 mm")).because
+    said = re.search(r"about ([\d.]+) um off on the wall; .*; a spring pass leaves about ([\d.]+) um of it", told)
+    assert said, told
+    assert 0.0 < float(said[2]) < 0.8 * float(said[1])

@@ -33,5 +33,17 @@ def test_working_diameter_by_kind_of_tool() -> None:
     assert si.working_diameter(case(op=operation(tool="chamfer6"), in_shop=kit), 1.5) == pytest.approx(3e-3)
 
 
+def test_a_tapered_cutter_is_as_wide_as_its_cone_where_it_cuts() -> None:
+    """Tip 2 mm, 20 degrees included: 2 + 2 tan(10) at 1 mm, never more than the whole; on a ball nose of 1 mm too."""
+    cone = tool(tip_diameter="2 mm", point_angle="20 deg")
+    nose = tool(kind="ball", corner_radius="1 mm", point_angle="20 deg")
+    kit, slope = shop(cone=cone, nose=nose), np.tan(np.radians(10.0))
+    assert si.width_at(kit.tools["cone"], 1.0) == pytest.approx((2.0 + 2.0 * slope) * 1e-3)
+    assert si.width_at(kit.tools["cone"], 20.0) == pytest.approx(6e-3)
+    assert si.width_at(kit.tools["nose"], 0.1) == pytest.approx(2e-3 * np.sqrt(0.1 * 1.9))
+    assert si.working_diameter(case(op=operation(tool="cone"), in_shop=kit), 1.0) == pytest.approx(
+        si.width_at(kit.tools["cone"], 1.0))
+
+
 def test_tool_radius() -> None:
     assert si.tool_radius(case()) == pytest.approx(3e-3)

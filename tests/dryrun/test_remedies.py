@@ -16,13 +16,14 @@ from firstoff.dryrun import remedies as room
 from firstoff.dryrun.choosing import Chooser, thinned, with_operation
 from firstoff.dryrun.cost import expected_loss
 from firstoff.dryrun.findings import Findings
+from firstoff.dryrun.nominal import table_feed
 from firstoff.dryrun.quick import Quick
 from firstoff.dryrun.registry import all_checks
 from firstoff.dryrun.remedies import MOST, RISK, WORTH_IT, Others, changed_case, cut_changes, remedies_for
 from firstoff.dryrun.totals import chance_spoiled
 from firstoff.job.edits import apply_edits
 from firstoff.job.models import ScrewJoint
-from firstoff.shop.models import Rates
+from firstoff.shop.models import Figure, Rates
 from tests.checks import builders
 from tests.dryrun import small
 from tests.dryrun.small import DRILL, FACE, POCKET
@@ -244,6 +245,20 @@ def test_what_cannot_stand_in_a_route_is_passed_over(monkeypatch: pytest.MonkeyP
     only(own, monkeypatch)
     (told,) = asked(own)
     assert told.edits == ((f"operations.{FACE}.cut.direction", "conventional"),)
+
+
+def test_what_the_table_cannot_follow_is_passed_over(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It feeds at half of its rapid, 9 mm/s here, at most: three times the 6 mm/s that there are is not told."""
+    slow = small.shop().machines["mill"].model_copy(update={
+        "table_speed": Figure(value=18.0, factor=1.1, source="measured")})
+    case = small.cases(small.route())[FACE]
+    case = replace(case, shop=case.shop.model_copy(update={"machines": {**case.shop.machines, "mill": slow}}))
+    feed = case.op.cut.feed_per_tooth or 0.0
+    faster = Knob("cut.feed_per_tooth", lambda case: [3.0 * feed, 1.5 * feed], lambda case, value: str(value))
+    own = own_check(lambda case: 0.9 if (case.op.cut.feed_per_tooth or 0.0) < 1.4 * feed else 0.0, (faster,))
+    only(own, monkeypatch)
+    found = [t.case for t in room.trials(own, case, faster, thinned(believed()))]
+    assert [c.op.cut.feed_per_tooth for c in found] == pytest.approx([1.5 * feed]), table_feed(case)
 
 
 def test_a_change_may_bring_others_and_leave_nothing_to_check(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -104,6 +104,32 @@ def test_ways_down_that_are_none_are_refused(changed: dict[str, Any], said: str)
     assert said in str(refused(SHOP, **changed))
 
 
+def _with(shop: Shop) -> Shop:
+    """The shop with a tapered cutter, tip 2 mm and 20 degrees, and a chamfer cutter of 60 degrees."""
+    mill, chamfer = shop.tools["end_mill_6_3f"], shop.tools["chamfer_6"]
+    return shop.model_copy(update={"tools": {
+        **shop.tools, "taper": mill.model_copy(update={"point_angle": math.radians(20.0), "tip_diameter": 2.0}),
+        "sharp": chamfer.model_copy(update={"point_angle": math.radians(60.0), "flute_length": 5.0})}})
+
+
+@pytest.mark.parametrize(("changed", "said"), [
+    ({"tool": "ball_6", "depth": 0.1, "width": 5.0}, "no more than 1.536 mm wide: it would leave ridges"),
+    ({"tool": "taper", "depth": 1.0, "width": 6.0}, "no more than 2.353 mm wide"),
+    ({"tool": "chamfer_6", "depth": 1.2, "width": 0.2}, "1.2 mm deep is 1.2 mm wide with the chamfer cutter"),
+    ({"tool": "chamfer_6", "depth": 3.0}, "3 mm deep with a cone of 2.9 mm"),
+    ({"tool": "sharp", "width": 0.5}, "say by --depth"), ({"tool": "sharp", "depth": 1.0, "width": 1.0}, "0.577 mm wide"),
+])
+def test_what_an_outline_cannot_take_is_refused(changed: dict[str, Any], said: str) -> None:
+    assert said in str(refused(_with(SHOP), **changed))
+
+
+def test_what_an_outline_takes_may_be_asked() -> None:
+    for changed in ({"tool": "ball_6", "depth": 0.1, "width": 1.5}, {"tool": "taper", "depth": 1.0, "width": 2.3},
+                    {"tool": "chamfer_6", "depth": 0.5, "width": 0.5}, {"tool": "sharp", "depth": 1.0}):
+        asked = wanted(**changed)
+        must_be_possible(bench_of(_with(SHOP), asked), asked)
+
+
 def test_ways_down_and_edges_may_be_asked() -> None:
     for changed in ({"down": math.radians(3.0)}, {"down": math.pi / 2.0, "depth": 4.0},
                     {"tool": "chamfer_6", "depth": 0.5}, {"tool": "ball_6", "down": 0.1}):

@@ -19,7 +19,7 @@ from ..job.faces import locate
 from ..job.models import Limit
 from ..medians import median, medians
 from ..units import tell
-from ._chance import OPERATION_SCATTER, figure, middle, weighed
+from ._chance import OPERATION_SCATTER, middle, weighed
 from ._forces import is_milling, stickout
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
 from ._push import after_passes, corner_left, engagement_of, left_on, sides
@@ -86,13 +86,13 @@ def _off(case: Case, belief: Belief) -> tuple[str, Rows] | None:
     return max(sizes, key=lambda item: median(item[1]))
 
 
-def _again(case: Case, belief: Belief) -> str:
-    """What a second pass at the same setting would leave, where it helps."""
+def _again(case: Case, belief: Belief, off: Rows) -> str:
+    """What a second pass at the same setting would leave of it, where it helps."""
     left = after_passes(case, belief, 2)
     if left is None or median(left[:, 0]) <= 0.0:
         return ""
-    first, second = medians(micrometres(left), 0)
-    return f"; a spring pass leaves about {figure(float(second))} of {figure(float(first))} um"
+    first, second = medians(left, 0)
+    return f"; a spring pass leaves about {middle(micrometres(off) * float(second / first))} um of it"
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -105,7 +105,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
     because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
                f"{middle(micrometres(off))} um off {side}; {against} is {tell(may, 'length', units)}"
-               f"{_again(case, belief) if side == 'on the wall' and not case.op.leaves else ''}")
+               f"{_again(case, belief, off) if side == 'on the wall' and not case.op.leaves else ''}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
                       OPERATION_SCATTER["force"], unit="um", because=because,
                       settle_by="push a luggage scale against the spindle nose with an indicator on it")

@@ -7,6 +7,7 @@ from typing import Final, TypeVar
 import numpy as np
 
 from ..belief import Belief, Rows
+from ..shop.models import Tool
 from .base import Case
 
 Size = TypeVar("Size", float, Rows)
@@ -14,6 +15,8 @@ Size = TypeVar("Size", float, Rows)
 MM: Final = 1e-3          #: [m/mm]
 INCH: Final = 25.4 * MM   #: [m]
 MINUTE: Final = 60.0      #: [s]
+#: kinds of cutters that an included angle makes tapered
+TAPERED: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
 HOUR: Final = 3600.0      #: [s]
 
 
@@ -71,10 +74,24 @@ def working_diameter(case: Case, depth: float) -> float:
     Returns:
         Working diameter [m].
     """
+    return width_at(case.tool, depth)
+
+
+def width_at(tool: Tool, depth: float) -> float:
+    """How wide a cutter is where it comes out of the metal [m].
+
+    Args:
+        tool: the cutter; an included angle makes a taper of it.
+        depth: depth of cut [mm].
+    """
     from ..cutting.engagement import ball_diameter, chamfer_diameter, corner_diameter
 
-    tool, deep = case.tool, metres(depth)
-    size = metres(tool.diameter)
+    deep, size = metres(depth), metres(tool.diameter)
+    if tool.point_angle and tool.kind in TAPERED:
+        from ..cutting.edge import Profile, profile_radius
+
+        outline = Profile(size, metres(tool.corner_radius), tool.point_angle / 2.0, metres(tool.tip_diameter))
+        return 2.0 * float(profile_radius(outline, deep))
     if tool.kind == "ball":
         return float(ball_diameter(deep, size))
     if tool.kind == "chamfer" and tool.point_angle:

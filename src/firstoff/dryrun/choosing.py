@@ -37,6 +37,7 @@ LAYERS: Final = (1, 2, 3, 4, 6, 9, 14, 22, 35)
 #: the same where one is careful: route/careful.py fits the depth afterwards
 CAREFUL_LAYERS: Final = (1, 2, 4, 9, 18, 35)
 THINNER: Final = (55, 85, 130)             #: more of them where none of those is calm enough
+NARROW: Final = 3        #: every so-many-th of the depths is tried with steps that leave an asked finish
 WIDTHS: Final = (1.0, 0.6, 0.35, 0.2)
 SPEEDS: Final = (1.0, 0.7, 0.5, 1.4, 2.0, 2.8)
 SLOWEST: Final = 0.4                       #: of the usual speed: slower takes too long to be of use; judged
@@ -245,14 +246,20 @@ def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
 
 
 def widths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
-    """Shares of the widest pass, where the rest may be taken in more passes; and steps that leave an asked finish."""
+    """Shares of the widest pass, where the rest may be taken in more passes; and steps that leave an asked finish,
+    as deep as now and deeper: what is narrow enough for it would take all day at the depth that a wide pass bears.
+    """
     if case.op.role not in SPREAD_OUT or cut.direction == "slot" or case.op.cut.width_of_cut is None:
         return
     for share in WIDTHS:
         width = settable((search.widest or case.op.cut.width_of_cut) * share, case.job.units)
         yield cut.model_copy(update={"width_of_cut": width})
+    deeper = [] if "depth_of_cut" in search.fixed else [
+        other.depth_of_cut for other in tuple(depths(case, cut, search))[::NARROW]
+        if (other.depth_of_cut or 0.0) > (cut.depth_of_cut or 0.0)]
     for step in steps_for_finish(case):
-        yield cut.model_copy(update={"width_of_cut": step})
+        for depth in (cut.depth_of_cut, *deeper):
+            yield cut.model_copy(update={"width_of_cut": step, "depth_of_cut": depth})
 
 
 def trades(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
@@ -301,10 +308,16 @@ VARIED: Final[Mapping[str, Vary]] = {
 
 def _followed(case: Case, cut: Cut) -> bool:
     """Whether the table follows, or no worse than it does now."""
-    return table_feed(case, cut) <= max(_most_feed(case), table_feed(case)) * (1.0 + 1e-9)
+    return table_feed(case, cut) <= max(most_feed(case), table_feed(case)) * (1.0 + 1e-9)
 
 
-def _most_feed(case: Case) -> float:
+def follows(case: Case, most: float) -> bool:
+    """Whether the table goes no faster than this [mm/s]."""
+    return table_feed(case) <= most * (1.0 + 1e-9)
+
+
+def most_feed(case: Case) -> float:
+    """The fastest that the table of an operation's machine should feed [mm/s]."""
     return table_speed(case.machine, case.shop.classes[case.machine.like])
 
 
@@ -315,7 +328,7 @@ def bounded(case: Case, cut: Cut) -> str:
         return "the spindle's fastest speed"
     if speed > (case.tool.rated_speed or np.inf):
         return "the speed for which the cutter is rated"
-    if table_feed(case, cut) > _most_feed(case):
+    if table_feed(case, cut) > most_feed(case):
         return TOO_FAST_A_FEED
     return ""
 

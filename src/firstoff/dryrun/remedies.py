@@ -17,10 +17,11 @@ from ..errors import FirstoffError
 from ..job.edits import apply_edits, as_text
 from ..job.route import Operation, Route
 from ..units import tell
-from .choosing import SAID, Chooser, choosable, with_operation
+from .choosing import SAID, Chooser, choosable, follows, most_feed, with_operation
 from .cost import expected_loss, wages
 from .findings import Findings
 from .looking import Look
+from .nominal import table_feed
 from .quick import Quick
 from .registry import all_checks
 from .totals import chance_spoiled
@@ -126,6 +127,8 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
             changed = changed_case(case, apply_edits(case.route, edits))
         except FirstoffError:
             continue     # this candidate cannot stand in a route at all
+        if case.operation is not None and _too_fast(case, changed):
+            continue
         gone = not check.applies(changed)
         if gone and not also and not knob.ends:
             continue
@@ -134,6 +137,13 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
         p_check = 0.0 if gone else None if own is None else own.p_fail
         if p_check is not None:
             yield Trial(changed, edits, knob.say(case, value), check.name, p_check, look)
+
+
+def _too_fast(case: Case, changed: Case) -> bool:
+    """Whether the table would not follow, and less so than it does now."""
+    if case.op.tool is None or changed.op.tool is None:
+        return False
+    return not follows(changed, max(most_feed(changed), table_feed(case)))
 
 
 def changed_case(case: Case, route: Route) -> Case:

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Final, Literal
 
+from ..checks.si import millimetres, width_at
 from ..errors import InputError, NameUnknown
 from ..job.possible import ROUND
 from ..shop.library import load_shop
@@ -171,6 +172,7 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
         raise InputError(f"{wanted.direction!r} is no direction", where="--direction",
                          right="climb (down-milling) or conventional (up-milling)")
     _sizes(bench, wanted)
+    _outline(bench, wanted)
     _speed(bench, wanted)
     _way_down(bench, wanted)
 
@@ -236,6 +238,40 @@ def _sizes(bench: Bench, wanted: Wanted) -> None:
     if wanted.bow is not None and bench.material.scale_thickness is None:
         raise InputError(f"{bench.material.name} has no rolling scale", where="--raw",
                          right="only for hot-rolled stock")
+
+
+def _outline(bench: Bench, wanted: Wanted) -> None:
+    """Refuses what the outline of a chamfer cutter, ball nose or tapered cutter cannot take at once."""
+    tool, units = bench.tool, bench.units
+    if tool.kind == "chamfer" and tool.point_angle:
+        _edge_broken(bench, wanted, math.tan(tool.point_angle / 2.0))
+        return
+    if wanted.depth is None or wanted.width is None or not (tool.kind == "ball" or tool.point_angle):
+        return
+    wide = millimetres(width_at(tool, wanted.depth))
+    if wanted.width > wide * (1.0 + ROUND):
+        depth, most = (tell(length, "length", units) for length in (wanted.depth, wide))
+        raise InputError(f"a pass {tell(wanted.width, 'length', units)} wide and {depth} deep, where the "
+                         f"{tool.name} is no more than {most} wide: it would leave ridges as high as the pass",
+                         where="--width", right=f"at most {most}, or a deeper pass")
+
+
+def _edge_broken(bench: Bench, wanted: Wanted, slope: float) -> None:
+    """Refuses an edge that is not as wide as it is deep by the angle of the cutter, or deeper than its cone."""
+    tool, units = bench.tool, bench.units
+    cone = (tool.diameter - tool.tip_diameter) / 2.0 / slope
+    if wanted.depth is not None and wanted.depth > cone * (1.0 + ROUND):
+        raise InputError(f"an edge broken {tell(wanted.depth, 'length', units)} deep with a cone of "
+                         f"{tell(cone, 'length', units)}", where="--depth", right="at most that, or a larger cutter")
+    if wanted.width is None:
+        return
+    if wanted.depth is None and abs(slope - 1.0) > ROUND:
+        raise InputError(f"the {tool.name} does not break an edge as wide as it is deep", where="--width",
+                         right="say by --depth how deep, along the cutter")
+    if wanted.depth is not None and abs(wanted.width / wanted.depth / slope - 1.0) > ROUND:
+        wide = tell(wanted.depth * slope, "length", units)
+        raise InputError(f"an edge broken {tell(wanted.depth, 'length', units)} deep is {wide} wide with the "
+                         f"{tool.name}", where="--width", right="leave out one of the two")
 
 
 def _speed(bench: Bench, wanted: Wanted) -> None:
