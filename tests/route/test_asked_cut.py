@@ -117,7 +117,8 @@ def _with(shop: Shop) -> Shop:
     ({"tool": "taper", "depth": 1.0, "width": 6.0}, "no more than 2.353 mm wide"),
     ({"tool": "chamfer_6", "depth": 1.2, "width": 0.2}, "1.2 mm deep is 1.2 mm wide with the chamfer cutter"),
     ({"tool": "chamfer_6", "depth": 3.0}, "3 mm deep with a cone of 2.9 mm"),
-    ({"tool": "sharp", "width": 0.5}, "say by --depth"), ({"tool": "sharp", "depth": 1.0, "width": 1.0}, "0.577 mm wide"),
+    ({"tool": "sharp", "width": 0.5}, "say by --depth"),
+    ({"tool": "sharp", "depth": 1.0, "width": 1.0}, "0.577 mm wide"),
 ])
 def test_what_an_outline_cannot_take_is_refused(changed: dict[str, Any], said: str) -> None:
     assert said in str(refused(_with(SHOP), **changed))
