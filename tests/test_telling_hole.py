@@ -55,7 +55,7 @@ def test_a_shop_of_inches_is_told_inches(tmp_path: Path) -> None:
 
 def test_inches_for_inch_threads() -> None:
     text = " ".join(said("1/4-20").split())
-    assert "(No. 7, or 5.1 mm)" in text and "75 % on charts" in text
+    assert "Ø5.105 mm (No. 7) or 5.1 mm" in text and "75 % on charts" in text
 
 
 def test_where_no_length_of_thread_is_enough_it_says_what_is() -> None:

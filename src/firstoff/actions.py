@@ -105,7 +105,7 @@ def hole(
         machine: of the shop, or a word of its name; its drill press where none is named.
         depth: how deep, or how long a thread is in full: a text with its unit.
         through: whether the drill comes out at the far side.
-        own: the person's own numbers, to check: drills ("6 mm, 10 mm"), speed and feed of the last one.
+        own: own numbers, to check: drills ("6 mm, 10 mm"), speed and feed of the last one; slope of the face.
         shop: the shop, instead of the nearest above here.
 
     Raises:

@@ -47,7 +47,7 @@ def hole_told(said: Said, flags: Iterable[str]) -> Told:
     from . import actions
     from .telling_hole import hole_json, hole_lines
 
-    own = {name: said.get(name) for name in ("drills", "speed", "feed")}
+    own = {name: said.get(name) for name in ("drills", "speed", "feed", "slope")}
     answer = actions.hole(said["size"], said["material"], machine=said.get("machine"), depth=said.get("depth"),
                           through="through" in flags, own=own, shop=_shop(said))
     return hole_json(answer) if "json" in flags else list(hole_lines(answer))
@@ -74,7 +74,7 @@ PLAIN: Final[Mapping[str, Words]] = {
         "raw", "down", "shop")}, ("json",)),
     "hole": Words(hole_told, ("size", "material"), {
         "--length": "depth", **{f"--{name}": name for name in (
-            "material", "machine", "depth", "drills", "speed", "feed", "shop")}},
+            "material", "machine", "depth", "drills", "speed", "feed", "slope", "shop")}},
         ("json", "through"), "size"),
 }
 

@@ -51,12 +51,13 @@ def hole(
         help='your own, in order: "6 mm, 10 mm"; the last one is tapped or reamed')] = None,
     speed: Annotated[str | None, typer.Option(help='your own, of the last drill: "500 rpm"')] = None,
     feed: Annotated[str | None, typer.Option(help='the same: "0.1 mm" a turn, or "90 mm/min"')] = None,
+    slope: Annotated[str | None, typer.Option(help='of the face, off square to the drill: "20 deg"')] = None,
     shop: ShopOption = None,
     as_json: AsJson = False,
 ) -> None:
     """A hole or thread: drills in order, speeds, pecks, what machine, tap and thread bear, what can go wrong."""
     said = {"size": size, "material": material, "machine": machine, "depth": depth, "drills": drills, "speed": speed,
-            "feed": feed}
+            "feed": feed, "slope": slope}
     flags = [name for name, given in (("through", through), ("json", as_json)) if given]
     _say(hole_told(_given(said, shop), flags))
 

@@ -12,7 +12,7 @@ from .route.cuts import coolant
 from .route.hole_bench import Bench
 from .route.quick_hole import HoleAnswer, Step
 from .route.risk import Risk
-from .route.tapped import LONGEST, Tapped, long
+from .route.tapped import LONGEST, WIDER, Tapped, long
 from .telling import sentence, wrapped
 from .units import tell
 
@@ -104,11 +104,9 @@ def _tool(answer: HoleAnswer, step: Step) -> str:
         return f"Ø{size(step.diameter)}, 90 degrees"
     if step.what == "countersink":
         return f"90 degrees to Ø{answer.bench.said(step.diameter)}"
-    thread = hole.thread
-    name = thread.drill_name if thread and step.diameter == thread.tap_drill and answer.shop.units == "mm" else ""
-    if name:
-        name += f", or {size(round(step.diameter, 1))}"
-    return f"Ø{size(step.diameter)}{f' ({name})' if name else ''}"
+    tenth = round(step.diameter, 1)
+    near = step.what == "drill" and hole.thread and hole.thread.drill_name and answer.shop.units == "mm"
+    return f"Ø{size(step.diameter)}{f' or {size(tenth)}' if near and abs(tenth - step.diameter) < WIDER else ''}"
 
 
 def _belt(bench: Bench, turn: float) -> str:

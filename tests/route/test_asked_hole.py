@@ -116,7 +116,17 @@ def test_own_numbers() -> None:
     assert table.a_turn(500.0 * 3.14159265 / 30.0) == pytest.approx(60.0 / 500.0)
 
 
+def test_slopes() -> None:
+    ten = hole_asked("10", "mm")
+    assert own_asked({"slope": "20 deg"}, ten, "mm").slope == pytest.approx(0.349, abs=1e-3)
+    for text in ("-5 deg", "85 deg", "20", "steep"):
+        with pytest.raises(InputError) as caught:
+            own_asked({"slope": text}, ten, "mm")
+        assert caught.value.where == "--slope" and caught.value.right
+
+
 @pytest.mark.parametrize(("drills", "speed", "feed", "where"), [
+    ("3,10", None, None, "--drills"),
     ("10 mm, 6 mm", None, None, "--drills"), ("12 mm", None, None, "--drills"), ("six", None, None, "--drills"),
     ("-6 mm", None, None, "--drills"), (None, "0 rpm", None, "--speed"), (None, "500", None, "--speed"),
     (None, "nan rpm", None, "--speed"), (None, None, "2 mm", "--feed"), (None, None, "0 mm", "--feed"),

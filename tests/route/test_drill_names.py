@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from firstoff.checks._threads import UNIFIED
-from firstoff.route.drill_names import LETTERS, NUMBERS, as_sold, inch_drills, named, size_named
+from firstoff.route.drill_names import LETTERS, NUMBERS, as_sold, in_mm, inch_drills, named, size_named
 
 
 def test_numbers_get_thinner_and_letters_wider() -> None:
@@ -44,3 +44,8 @@ def test_as_it_stands_on_the_drill() -> None:
 def test_a_drawer_is_close_enough_for_any_reamer() -> None:
     drills = [size for size in inch_drills() if size > 2.5]
     assert max(b - a for a, b in pairwise(drills)) < 0.45
+
+
+def test_in_a_shop_of_mm_an_inch_drill_keeps_its_name() -> None:
+    assert in_mm(5.105) == "5.105 mm (No. 7)" and in_mm(9.525) == "9.525 mm (3/8 in)"
+    assert in_mm(4.2) == "4.2 mm" and in_mm(2.05) == "2.05 mm"

@@ -10,7 +10,7 @@ from firstoff.checks._drills import Drill
 from firstoff.route.asked_hole import hole_asked
 from firstoff.route.drills import DrillStep, drill_step, feed_of
 from firstoff.route.hole_bench import Bench
-from firstoff.route.hole_risks import drill_remarks, drill_risks, p_walks
+from firstoff.route.hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
 from firstoff.route.risk import Risk
 from firstoff.shop.library import load_shop
 
@@ -74,3 +74,42 @@ def test_a_speed_of_ones_own_that_burns_and_a_feed_that_rubs_are_told() -> None:
     assert any("turn it slower" in text for text in drill_remarks(where, hole, [fast]))
     assert any("it rubs" in text for text in drill_remarks(where, hole, [thin]))
     assert not any("slower" in text or "it rubs" in text for text in drill_remarks(where, hole, [usual]))
+
+
+def skids(degrees: float, material: str = "s275_cold_drawn") -> list[Risk]:
+    where = bench(material)
+    return list(slope_risk(where, row(4.0, where)[0], math.radians(degrees)))
+
+
+def test_a_drill_skids_down_a_slope_the_more_the_steeper() -> None:
+    assert skids(0.0) == skids(0.9) == []
+    chances = [skids(angle)[0].p or 0.0 for angle in (1.5, 3.0, 6.0, 15.0, 40.0)]
+    assert chances == sorted(chances) and chances[0] < 0.9 and chances[-1] == 1.0
+    assert "flat first" in skids(15.0)[0].instead
+
+
+def test_from_half_the_angle_that_the_point_leaves_a_lip_touches_first() -> None:
+    """118 degrees leave 31 on each side."""
+    assert "a lip" not in skids(30.9)[0].what and "a lip" in skids(31.1)[0].what
+
+
+def test_one_go_is_told_what_a_pilot_would_bring() -> None:
+    where = bench("s275_hot_rolled")
+    alone = next(iter(drill_risks(where, row(12.0, where), None, 0.0)))
+    assert alone.p is not None and alone.p > 0.2 and "first: about 1 in" in alone.instead
+
+
+@pytest.mark.parametrize(("drill", "told"), [(5.95, "it rubs"), (5.2, "chatters"), (5.7, "")])
+def test_what_an_own_drill_leaves_a_reamer(drill: float, told: str) -> None:
+    """6 H7 in stainless: 0.2 to 0.3 on the diameter, and a drill cuts 0.05 over its size."""
+    where = bench("stainless_304")
+    remarks = drill_remarks(where, hole_asked("6 H7", "mm"), row(drill, where))
+    text = next(text for text in remarks if "reamer" in text)
+    assert told in text and (bool(told) or "leaves" not in text)
+
+
+def test_cast_iron_is_drilled_dry_also_where_the_spindle_is_fast() -> None:
+    where = bench("cast_iron_gg25", "light_gantry")
+    told = drill_remarks(where, hole_asked("4", "mm"), row(4.0, where))
+    fast = next(text for text in told if "slowest speed" in text)
+    assert "oil" not in fast

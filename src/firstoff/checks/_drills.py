@@ -22,6 +22,8 @@ from .si import metres, square_metres
 CORE: Final = 0.55
 SHEAR: Final = 0.5
 POINT: Final = radians(118.0)
+#: A face this little off square is flat to a drill: its lips lead it by themselves [rad]; judged.
+FLAT: Final = radians(1.0)
 REFERENCE_CHIP: Final = 1.0      #: thickness of chip that k_c1.1 refers to [mm]
 REFERENCE_AREA: Final = 1.0      #: feed times diameter that the press of the chisel edge refers to [mm2]
 #: A feed that the arm gives, one sd of the log of its force from moment to moment; judged.

@@ -13,7 +13,7 @@ from ..medians import median
 from ..part.mouth import mouth_slope
 from ..units import tell
 from ._chance import discrepancy
-from ._drills import POINT
+from ._drills import FLAT, POINT
 from .base import Case, Check, Finding, Spread
 from .drilling import before, lip_force
 from .si import metres, millimetres
@@ -21,8 +21,6 @@ from .wander import allowed, beyond, press_of, side_give, walks
 
 NAME: Final = "slope entry"
 
-#: A face this little off square is flat to a drill: its lips lead it by themselves [rad]; judged.
-FLAT: Final = math.radians(1.0)
 FIRST: Final = frozenset({"spot", "drill"})
 
 

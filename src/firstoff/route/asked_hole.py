@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from itertools import pairwise
 from typing import Any, Final, Literal
@@ -30,7 +30,9 @@ _FRACTION: Final = re.compile(r"^(\d+ )?\d+/[1-9]\d*$")
 _BARE: Final = re.compile(r"^-?\d*[.,]?\d+$")
 _TAPPED: Final = re.compile(r"\b(tap|tapped|thread|threaded|6H)\b", re.IGNORECASE)
 _SPLIT: Final = re.compile(r"\s*(?:,(?=\s)|(?<=[A-Za-z\"])\s*,|;|\bthen\b)\s*")
+STEEPEST: Final = math.radians(80.0)     #: a steeper face is drilled from another side
 BOLDEST: Final = 0.1        #: of the diameter: no drill takes so much a turn
+_TWO_OR_ONE: Final = re.compile(r"^\d+,\d+$")      # "3,10": two drills, or one with a decimal comma
 LEAST_LEFT: Final = 0.1     #: of the height of thread: less is no thread
 NEAR: Final = 0.55          #: likeness of a word to a name from which it is asked whether that was meant
 OF_ONES_OWN: Final = ('write name and ISO 513 group in shop.toml, like [materials.titanium] name = "titanium" '
@@ -142,12 +144,16 @@ def depth_asked(text: str | None, hole: Hole, units: Literal["mm", "in"], where:
 
 @dataclass(frozen=True)
 class Own:
-    """A person's own numbers: drills in order [mm], speed [rad/s] and feed of the last one, a turn [mm] or [mm/s]."""
+    """A person's own numbers: drills in order [mm], speed [rad/s] and feed of the last one, a turn [mm] or [mm/s].
+
+    `slope` is how far the face is off square to the drill [rad].
+    """
 
     drills: tuple[float, ...] = ()
     turn: float | None = None
     feed: float | None = None
     table_feed: float | None = None
+    slope: float = 0.0
 
     @property
     def cuts(self) -> bool:
@@ -185,7 +191,7 @@ def own_asked(said: Mapping[str, str | None], hole: Hole, units: str) -> Own:
 
     Args:
         said: drills in order, "6 mm, 10 mm", the last one is tapped or reamed; and speed and feed of the last drill,
-            "500 rpm", "0.1 mm" a turn or "120 mm/min".
+            "500 rpm", "0.1 mm" a turn or "120 mm/min"; slope of the face, "20 deg" off square.
         hole: that is asked for.
         units: of the shop.
 
@@ -193,25 +199,40 @@ def own_asked(said: Mapping[str, str | None], hole: Hole, units: str) -> Own:
         InputError: if they are no drills in order, none for this hole, or no speed or feed of a drill.
     """
     drills, speed, feed = (said.get(name) for name in ("drills", "speed", "feed"))
+    if drills and _TWO_OR_ONE.match(drills.strip()):
+        one, other = drills.strip().split(",")
+        raise UnitError(f"{drills!r} could be one drill or two", where="--drills",
+                        right=f'"{one}.{other} mm" or "{one} mm, {other} mm"')
     sizes = tuple(_size(word, word, units, "--drills") for word in _SPLIT.split(drills.strip())) if drills else ()
     _in_order(sizes, hole, units)
     turn = parse(speed, "rotation", where="--speed") if speed else None
     if turn is not None and turn <= 0.0:
         raise InputError(f"{tell_any(turn, 'rotation')}: a drill has to turn", where="--speed",
                          right='like "500 rpm"')
-    own = Own(sizes, turn)
+    own = Own(sizes, turn, slope=_slope(said.get("slope")))
     if not feed:
         return own
     if "/" in feed and "min" in feed:
         table = parse(feed, "table_feed", where="--feed")
         if table <= 0.0:
             raise InputError(f"{tell_any(table, 'table_feed')} is no feed", where="--feed", right='like "120 mm/min"')
-        return Own(sizes, turn, table_feed=table)
+        return replace(own, table_feed=table)
     a_turn, most = parse(feed, "length", where="--feed"), BOLDEST * hole.diameter
     if not 0.0 < a_turn <= most:
         raise InputError(f"{tell_any(a_turn, 'length')} a turn", where="--feed",
                          right=f"above nothing, up to {tell(most, 'length', decimals=3)}; or like \"120 mm/min\"")
-    return Own(sizes, turn, a_turn)
+    return replace(own, feed=a_turn)
+
+
+def _slope(text: str | None) -> float:
+    """How far the face is off square [rad]."""
+    if text is None:
+        return 0.0
+    slope = parse(text, "angle", where="--slope")
+    if not 0.0 <= slope <= STEEPEST:
+        raise InputError(f"{tell_any(slope, 'angle')} off square", where="--slope",
+                         right=f"0 to {tell(STEEPEST, 'angle')}; steeper is drilled from another side")
+    return slope
 
 
 def _in_order(sizes: tuple[float, ...], hole: Hole, units: str) -> None:

@@ -50,6 +50,17 @@ def inch_drills() -> tuple[float, ...]:
     return tuple(sorted({round(millimetres(i / 64.0 * INCH), 3) for i in range(3, 33)} | set(named().values())))
 
 
+def in_mm(diameter: float) -> str:
+    """A diameter [mm] as people with mm tell it; one that no drill by mm has with its name: "5.105 mm (No. 7)"."""
+    told = tell(diameter, "length", "mm")
+    if abs(20.0 * diameter - round(20.0 * diameter)) < 1e-6:
+        return told
+    sold = as_sold(diameter)
+    if "(" in sold:
+        return f"{told} {sold[sold.index('('):]}"
+    return f"{told} ({sold})" if "/" in sold else told
+
+
 def as_sold(diameter: float) -> str:
     """A diameter [mm] as it stands on the drill in a shop of inches: "1/4 in", "0.201 in (No. 7)", "4.5 mm"."""
     inches = diameter / millimetres(INCH)

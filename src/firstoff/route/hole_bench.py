@@ -11,7 +11,7 @@ from ..checks.wander import FLUTES, FLUTES_POWER
 from ..shop.library import load_shop
 from ..shop.models import Machine, Material, Shop
 from ..units import tell
-from .drill_names import as_sold, inch_drills
+from .drill_names import as_sold, in_mm, inch_drills
 
 #: Drills that a set has [mm]: by halves, for pilots where the shop's own are not listed.
 SET: Final = tuple(0.5 * i for i in range(4, 27))
@@ -43,7 +43,7 @@ class Bench:
 
     def size(self, diameter: float) -> str:
         """A diameter as it stands on the drill."""
-        return as_sold(diameter) if self.shop.units == "in" else tell(diameter, "length", "mm")
+        return as_sold(diameter) if self.shop.units == "in" else in_mm(diameter)
 
     @property
     def sizes(self) -> tuple[float, ...]:

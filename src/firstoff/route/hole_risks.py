@@ -11,6 +11,7 @@ from ..checks._chance import OPERATION_SCATTER, spread
 from ..checks._drills import (
     BY_ARM,
     BY_HAND,
+    FLAT,
     POINT,
     PUSH,
     STALL,
@@ -29,18 +30,20 @@ from ..cutting.breakthrough import point_length
 from ..cutting.chisel import CHISEL, chisel_press
 from ..cutting.force import specific_force
 from ..cutting.hole import drill_chip
+from ..cutting.wander import sideways, slope_side_force, uneven_lips_force
 from ..dryrun.result import odds
 from ..errors import OutOfRange
 from ..units import tell, tell_rounded
 from .asked_hole import Hole
-from .cuts import usual_speed
-from .drills import FEEDS, DrillStep, drill_step, feed_of, reamer_takes
+from .cuts import coolant, usual_speed
+from .drills import FEEDS, OVER_SIZE, DrillStep, drill_step, feed_of, in_order, reamer_takes, worst
 from .held_drills import HOPELESS, too_thin
 from .hole_bench import Bench
 from .pecks import chips
 from .risk import Risk
 from .tools import TOO_FAST
 
+FINE: Final = 0.01             #: [mm] to which a reamer's allowance is looked at
 RUBS: Final = FEEDS[-1]        #: of the usual feed: below it a drill rubs
 
 
@@ -103,12 +106,23 @@ def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
     first = step.load.first
     if step.load.p <= bench.shop.close or first is None:
         return ""
+    if len(row) == 1 and (pilot := _pilot_first(bench, step)):
+        return pilot
     if len(row) == 3 or step.load.p > HOPELESS:
         return "another machine with more torque"
     spindle, lean = bench.machine.spindle, "lean" if hand_fed(bench.shop, bench.machine) else "feed"
     slower = f", a slower {'step' if spindle and spindle.steps else 'spindle'}"
     helps = first.name == STALL and spindle is not None and step.turn > spindle.slowest * 1.01
     return f"{lean} lighter, a sharp drill{slower if helps else ''}"
+
+
+def _pilot_first(bench: Bench, step: DrillStep) -> str:
+    """What a pilot would bring a drill that somebody wants to take in one go."""
+    planned = in_order(bench.shop, bench.machine, bench.material, Drill(step.diameter), bench.sizes, bench.shop.close)
+    if len(planned) == 1 or worst(planned) >= step.load.p:
+        return ""
+    before = ", then ".join(f"Ø{bench.size(one.diameter)}" for one in planned[:-1])
+    return f"{before} first: {odds(worst(planned))}"
 
 
 def p_walks(bench: Bench, first: DrillStep, deep: float | None, guided: bool) -> float:
@@ -120,12 +134,17 @@ def p_walks(bench: Bench, first: DrillStep, deep: float | None, guided: bool) ->
         deep: how far it goes in [mm]; None where nobody says.
         guided: whether its point drops into a spot.
     """
+    press, stiffness = _press_and_give(bench, first)
+    return float(beyond(ALLOWED, walks(press, stiffness, guided=guided), deep or 0.0))
+
+
+def _press_and_give(bench: Bench, first: DrillStep) -> tuple[float, float]:
+    """Press of the chisel edge at the first touch [N], and stiffness of the point sideways [N/m]."""
     press = chisel_press(_lips(bench, first.feed), metres(first.diameter), metres(first.feed), CHISEL,
                          square_metres(1.0))
     own = bench.machine.stiffness or bench.shop.classes[bench.machine.like].stiffness
     young = bench.shop.tool_materials["hss"].young.value
-    stiffness = book_stiffness(young, first.diameter, own.x.value if own else None)
-    return float(beyond(ALLOWED, walks(press, stiffness, guided=guided), deep or 0.0))
+    return float(press), book_stiffness(young, first.diameter, own.x.value if own else None)
 
 
 def _walks(bench: Bench, first: DrillStep, deep: float | None) -> Risk:
@@ -137,6 +156,26 @@ def _walks(bench: Bench, first: DrillStep, deep: float | None) -> Risk:
     if led > bench.shop.close:
         return Risk(what, alone, f"from a spot: {odds(led)}, for it runs off so deep; from both sides, or bored")
     return Risk(what, alone, f"from a spot: {odds(led)}; a short drill")
+
+
+def slope_risk(bench: Bench, first: DrillStep, slope: float) -> Iterator[Risk]:
+    """That the first drill skids down a face that is off square [rad]."""
+    if slope <= FLAT:
+        return
+    said, size, point = tell(slope, "angle"), bench.size(first.diameter), POINT
+    lips, diameter, feed = _lips(bench, first.feed), metres(first.diameter), metres(first.feed)
+    flat = f"mill or file a flat first, as wide as Ø{size}, then spot it"
+    if slope >= (math.pi - point) / 2.0:
+        yield Risk(f"on a face {said} off square a lip of Ø{size} touches before its point does: it skids and breaks",
+                   1.0, flat)
+        return
+    press, stiffness = _press_and_give(bench, first)
+    pushed = slope_side_force(press, slope) + uneven_lips_force(lips, diameter, feed, slope, point)
+    skids = sideways(pushed, stiffness)
+    p = float(beyond(ALLOWED, walks(press, stiffness, guided=False), 0.0, skids))
+    far = tell_rounded(millimetres(float(skids)), "length", bench.shop.units)
+    yield Risk(f"on a face {said} off square Ø{size} skids about {far} down it, more than {bench.said(ALLOWED)} off "
+               "its place", p, flat if p > bench.shop.good else "")
 
 
 def _too_short(bench: Bench, row: Sequence[DrillStep], deep: float) -> Iterator[Risk]:
@@ -185,7 +224,11 @@ def drill_remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterato
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
         least, most = reamer_takes(hole.diameter, bench.material)
-        yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter"
+        left = hole.diameter - row[-1].diameter - OVER_SIZE
+        amiss = ("" if least - FINE <= left <= most + FINE else f"; Ø{bench.size(row[-1].diameter)} leaves it about "
+                 f"{bench.said(max(left, 0.0))}: " + ("it rubs and widens nothing" if left < least else
+                                                      "it chatters and comes out wide"))
+        yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter{amiss}"
     thin = too_thin(bench.shop, bench.machine, row[0].diameter)
     if thin is not None:
         yield f"what grips closes to {bench.size(thin)}: Ø{bench.size(row[0].diameter)} goes into a pin chuck in it"
@@ -203,7 +246,8 @@ def _too_fast(bench: Bench, last: DrillStep) -> Iterator[str]:
         yield (f"{tell(last.turn, 'rotation')} is {fast:.1f} times what Ø{size} likes here: it burns its lips; turn "
                "it slower")
     elif fast > TOO_FAST:
-        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: oil, and {lean} so that it cuts and "
+        oil = "" if coolant(bench.material, "drill") == "dry" else "oil, and "
+        yield (f"the slowest speed is {fast:.1f} times what Ø{size} likes here: {oil}{lean} so that it cuts and "
                f"never rubs")
     usual = feed_of(bench.material, last.diameter)
     if last.feed < 0.99 * RUBS * usual:

@@ -26,7 +26,7 @@ from .cuts import speed_on, usual_speed
 from .drills import DrillStep, drill_for_reamer, drill_step, feed_of, known
 from .held_drills import Beyond, held_row, holds
 from .hole_bench import Bench
-from .hole_risks import drill_remarks, drill_risks, p_walks
+from .hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
 from .pecks import pecks_of
 from .risk import Risk
 from .tapped import Tapped, tapped_of, thread_risks, with_drill
@@ -129,7 +129,8 @@ def quick_hole(
     thread = with_drill(hole.thread, drilled) if hole.kind == "thread" and hole.thread else None
     tapped, sunk = tapped_of(thread, bench, depth) if thread else None, _sunk(hole, depth)
     thick = (depth or math.inf) if through else 0.0
-    risks = (*drill_risks(bench, row, deep, thick), *_not_held(bench, row, own), *_sinks_through(sunk, bench, depth),
+    risks = (*slope_risk(bench, row[0], own.slope), *drill_risks(bench, row, deep, thick),
+             *_not_held(bench, row, own), *_sinks_through(sunk, bench, depth),
              *(thread_risks(tapped, bench, depth) if tapped else ()))
     steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep),
              *((Step("widen", drilled),) if beyond else ()), *_after(hole, bench))
