@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from firstoff.checks.tool_strength import CHECK
@@ -22,6 +24,18 @@ def test_stout_cutter_just_good() -> None:
 def test_chance_rises_with_depth_and_stickout() -> None:
     rises(CHECK, [case(op=operation(cut={"depth_of_cut": f"{d} mm"})) for d in (1, 4, 8, 12)])
     rises(CHECK, [case(op=operation(cut={"depth_of_cut": "8 mm"}, stickout=f"{s} mm")) for s in (20, 30, 45)])
+
+
+def test_a_pass_deeper_than_one_tooth_is_in_the_cut_breaks_no_less() -> None:
+    """A 2 mm cutter, half wide: at 6 mm deep it was told to break in 1 of 14, at 3 mm in 1 of 6: the load of a tooth
+    that is 2.7 mm long in the cut was put at half of the depth, though it begins at the tip."""
+    thin = shop(em2=tool(diameter="2 mm", shank="4 mm", flute_length="6 mm", flutes=2))
+    deep = [case(op=operation(tool="em2", stickout="12 mm", cut={
+        "depth_of_cut": f"{d} mm", "width_of_cut": "1 mm", "feed_per_tooth": "0.04 mm", "direction": "conventional"}),
+        in_shop=thin) for d in (1.0, 2.0, 3.0, 4.0, 6.0)]
+    stresses = [found(CHECK, this).demand for this in deep]
+    medians = [stress.median for stress in stresses if stress is not None]
+    assert len(medians) == 5 and all(more >= 0.999 * less for less, more in pairwise(medians))
 
 
 def test_stress_is_proportional_to_the_law() -> None:

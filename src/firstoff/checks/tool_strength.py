@@ -19,9 +19,17 @@ NAME = "tool strength"
 def _stress(case: Case, load: Load) -> Rows:
     """Largest stress in the tool, by row [N/m2]; a thin neck is twisted, too."""
     length, thin = slender(case)
-    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, metres(load.depth), metres(shank(case)),
+    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, _tooth_in_cut(load), metres(shank(case)),
                        thin)
     return bent if case.tool.neck is None else twisted_too(bent, load.forces.peak_torque, thin)
+
+
+def _tooth_in_cut(load: Load) -> float:
+    """Length of a helical tooth that is in the cut at once [m]: the load of a deeper cut lies as low while it
+    begins at the tip, and longer arms count."""
+    cut = load.engagement
+    arc, lead = cut.diameter / 2.0 * (cut.exit - cut.entry), float(np.tan(cut.helix))
+    return min(metres(load.depth), arc / lead) if lead > 0.0 else metres(load.depth)
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
