@@ -10,7 +10,9 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Final, Literal
 
-from ..checks.si import millimetres, width_at
+import numpy as np
+
+from ..checks.si import metres, micrometres, millimetres, width_at
 from ..errors import InputError, NameUnknown
 from ..job.possible import ROUND
 from ..shop.library import load_shop
@@ -91,8 +93,9 @@ def bench_of(shop: Shop, wanted: Wanted) -> Bench:
     material = shop.materials[_known(wanted.material, shop.materials, "material", "--material")]
     if shop.classes[machine.like].kind != "mill":
         mills = [key for key, m in shop.machines.items() if shop.classes[m.like].kind == "mill"]
+        why = "side load pulls a chuck off its taper; " if shop.classes[machine.like].kind == "drill_press" else ""
         raise InputError(f"a {machine.name} does not mill", where="--machine",
-                         right=f"side load pulls a chuck off its taper; mills here: {', '.join(mills) or 'none'}")
+                         right=f"{why}mills here: {', '.join(mills) or 'none'}")
     if tool.kind not in MILLS:
         others = {"drill": "firstoff hole", "tap": "firstoff hole", "reamer": "firstoff hole"}
         right = others.get(tool.kind, "an end mill, ball nose, corner-radius cutter, chamfer cutter or face mill")
@@ -165,8 +168,8 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
     for name, (quantity, least, most) in SETTABLE.items():
         value = getattr(wanted, name)
         if value is not None and not least <= value <= most:
-            low, high = (tell_any(edge, quantity, bench.units) for edge in (least, most))
-            raise InputError(f"{tell_any(value, quantity, bench.units)} can be neither set nor asked",
+            told, low, high = (_as_asked(name, number, bench) for number in (value, least, most))
+            raise InputError(f"{told} can be neither set nor asked",
                              where=option(name), right=f"{low} to {high}, or leave it out")
     if wanted.direction not in (None, "climb", "conventional"):
         raise InputError(f"{wanted.direction!r} is no direction", where="--direction",
@@ -175,6 +178,13 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
     _outline(bench, wanted)
     _speed(bench, wanted)
     _way_down(bench, wanted)
+
+
+def _as_asked(name: str, number: float, bench: Bench) -> str:
+    """A number that a person gave, in the unit in which it is asked: a roughness in micrometres."""
+    if name != "roughness" or not math.isfinite(number):
+        return tell_any(number, SETTABLE[name][0], bench.units)
+    return f"{float(micrometres(np.asarray(metres(number)))):.4g} um"
 
 
 def _way_down(bench: Bench, wanted: Wanted) -> None:
