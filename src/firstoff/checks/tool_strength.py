@@ -19,8 +19,8 @@ NAME = "tool strength"
 def _stress(case: Case, load: Load) -> Rows:
     """Largest stress in the tool, by row [N/m2]; a thin neck is twisted, too."""
     length, thin = slender(case)
-    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, _tooth_in_cut(load), metres(shank(case)),
-                       thin)
+    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, _tooth_in_cut(load),
+                       metres(shank(case)), thin)
     return bent if case.tool.neck is None else twisted_too(bent, load.forces.peak_torque, thin)
 
 

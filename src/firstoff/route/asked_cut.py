@@ -165,7 +165,7 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
     Raises:
         InputError: naming the option, what is wrong and what would be right.
     """
-    for name, (quantity, least, most) in SETTABLE.items():
+    for name, (_, least, most) in SETTABLE.items():
         value = getattr(wanted, name)
         if value is not None and not least <= value <= most:
             told, low, high = (_as_asked(name, number, bench) for number in (value, least, most))
