@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from .records.learn import Learned
     from .records.reading import Reading
     from .records.store import Record
-    from .route.cut_gains import Answer
+    from .route.cut_answer import Answer
     from .route.hard import Hard
     from .route.quick_hole import HoleAnswer
     from .route.quick_joint import JointAnswer

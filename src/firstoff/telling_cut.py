@@ -12,7 +12,8 @@ from .dryrun.nominal import table_feed
 from .dryrun.result import Checked, check_json, odds
 from .job.route import STRAIGHT_DOWN, Cut
 from .route.asked_cut import FINEST, NUMBERS
-from .route.cut_gains import Answer, Gain, removal_rate
+from .route.cut_answer import Answer, Gain
+from .route.cut_gains import HOPELESS, removal_rate
 from .telling import sentence, wrapped
 from .units import tell, tell_rounded
 
@@ -127,19 +128,25 @@ def _careful(answer: Answer) -> Iterator[str]:
     known = {c.finding.check for c in answer.checked if c.finding.p_rows is not None}
     heard = LISTEN | IN_SCALE if beneath(answer.case) > 0.0 else LISTEN
     first = "; ".join(text for check, text in heard.items() if check in known)
-    open_depth = (answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
-                  and "depth_of_cut" not in answer.settled)
-    deeper = f" While it is quiet go a quarter deeper each pass{_bears(answer)}." if open_depth else ""
-    yield from wrapped(f"Listen for {first}.{deeper}")
+    yield from wrapped(f"Listen for {first}.{_deepen(answer)}")
 
 
-def _bears(answer: Answer) -> str:
-    for checked in answer.checked:
-        if checked.finding.check == "chatter" and checked.finding.capacity is not None:
-            deep = min(checked.finding.capacity.median, answer.bench.tool.flute_length)
-            if deep > 1.2 * (answer.cut.depth_of_cut or 0.0):
-                return f": the middle machine of its class bears {tell_rounded(deep, 'length', answer.bench.units)}"
-    return ""
+def _deepen(answer: Answer) -> str:
+    """How deep to go on while it is quiet."""
+    level = answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
+    if not level or "depth_of_cut" in answer.settled or answer.p_spoil > HOPELESS:
+        return ""
+    go_on = " While it is quiet go a quarter deeper each pass"
+    if answer.deeper is None:
+        return f"{go_on}."
+    deep = tell_rounded(answer.deeper.depth, "length", answer.bench.units)
+    if not answer.deeper.stops:
+        return f"{go_on}: the middle machine of its class bears {deep}."
+    close = _bare(odds(answer.bench.shop.close))
+    stops = f"'{answer.deeper.stops}' is likelier than {close}, and nothing warns of it"
+    if answer.deeper.depth <= (answer.cut.depth_of_cut or 0.0):
+        return f" Go no deeper, however quiet it is: from there {stops}."
+    return f"{go_on}, to {deep} and no deeper: from there {stops}."
 
 
 def _likely(answer: Answer) -> Iterator[str]:
@@ -209,6 +216,8 @@ def cut_json(answer: Answer) -> dict[str, Any]:
         "collet": answer.bench.collet, "role": case.op.role, "direction_because": answer.why_direction,
         "careful": answer.careful, "given": sorted(NUMBERS[name] for name in answer.settled),
         "first_to_go": None if answer.first is None else answer.first.finding.check, "p_spoil": answer.p_spoil,
+        "deepen_to_mm": None if answer.deeper is None else answer.deeper.depth,
+        "deeper_stops": None if answer.deeper is None else answer.deeper.stops,
         "instead": [_gain_json(gain) for gain in answer.gains], "dont_start": list(answer.rules),
         "cautions": list(answer.bench.material.cautions), "figures": answer.figures_note or "book figures only",
     }

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from firstoff.checks._knobs import HARDER_TOOL
 from firstoff.checks._life import BOOK_ARC, book_speed, used
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
@@ -45,6 +46,25 @@ def test_long_work_bad_on_purpose() -> None:
     assert "% of the life" in finding.because and "before it" in finding.because and finding.unit == "lives"
     shares = re.findall(r"([\d.]+) %", finding.because)
     assert shares and all(len(share.strip("0.")) == 1 for share in shares), "no finer than it is felt"
+
+
+def test_an_edge_that_is_gone_at_once_is_told_by_how_long_it_lasts() -> None:
+    """Not by a hundred lives, nor by a flank that is worn wider than the cutter."""
+    now = case(op=operation(cut={"spindle_speed": "20000 rpm"}))
+    assert now.windows is not None
+    long = replace(now, windows=replace(now.windows, volume=4000.0 * now.windows.volume))
+    finding = found(CHECK, long)
+    lasts = re.fullmatch(r"of the (\S+) min in this cut end mill 6 mm lasts about (\S+) (s|min)", finding.because)
+    assert lasts is not None and finding.demand is not None
+    each = {"s": 1.0 / 60.0, "min": 1.0}[lasts[3]]
+    assert float(lasts[1]) / (float(lasts[2]) * each) == pytest.approx(finding.demand.median, rel=0.1)
+
+
+def test_a_cutter_of_what_bears_more_speed_is_told_and_not_the_other_way() -> None:
+    kit = shop(soft=tool(name="end mill 6 mm, steel", material="hss"), thick=tool(diameter="8 mm"))
+    assert HARDER_TOOL in CHECK.knobs
+    soft, hard = (case(op=operation(tool=name), in_shop=kit) for name in ("soft", "em6"))
+    assert HARDER_TOOL.values(soft) == [hard.op.tool] and HARDER_TOOL.values(hard) == []
 
 
 def test_a_new_edge_just_good() -> None:

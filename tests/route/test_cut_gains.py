@@ -10,7 +10,7 @@ from firstoff.checks.chatter import CHECK as CHATTER
 from firstoff.route.asked_cut import Wanted
 from firstoff.route.cut_gains import CLEANED, LESS, Some, _turned, removal_rate
 from firstoff.shop.columns import columns_of
-from tests.route.test_quick_cut import answered, on_all_rows
+from tests.route.test_quick_cut import RPM, answered, on_all_rows
 
 
 def test_gains_say_what_they_bring() -> None:
@@ -32,6 +32,34 @@ def test_free_of_its_scale_a_face_may_be_cut_as_shallow_as_the_machine_likes() -
     clean = next(gain for gain in answer.gains if gain.text.startswith(CLEANED))
     assert clean.p_after <= LESS * answer.p_spoil
     assert (clean.cut.depth_of_cut or 0.0) < 0.3 < (answer.cut.depth_of_cut or 0.0)
+
+
+def test_what_runs_in_the_scale_goes_deeper_and_narrower() -> None:
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_3f", "s275_hot_rolled", bow=0.2, depth=0.15))
+    assert answer.first is not None and answer.first.finding.check == "scale"
+    deeper = next(gain for gain in answer.gains if (gain.cut.depth_of_cut or 0.0) > 0.2)
+    assert (deeper.cut.width_of_cut or 0.0) < (answer.cut.width_of_cut or 0.0)
+    assert deeper.p_after <= LESS * answer.p_spoil
+
+
+def test_numbers_far_from_any_use_are_told_the_usual_ones() -> None:
+    """No share of such a feed is enough."""
+    numbers = {"depth": 1.0, "width": 3.0, "speed": 18000.0 * RPM, "feed": 100.0 / 60.0}
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "acrylic", **numbers))
+    better = min(answer.gains, key=lambda gain: gain.p_after)
+    assert answer.p_spoil > 0.9 and better.p_after <= LESS * answer.p_spoil
+    assert (better.cut.feed_per_tooth or 0.0) > 10.0 * (answer.cut.feed_per_tooth or 0.0)
+
+
+def test_carbide_is_told_where_steel_is_gone_at_once() -> None:
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_10_hss", "s275_cold_drawn"))
+    assert any(gain.text.startswith("end mill 10 mm") and "carbide, not" in gain.text for gain in answer.gains)
+
+
+def test_a_change_is_told_once() -> None:
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "al_6082", width=2.0, depth=1.5))
+    texts = [gain.text for gain in answer.gains]
+    assert texts and len(set(texts)) == len(texts)
 
 
 def test_a_slot_is_never_told_to_be_narrower_than_its_cutter() -> None:

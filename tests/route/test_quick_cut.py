@@ -16,7 +16,8 @@ from firstoff.dryrun.choosing import LEAST_DEPTH
 from firstoff.dryrun.nominal import table_feed
 from firstoff.errors import InputError
 from firstoff.route.asked_cut import Wanted, bench_of
-from firstoff.route.cut_gains import Answer, removal_rate
+from firstoff.route.cut_answer import Answer
+from firstoff.route.cut_gains import removal_rate
 from firstoff.route.cuts import usual_speed
 from firstoff.route.quick_cut import LEFT, keyed_in, quick_cut
 from firstoff.route.steps import ROUGH_LEAVES

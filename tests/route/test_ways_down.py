@@ -10,7 +10,7 @@ import pytest
 from firstoff.belief import Belief
 from firstoff.errors import InputError
 from firstoff.route.asked_cut import Wanted, bench_of, must_be_possible
-from firstoff.route.cut_gains import Answer, Gain
+from firstoff.route.cut_answer import Answer, Gain
 from firstoff.route.quick_cut import quick_cut
 from firstoff.route.ways_down import GENTLE
 from firstoff.shop.columns import columns_of

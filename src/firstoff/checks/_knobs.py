@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import pi
 
+from ..shop.models import Tool
 from ..units import tell
 from ._forces import MILLING, stickout
 from .base import Case, Knob
@@ -99,6 +100,19 @@ def _larger(case: Case) -> list[object]:
     return [key for _, key in sorted(found)]
 
 
+def _harder(case: Case) -> list[object]:
+    """Cutters of the same kind and size whose material bears more speed in this metal."""
+    now, speeds = case.tool, case.material.cutting_speed
+
+    def bears(tool: Tool) -> float:
+        figure = getattr(speeds, tool.material, None)
+        return figure.value if figure is not None else 0.0
+
+    return [key for key, tool in case.shop.tools.items()
+            if tool.kind == now.kind and tool.diameter == now.diameter and bears(tool) > bears(now)
+            and _held(case, tool.shank or tool.diameter)]
+
+
 def _held(case: Case, size: float) -> bool:
     """Whether the collet that is named grips this shank; a change of tool alone must not need another."""
     collet = case.shop.collets.get(case.op.collet or "")
@@ -132,6 +146,7 @@ SPEED_UP = Knob("cut.spindle_speed", lambda case: _speeds(case, _SPEEDS_UP), _sa
 STICKOUT = Knob("stickout", _shorter,
                 lambda case, value: f"{_rule(case, value)} out of the collet, not {_rule(case, stickout(case))}")
 LARGER_TOOL = Knob("tool", _larger, _say_tool)
+HARDER_TOOL = Knob("tool", _harder, _say_tool)
 def _wetter(case: Case) -> list[object]:
     """What cools more than what is on the cut now."""
     order = ("dry", "air", "brushed", "mist", "flood")

@@ -13,7 +13,7 @@ from ..medians import median
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
 from ._heat import SHOP_KELVIN, celsius, hot, untold
-from ._knobs import COOLANT, SPEED_DOWN
+from ._knobs import COOLANT, HARDER_TOOL, SPEED_DOWN
 from ._past import past_of
 from .base import Case, Check, Finding, Observation, cannot
 from .si import value
@@ -74,5 +74,5 @@ def _loglik(case: Case, belief: Belief, seen: Observation) -> Rows | None:
     return np.asarray(np.log(np.maximum(chance, 1e-300)), dtype=np.float64)
 
 
-CHECK = Check(NAME, "edge gets too hot", "tool", "operation", _applies, _evaluate, knobs=(SPEED_DOWN, COOLANT),
-              loglik=_loglik)
+CHECK = Check(NAME, "edge gets too hot", "tool", "operation", _applies, _evaluate,
+              knobs=(SPEED_DOWN, COOLANT, HARDER_TOOL), loglik=_loglik)

@@ -18,7 +18,7 @@ from ..normal import normal_cdf
 from ..units import tell
 from ._blunt import felt
 from ._chance import figure
-from ._knobs import FRESH, SPEED_DOWN
+from ._knobs import FRESH, HARDER_TOOL, SPEED_DOWN
 from ._life import BOOK_ARC, used
 from ._past import past_of, time_in_cut
 from .base import Case, Check, Finding, Spread
@@ -27,6 +27,7 @@ from .si import millimetres, minutes, value
 NAME = "wear"
 #: One standard deviation of the logarithm of life between edges of one lot in one bar; judged.
 EDGE_SCATTER: Final = 0.3
+_OVER: Final = 2.0           #: lives used: from there on a width of its flank is that of no edge any more
 _FAR, _FELT = 5.0, 0.05      #: times the median, and share of a life, from which a bad case is told too
 
 
@@ -73,7 +74,11 @@ def _because(case: Case, belief: Belief, earlier: Rows, after: Rows) -> str:
     tool, spent = case.tool.name, figure(minutes(inside))
     before = f", {_percent(earlier)} % before it" if median(earlier) > 0.001 else ""
     notched = "; scale notches the edge" if past.notched else ""
+    if median(after) > _OVER and median(earlier) < 1.0:
+        lasts = _long(inside * (1.0 - median(earlier)) / median(after - earlier))
+        return f"of the {spent} min in this cut {tool} lasts {lasts}{before}{notched}"
     worn = f" and its flank is worn about {tell(widest, 'length', case.job.units, 2)} wide" if widest >= 0.01 else ""
+    worn = worn if median(after) <= _OVER else ""
     worst = _at_worst(after)
     return (f"after {spent} min in the cut the job has used about {_percent(after)} % of the life of {tool}"
             f"{worst}{before}{',' if (before or worst) and worn else ''}{worn}{notched}")
@@ -88,10 +93,15 @@ def _at_worst(share: Rows) -> str:
     return f", in one case of twenty {much}"
 
 
+def _long(seconds: float) -> str:
+    """How long an edge lasts, for a sentence."""
+    return f"about {figure(seconds)} s" if seconds < 60.0 else f"about {figure(minutes(seconds))} min"
+
+
 def _percent(share: Rows) -> str:
     """The median share in percent, for a sentence: one figure, for what went before is felt in steps no finer."""
     return f"{float(f'{max(100.0 * median(share), 0.1):.1g}'):g}"
 
 
 CHECK = Check(NAME, "edge wears out", "tool", "operation", applies, _evaluate,
-              knobs=(FRESH, SPEED_DOWN), feels_wear=True)
+              knobs=(FRESH, SPEED_DOWN, HARDER_TOOL), feels_wear=True)

@@ -257,6 +257,16 @@ def _calmest(tried: Sequence[Pair]) -> Pair:
     return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
 
 
+def calm_enough(tried: Sequence[Pair], allowed: float) -> Pair:
+    """The cheapest of those within a chance, else of those nearly as calm as the calmest, by few rows.
+
+    Args:
+        tried: choosers with what they looked at, at least one.
+        allowed: chance of spoiling anything [1].
+    """
+    return _cheapest(tried, allowed) or _calmest(tried)
+
+
 def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _AllRows) -> Pair:
     """The cheapest; where it may flip, the next of another width, speed or feed if at the depths that they bear that
     one is cheaper.

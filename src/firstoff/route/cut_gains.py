@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
 from ..belief import Belief
-from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT, WIDTH
+from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check, Finding, Knob
 from ..checks.scale import beneath
 from ..dryrun.choosing import LEAST_DEPTH, Chooser, Search, settable, with_operation
@@ -17,11 +17,12 @@ from ..dryrun.nominal import table_feed
 from ..dryrun.quick import Quick, found_now, look_now
 from ..dryrun.registry import checks_about
 from ..dryrun.remedies import cut_changes, trials
-from ..dryrun.result import Checked
 from ..dryrun.totals import chance_spoiled, log_survival
 from ..job.route import STRAIGHT_DOWN, Cut
 from ..units import tell
-from .asked_cut import NUMBERS, Bench
+from .asked_cut import NUMBERS
+from .careful import calm_enough
+from .cut_answer import Answer, Gain
 from .few_rows import evenly
 from .tools import collet_for
 from .way_round import Band, Way, way_round
@@ -36,41 +37,6 @@ DEEPER: Final = (1.5, 1.0)   #: times the depth that a change may allow
 SHALLOWER: Final = (0.7, 0.5, 0.4, 0.3, 0.25, 0.2, 0.15)      #: of the depth, where no scale asks for more
 CLEANED: Final = "pickled or ground free of scale first"
 SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
-
-
-@dataclass(frozen=True)
-class Gain:
-    """A change and what it would bring."""
-
-    text: str
-    cut: Cut
-    removal: float                  # [mm3/s]
-    p_after: float
-    minutes: float                  # of the block, more or less
-
-
-@dataclass(frozen=True)
-class Answer:
-    """A cut, what each check says of it, and what would be better."""
-
-    bench: Bench
-    case: Case
-    checked: tuple[Checked, ...]
-    first: Checked | None                         # the first to go
-    p_spoil: float
-    limited_by: str
-    careful: bool
-    settled: frozenset[str]                       # the numbers that the person gave
-    why_direction: str
-    gains: tuple[Gain, ...]
-    rules: tuple[str, ...]                        # that are not met
-    figures_note: str = ""                        # whose figures these are
-    chips: str = ""                               # their colour, of a steel that is cut dry
-
-    @property
-    def cut(self) -> Cut:
-        """Its numbers."""
-        return self.case.op.cut
 
 
 @dataclass(frozen=True)
@@ -123,16 +89,22 @@ def way_of(case: Case) -> Way:
     return way_round(case.machine, case.shop.classes[case.machine.like], tool, case.material, band, case.shop.units)
 
 
-def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
+def mended(answer: Answer, anew: Callable[[], tuple[Case, Search]], some: Some, thin: Quick) -> Iterator[Gain]:
     """Of what is likely to go wrong first: the mildest turn of each knob that makes it clearly less likely.
 
     Where a person settled numbers all that may be turned is; a cut that is cheapest though it may go wrong is told
     with the shallower pass that is calmer.
+
+    Args:
+        answer: to what was asked.
+        anew: the case with usual numbers and how all of them would be searched.
+        some: rows on which answer and change are weighed alike.
+        thin: few rows, to look at candidates.
     """
     first = answer.first
     if first is None or first.verdict == "good":
         return
-    if answer.careful and (not answer.settled or answer.p_spoil <= 1.02 * answer.bench.shop.close):
+    if answer.careful and answer.p_spoil <= 1.02 * answer.bench.shop.close:
         return                                  # all was chosen with care already
     check = next(c for c in checks_about("operation", program=False) if c.name == first.finding.check)
     wanted, found = max(answer.bench.shop.close, LESS * answer.p_spoil), False
@@ -146,28 +118,36 @@ def mended(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
-    if answer.settled and not found and not answer.careful:
-        yield from _anew(answer, some, thin)
+    if not found and answer.settled - _FIXED.get(answer.case.op.role, frozenset()):
+        yield from _anew(answer, *anew(), some, thin)
 
 
 def _turned(answer: Answer, check: Check) -> Iterator[Knob]:
     """The knobs of a check that may be turned here: an edge is broken as deep as it is wide, a slot as wide as its
     cutter. What was open where all is chosen with care is as calm as it can be already.
     """
-    fixed = {"chamfer": (DEPTH, WIDTH), "slot": (WIDTH,)}.get(answer.case.op.role, ())
-    for knob in check.knobs if answer.settled else (DEPTH,):
-        _, _, number = knob.path.partition("cut.")
+    fixed = _FIXED.get(answer.case.op.role, frozenset())
+    for knob in check.knobs if answer.settled or answer.careful else (DEPTH,):
+        number = knob.path.removeprefix("cut.")
         chosen = answer.careful and number in NUMBERS and number not in answer.settled
-        if knob not in fixed and not chosen:
+        if number not in fixed and not chosen:
             yield knob
 
 
-def _anew(answer: Answer, some: Some, thin: Quick) -> Iterator[Gain]:
-    """All numbers chosen anew and with care, where no single one helps enough."""
-    best = Chooser(answer.case, thin, Search(allowed=answer.bench.shop.close)).cheapest(BUDGET * SHARE)
+#: numbers that a kind of cut has by itself
+_FIXED: Final = {"chamfer": frozenset({"depth_of_cut", "width_of_cut"}), "slot": frozenset({"width_of_cut"})}
+
+
+def _anew(answer: Answer, usual: Case, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
+    """All numbers chosen anew and with care, from the usual ones, where no single one helps enough."""
+    chooser = Chooser(usual, thin, search)
+    chooser.cheapest(BUDGET * SHARE)
+    _, best = calm_enough([(chooser, one) for one in chooser.tried], search.allowed)
     text = cut_changes(answer.case, best.case.op)[1]
-    if text and best.p_spoil < LESS * answer.p_spoil:
-        yield _gain(text, answer, best.case, some.chance(best.case), deep="")
+    if text and best.look.within(LESS * answer.p_spoil):
+        p_after = some.within(best.case, LESS * answer.p_spoil)
+        if p_after is not None:
+            yield _gain(text, answer, best.case, p_after, deep="")
 
 
 def gains(answer: Answer, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:

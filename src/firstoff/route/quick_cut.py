@@ -39,8 +39,10 @@ from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
 from .asked_cut import NUMBERS, Bench, Wanted, must_be_possible
 from .careful import careful
-from .cut_gains import BUDGET, SHARE, Answer, Some, gains, mended, way_of, with_cut
+from .cut_answer import Answer, Deepening, Gain
+from .cut_gains import BUDGET, SHARE, Some, gains, mended, way_of, with_cut
 from .cuts import Removal, first_cut, usual_speed
+from .deepening import deepening
 from .few_rows import few_rows
 from .lone import Block, lone_case, role_of
 from .ways_down import ways_down
@@ -81,17 +83,36 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     answer = Answer(
         bench, case, checked, None if first is None else checked[first], chance_spoiled(findings, belief.rows),
         _limited(chooser, best, checked, first), unknown and settled != NUMBERS.keys(), settled,
-        _why_direction(case), (), _unmet(case), chips=chips_come_off(case, belief))
+        "", (), _unmet(case), chips=chips_come_off(case, belief))
     some = Some.of(answer, findings, belief)
-    return replace(answer, gains=(*ways_down(answer, some), *mended(answer, some, thin),
-                                   *gains(answer, search, some, thin)))
+    better = (*ways_down(answer, some), *mended(answer, lambda: _anew(bench, wanted), some, thin),
+              *gains(answer, search, some, thin))
+    told = tuple({gain.text: gain for gain in better}.values())
+    return replace(answer, gains=told, why_direction=_why_direction(case, told), deeper=_deeper(answer, thin))
+
+
+def _deeper(answer: Answer, thin: Quick) -> Deepening | None:
+    """How deep to go on from a careful cut whose depth is open, and not one that is plunged or broken off an edge."""
+    level = answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
+    return deepening(answer, thin) if answer.careful and level and "depth_of_cut" not in answer.settled else None
+
+
+def _anew(bench: Bench, wanted: Wanted) -> tuple[Case, Search]:
+    """The same with all numbers open: the usual ones, and how they are searched. A raw face may be taken deeper."""
+    opened = replace(wanted, speed=None, feed=None, depth=wanted.depth if wanted.bow is None else None)
+    start = _start(bench, opened)
+    return start, _search(bench, replace(opened, depth=None, width=None), start, careful=True)
 
 
 def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
-    """The belief without what no check of this cut asks for: other materials, machines, holding, instruments."""
+    """The belief without what no check of this cut asks for: other materials, machines, holding, instruments.
+
+    A cutter of the same size and another material may be told instead.
+    """
+    sized = {tool.material for tool in bench.shop.tools.values() if tool.diameter == bench.tool.diameter}
     named: dict[str, set[str]] = {
         "material": {wanted.material, *bench.material.one_of}, "machine": {bench.machine_name},
-        "class": {bench.machine.like}, "tool_material": {bench.tool.material}, "device": set(), "instrument": set(),
+        "class": {bench.machine.like}, "tool_material": sized, "device": set(), "instrument": set(),
         "collet": {bench.collet, *bench.machine.collets},
     }
     kept = {key: column for key, column in belief.columns.items()
@@ -220,7 +241,7 @@ def _ways(start: Case, wanted: Wanted) -> Iterator[Direction]:
         yield "climb"
 
 
-def _why_direction(case: Case) -> str:
+def _why_direction(case: Case, gains: tuple[Gain, ...] = ()) -> str:
     """The reason for the direction; a direction that lost motion speaks against is told as such."""
     direction = case.op.cut.direction
     if case.op.down > STRAIGHT_DOWN:
@@ -233,7 +254,8 @@ def _why_direction(case: Case) -> str:
     if direction == "climb" and way.direction != "climb":
         return f"climb, as you say, may snatch the table: {way.because}"
     if direction == "conventional" and way.direction == "climb":
-        return "conventional: it costs no more here; lost motion would let it climb too"
+        better = any(gain.cut.direction == "climb" for gain in gains)
+        return f"conventional{'' if better else ': it costs no more here'}; lost motion would let it climb too"
     return way.because
 
 

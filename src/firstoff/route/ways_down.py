@@ -10,7 +10,8 @@ from ..dryrun.choosing import LEAST_DEPTH, settable, with_operation
 from ..job.route import STRAIGHT_DOWN
 from ..shop.models import Machine, Tool
 from ..units import tell
-from .cut_gains import LESS, Answer, Gain, Some, removal_rate
+from .cut_answer import Answer, Gain
+from .cut_gains import LESS, Some, removal_rate
 from .cuts import Removal
 from .drills import drilling_chance
 from .tools import collet_for, too_fast
