@@ -44,8 +44,8 @@ def test_what_runs_in_the_scale_goes_deeper_and_narrower() -> None:
 
 def test_numbers_far_from_any_use_are_told_the_usual_ones() -> None:
     """No share of such a feed is enough."""
-    numbers = {"depth": 1.0, "width": 3.0, "speed": 18000.0 * RPM, "feed": 100.0 / 60.0}
-    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "acrylic", **numbers))
+    answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "acrylic", depth=1.0, width=3.0,
+                                speed=18000.0 * RPM, feed=100.0 / 60.0))
     better = min(answer.gains, key=lambda gain: gain.p_after)
     assert answer.p_spoil > 0.9 and better.p_after <= LESS * answer.p_spoil
     assert (better.cut.feed_per_tooth or 0.0) > 10.0 * (answer.cut.feed_per_tooth or 0.0)

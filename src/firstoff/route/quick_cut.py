@@ -109,7 +109,7 @@ def _asked_for(bench: Bench, wanted: Wanted, belief: Belief) -> Belief:
 
     A cutter of the same size and another material may be told instead.
     """
-    sized = {tool.material for tool in bench.shop.tools.values() if tool.diameter == bench.tool.diameter}
+    sized: set[str] = {tool.material for tool in bench.shop.tools.values() if tool.diameter == bench.tool.diameter}
     named: dict[str, set[str]] = {
         "material": {wanted.material, *bench.material.one_of}, "machine": {bench.machine_name},
         "class": {bench.machine.like}, "tool_material": sized, "device": set(), "instrument": set(),
