@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from firstoff.checks._forces import (
+    bends_as,
     bites,
     coefficients,
     eccentricity,
@@ -130,3 +131,14 @@ def test_a_narrow_row_of_a_ball_is_no_air(role: str, takes: float) -> None:
     torque = float(np.median(worst(loads(this, law), "mean_torque")))
     energy = float(np.median(coefficients(this, law).tangential))
     assert 2.0 * np.pi * torque == pytest.approx(energy * 3 * takes * 0.02 * 1e-9, rel=0.03)
+
+
+def test_a_tapered_cutter_bends_as_its_cone() -> None:
+    """(t d^3)^(1/4) of a cone up to where its flutes end; 0.8 of it, as of any flutes."""
+    cone = tool(tip_diameter="2 mm", point_angle="20 deg", flute_length="11 mm")
+    kit = shop(cone=cone)
+    top = 2.0 + 2.0 * 11.0 * np.tan(np.radians(10.0))
+    this = case(op=operation(tool="cone"), in_shop=kit)
+    assert bends_as(this) == pytest.approx(0.8e-3 * (2.0 * top**3) ** 0.25, rel=1e-2)
+    assert np.all(tool_give(this, belief()) < tool_give(case(), belief()))
+    assert bends_as(case()) == pytest.approx(4.8e-3)

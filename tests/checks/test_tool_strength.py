@@ -2,10 +2,13 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
+from firstoff.checks._forces import loads
 from firstoff.checks.tool_strength import CHECK
-from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop, tool
+from firstoff.cutting.strength import bending_stress
+from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop, tool, windows
 
 
 def test_slender_cutter_bad_on_purpose() -> None:
@@ -50,3 +53,18 @@ def test_what_to_turn() -> None:
     assert "0.65 mm deep, not 1 mm" in said["cut.depth_of_cut"]
     assert said["tool"] == ["end mill 10 mm, not end mill 6 mm"]
     assert said["stickout"] and all("out of the collet" in words for words in said["stickout"])
+
+
+def test_a_tapered_cutter_breaks_near_its_tip() -> None:
+    """A cone from 2 to 6 mm, pushed aside 0.5 mm above its tip: at 3 mm thickness or so; a 6 mm mill bears it."""
+    cone = tool(tip_diameter="2 mm", point_angle="20 deg")
+    this = case(op=operation(tool="cone"), cut=windows(1.0, 1.0, 0.02), in_shop=shop(cone=cone))
+    whole = case(cut=windows(1.0, 1.0, 0.02))
+    stress, other = found(CHECK, this).demand, found(CHECK, whole).demand
+    assert stress is not None and other is not None
+    (load,) = loads(this, belief())
+    slope = 2.0 * np.tan(np.radians(10.0))
+    up = 1e-3 / slope + 1.5 * 0.5e-3        # where (x - h) / (t + s x)^3 is largest
+    by_hand = bending_stress(load.forces.peak_side, up - 0.5e-3, 0.8 * (2e-3 + slope * up)) / 1e6
+    assert stress.median == pytest.approx(float(np.median(by_hand)), rel=0.02)
+    assert stress.median > 1.5 * other.median

@@ -141,6 +141,7 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     power.power_of_removal: {"specific_energy": np.array([1e9, 2e9]), "rate": 1e-7},
     power.spindle_torque: {"rated_power": 400.0, "base_speed": 800.0, "spindle_speed": np.array([500.0, 900.0])},
     push_off.equivalent_diameter: {"diameter": 0.006, "core_ratio": 0.8},
+    push_off.tapered_diameter: {"height": np.array([0.0, 2e-3, 8e-3]), "diameter": np.array([2e-3, 2.5e-3, 4e-3])},
     push_off.tool_stiffness: {
         "youngs_modulus": np.array([6e11, 2.1e11]), "stickout": 0.03, "flute_length": 0.015,
         "shank_diameter": 0.006, "flute_diameter": 0.0048},
@@ -155,6 +156,9 @@ EXAMPLES: dict[Callable[..., Any], dict[str, Any]] = {
     strength.tool_stress: {
         "force": np.array([50.0, 80.0]), "stickout": 0.03, "flute_length": 0.015, "depth_of_cut": 0.002,
         "shank_diameter": 0.006, "flute_diameter": 0.0048},
+    strength.stress_along: {
+        "force": np.array([20.0, 40.0]), "load_height": 1e-3, "height": np.array([1e-3, 4e-3, 8e-3]),
+        "diameter": np.array([2e-3, 3e-3, 4e-3])},
     strength.twisted_too: {"bending": np.array([1e9, 2e9]), "torque": 1.5, "diameter": 0.004},
     strength.breaking_torque: {"shear_strength": np.array([1e9, 2e9]), "core_diameter": 0.003},
     rubbing.minimum_chip: {"edge_radius": np.array([5e-6, 1e-5]), "ratio": 0.3},

@@ -15,6 +15,7 @@ from firstoff.cutting.push_off import (
     equivalent_diameter,
     floor_error,
     series_stiffness,
+    tapered_diameter,
     tool_stiffness,
     wall_by_runout,
     wall_error,
@@ -140,3 +141,14 @@ def test_impossible_things_are_refused() -> None:
         floor_error(5.0, 0.0)
     with pytest.raises(OutOfRange, match="eccentricity is -1"):
         wall_by_runout(-1.0)
+
+
+@pytest.mark.parametrize("tip", [0.5e-3, 2e-3, 6e-3])
+def test_a_cone_gives_as_its_closed_form(tip: float) -> None:
+    # gere: delta = 64 F L^3 / (3 pi E d_tip d_root^3)
+    up = np.linspace(0.0, 12e-3, 129)
+    assert tapered_diameter(up, tip + (6e-3 - tip) * up / 12e-3) == pytest.approx((tip * 6e-3**3) ** 0.25, rel=2e-3)
+
+
+def test_a_bar_of_one_thickness_is_itself() -> None:
+    assert tapered_diameter(np.linspace(0.0, 1e-2, 65), np.full(65, 4e-3)) == pytest.approx(4e-3, rel=1e-3)

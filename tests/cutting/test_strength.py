@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstoff.cutting.strength import bending_stress, breaking_torque, tool_stress, twisted_too
+from firstoff.cutting.strength import bending_stress, breaking_torque, stress_along, tool_stress, twisted_too
 from firstoff.errors import OutOfRange
 
 
@@ -55,3 +55,12 @@ def test_impossible_things_are_refused() -> None:
         breaking_torque(1e9, -1.0)
     with pytest.raises(OutOfRange, match="flute length is 0"):
         tool_stress(50.0, 0.03, 0.0, 0.002, 0.006, 0.0048)
+
+
+def test_a_cone_breaks_where_it_is_half_again_as_thick() -> None:
+    # x / (t + s x)^3 is largest at s x = t / 2
+    up, slope = np.linspace(0.0, 0.03, 3001), 0.2
+    got = stress_along(np.array([10.0, 20.0]), 0.0, up, 2e-3 + slope * up)
+    assert got == pytest.approx(bending_stress(np.array([10.0, 20.0]), 1e-3 / slope, 3e-3), rel=1e-5)
+    assert stress_along(50.0, 0.0, np.array([0.0, 0.02]), np.array([6e-3, 6e-3])) == pytest.approx(
+        bending_stress(50.0, 0.02, 6e-3))

@@ -10,10 +10,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.edge import Beside, Edge, Profile, edge_in_cut, edge_of_slices
+from ..cutting.edge import Beside, Edge, Profile, edge_in_cut, edge_of_slices, profile_radius
 from ..cutting.force import Coefficients, Engagement, Forces, milling_forces
 from ..cutting.force_law import ThinChips
-from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tool_stiffness
+from ..cutting.push_off import FLUTED_CORE, equivalent_diameter, series_stiffness, tapered_diameter, tool_stiffness
 from ..cutting.rubbing import minimum_chip
 from ..cutting.wall import beam_compliance
 from ..errors import OutOfRange
@@ -25,7 +25,7 @@ from ._blunt import blunted
 from ._chance import discrepancy, known
 from ._worst_windows import worst_windows
 from .base import Case
-from .si import metres, value, working_diameter
+from .si import TAPERED, metres, value, working_diameter
 
 MILLING = frozenset({"end_mill", "ball", "corner_radius", "face_mill", "chamfer"}) | UNDERCUT
 _NOT_MILLING = frozenset({"file", "saw", "lap", "measure", "drill", "spot", "ream", "tap", "countersink"})
@@ -37,6 +37,8 @@ _IN_ROWS: Final = frozenset({"form", "face_rough", "face_finish", "ramp_rough", 
 STEEP: Final = 0.2
 #: By which the end teeth of a milling cutter rise towards the middle [rad]: 1 to 3 degrees (machinery; recalled).
 DISH: Final = float(np.radians(2.0))
+#: Pieces of a cone that bends: within 1 in 500 of many more.
+_SECTIONS: Final = 64
 #: Least chip of an end over that of a side: 0.6 to 0.68 of the edge radius where sides take 0.3 (cheng2018).
 END_FLOOR: Final = 0.64 / 0.3
 
@@ -298,7 +300,28 @@ def slender(case: Case) -> tuple[float, float]:
     tool = case.tool
     if tool.neck is not None:
         return metres(tool.neck_length or tool.flute_length), metres(tool.neck)
-    return metres(tool.flute_length), float(equivalent_diameter(metres(tool.diameter), FLUTED_CORE))
+    return metres(tool.flute_length), bends_as(case)
+
+
+def bends_as(case: Case) -> float:
+    """Diameter of the plain bar that bends as the flutes do [m]; of a tapered cutter as its cone."""
+    whole = metres(case.tool.diameter)
+    if tapered(case):
+        height, wide = sections_of(case)
+        whole = float(tapered_diameter(height, wide))
+    return float(equivalent_diameter(whole, FLUTED_CORE))
+
+
+def tapered(case: Case) -> bool:
+    """Whether the cutter's flutes are a cone."""
+    return bool(case.tool.point_angle) and case.tool.kind in TAPERED
+
+
+def sections_of(case: Case) -> tuple[Rows, Rows]:
+    """Heights along the flutes from where they begin to cut, and how wide they are there [m]."""
+    height = metres(case.tool.flute_length) * np.arange(1, _SECTIONS + 1) / _SECTIONS
+    wide = 2.0 * profile_radius(profile_of(case), height)
+    return np.concatenate([np.zeros(1), height]), np.concatenate([wide[:1], wide])
 
 
 def tool_give(case: Case, belief: Belief) -> Rows:

@@ -10,11 +10,10 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.chatter import Mode
 from ..cutting.process_damping import flank_coefficient
-from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
 from ..cutting.receptance import Section, clamped_modes, tip_modes
 from ..medians import median
 from ._chance import known
-from ._forces import machine_entity, material_entity, shank, sharp_coefficients, stickout
+from ._forces import bends_as, machine_entity, material_entity, shank, sharp_coefficients, stickout
 from .base import Case
 from .si import metres, value
 
@@ -114,7 +113,7 @@ def sections(case: Case) -> tuple[Section, ...]:
     """The tool outside of its collet: shank, neck if it has one, flutes as the bar that bends as they do [m]."""
     out, tool = stickout(case), case.tool
     fluted = min(tool.flute_length, out)
-    core = float(equivalent_diameter(metres(tool.diameter), FLUTED_CORE))
+    core = bends_as(case)
     if tool.neck is None:
         pieces = [(out - fluted, shank(case))]
     else:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from ..belief import Belief, Rows
-from ..cutting.strength import tool_stress, twisted_too
+from ..cutting.push_off import FLUTED_CORE, equivalent_diameter
+from ..cutting.strength import stress_along, tool_stress, twisted_too
 from ..units import tell
 from ._chance import OPERATION_SCATTER, lasting, middle, spread, weighed
-from ._forces import Load, is_milling, loads, shank, slender, stickout, worst
+from ._forces import Load, is_milling, loads, sections_of, shank, slender, stickout, tapered, worst
 from ._knobs import DEPTH, FEED_DOWN, LARGER_TOOL, STICKOUT, WIDTH
 from .base import Case, Check, Finding
 from .si import metres, mpa
@@ -18,9 +19,14 @@ NAME = "tool strength"
 
 def _stress(case: Case, load: Load) -> Rows:
     """Largest stress in the tool, by row [N/m2]; a thin neck is twisted, too."""
-    length, thin = slender(case)
-    bent = tool_stress(load.forces.peak_side, metres(stickout(case)), length, _tooth_in_cut(load),
-                       metres(shank(case)), thin)
+    (length, thin), force, depth = slender(case), load.forces.peak_side, _tooth_in_cut(load)
+    if tapered(case):
+        height, wide = sections_of(case)
+        fluted = equivalent_diameter(wide, FLUTED_CORE)
+        along = stress_along(force, depth / 2.0, height, fluted)
+        return np.maximum(along, tool_stress(force, metres(stickout(case)), length, depth, metres(shank(case)),
+                                             float(fluted[-1])))
+    bent = tool_stress(force, metres(stickout(case)), length, depth, metres(shank(case)), thin)
     return bent if case.tool.neck is None else twisted_too(bent, load.forces.peak_torque, thin)
 
 

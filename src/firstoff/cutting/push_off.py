@@ -57,6 +57,28 @@ def equivalent_diameter(diameter: Num, core_ratio: Num) -> Array:
     return np.asarray(positive("diameter", diameter) * ratio, dtype=np.float64)
 
 
+def tapered_diameter(height: Array, diameter: Array) -> Array:
+    """Diameter of the plain cylinder that gives as much at its tip as a bar whose diameter changes along it.
+
+    Args:
+        height: bounds of its pieces above the tip, rising from 0 [m], shape (K,).
+        diameter: of the bar there [m], shape (K,).
+
+    Returns:
+        Diameter [m].
+
+    Raises:
+        OutOfRange: if a height is negative, or a diameter not above 0.
+
+    Range: bending only; force at the tip; of each piece its middle counts.
+    Source: gere, unit-load integral of a cantilever; a truncated cone has (d_tip d_root^3)^(1/4).
+    """
+    up, wide = not_negative("height", height), positive("diameter", diameter)
+    middle, wide = (up[1:] + up[:-1]) / 2.0, (wide[1:] + wide[:-1]) / 2.0
+    give = np.sum(middle**2 / wide**4 * np.diff(up))
+    return np.asarray((up[-1] ** 3 / 3.0 / give) ** 0.25)
+
+
 def tool_stiffness(
     youngs_modulus: Num, stickout: Num, flute_length: Num, shank_diameter: Num, flute_diameter: Num
 ) -> Array:

@@ -57,6 +57,28 @@ def tool_stress(
     return np.asarray(np.maximum(at_flutes, at_collet), dtype=np.float64)
 
 
+def stress_along(force: Num, load_height: Num, height: Array, diameter: Array) -> Array:
+    """Largest bending stress of a bar whose diameter changes along it: a tapered tool breaks near its thin end.
+
+    Args:
+        force: side force [N], shape (N,).
+        load_height: of the force above the tip [m].
+        height: of sections above the tip [m], shape (K,).
+        diameter: of each section; for flutes the equivalent diameter [m], shape (K,).
+
+    Returns:
+        Stress [N/m2], shape (N,).
+
+    Raises:
+        OutOfRange: if a force or height is negative, or a diameter not above 0.
+
+    Range: as bending_stress, at the sections that are given.
+    Source: gere, flexure formula; of a cone the worst is where it is half again as thick as under the force.
+    """
+    arm = np.maximum(not_negative("height", height) - not_negative("height of the force", load_height), 0.0)
+    return np.asarray(not_negative("force", force) * np.max(bending_stress(1.0, arm, diameter)), dtype=np.float64)
+
+
 def twisted_too(bending: Num, torque: Num, diameter: Num) -> Array:
     """Largest pull anywhere in a round section that is bent and twisted at once: the neck of an undercut cutter.
 
