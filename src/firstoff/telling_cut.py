@@ -48,7 +48,7 @@ def cut_lines(answer: Answer) -> Iterator[str]:
         yield from wrapped("start it where the edge meets clean metal, at a sawn end or one that is filed bright: an "
                            "edge that goes in through the scale is notched at once", 2)
     if answer.chips:
-        yield f"  chips come off {answer.chips}; darker ones tell of a blunt edge or too much speed"
+        yield from wrapped(f"chips come off {answer.chips}; darker ones tell of a blunt edge or too much speed", 2)
     yield ""
     yield from wrapped(f"Limited by: {answer.limited_by}.")
     yield from _careful(answer)

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
-from firstoff.checks._heat import celsius, heat_into_part, hot, specific_energy, untold
+from firstoff.checks._heat import celsius, celsius_known, heat_into_part, hot, specific_energy, untold
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Observation
 from firstoff.checks.heat import CALLED, CHECK, chips_come_off
@@ -42,10 +44,20 @@ def test_chips_of_steel_have_a_colour_when_dry() -> None:
     assert "chips come off" not in found(CHECK, at(6000, coolant="flood")).because  # type: ignore[arg-type]
 
 
+def test_how_well_the_heat_is_known_is_told() -> None:
+    """By 5 % and 95 % of the rows; a figure that is known to a hair has one colour."""
+    said = found(CHECK, at(6000), belief()).because  # type: ignore[arg-type]
+    told = re.search(r"about (\d+) C, anywhere from (\d+) to (\d+), where the chip slides", said)
+    assert told, said
+    rise = hot(past_of(at(6000)), belief()).interface_rise  # type: ignore[arg-type]
+    assert [float(t) - 20.0 for t in told.groups()] == pytest.approx(np.percentile(rise, [50, 5, 95]), abs=4.0)
+    assert float(told[2]) < float(told[1]) < float(told[3])
+
+
 def test_the_colour_is_the_hotter_the_faster() -> None:
     words = [word for word, _ in COLOURS]
     seen = [chips_come_off(at(speed), belief()) for speed in (1500, 6000, 30000)]  # type: ignore[arg-type]
-    places = [words.index(word) for word in seen]
+    places = [words.index(word.partition(",")[0]) for word in seen]
     assert places == sorted(places) and places[0] < places[-1]
     assert chips_come_off(at(6000, coolant="flood"), belief()) == ""  # type: ignore[arg-type]
 
@@ -70,6 +82,7 @@ def test_heat_in_the_part_is_a_share_of_the_work() -> None:
     whole = specific_energy(cut, belief()) * cut.volume
     assert np.all(rows > 0.0) and np.all(rows < whole)
     assert celsius(np.array([0.0, 82.0, 99.0])) == "100"
+    assert celsius_known(np.full(9, 82.0)) == "100 C, anywhere from 100 to 100,"
 
 
 def test_plastics_are_another_matter() -> None:

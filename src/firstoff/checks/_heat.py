@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Rows
+from ..belief import Belief, Rows, low_median_high
 from ..cutting.heat import Chip, Solid, Temperatures, temperatures
 from ..medians import median
 from ._chance import discrepancy
@@ -68,4 +68,14 @@ def heat_into_part(cut: Past, belief: Belief) -> Rows:
 
 def celsius(rise: Rows) -> str:
     """The median of a rise above the shop as a temperature in degrees C, for a sentence: to the next five."""
-    return f"{5.0 * round((median(rise) + SHOP_CELSIUS) / 5.0):.0f}"
+    return _to_five(median(rise))
+
+
+def celsius_known(rise: Rows) -> str:
+    """The same with how well it is known: 90 times in 100 it lies between the two."""
+    low, middle, high = (_to_five(edge) for edge in low_median_high(rise))
+    return f"{middle} C, anywhere from {low} to {high},"
+
+
+def _to_five(rise: float) -> str:
+    return f"{5.0 * round((rise + SHOP_CELSIUS) / 5.0):.0f}"

@@ -7,12 +7,11 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Rows
+from ..belief import Belief, Rows, low_median_high
 from ..cutting.heat import COLOURS, chip_colour, colour_chance
-from ..medians import median
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
-from ._heat import SHOP_KELVIN, celsius, hot, untold
+from ._heat import SHOP_KELVIN, celsius, celsius_known, hot, untold
 from ._knobs import COOLANT, HARDER_TOOL, SPEED_DOWN
 from ._past import past_of
 from .base import Case, Check, Finding, Observation, cannot
@@ -40,14 +39,14 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     found = hot(past_of(case), belief)
     bears = value(belief, f"tool_material:{case.tool.material}", "hot_limit")
     seen = _colour(case, found.chip_rise)
-    because = (f"the edge comes to about {celsius(found.interface_rise)} C where the chip slides over it; "
+    because = (f"the edge comes to about {celsius_known(found.interface_rise)} where the chip slides over it; "
                f"its material gives way at about {celsius(bears)}{f'; chips come off {seen}' if seen else ''}")
     return weighed(NAME, case, "tool", found.interface_rise, bears, OPERATION_SCATTER["force"], unit="K",
                    because=because, settle_by="a minute of it in scrap: look at the chips and at the edge")
 
 
 def chips_come_off(case: Case, belief: Belief) -> str:
-    """The colour of the chips of a plain steel, dry; empty of others."""
+    """The colour of the chips of a plain steel, dry, and between which it lies 90 times in 100; empty of others."""
     told = _applies(case) and untold(case, belief) is None
     return _colour(case, hot(past_of(case), belief).chip_rise) if told else ""
 
@@ -55,8 +54,8 @@ def chips_come_off(case: Case, belief: Belief) -> str:
 def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
     if not _colours(case):
         return ""
-    word, _ = COLOURS[int(chip_colour(median(chip) + SHOP_KELVIN))]
-    return word
+    low, word, high = (COLOURS[int(chip_colour(rise + SHOP_KELVIN))][0] for rise in low_median_high(chip))
+    return word if low == high else f"{word}, anywhere from {low} to {high}"
 
 
 def _colours(case: Case) -> bool:

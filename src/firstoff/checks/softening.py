@@ -7,7 +7,7 @@ import numpy as np
 from ..belief import Belief
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling, material_entity
-from ._heat import celsius, hot, untold
+from ._heat import celsius, celsius_known, hot, untold
 from ._knobs import COOLANT, FEED_UP, SPEED_DOWN
 from ._past import past_of
 from .base import Case, Check, Finding, cannot
@@ -27,7 +27,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     found = hot(past_of(case), belief)
     warmest = np.maximum(found.shear_rise, found.interface_rise)
     softens = value(belief, material_entity(case), "softens")
-    because = (f"the chip comes to about {celsius(warmest)} C; this plastic softens at about "
+    because = (f"the chip comes to about {celsius_known(warmest)} and this plastic softens at about "
                f"{celsius(softens)}; a thin chip heats it most")
     return weighed(NAME, case, "finish", warmest, softens, OPERATION_SCATTER["chip"], unit="K", because=because,
                    settle_by="a pass in scrap: chips that come off loose, or melted on to the flutes")
