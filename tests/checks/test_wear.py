@@ -14,6 +14,7 @@ from firstoff.checks._past import past_of
 from firstoff.checks.base import Case
 from firstoff.checks.wear import CHECK, _because, applies, own_use, wears_out
 from firstoff.part.shapes import Feature
+from firstoff.shop.models import CuttingSpeeds
 from tests.checks.builders import belief, block, case, chance, found, job, knobs_say, operation, rises, shop, tool
 
 
@@ -124,8 +125,8 @@ def test_other_tools_do_not_count() -> None:
 
 
 def test_no_life_known_no_check() -> None:
-    assert not applies(case(of_job=job(material="pom")))
     assert not applies(case(in_shop=shop(em6=tool(material="carbon_steel"))))
+    assert found(CHECK, case(of_job=job(material="pom"))).p_rows is None
 
 
 def test_what_to_turn() -> None:
@@ -167,3 +168,11 @@ def test_a_bad_edge_is_told_where_it_wears_much_faster_than_the_usual_one() -> N
     assert re.search(r"of it, and its flank is worn", _because(this, known, np.zeros(rows), worn))
     assert "one case of twenty" not in _because(this, known, np.zeros(rows), np.full(rows, 0.3))
     assert "one case of twenty" not in _because(this, known, np.zeros(rows), few / 10.0)
+
+
+def test_a_metal_without_a_cutting_speed_is_not_told_to_last() -> None:
+    """`cut` in a metal of one's own said nothing of wear, as if it did not wear."""
+    kit = shop()
+    bare = kit.materials["steel"].model_copy(update={"cutting_speed": CuttingSpeeds()})
+    finding = found(CHECK, case(in_shop=kit.model_copy(update={"materials": {**kit.materials, "steel": bare}})))
+    assert finding.p_rows is None and "cutting_speed" in finding.settle_by

@@ -21,7 +21,7 @@ from ._chance import figure
 from ._knobs import FRESH, HARDER_TOOL, SPEED_DOWN
 from ._life import BOOK_ARC, used
 from ._past import past_of, time_in_cut
-from .base import Case, Check, Finding, Spread
+from .base import Case, Check, Finding, Spread, cannot
 from .si import millimetres, minutes, value
 
 NAME = "wear"
@@ -51,14 +51,17 @@ def _lasting(used: Rows) -> Rows:
 
 
 def applies(case: Case) -> bool:
-    """Whether a life of the tool is known: a cutter, drill, tap or reamer with a cutting speed for this material."""
+    """Whether a life of the tool may be known: a cutter, drill, tap or reamer of a steel that has a cutting speed."""
     figures = case.material.cutting_speed
     given = {"hss": figures.hss, "carbide": figures.carbide}
     return (case.operation is not None and case.op.tool is not None and past_of(case).wears
-            and given.get(case.tool.material) is not None)
+            and (given.get(case.tool.material) is not None or not any(given.values())))
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
+    if not any((case.material.cutting_speed.hss, case.material.cutting_speed.carbide)):
+        return cannot(NAME, case, "tool", f"no cutting speed of {case.material.name} is known",
+                      "write cutting_speed under the material, from a book")
     earlier = used(felt(case), case.tool.coating, belief)
     after = earlier + own_use(case, belief)
     return Finding(NAME, "operation", case.name, "tool", wears_out(earlier, after), Spread.of(after), Spread.of(1.0),
