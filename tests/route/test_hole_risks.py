@@ -71,9 +71,9 @@ def test_a_speed_of_ones_own_that_burns_and_a_feed_that_rubs_are_told() -> None:
     usual = row(10.0, where)[0]
     fast, thin = usual._replace(turn=2500.0 * RPM), usual._replace(feed=0.2 * feed_of(where.material, 10.0))
     hole = hole_asked("10", "mm")
-    assert any("turn it slower" in text for text in drill_remarks(where, hole, [fast]))
-    assert any("it rubs" in text for text in drill_remarks(where, hole, [thin]))
-    assert not any("slower" in text or "it rubs" in text for text in drill_remarks(where, hole, [usual]))
+    assert any("turn it slower" in text for text in drill_remarks(where, hole, [fast], 10.0))
+    assert any("it rubs" in text for text in drill_remarks(where, hole, [thin], 10.0))
+    assert not any("slower" in text or "it rubs" in text for text in drill_remarks(where, hole, [usual], 10.0))
 
 
 def skids(degrees: float, material: str = "s275_cold_drawn") -> list[Risk]:
@@ -103,13 +103,13 @@ def test_one_go_is_told_what_a_pilot_would_bring() -> None:
 def test_what_an_own_drill_leaves_a_reamer(drill: float, told: str) -> None:
     """6 H7 in stainless: 0.2 to 0.3 on the diameter, and a drill cuts 0.05 over its size."""
     where = bench("stainless_304")
-    remarks = drill_remarks(where, hole_asked("6 H7", "mm"), row(drill, where))
+    remarks = drill_remarks(where, hole_asked("6 H7", "mm"), row(drill, where), drill)
     text = next(text for text in remarks if "reamer" in text)
     assert told in text and (bool(told) or "leaves" not in text)
 
 
 def test_cast_iron_is_drilled_dry_also_where_the_spindle_is_fast() -> None:
     where = bench("cast_iron_gg25", "light_gantry")
-    told = drill_remarks(where, hole_asked("4", "mm"), row(4.0, where))
+    told = drill_remarks(where, hole_asked("4", "mm"), row(4.0, where), 4.0)
     fast = next(text for text in told if "slowest speed" in text)
     assert "oil" not in fast

@@ -197,3 +197,18 @@ def test_own_numbers_that_the_machine_has_not() -> None:
         answer("10", own=Own(table_feed=50.0))
     wide = answer("20", own=Own(drills=(20.0,)))
     assert wide.beyond is None and any("opens to" in risk.what for risk in wide.risks)
+
+
+@pytest.mark.parametrize(("size", "material", "said"), [
+    ("6 H7", "stainless_304", "ream it by hand"), ("csk M8", "stainless_304", "it chatters"), ("4 H7", "al_6082", ""),
+    ("csk M4", "al_6082", "")])
+def test_a_press_too_fast_for_a_reamer_or_a_cone_is_told(size: str, material: str, said: str) -> None:
+    """500 /min are 9.4 m/min at 6 mm; a reamer in stainless likes a third of a drill's speed."""
+    told = [remark for remark in answer(size, material).remarks if "a reamer of" in remark or "a cone of" in remark]
+    assert bool(told) == bool(said) and all(said in remark for remark in told)
+
+
+def test_a_reamer_finds_what_widens_the_hole_and_not_the_last_drill_that_is_held() -> None:
+    """20 H7 on a mill that grips 13 mm: what is milled round leaves 0.3, and not the 7 mm that the drill left."""
+    told = next(remark for remark in answer("20 H7", "s275_cold_drawn", "knee").remarks if "reamer should" in remark)
+    assert "leaves it" not in told

@@ -217,15 +217,22 @@ def _p_grabs(bench: Bench, last: DrillStep, thick: float) -> float:
 # --- what is worth saying that is no chance -----------------------------------------------------------
 
 
-def drill_remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep]) -> Iterator[str]:
-    """Speed, chips, what a reamer should find, what grips a thin drill, what is not in the drawer."""
+def drill_remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep], drilled: float) -> Iterator[str]:
+    """Speed, chips, what a reamer should find, what grips a thin drill, what is not in the drawer.
+
+    Args:
+        bench: where, and of what.
+        hole: that is asked for.
+        row: the drills in order.
+        drilled: how wide the hole is before it is tapped or reamed [mm].
+    """
     yield from _too_fast(bench, row[-1])
     if chips(bench.material) == "long":
         yield "long chips: draw out before they wind up, spindle stopped to clear them"
     if hole.kind == "ream":
         least, most = reamer_takes(hole.diameter, bench.material)
-        left = hole.diameter - row[-1].diameter - OVER_SIZE
-        amiss = ("" if least - FINE <= left <= most + FINE else f"; Ø{bench.size(row[-1].diameter)} leaves it about "
+        left = hole.diameter - drilled - OVER_SIZE
+        amiss = ("" if least - FINE <= left <= most + FINE else f"; Ø{bench.size(drilled)} leaves it about "
                  f"{bench.said(max(left, 0.0))}: " + ("it rubs and widens nothing" if left < least else
                                                       "it chatters and comes out wide"))
         yield f"the reamer should find {bench.said(least)} to {bench.said(most)} on the diameter{amiss}"

@@ -30,6 +30,7 @@ from .hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
 from .pecks import pecks_of
 from .risk import Risk
 from .tapped import Tapped, tapped_of, thread_risks, with_drill
+from .tools import TOO_FAST
 
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
 TAP_LEAD: Final = 2.0          #: pitches of a blind hole below the full thread: the lead of a plug tap
@@ -135,7 +136,7 @@ def quick_hole(
     steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep),
              *((Step("widen", drilled),) if beyond else ()), *_after(hole, bench))
     return HoleAnswer(hole, shop, machine, material, depth, through, steps, risks, tapped, sunk, _limits(hole),
-                      tuple(drill_remarks(bench, hole, row)), beyond=beyond, own=own)
+                      (*drill_remarks(bench, hole, row, drilled), *_too_fast(bench, steps)), beyond=beyond, own=own)
 
 
 def _drilled_size(hole: Hole, bench: Bench) -> float:
@@ -221,6 +222,19 @@ def _after(hole: Hole, bench: Bench) -> Iterator[Step]:
     if hole.kind == "thread":
         yield Step("tap", hole.diameter, note="by hand, square, guided by a centre in the still spindle; back half a "
                                               "turn when it tightens")
+
+
+def _too_fast(bench: Bench, steps: Sequence[Step]) -> Iterator[str]:
+    """That a reamer or a countersink turns much faster than it likes at the slowest speed that there is."""
+    slower = {"ream": (REAM_SPEED, "ream it by hand, square, led by a centre in the still spindle"),
+              "countersink": (SINK_SPEED, "it chatters: press firmly, in short bites, or turn the spindle by hand")}
+    for step in steps:
+        if step.what in slower and step.turn is not None:
+            share, instead = slower[step.what]
+            fast = step.turn * step.diameter / 2.0 / (share * usual_speed(bench.material, "hss"))
+            if fast > TOO_FAST:
+                what = f"{'a reamer' if step.what == 'ream' else 'a cone'} of Ø{bench.size(step.diameter)}"
+                yield f"the slowest speed is {fast:.1f} times what {what} likes here: {instead}"
 
 
 # --- reamed and sunk -------------------------------------------------------------------------------
