@@ -76,3 +76,21 @@ def test_the_spread_of_a_figure_is_used() -> None:
     assert upper(play) == pytest.approx(0.1 + SURE * 0.01)
     assert upper(book) == pytest.approx(0.04 * 2.0**SURE)
     assert upper(book, -1.0) == pytest.approx(0.04 / 2.0**SURE)
+
+
+def test_a_ball_is_reckoned_by_its_outline() -> None:
+    """Shallow, most of a ball's edge stands under it and is pressed along the feed by turns, either way round."""
+    ball, law, shallow = SHOP.tools["ball_6"], law_of(STEEL), Band(0.06, 0.1, 0.6)
+    assert law is not None
+    climb, other = (pull(law, ball, shallow, way) for way in ("climb", "conventional"))
+    assert other > 0.0 and climb > 0.0
+    found = way_round(with_play(0.1), GANTRY, ball, STEEL, shallow)
+    assert found.direction == ("climb" if climb < other else "conventional")
+    assert "either way" in found.because or "pulls with" in found.because
+
+
+def test_the_same_ball_buried_pulls_as_a_slot_does() -> None:
+    law, band = law_of(STEEL), Band(0.06, 3.0, 6.0)
+    assert law is not None
+    climb, other = (pull(law, SHOP.tools["ball_6"], band, way) for way in ("climb", "conventional"))
+    assert climb == pytest.approx(other, rel=1e-6)

@@ -20,7 +20,7 @@ from ..errors import OutOfRange
 from ..job.route import STRAIGHT_DOWN
 from ..medians import median
 from ..shop.fill import SPAN
-from ..shop.models import UNDERCUT
+from ..shop.models import UNDERCUT, Tool
 from ._blunt import blunted
 from ._chance import discrepancy, known
 from ._worst_windows import worst_windows
@@ -268,8 +268,13 @@ _sliced = lru_cache(maxsize=256)(edge_in_cut)
 
 
 def profile_of(case: Case) -> Profile:
-    """Outline of the operation's cutter, SI: an included angle makes a taper, a neck an undercut."""
-    tool = case.tool
+    """Outline of the operation's cutter, SI, and the hole that it goes down into."""
+    outline = outline_of(case.tool)
+    return outline._replace(hole=metres(case.op.pilot)) if case.op.down > STRAIGHT_DOWN else outline
+
+
+def outline_of(tool: Tool) -> Profile:
+    """Outline of a cutter, SI: an included angle makes a taper, a neck an undercut."""
     size, tip = metres(tool.diameter), metres(tool.tip_diameter)
     if tool.neck is not None:
         leans = np.arctan2(tool.diameter - tool.neck, 2.0 * tool.flute_length) if tool.kind == "dovetail" else 0.0
@@ -278,8 +283,7 @@ def profile_of(case: Case) -> Profile:
     corner = metres(tool.corner_radius) or (size / 2.0 if tool.kind == "ball" and half == 0.0 else 0.0)
     if half == 0.0:
         tip = size - 2.0 * corner
-    hole = metres(case.op.pilot) if case.op.down > STRAIGHT_DOWN else 0.0
-    return Profile(size, corner, half, tip, dish=DISH if half == 0.0 and tip > 0.0 else 0.0, hole=hole)
+    return Profile(size, corner, half, tip, dish=DISH if half == 0.0 and tip > 0.0 else 0.0)
 
 
 def worst(found: tuple[Load, ...], name: str) -> Rows:

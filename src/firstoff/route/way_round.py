@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..checks._chance import figure
-from ..checks.si import metres
+from ..checks._forces import outline_of
+from ..checks.si import metres, millimetres, width_at
+from ..cutting.edge import Edge, edge_in_cut
 from ..cutting.engagement import engagement_angles
 from ..cutting.force import Coefficients, Engagement
 from ..cutting.lost_motion import feed_pull
@@ -43,7 +45,9 @@ def way_round(
 ) -> Way:
     """Climb where the play of the screw is surely well below the chip, or the cut surely cannot pull the table.
 
-    Otherwise conventional. Surely: but for one chance in twenty, by the spread of the figures. The reason is told in
+    Otherwise conventional, but where that pulls harder.
+
+    Surely: but for one chance in twenty, by the spread of the figures. The reason is told in
     the shop's units.
     """
     play = _figure(machine, figures, "lost_motion")
@@ -67,17 +71,23 @@ def _by_pull(
     climb, other = (pull(law, tool, band, way) for way in ("climb", "conventional"))
     if climb * FORCE_SPREAD <= upper(drag, -1.0):
         return Way("climb", f"climb: it pulls the table with about {figure(climb)} N, less than its slides hold")
-    back = "pushes back" if other <= 0.0 else f"pulls with {figure(other)} N"
+    if climb < other:
+        return Way("climb", f"climb: either way the cut pulls the table, so with about {figure(climb)} N, else with "
+                            f"{figure(other)}, through up to {play} of lost motion: much beside the chip of {chip}")
+    back = "pushes back" if other <= 0.0 else f"pulls with about {figure(other)} N"
     return Way("conventional", f"conventional {back}; a climb cut would pull the table with about {figure(climb)} N "
                                f"through up to {play} of lost motion: much beside the chip of {chip}")
 
 
 def pull(law: Coefficients, tool: Tool, band: Band, direction: Direction) -> float:
-    """The most that a cut pulls the table along its feed [N]."""
-    width = min(band.width, tool.diameter)
-    angles = engagement_angles(metres(width), metres(tool.diameter), direction)
-    cut = Engagement(metres(tool.diameter), tool.flutes, tool.helix, metres(band.depth), float(angles.entry),
-                     float(angles.exit))
+    """The most that a cut pulls the table along its feed [N], by the outline of the cutter."""
+    across, outline, deep = metres(_across(tool, band)), outline_of(tool), metres(band.depth)
+    angles = engagement_angles(min(metres(band.width), across), across, direction)
+    entry, leave = float(angles.entry), float(angles.exit)
+    cut: Engagement | Edge = Engagement(across, tool.flutes, tool.helix, deep, entry, leave)
+    if outline.corner_radius > 0.0 or outline.half_angle > 0.0:
+        cut = edge_in_cut(outline, tool.flutes, tool.helix, deep, entry, leave,
+                          beside="wall" if tool.kind == "chamfer" else "row")
     return float(feed_pull(law, cut, metres(band.feed)).most)
 
 
@@ -95,8 +105,13 @@ def upper(figure: Figure, side: float = 1.0) -> float:
 
 
 def _chip(tool: Tool, band: Band) -> float:
-    share = min(band.width / tool.diameter, 0.5)
+    share = min(band.width / _across(tool, band), 0.5)
     return band.feed * 2.0 * math.sqrt(share * (1.0 - share))
+
+
+def _across(tool: Tool, band: Band) -> float:
+    """How wide the cutter is where it comes out of the metal [mm]."""
+    return millimetres(width_at(tool, band.depth)) if band.depth > 0.0 else tool.diameter
 
 
 def _figure(machine: Machine, figures: MachineFigures | None, name: str) -> Figure | None:
