@@ -204,3 +204,19 @@ def test_a_mill_has_a_feed_for_spot_and_countersink_too() -> None:
     spot, drill, sink = (told.index(word) for word in ("spot Ø", "drill Ø4.5", "countersink 90"))
     for step in (told[spot:drill], told[drill:sink], told[sink:told.index("To Ø9.16")]):
         assert "mm/min" in step
+
+
+def test_it_says_whose_the_figures_are_and_how_sure() -> None:
+    text = " ".join(said("M5", "brass").split())
+    assert "force of drilling 780 N/mm2, × and ÷ 1.5, klocke2011" in text
+    assert "of tapping 2300 N/mm2, × and ÷ 1.35, tapmaker" in text and "tensile strength" in text
+    assert "power at the drill 245 W" in text and "push of an arm" in text
+    plain = " ".join(said("5", "acetal", machine="knee").split())
+    assert "120 N/mm2, × and ÷ 2, judged" in plain and "tapping" not in plain and "push of the feed" in plain
+    whose = hole_json(actions.hole("M5", "brass"))["whose"]
+    assert {entry["source"] for entry in whose} >= {"klocke2011", "tapmaker"}
+
+
+def test_an_unknown_bar_has_no_figure_of_its_own() -> None:
+    text = " ".join(said("M5", "unknown_bar").split())
+    assert "force of drilling" not in text and "power at the drill" in text

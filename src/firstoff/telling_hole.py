@@ -13,6 +13,7 @@ from .route.hole_bench import Bench
 from .route.quick_hole import HoleAnswer, Step
 from .route.risk import Risk
 from .route.tapped import LONGEST, WIDER, Tapped, long
+from .shop.models import Figure
 from .telling import sentence, wrapped
 from .units import tell
 
@@ -46,7 +47,26 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
     yield ""
     for text in (*answer.remarks, *answer.bench.material.cautions, HELD, EYES, MANUAL):
         yield from wrapped(sentence(text), 2)
-    yield from wrapped(f"By {answer.figures_note}.")
+    whose = "; ".join(f"{what} {value}, {spread}, {source}" for what, value, spread, source in _whose(answer))
+    yield from wrapped(f"By {answer.figures_note}{f': {whose}' if whose else ''}. How far a point walks is judged.")
+
+
+def _whose(answer: HoleAnswer) -> Iterator[tuple[str, str, str, str]]:
+    """What each figure of this metal and machine is, how sure, and whose: a key of the bibliography."""
+    bench, units = answer.bench, answer.shop.units
+    book = answer.shop.classes[bench.machine.like]
+    push = bench.machine.axis_thrust or book.axis_thrust
+    metal = bench.material
+    told: list[tuple[str, Figure | None, str]] = [("force of drilling", metal.drilling_force, "pressure")]
+    if answer.tapped:
+        told += [("of tapping", metal.tapping_force, "pressure"),
+                 ("tensile strength", metal.tensile_strength, "pressure")]
+    told += [("power at the drill", bench.machine.spindle.power if bench.machine.spindle else None, "power"),
+             ("push of an arm" if bench.kind == "drill_press" else "push of the feed", push, "force")]
+    for what, figure, quantity in told:
+        if figure is not None:
+            sure = f"× and ÷ {figure.factor:.3g}" if figure.factor else f"± {tell(figure.sd or 0.0, quantity, units)}"
+            yield what, tell(figure.value, quantity, units), sure, figure.source
 
 
 def _title(answer: HoleAnswer) -> str:
@@ -259,6 +279,8 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
                         "instead": list(answer.beyond.ways)} if answer.beyond else None,
         "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
         "figures": answer.figures_note,
+        "whose": [{"what": what, "value": value, "spread": spread, "source": source}
+                  for what, value, spread, source in _whose(answer)],
     }
 
 
