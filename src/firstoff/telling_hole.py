@@ -107,9 +107,13 @@ def _step(answer: HoleAnswer, step: Step) -> str:
         return f"bring it to Ø{answer.bench.size(step.diameter)} as said above"
     words = [f"{step.what} {_tool(answer, step)}"]
     if step.wide is not None:
-        words.append(f"until it is {answer.bench.said(step.wide)} wide")
+        keyed = answer.bench.kind != "drill_press"       # 90 degrees: as deep as half its width, to a sharp tip
+        deep = f", {_fine(step.wide / 2.0, answer.shop.units)} deep if its tip is sharp" if keyed else ""
+        words.append(f"until it is {answer.bench.said(step.wide)} wide{deep}")
     if step.deep is not None:
         words.append(f"{answer.bench.said(step.deep)} deep at its full width")
+    if step.tip is not None:
+        words.append(f"its tip {_fine(step.tip, answer.shop.units)} below the face")
     if step.turn is not None:
         words.append(f"{tell(step.turn, 'rotation')}{_belt(answer.bench, step.turn)}")
     words += [text for text in (_feed(answer, step), _pecks(answer, step), _wet(answer, step), step.note) if text]
@@ -226,12 +230,13 @@ def _sunk(answer: HoleAnswer) -> Iterator[str]:
         return
     yield from wrapped(
         f"To Ø{said(sunk.diameter)} at the surface, the cone {said(sunk.depth)} deep{_left(answer)}, the edge of the "
-        f"head lies about {said(sum(sunk.below) / 2.0)} below it, give or take {_spread(sunk.spread_tried, units)} "
-        f"with the stop set by a screw that was tried, {_spread(sunk.spread_by_size, units)} by the standard's size "
+        f"head lies about {said(sum(sunk.below) / 2.0)} below it, give or take {_fine(sunk.spread_tried, units)} "
+        f"with the stop set by a screw that was tried, {_fine(sunk.spread_by_size, units)} by the standard's size "
         f"alone. {HEAD}", 0, 0)
 
 
-def _spread(length: float, units: str) -> str:
+def _fine(length: float, units: str) -> str:
+    """To a hundredth of a mm, or a thousandth of an inch."""
     return tell(length, "length", units, 3 if units == "in" else 2)
 
 
@@ -314,7 +319,7 @@ def _step_json(answer: HoleAnswer, step: Step) -> dict[str, Any]:
     down = step.feed * step.turn / (2.0 * math.pi) if step.feed and step.turn else None
     return {
         "what": step.what, "diameter_mm": round(step.diameter, 3), "depth_mm": _rounded(step.deep, 2),
-        "wide_mm": step.wide,
+        "wide_mm": step.wide, "tip_mm": _rounded(step.tip, 2),
         "spindle_speed_per_min": _rounded(step.turn * TURN if step.turn else None, 0),
         "feed_mm_rev": _rounded(step.feed, 4), "feed_by": by,
         "feed_mm_min": _rounded(down * 60.0 if down is not None else None, 1),

@@ -212,3 +212,14 @@ def test_a_reamer_finds_what_widens_the_hole_and_not_the_last_drill_that_is_held
     """20 H7 on a mill that grips 13 mm: what is milled round leaves 0.3, and not the 7 mm that the drill left."""
     told = next(remark for remark in answer("20 H7", "s275_cold_drawn", "knee").remarks if "reamer should" in remark)
     assert "leaves it" not in told
+
+
+def test_a_tip_goes_deeper_than_the_hole_is_at_its_full_width() -> None:
+    """6 mm with a point of 118 degrees: 6 / (2 tan 59) = 1.80 mm more; through, half a mm beyond; an arm feels it."""
+    blind = answer("6", "al_6082", STRONG, depth=10.0).steps[-1]
+    out = answer("6", "al_6082", STRONG, depth=10.0, through=True).steps[-1]
+    assert blind.tip == pytest.approx(11.803, abs=1e-3) and out.tip == pytest.approx(12.303, abs=1e-3)
+    assert answer("6", "al_6082", depth=10.0, through=True).steps[-1].tip is None
+    assert answer("6", "al_6082").steps[-1].tip is None
+    thread = next(step for step in answer("M5", depth=6.0).steps if step.what == "drill")
+    assert thread.tip == pytest.approx(7.6 + 1.262, abs=1e-3)

@@ -13,10 +13,11 @@ from typing import Final, Literal
 import numpy as np
 
 from ..checks._chance import spread
-from ..checks._drills import Drill, book_load
+from ..checks._drills import POINT, Drill, book_load, hand_fed
 from ..checks._threads import Thread, thread_named
 from ..checks.head_below import BOX_SD, HEAD_SD, TRIAL_SD
 from ..checks.si import metres, micrometres, millimetres
+from ..cutting.breakthrough import point_length
 from ..cutting.thread import COUNTERSUNK
 from ..errors import InputError
 from ..shop.models import Shop
@@ -40,6 +41,7 @@ REAM_FEED: Final = 2.5         #: times a drill's feed, as in cuts
 SPOT_FEED: Final = 0.5         #: the same of a spot drill and of a countersink
 SPOT_WIDE: Final = 1.1         #: a spot over the first drill, so that its lips do not begin on a corner; judged
 SPOT_MOST: Final = 0.9         #: of the spot drill's own diameter
+BEYOND: Final = 0.5            #: [mm] that the lips go on where a drill comes out; judged
 
 What = Literal["spot", "drill", "widen", "ream", "countersink", "tap"]
 
@@ -57,6 +59,7 @@ class Step:
     note: str = ""
     deep: float | None = None                    # at its full width, where that is not what was asked
     wide: float | None = None                    # at the surface: of a spot
+    tip: float | None = None                     # of a drill, how far below the face it goes
 
 
 @dataclass(frozen=True)
@@ -133,7 +136,7 @@ def quick_hole(
     risks = (*slope_risk(bench, row[0], own.slope), *drill_risks(bench, row, deep, thick),
              *_not_held(bench, row, own), *_sinks_through(sunk, bench, depth),
              *(thread_risks(tapped, bench, depth) if tapped else ()))
-    steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep),
+    steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep, through),
              *((Step("widen", drilled),) if beyond else ()), *_after(hole, bench))
     return HoleAnswer(hole, shop, machine, material, depth, through, steps, risks, tapped, sunk, _limits(hole),
                       (*drill_remarks(bench, hole, row, drilled), *_too_fast(bench, steps)), beyond=beyond, own=own)
@@ -196,11 +199,17 @@ def _spot(bench: Bench, first: DrillStep, drilled: float, deep: float | None) ->
                note=note, wide=math.ceil(10.0 * wide) / 10.0)
 
 
-def _drills(bench: Bench, row: Sequence[DrillStep], depth: float | None, deep: float | None) -> Iterator[Step]:
+def _drills(
+    bench: Bench, row: Sequence[DrillStep], depth: float | None, deep: float | None, through: bool,
+) -> Iterator[Step]:
+    """The drills with how far they go: an arm feels where one comes out, a feed by machine is told."""
     told = deep if deep != depth else None
     for step in row:
+        point = millimetres(float(point_length(metres(step.diameter), POINT)))
+        tip = None if deep is None else deep + point + (BEYOND if through else 0.0)
         pecks = pecks_of(bench.material, step.diameter, deep) if deep is not None else None
-        yield Step("drill", step.diameter, step.turn, step.feed, pecks, step, deep=told)
+        yield Step("drill", step.diameter, step.turn, step.feed, pecks, step, deep=told,
+                   tip=None if through and hand_fed(bench.shop, bench.machine) else tip)
 
 
 def _after(hole: Hole, bench: Bench) -> Iterator[Step]:
