@@ -56,7 +56,7 @@ if TYPE_CHECKING:
 def cut(
     machine: str, tool: str, material: str, lengths: Mapping[str, str | None] | None = None, *,
     speed: str | None = None, feed: str | None = None, direction: str | None = None, down: str | None = None,
-    shop: Path | None = None,
+    coolant: str | None = None, shop: Path | None = None,
 ) -> Answer:
     """A cut without a job: chosen where it is left open, checked where it is given.
 
@@ -69,6 +69,7 @@ def cut(
         feed: of the table.
         direction: as the person wants it.
         down: how steeply the cutter goes down, below level.
+        coolant: what is put on the cut.
         shop: the shop, instead of the nearest above here.
 
     Raises:
@@ -87,7 +88,8 @@ def cut(
     place = find_shop(Path.cwd(), None, shop)
     stock = load_shop(place)
     meant = material_meant(material, stock).key
-    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, down=below, **given)
+    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, down=below,
+                    coolant=coolant, **given)
     bench = bench_of(stock, wanted)
     belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)

@@ -33,7 +33,7 @@ def cut_told(said: Said, flags: Iterable[str]) -> Told:
         ("within", "within"), ("bow", "raw"))}
     answer = actions.cut(said["machine"], said["tool"], said["material"], lengths, speed=said.get("speed"),
                          feed=said.get("feed"), direction=said.get("direction"), down=said.get("down"),
-                         shop=_shop(said))
+                         coolant=said.get("coolant"), shop=_shop(said))
     return cut_json(answer) if "json" in flags else list(cut_lines(answer))
 
 
@@ -71,7 +71,7 @@ class Words(NamedTuple):
 PLAIN: Final[Mapping[str, Words]] = {
     "cut": Words(cut_told, ("machine", "tool", "material"), {f"--{name}": name for name in (
         "machine", "tool", "material", "depth", "width", "speed", "feed", "direction", "stickout", "finish", "within",
-        "raw", "down", "shop")}, ("json",)),
+        "raw", "down", "coolant", "shop")}, ("json",)),
     "hole": Words(hole_told, ("size", "material"), {
         "--length": "depth", **{f"--{name}": name for name in (
             "material", "machine", "depth", "drills", "speed", "feed", "slope", "shop")}},

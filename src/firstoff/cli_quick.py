@@ -23,6 +23,7 @@ def cut(
     speed: Annotated[str | None, typer.Option(help='of the spindle: "9000 rpm"')] = None,
     feed: Annotated[str | None, typer.Option(help='of the table: "600 mm/min"')] = None,
     direction: Annotated[str | None, typer.Option(help="climb or conventional")] = None,
+    coolant: Annotated[str | None, typer.Option(help="on the cut: dry, air, brushed, mist or flood")] = None,
     stickout: Annotated[str | None, typer.Option(help='out of the collet: "18 mm"')] = None,
     finish: Annotated[str | None, typer.Option(help='roughness Ra asked: "1.6 um"')] = None,
     within: Annotated[str | None, typer.Option(help='how far it may be pushed off: "0.03 mm"')] = None,
@@ -35,7 +36,7 @@ def cut(
     """A cut for this cutter in this material: what to key in, what limits it, what would be better."""
     said = {"machine": machine, "tool": tool, "material": material, "depth": depth, "width": width, "speed": speed,
             "feed": feed, "direction": direction, "stickout": stickout, "finish": finish, "within": within,
-            "raw": raw, "down": down}
+            "raw": raw, "down": down, "coolant": coolant}
     _say(cut_told(_given(said, shop), {"json"} if as_json else ()))
 
 

@@ -41,8 +41,8 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     yield (f"  {tell(cut.spindle_speed or 0.0, 'rotation')}   feed {tell(table_feed(case), 'table_feed', units)}   "
            f"{_taken(case, units)}")
     yield from wrapped(answer.why_direction, 2)
-    yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, {cut.coolant}; takes off "
-           f"{_removal(removal_rate(case), units)}")
+    yield (f"  {tell(cut.feed_per_tooth or 0.0, 'length', units)} a tooth, "
+           f"{case.shop.coolants[cut.coolant].name}; takes off {_removal(removal_rate(case), units)}")
     yield from _finish_takes(answer)
     if beneath(case) > 0.0:
         yield from wrapped("start it where the edge meets clean metal, at a sawn end or one that is filed bright: an "
@@ -200,6 +200,8 @@ def _closing(answer: Answer) -> Iterator[str]:
         yield from wrapped("Rolled stock: on a face that still has its scale the first pass goes beneath it: "
                            "ask again with --raw and how uneven the face is.")
     yield from wrapped(f"Not counted: {', '.join(unknown)}. By {answer.figures_note or 'book figures only'}.")
+    if answer.cut.coolant == "mist":
+        yield from wrapped("Mist is breathed in and may burn: draw it off, no flame near.")
     yield from wrapped(f"Clamp it, guard and glasses on; the machine's manual comes first. "
                        f"{' '.join(answer.bench.material.cautions)}")
 

@@ -48,7 +48,7 @@ def test_a_wrong_name_is_told_the_right_one(name: str, value: str, meant: str) -
     ({"stickout": 80.0}, "long"), ({"stickout": 3.0}, "grips the flutes"),
     ({"speed": 9000.0 * RPM}, "this spindle turns 200 rpm to 5000 rpm"), ({"speed": 20.0 * RPM}, "this spindle"),
     ({"machine": "knee", "speed": 1000.0 * RPM}, "no step"), ({"direction": "sideways"}, "no direction"),
-    ({"direction": "up"}, "conventional (up-milling)"),
+    ({"direction": "up"}, "conventional (up-milling)"), ({"coolant": "oil"}, "dry, air, mist, brushed, flood"),
     ({"direction": "climb", "width": 6.0}, "both directions"), ({"bow": 0.3}, "no rolling scale"),
     ({"machine": "drill_press"}, "does not mill (side load pulls a chuck off its taper; mills here: "),
     ({"machine": "hand_tools"}, "does not mill (mills here: "), ({"tool": "drill_5"}, "firstoff hole"),

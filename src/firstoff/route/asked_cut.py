@@ -58,6 +58,7 @@ class Wanted:
     roughness: float | None = None           # Ra asked
     within: float | None = None              # how far the wall or floor may be off, to either side
     bow: float | None = None                 # of a raw hot-rolled face
+    coolant: str | None = None
     down: float | None = None                # of its way below level: a ramp, a helix, straight down [rad]
 
 
@@ -174,6 +175,9 @@ def must_be_possible(bench: Bench, wanted: Wanted) -> None:
     if wanted.direction not in (None, "climb", "conventional"):
         raise InputError(f"{wanted.direction!r} is no direction", where="--direction",
                          right="climb (down-milling) or conventional (up-milling)")
+    if wanted.coolant not in (None, *bench.shop.coolants):
+        raise InputError(f"{wanted.coolant!r} is nothing that is put on a cut here", where="--coolant",
+                         right=", ".join(bench.shop.coolants))
     _sizes(bench, wanted)
     _outline(bench, wanted)
     _speed(bench, wanted)

@@ -61,7 +61,7 @@ def careful(
     tried = [(chooser, one) for chooser in choosers for one in chooser.tried]
     weighed = _weighed(tried, rows)
     if not weighed:                  # not even the few rows let one pass
-        return _calmest(tried)
+        return _calmest(tried, allowed)
     if weighed[-1][0] > allowed:
         p_all, pair = min(weighed, key=lambda found: found[0])
         # the few rows say too little here: looked for again, so much calmer on them
@@ -69,8 +69,8 @@ def careful(
     if weighed[-1][0] <= allowed:
         return weighed[-1][1]
     weighed = [(rows.part(pair).chance(pair[1]), pair) for _, pair in weighed]
-    least = min(p for p, _ in weighed)
-    return min((pair for p, pair in weighed if p <= NEARLY * least), key=lambda pair: pair[1].cost(0.0))
+    calm = _nearly(min(p for p, _ in weighed), allowed)
+    return min((pair for p, pair in weighed if p <= calm), key=lambda pair: pair[1].cost(0.0))
 
 
 class _Rows:
@@ -244,16 +244,21 @@ def _weighed(tried: Sequence[Pair], rows: _AllRows) -> Weighed:
         if math.isfinite(found[-1][0]):
             most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
-    if weighed and all(_calmest(tried) is not one for _, one in weighed):
-        calmest = _calmest(tried)
+    if weighed and all(_calmest(tried, rows.allowed) is not one for _, one in weighed):
+        calmest = _calmest(tried, rows.allowed)
         weighed.append((rows.part(calmest).weigh(calmest[1])[1], calmest))
     return sorted(((max(p, rows.weigh(pair[1])[1]) if p <= rows.allowed else p, pair) for p, pair in weighed),
                   key=lambda found: -found[0])
 
 
-def _calmest(tried: Sequence[Pair]) -> Pair:
+def _nearly(least: float, allowed: float) -> float:
+    """A chance that is nearly the least that any has: what cannot be helped, with no more than is allowed."""
+    return min(NEARLY * least, 1.0 - (1.0 - least) * (1.0 - allowed))
+
+
+def _calmest(tried: Sequence[Pair], allowed: float) -> Pair:
     """The cheapest of those that are nearly as calm as the calmest, on few rows."""
-    pair = _cheapest(tried, NEARLY * _least(tried))
+    pair = _cheapest(tried, _nearly(_least(tried), allowed))
     return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
 
 
@@ -264,7 +269,7 @@ def calm_enough(tried: Sequence[Pair], allowed: float) -> Pair:
         tried: choosers with what they looked at, at least one.
         allowed: chance of spoiling anything [1].
     """
-    return _cheapest(tried, allowed) or _calmest(tried)
+    return _cheapest(tried, allowed) or _calmest(tried, allowed)
 
 
 def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _AllRows) -> Pair:

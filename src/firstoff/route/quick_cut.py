@@ -140,7 +140,7 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
     removal = Removal(block.depth, block.width, block.bow or 0.0)
     cut = first_cut(bench.machine, bench.tool, bench.material, role, removal, bench.shop.classes[bench.machine.like])
     told: dict[str, object] = {"spindle_speed": wanted.speed, "depth_of_cut": wanted.depth,
-                               "width_of_cut": wanted.width, "direction": wanted.direction}
+                               "width_of_cut": wanted.width, "direction": wanted.direction, "coolant": wanted.coolant}
     told = {key: value for key, value in told.items() if value is not None}
     if role == "slot":
         told |= {"direction": "slot", "width_of_cut": bench.tool.diameter}
