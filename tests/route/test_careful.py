@@ -178,6 +178,14 @@ def test_of_those_nearly_as_calm_the_cheapest() -> None:
     assert taken(thin, usual, deep) is usual
 
 
+def test_beside_what_cannot_be_helped_there_is_no_more_room_than_is_allowed() -> None:
+    """A built-up edge in 7 of 10 is no reason for a cut that sings, too."""
+    quiet, loud = Looked(0.70, 0.70, 9.0), Looked(0.80, 0.80, 1.0)
+    assert taken(quiet, loud) is quiet
+    assert room._nearly(0.06, 0.05) == pytest.approx(room.NEARLY * 0.06)
+    assert room._nearly(0.7, 0.05) == pytest.approx(0.715)
+
+
 def test_where_the_few_rows_say_too_little_it_looks_again(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[float] = []
     calm = Looked(0.01, 0.03, 6.0)

@@ -282,6 +282,15 @@ def test_a_slow_thin_chip_has_a_colour() -> None:
     assert answer.chips.partition(",")[0] in {word for word, _ in COLOURS}
 
 
+def test_what_is_put_on_the_cut_is_as_asked() -> None:
+    dry, wet = (answered(tool="corner_radius_8", material="c45", roughness=1.6e-3, coolant=name)
+                for name in ("dry", "flood"))
+    assert (dry.cut.coolant, wet.cut.coolant) == ("dry", "flood")
+    built_up = [next(c.finding.p_fail or 0.0 for c in answer.checked if c.finding.check == "built-up edge")
+                for answer in (dry, wet)]
+    assert built_up[1] < 0.8 * built_up[0]
+
+
 def test_an_edge_is_broken_as_wide_as_asked() -> None:
     answer = answered(tool="chamfer_6", depth=0.4)
     assert answer.case.op.role == "chamfer" and answer.cut.depth_of_cut == answer.cut.width_of_cut == 0.4

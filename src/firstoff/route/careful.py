@@ -39,6 +39,7 @@ SHORTER: Final = 0.9        #: the same once that was too much: in more passes m
 SURELY: Final = 1.15         #: times what is allowed: from there on nothing else is asked
 DEPTHS: Final = 2            #: that a cut is weighed at: flips and others may want more room than was thought
 SLOWLY: Final = 0.4          #: power of its depth by which what a pass asks grows, at least
+RUBS: Final = 0.5           #: chance of rubbing from which a cut is none
 FURTHEST: Final = 1.8        #: times its depth: further off it is another cut, and others may be better
 
 
@@ -257,7 +258,8 @@ def _nearly(least: float, allowed: float) -> float:
 
 
 def _calmest(tried: Sequence[Pair], allowed: float) -> Pair:
-    """The cheapest of those that are nearly as calm as the calmest, on few rows."""
+    """The cheapest of those that are nearly as calm as the calmest, on few rows; none that rubs where others cut."""
+    tried = [pair for pair in tried if not _rubs(pair)] or tried
     pair = _cheapest(tried, _nearly(_least(tried), allowed))
     return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
 
@@ -270,6 +272,12 @@ def calm_enough(tried: Sequence[Pair], allowed: float) -> Pair:
         allowed: chance of spoiling anything [1].
     """
     return _cheapest(tried, allowed) or _calmest(tried, allowed)
+
+
+def _rubs(pair: Pair) -> bool:
+    """Whether its chip is so thin that it more likely rubs than cuts: such a cut is refused, however calm."""
+    finding = pair[1].look.of("rubbing")
+    return finding is not None and (finding.p_fail or 0.0) > RUBS
 
 
 def _or_another(best: Pair, tried: Sequence[Pair], most: float, rows: _AllRows) -> Pair:
