@@ -65,11 +65,9 @@ def cut(
         tool: cutter of the shop.
         material: of the shop, or a word of its name.
         lengths: depth, width, stickout, roughness, within, bow: texts with units.
-        speed: of the spindle.
-        feed: of the table.
-        direction: as the person wants it.
+        speed, feed: of the spindle and of the table.
+        direction, coolant: as the person wants them.
         down: how steeply the cutter goes down, below level.
-        coolant: what is put on the cut.
         shop: the shop, instead of the nearest above here.
 
     Raises:
@@ -87,9 +85,8 @@ def cut(
     below = None if down is None else parse(down, "angle", where="--down")
     place = find_shop(Path.cwd(), None, shop)
     stock = load_shop(place)
-    meant = material_meant(material, stock).key
-    wanted = Wanted(machine, tool, meant, speed=turn, feed=table, direction=direction, down=below,
-                    coolant=coolant, **given)
+    wanted = Wanted(machine, tool, material_meant(material, stock).key, speed=turn, feed=table, direction=direction,
+                    down=below, coolant=coolant, **given)
     bench = bench_of(stock, wanted)
     belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
     return replace(quick_cut(bench, wanted, belief), figures_note=note)
