@@ -65,7 +65,8 @@ def _hole(filled: dict[str, str], shop: Path | None) -> list[str]:
 
     _needed(filled, "size", "material")
     found = actions.hole(filled["size"], filled["material"], machine=filled.get("machine"), depth=filled.get("depth"),
-                         through=filled.get("through") == "yes", shop=shop)
+                         through=filled.get("through") == "yes", shop=shop,
+                         own={key: filled.get(key) for key in ("drills", "speed", "feed")})
     return list(hole_lines(found))
 
 
