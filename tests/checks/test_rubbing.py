@@ -7,7 +7,7 @@ import pytest
 
 from firstoff.checks.base import Observation
 from firstoff.checks.rubbing import CHECK, largest_chips
-from tests.checks.builders import belief, case, chance, found, knobs_say, operation, rises, shop, tool, windows
+from tests.checks.builders import belief, case, chance, found, job, knobs_say, operation, rises, shop, tool, windows
 
 
 def test_timid_feed_bad_on_purpose() -> None:
@@ -87,3 +87,10 @@ def test_runout_above_the_chip_leaves_the_work_to_one_tooth() -> None:
 def test_a_true_cutter_is_told_nothing_of_runout() -> None:
     true = belief(collet_er6__runout=1e-6)
     assert "runs out" not in found(CHECK, case(op=operation(cut={"feed_per_tooth": "0.01 mm"})), true).because
+
+
+def test_an_inch_shop_reads_inches() -> None:
+    this = case(op=operation(cut={"feed_per_tooth": "0.004 mm"}), of_job=job(units="in"))
+    said = found(CHECK, this, belief(collet_er6__runout=0.01)).because
+    assert " in thick" in said and " um" not in said and " mm" not in said
+    assert "runs out by about 0.00079 in" in said

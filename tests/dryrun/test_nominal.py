@@ -204,3 +204,15 @@ def test_a_way_down_leans_by_its_angle(angle: float) -> None:
     assert np.allclose(np.linalg.norm(down.direction, axis=1), 1.0)
     assert np.allclose(down.direction[:, 2], -math.sin(angle)) and np.allclose(level.direction[:, 2], 0.0)
     assert np.allclose(down.direction[:, :2], math.cos(angle) * level.direction[:, :2])
+
+
+@pytest.mark.parametrize(("included", "wide"), [(90.0, 0.5), (60.0, 0.5 * math.tan(math.radians(30.0)))])
+def test_an_edge_is_as_wide_as_the_cutter_s_angle_says(included: float, wide: float) -> None:
+    """0.5 mm deep: a triangle of that by its width."""
+    case = next(c for c in cases().values() if c.operation is not None and c.operation.role == "chamfer")
+    cutter = case.tool.model_copy(update={"point_angle": math.radians(included)})
+    tools = {**case.shop.tools, case.op.tool or "": cutter}
+    case = replace(changed(case, depth_of_cut="0.5 mm"), shop=case.shop.model_copy(update={"tools": tools}))
+    found = nominal_windows(case)
+    assert found.width == pytest.approx(np.full(len(found), wide))
+    assert found.volume.sum() == pytest.approx((found.s1 - found.s0).sum() * 0.5 * wide / 2.0)

@@ -55,11 +55,7 @@ def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
     if not _colours(case):
         return ""
     low, word, high = (COLOURS[int(chip_colour(rise + SHOP_KELVIN))][0] for rise in low_median_high(chip))
-    if low == high:
-        return word
-    if low == word or high == word:
-        return f"{word}, perhaps {'as dark as' if low == word else 'no darker than'} {high if low == word else low}"
-    return f"{word}, anywhere from {low} to {high}"
+    return word if low == high else f"{word}, anywhere from {low} to {high}"
 
 
 def _colours(case: Case) -> bool:

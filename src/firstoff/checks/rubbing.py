@@ -11,7 +11,7 @@ from ..cutting.rubbing import minimum_chip, working_teeth
 from ..medians import median
 from ..removal.windows import Windows
 from ..shop.models import Material
-from ..units import tell
+from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
 from ._forces import eccentricity, is_milling, profile_of, tool_edge
 from ._knobs import FEED_UP, SPEED_DOWN
@@ -62,7 +62,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     least = minimum_chip(edge, ratio) * discrepancy(belief, "rubbing")
     scatter = spread(own, OPERATION_SCATTER["chip"])
     because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick; "
-               f"this edge takes off nothing below about {middle(micrometres(least))} um{_then(case)}"
+               f"this edge takes off nothing below about {_small(case, least)}{_then(case)}"
                f"{_unequal(case, belief, chip, least)}")
     return weighed(NAME, case, "finish", micrometres(least), micrometres(np.full(belief.rows, chip)), scatter,
                    unit="um", because=because,
@@ -97,9 +97,16 @@ def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
     half = "one tooth does" if at_work == 1 else f"{at_work} teeth do"
     rest = "the other rubs" if teeth - at_work == 1 else f"the other {teeth - at_work} rub"
     times = "nearly all" if often == 10 else f"{often} of 10"
-    out = middle(2.0 * micrometres(offset))
-    return (f"; as it runs out by about {out} um in its collet {half} the work and {rest}, in {times} "
+    out = _small(case, 2.0 * offset)
+    return (f"; as it runs out by about {out} in its collet {half} the work and {rest}, in {times} "
             f"clampings: clean the collet, seat it again, or feed more than it runs out")
+
+
+def _small(case: Case, rows: Rows) -> str:
+    """The median of a small length, in the job's units."""
+    if case.job.units == "in":
+        return tell_rounded(chip_mm(median(rows)), "length", "in")
+    return f"{middle(micrometres(rows))} um"
 
 
 def _then(case: Case) -> str:

@@ -205,7 +205,8 @@ def _walls(case: Case, look: Seen, width: float) -> Passes:
     op = case.op
     if op.role == "chamfer":
         side = op.cut.depth_of_cut or op.removes
-        return Passes(side, width, 1, 1, look.length, look.length, look.length * side * side / 2.0)
+        wide = side * math.tan((case.tool.point_angle or math.pi / 2.0) / 2.0)
+        return Passes(side, wide, 1, 1, look.length, look.length, look.length * side * wide / 2.0)
     height = _deep(case, look)
     depth = min(op.cut.depth_of_cut or height, height)
     length = look.around if op.role == "pocket_finish" else max(look.length, look.around)
