@@ -7,6 +7,7 @@ import pytest
 
 from firstoff.checks import _knobs
 from firstoff.checks.base import Knob
+from firstoff.shop.models import CuttingSpeeds
 from tests.checks.builders import case, operation, setting, shop, tool
 
 
@@ -86,3 +87,21 @@ def test_what_cools_more_is_offered_and_a_new_tool_has_its_price() -> None:
     priced = case(in_shop=shop(em6=tool(price=9)))
     assert _knobs.FRESH.say(priced, _knobs.FRESH.values(priced)[0]) == "a new end mill 6 mm before it (9 money)"
     assert _knobs.FRESH.values(case(op=operation(fresh=True))) == []
+
+
+def test_a_speed_that_is_told_unseen_is_one_that_the_edge_bears() -> None:
+    """Half again the usual 150 m/min of carbide on 6 mm; a shallow ball may go faster; in an unknown metal none."""
+    spindle = shop().machines["mill"].spindle
+    assert spindle is not None
+    quick = shop(ball6=tool(kind="ball", corner_radius="3 mm"))
+    mill = quick.machines["mill"].model_copy(update={"spindle": spindle.model_copy(update={"fastest": 1e4})})
+    kit = quick.model_copy(update={"machines": {**quick.machines, "mill": mill}})
+    this = case(op=operation(cut={"spindle_speed": "6000 rpm"}), in_shop=kit)
+    assert _knobs.bearable(this) == pytest.approx(1.5 * 2.5 / 3e-3)
+    ball = case(op=operation(tool="ball6", cut={"spindle_speed": "6000 rpm", "depth_of_cut": "0.1 mm"}), in_shop=kit)
+    assert _knobs.bearable(ball) == pytest.approx(1.5 * 2.5 / (1e-3 * (0.1 * 5.9) ** 0.5))
+    bare = kit.materials["steel"].model_copy(update={"cutting_speed": CuttingSpeeds()})
+    unknown = replace(this, shop=kit.model_copy(update={"materials": {"steel": bare}}))
+    assert _knobs.bearable(unknown) == pytest.approx(6000.0 * pi / 30.0)
+    fast = case(op=operation(cut={"spindle_speed": "9900 rpm"}))
+    assert _knobs.bearable(fast) == pytest.approx(_knobs.fastest(fast)), "the spindle's own end comes first"

@@ -282,6 +282,16 @@ def test_no_speed_that_the_edge_does_not_bear() -> None:
     assert max(speeds(this)) * RPM * radius <= 2.0 * 100.0 / 60.0 * (1 + 1e-3)
 
 
+def test_no_faster_where_nobody_says_what_an_edge_bears() -> None:
+    """Wear and heat can't be told, then: nothing else would stop a spindle from being sped up in titanium."""
+    shop = small.shop()
+    name = case().material_name
+    material = shop.materials[name].model_copy(update={"cutting_speed": CuttingSpeeds()})
+    this = case(shop=shop.model_copy(update={"materials": {**shop.materials, name: material}}), edits=BOLD)
+    first = (this.op.cut.spindle_speed or 0.0) / RPM
+    assert max(speeds(this)) <= first * (1 + 1e-9) and min(speeds(this)) < first
+
+
 # --- how far is looked, and what stays ----------------------------------------------------------------
 
 

@@ -30,7 +30,7 @@ from ..units import tell, tell_rounded
 from ._chance import OPERATION_SCATTER, over
 from ._discrepancy import Arc, discrepancy_of
 from ._forces import Bite, bites, is_milling, machine_entity, material_entity, speed
-from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, fastest
+from ._knobs import DEPTH, SPEED_DOWN, SPEED_UP, STICKOUT, WIDTH, bearable
 from ._singing import arcs, factors, flanks_of, law_of, limit_of, limits_together, middle_law, sung
 from ._tip import Tip, flank, middle_tip, tip
 from .base import Case, Check, Finding, Knob, Spread, cannot
@@ -409,7 +409,7 @@ def _quieter(case: Case, belief: Belief) -> list[float]:
     """Speeds that the spindle has and the edge bears, and that are not the present one."""
     spindle, now = case.machine.spindle, speed(case)
     if spindle is not None and spindle.steps:
-        return [step for step in spindle.steps if step != now and step <= fastest(case)]
+        return [step for step in spindle.steps if step != now and step <= bearable(case)]
     return _to_set(case, belief)
 
 
@@ -455,13 +455,13 @@ def quiet_speeds(case: Case, belief: Belief) -> list[tuple[float, float]]:
         (speed [rad/s], depth limit [mm]), best first.
     """
     spindle = case.machine.spindle
-    if spindle is None or spindle.slowest >= fastest(case):
+    if spindle is None or spindle.slowest >= bearable(case):
         return []
     load = max(bites(case, belief), key=lambda item: item.depth)
     law = law_of(case, belief, load)
     mean = factors(law, load)
     best = better_speeds(law.tangential, case.tool.flutes, mean, *tip(case, belief, load.heading), spindle.slowest,
-                         fastest(case), flanks_of(case, belief, load), load.engagement.depth_of_cut)
+                         bearable(case), flanks_of(case, belief, load), load.engagement.depth_of_cut)
     deep = millimetres(best.depth_limit)
     return [(float(n), float(d)) for n, d in zip(best.spindle_speed, deep, strict=True)]
 

@@ -292,6 +292,8 @@ def speeds(case: Case, cut: Cut, _search: Search) -> Iterator[Cut]:
         now, *(round_speed(now * share, spindle) for share in SPEEDS if share != 1.0)]
     least, most = (spindle.slowest, spindle.fastest) if spindle else (0.0, np.inf)
     most = min(most, case.tool.rated_speed or np.inf)
+    if getattr(case.material.cutting_speed, case.tool.material, None) is None:
+        most = min(most, now)               # nobody says what the edge bears
     for speed in wanted:
         changed = cut.model_copy(update={"spindle_speed": speed})
         if least <= speed <= most and _followed(case, changed):
