@@ -140,3 +140,23 @@ def test_a_chance_just_above_the_one_that_is_allowed_is_not_told_as_that_one() -
     answer = answered(width=6.0)
     said = " ".join(cut_lines(replace(answer, careful=True, p_spoil=1.05 * answer.bench.shop.close)))
     assert re.search(r"bring the risk to 1 in\s+20: that something is spoiled is a little\s+likelier", said)
+
+
+def test_it_is_told_what_amount_of_work_wear_and_chances_are_of() -> None:
+    """'After 150 min in the cut the job has used 0.4 % of the life': nobody was told which job."""
+    found = answered(depth=1.0, width=3.0)
+    said = " ".join(" ".join(cut_lines(found)).split())
+    assert "Reckoned for 100 mm long, 3 mm wide and 1 mm deep in all: " in said and " min in the cut" in said
+    told = cut_json(found)
+    assert told["reckoned_for_mm"] == [100.0, 3.0, 1.0]
+    assert told["minutes_in_cut"] == pytest.approx(100.0 / (60.0 * table_feed(found.case)), rel=0.3)
+    assert told["tool_money"] is None or 0.0 <= told["tool_money"] <= found.case.tool.price
+
+
+def test_what_wears_off_is_told_in_money() -> None:
+    fast = answered(tool="end_mill_10_hss", material="stainless_304", speed=3500.0 * math.pi / 30.0, depth=0.5,
+                    width=5.0)
+    worn = cut_json(fast)["tool_money"]
+    assert worn is not None and worn > 0.01
+    said = " ".join(" ".join(cut_lines(fast)).split())
+    assert f"of the cutter's {fast.case.tool.price:g} in money" in said

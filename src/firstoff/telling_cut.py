@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from .checks._past import time_in_cut
 from .checks.base import Case
 from .checks.scale import beneath
 from .dryrun.nominal import table_feed
@@ -199,11 +200,34 @@ def _closing(answer: Answer) -> Iterator[str]:
     if answer.bench.material.scale_thickness is not None and answer.case.wanted.stock.bow == 0.0:
         yield from wrapped("Rolled stock: on a face that still has its scale the first pass goes beneath it: "
                            "ask again with --raw and how uneven the face is.")
+    yield from wrapped(_amount(answer))
     yield from wrapped(f"Not counted: {', '.join(unknown)}. By {answer.figures_note or 'book figures only'}.")
     if answer.cut.coolant == "mist":
         yield from wrapped("Mist is breathed in and may burn: draw it off, no flame near.")
     yield from wrapped(f"Clamp it, guard and glasses on; the machine's manual comes first. "
                        f"{' '.join(answer.bench.material.cautions)}")
+
+
+def _amount(answer: Answer) -> str:
+    """What all of it is reckoned for, how long that is in the cut and what it wears off the cutter."""
+    case, units = answer.case, answer.bench.units
+    long, wide, deep = (tell(side, "length", units) for side in case.wanted.stock.size)
+    what = f"{long} of edge" if case.op.role == "chamfer" else f"{long} long, {wide} wide and {deep} deep in all"
+    worn = _worn(answer)
+    money = "" if worn is None or worn < 0.01 else (
+        f", and {float(f'{worn:.2g}'):g} of the cutter's {case.tool.price:g} in {case.shop.rates.money}")
+    return f"Reckoned for {what}: {tell_rounded(_in_cut(case), 'time', units)} in the cut{money}."
+
+
+def _in_cut(case: Case) -> float:
+    """Time in the cut of all that is reckoned for [s]."""
+    return float(time_in_cut(case).sum())
+
+
+def _worn(answer: Answer) -> float | None:
+    """What it wears off the cutter in the middle row, in the shop's money; None where no life is known."""
+    used = next((c.finding.demand for c in answer.checked if c.finding.check == "wear"), None)
+    return None if used is None else answer.case.tool.price * min(used.median, 1.0)
 
 
 def cut_json(answer: Answer) -> dict[str, Any]:
@@ -221,7 +245,9 @@ def cut_json(answer: Answer) -> dict[str, Any]:
         "deepen_to_mm": None if answer.deeper is None else answer.deeper.depth,
         "deeper_stops": None if answer.deeper is None else answer.deeper.stops,
         "instead": [_gain_json(gain) for gain in answer.gains], "dont_start": list(answer.rules),
-        "cautions": list(answer.bench.material.cautions), "figures": answer.figures_note or "book figures only",
+        "reckoned_for_mm": list(case.wanted.stock.size), "minutes_in_cut": round(_in_cut(case) / 60.0, 3),
+        "tool_money": _worn(answer), "cautions": list(answer.bench.material.cautions),
+        "figures": answer.figures_note or "book figures only",
     }
 
 
