@@ -45,5 +45,13 @@ def test_a_tapered_cutter_is_as_wide_as_its_cone_where_it_cuts() -> None:
         si.width_at(kit.tools["cone"], 1.0))
 
 
+def test_a_ball_takes_a_pass_no_wider_than_it_is_there() -> None:
+    """R - sqrt(R2 - w2 / 4): 3 - sqrt(9 - 2.25) = 0.402 mm for 3 mm; a cutter with upright flanks takes any."""
+    kit = shop(ball=tool(kind="ball")).tools
+    assert si.shallowest(kit["ball"], 3.0) == pytest.approx(3.0 - 6.75**0.5, rel=1e-4)
+    assert si.takes(kit["ball"], 0.41, 3.0) and not si.takes(kit["ball"], 0.39, 3.0)
+    assert si.takes(kit["em6"], 0.01, 6.0) and si.shallowest(kit["em6"], 6.0) == pytest.approx(0.0, abs=1e-6)
+
+
 def test_tool_radius() -> None:
     assert si.tool_radius(case()) == pytest.approx(3e-3)

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from firstoff.belief import Belief
+from firstoff.checks.si import takes
 from firstoff.cutting.heat import COLOURS
 from firstoff.dryrun.choosing import LEAST_DEPTH
 from firstoff.dryrun.nominal import table_feed
@@ -289,6 +290,15 @@ def test_what_is_put_on_the_cut_is_as_asked() -> None:
     built_up = [next(c.finding.p_fail or 0.0 for c in answer.checked if c.finding.check == "built-up edge")
                 for answer in (dry, wet)]
     assert built_up[1] < 0.8 * built_up[0]
+
+
+@pytest.mark.parametrize("asked", [{"width": 3.0}, {}, {"depth": 0.3}, {"roughness": 3.2e-3}])
+@pytest.mark.parametrize("material", ["s275_cold_drawn", "acetal"])
+def test_a_ball_is_never_told_a_pass_that_it_cannot_take(material: str, asked: dict[str, float]) -> None:
+    """Nothing but ridges as high as the pass would be left."""
+    answer = answered(tool="ball_6", material=material, **asked)
+    for cut in (answer.cut, *(gain.cut for gain in answer.gains if "ball nose" not in gain.text)):
+        assert takes(answer.bench.tool, cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0)
 
 
 def test_an_edge_is_broken_as_wide_as_asked() -> None:

@@ -17,6 +17,7 @@ INCH: Final = 25.4 * MM   #: [m]
 MINUTE: Final = 60.0      #: [s]
 #: kinds of cutters that an included angle makes tapered
 TAPERED: Final = frozenset({"end_mill", "ball", "corner_radius", "face_mill"})
+_ROUND, _HALVINGS = 1e-6, 40
 HOUR: Final = 3600.0      #: [s]
 
 
@@ -97,6 +98,23 @@ def width_at(tool: Tool, depth: float) -> float:
     if tool.kind == "chamfer" and tool.point_angle:
         return float(chamfer_diameter(deep, metres(tool.tip_diameter), tool.point_angle / 2.0, size))
     return float(corner_diameter(deep, size, metres(tool.corner_radius)))
+
+
+def takes(tool: Tool, depth: float, width: float) -> bool:
+    """Whether the outline of a cutter takes a pass so deep and wide [mm] at once: a ball or a taper that is narrower
+    there leaves ridges as high as the pass.
+    """
+    leans = tool.kind == "ball" or bool(tool.point_angle)
+    return not leans or depth <= 0.0 or width <= millimetres(width_at(tool, depth)) * (1.0 + _ROUND)
+
+
+def shallowest(tool: Tool, width: float) -> float:
+    """The least depth at which its outline takes a pass so wide, no wider than the cutter [mm]."""
+    low, high = 0.0, tool.flute_length
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if takes(tool, middle, width) else (middle, high)
+    return high
 
 
 def per_mm(value: Rows) -> Rows:

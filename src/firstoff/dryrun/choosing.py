@@ -21,6 +21,7 @@ from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..checks.finish import steps_for_finish
 from ..checks.scale import beneath
+from ..checks.si import takes
 from ..job.route import Cut, Operation
 from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
@@ -175,7 +176,7 @@ class Chooser:
             for name, vary in VARIED.items():
                 if name in self.search.fixed:
                     continue
-                tried = tuple(vary(self.case, best.case.op.cut, self.search))
+                tried = tuple(cut for cut in vary(self.case, best.case.op.cut, self.search) if _taken(self.case, cut))
                 far = name in JUMPY or (turn == 0 and start is None)
                 if name == "depth_of_cut" and far:      # the thinnest only where the search walks there
                     tried = tried[:len(CAREFUL_LAYERS if self.search.allowed < 1.0 else LAYERS)]
@@ -193,7 +194,8 @@ class Chooser:
             return best
         while True:
             before = best
-            best = self._every(tuple(trades(self.case, best.case.op.cut, self.search)), best, weight, "")
+            traded = trades(self.case, best.case.op.cut, self.search)
+            best = self._every(tuple(cut for cut in traded if _taken(self.case, cut)), best, weight, "")
             if best is before:
                 return best
 
@@ -306,6 +308,11 @@ JUMPY: Final = frozenset({"spindle_speed"})
 VARIED: Final[Mapping[str, Vary]] = {
     "depth_of_cut": depths, "spindle_speed": speeds, "width_of_cut": widths, "feed_per_tooth": feeds,
 }
+
+
+def _taken(case: Case, cut: Cut) -> bool:
+    """Whether the outline of the cutter takes so wide a pass at its depth."""
+    return takes(case.tool, cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0)
 
 
 def _followed(case: Case, cut: Cut) -> bool:

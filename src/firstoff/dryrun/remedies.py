@@ -13,6 +13,7 @@ from typing import Final
 from ..checks._knobs import PROGRAM_FEED
 from ..checks.base import Case, Check, Finding, Knob, Remedy
 from ..checks.si import minutes as minutes_of
+from ..checks.si import takes
 from ..errors import FirstoffError
 from ..job.edits import apply_edits, as_text
 from ..job.route import Operation, Route
@@ -127,7 +128,7 @@ def trials(check: Check, case: Case, knob: Knob, thin: Quick) -> Iterator[Trial]
             changed = changed_case(case, apply_edits(case.route, edits))
         except FirstoffError:
             continue     # this candidate cannot stand in a route at all
-        if case.operation is not None and _too_fast(case, changed):
+        if case.operation is not None and (_too_fast(case, changed) or _leaves_ridges(case, changed)):
             continue
         gone = not check.applies(changed)
         if gone and not also and not knob.ends:
@@ -144,6 +145,15 @@ def _too_fast(case: Case, changed: Case) -> bool:
     if case.op.tool is None or changed.op.tool is None:
         return False
     return not follows(changed, max(most_feed(changed), table_feed(case)))
+
+
+def _leaves_ridges(case: Case, changed: Case) -> bool:
+    """Whether a ball or a taper would leave ridges as high as its pass, where it does not now."""
+    if case.op.tool is None or changed.op.tool is None:
+        return False
+    now, then = case.op.cut, changed.op.cut
+    return (takes(case.tool, now.depth_of_cut or 0.0, now.width_of_cut or 0.0)
+            and not takes(changed.tool, then.depth_of_cut or 0.0, then.width_of_cut or 0.0))
 
 
 def changed_case(case: Case, route: Route) -> Case:

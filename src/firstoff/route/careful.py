@@ -20,6 +20,7 @@ from ..checks._singing import deeper_by, sung
 from ..checks.base import Case
 from ..checks.chatter import depth_over_limit, is_brief
 from ..checks.scale import beneath
+from ..checks.si import takes
 from ..dryrun.choosing import LEAST_DEPTH, Candidate, Chooser, settable
 from ..dryrun.looking import TELLING, Look
 from ..dryrun.quick import look_now
@@ -337,6 +338,8 @@ def _as_deep(pair: Pair, times: float) -> Pair:
     now = one.case.op.cut.depth_of_cut or 0.0
     depth = settable(min(times * now, chooser.search.deepest), one.case.job.units)
     if not 1.0 / FURTHEST <= times <= FURTHEST or depth < max(LEAST_DEPTH, beneath(one.case)):
+        return pair
+    if not takes(one.case.tool, depth, one.case.op.cut.width_of_cut or 0.0):
         return pair
     fitted = chooser.look(one.case.op.cut.model_copy(update={"depth_of_cut": depth}))
     return pair if times > 1.0 and fitted.cost(0.0) > one.cost(0.0) else (chooser, fitted)

@@ -14,6 +14,7 @@ from typing import Final
 from ..belief import Belief
 from ..checks.base import Case, Check
 from ..checks.heat import chips_come_off
+from ..checks.si import millimetres, shallowest, takes, width_at
 from ..dryrun.choosing import (
     SLOWEST,
     TOO_FAST_A_FEED,
@@ -148,7 +149,7 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
         told |= {"depth_of_cut": block.depth, "width_of_cut": block.depth}
     if block.down > STRAIGHT_DOWN:
         told |= {"depth_of_cut": block.depth}
-    cut = cut.model_copy(update=told)
+    cut = _by_outline(bench, wanted, cut.model_copy(update=told))
     if wanted.feed is not None:
         cut = cut.model_copy(update={"feed_per_tooth": _a_tooth(bench, wanted.feed, cut.spindle_speed or 0.0)})
     case = lone_case(_of_use(bench, wanted), bench.machine_name, wanted.tool, wanted.material, bench.collet, block,
@@ -176,6 +177,17 @@ def _of_use(bench: Bench, wanted: Wanted) -> Shop:
     machine = bench.machine.model_copy(update={
         "spindle": spindle.model_copy(update={"slowest": slowest, "steps": steps})})
     return bench.shop.model_copy(update={"machines": {**bench.shop.machines, bench.machine_name: machine}})
+
+
+def _by_outline(bench: Bench, wanted: Wanted, cut: Cut) -> Cut:
+    """First values that a ball or a taper can take at once: a width of one's own as deep as it needs."""
+    depth, width, tool = cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0, bench.tool
+    if takes(tool, depth, width):
+        return cut
+    if wanted.width is None:
+        return cut.model_copy(update={"width_of_cut": millimetres(width_at(tool, depth))})
+    deep = shallowest(tool, width)
+    return cut.model_copy(update={"depth_of_cut": at_least(deep, settable(deep, bench.units), bench.units)})
 
 
 def _block(bench: Bench, wanted: Wanted) -> Block:
