@@ -177,7 +177,7 @@ def test_the_same_hole_in_inches_has_the_same_chances(tmp_path: Path) -> None:
 def test_own_numbers_are_repeated() -> None:
     own = {"drills": "6 mm, 10 mm", "speed": "500 rpm", "feed": "0.1 mm"}
     text = said("10", own=own)
-    assert "Your own drills, speed, feed as you gave them." in text and "drill Ø6 mm" in text
+    assert "Your own drills, speed, feed, as given." in text and "drill Ø6 mm" in text
     assert "Your own" not in said("10")
 
 

@@ -90,7 +90,7 @@ def _own(answer: HoleAnswer) -> Iterator[str]:
     given = [word for word, there in (("drills", bool(own.drills)), ("speed", own.turn is not None),
                                       ("feed", own.feed is not None or own.table_feed is not None)) if there]
     if given:
-        yield from wrapped(f"Your own {', '.join(given)} as you gave them.", 2)
+        yield from wrapped(f"Your own {', '.join(given)}, as given.", 2)
 
 
 def _beyond(answer: HoleAnswer) -> Iterator[str]:

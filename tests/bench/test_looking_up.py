@@ -20,7 +20,7 @@ def test_the_blanks_offer_what_the_shop_has(planned_block: Path) -> None:
 def test_own_drills_and_speed_of_a_hole_are_checked(planned_block: Path) -> None:
     said = "\n".join(answer("hole", {"size": "M5", "material": "al_6082", "drills": "4.3 mm", "speed": "900 rpm"},
                             planned_block, None))
-    assert "Your own drills, speed as you gave them" in said and "drill Ø4.3 mm" in said
+    assert "Your own drills, speed, as given" in said and "drill Ø4.3 mm" in said
 
 
 def test_a_hole_is_told_as_by_the_command(planned_block: Path) -> None:

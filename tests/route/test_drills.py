@@ -19,6 +19,7 @@ from firstoff.route.drills import (
     borne,
     drill_for_reamer,
     drill_step,
+    follows,
     in_order,
     pilots_for,
     reamer_takes,
@@ -141,3 +142,20 @@ def test_what_a_reamer_should_find() -> None:
     assert reamer_takes(4.0, SHOP.materials["al_6082"]) == pytest.approx((0.15, 0.3))
     assert drill_for_reamer(4.0, STEEL, [3.5, 3.8, 3.9]) == 3.8
     assert drill_for_reamer(4.0, STEEL, []) == pytest.approx(3.8)
+
+
+def test_no_feed_is_planned_that_the_machine_does_not_follow() -> None:
+    """6 mm in hardwood on the light gantry: 767 mm/min were told to a table that follows 750."""
+    starter = load_shop(None)
+    gantry = starter.machines["light_gantry"]
+    most = follows(starter, gantry)
+    assert math.isfinite(most) and not math.isfinite(follows(starter, starter.machines["drill_press"]))
+    for material, size in (("hardwood", 6.0), ("hardwood", 3.0), ("acetal", 4.0), ("al_6082", 2.5)):
+        step = drill_step(starter, gantry, starter.materials[material], Drill(size))
+        assert step.turn * step.feed / (2.0 * math.pi) <= most * 1.0001
+    book = starter.classes["light_gantry"].table_speed
+    assert book is not None
+    slow = gantry.model_copy(update={"table_speed": book.model_copy(update={"value": 1.0})})
+    step = drill_step(starter, slow, starter.materials["hardwood"], Drill(6.0))
+    assert gantry.spindle is not None and step.turn == pytest.approx(gantry.spindle.slowest)
+    assert step.turn * step.feed / (2.0 * math.pi) <= 0.5001

@@ -223,3 +223,13 @@ def test_a_tip_goes_deeper_than_the_hole_is_at_its_full_width() -> None:
     assert answer("6", "al_6082").steps[-1].tip is None
     thread = next(step for step in answer("M5", depth=6.0).steps if step.what == "drill")
     assert thread.tip == pytest.approx(7.6 + 1.262, abs=1e-3)
+
+
+def test_own_feeds_that_a_mill_does_not_follow_are_refused_and_its_speeds_are_fed_slower() -> None:
+    rpm = 3.14159265 / 30.0
+    with pytest.raises(InputError, match="more than the light gantry mill follows"):
+        answer("5", "al_6082", "light_gantry", own=Own(turn=12000.0 * rpm, feed=0.1))
+    last = answer("5", "al_6082", "light_gantry", own=Own(turn=18000.0 * rpm)).steps[-1]
+    assert last.feed is not None and last.feed * 18000.0 == pytest.approx(750.0, rel=1e-3)
+    told = next(risk for risk in answer("10", own=Own((10.0,), 2500.0 * rpm)).risks if "stall" in risk.what)
+    assert "a slower step" in told.instead or "first" in told.instead

@@ -10,6 +10,7 @@ from typing import Final, NamedTuple
 
 from ..checks._drills import BY_HAND, STALL, BookLoad, Drill, book_load, hand_fed
 from ..cutting.chisel import CHISEL, PILOT_OVER_WEB, WEB
+from ..dryrun.nominal import table_speed
 from ..job.route import Cut
 from ..shop.models import Machine, Material, Shop, Tool
 from ..shop.rounding import round_speed
@@ -86,7 +87,7 @@ def feed_of(material: Material, diameter: float) -> float:
 
 def _fastest(shop: Shop, machine: Machine, material: Material, drill: Drill, turn: float, feed: float,
              pilot: float) -> DrillStep:
-    tried = sorted(((s, part) for s in _speeds(machine, turn) for part in FEEDS), key=lambda item: -item[0] * item[1])
+    tried = sorted(_followed(shop, machine, turn, feed), key=lambda item: -item[0] * item[1])
     found: list[DrillStep] = []
     for speed, part in tried:
         load = book_load(shop, machine, material, drill, part * feed, speed, pilot)
@@ -94,6 +95,22 @@ def _fastest(shop: Shop, machine: Machine, material: Material, drill: Drill, tur
         if bearable(shop, machine, load):
             return found[-1]
     return min(found, key=lambda step: round(math.log(step.load.p + 1e-12), 3))
+
+
+def follows(shop: Shop, machine: Machine) -> float:
+    """The fastest feed that the machine follows [mm/s]; infinite where an arm feeds, or nobody says."""
+    return table_speed(machine, shop.classes.get(machine.like))
+
+
+def _followed(shop: Shop, machine: Machine, turn: float, feed: float) -> list[tuple[float, float]]:
+    """Speeds and shares of a feed a turn that a feed by machine follows; the slowest turns and the thinnest else."""
+    most = 2.0 * math.pi * follows(shop, machine) * (1.0 + 1e-9)
+    tried = [(speed, part) for speed in _speeds(machine, turn) for part in FEEDS]
+    able = [(speed, part) for speed, part in tried if speed * part * feed <= most]
+    if able or machine.spindle is None:
+        return able or tried
+    slow = speed_on(machine.spindle, most / (FEEDS[-1] * feed))
+    return [(slow, min(FEEDS[-1], most / (slow * feed)))]
 
 
 def bearable(shop: Shop, machine: Machine, load: BookLoad) -> bool:

@@ -108,11 +108,13 @@ def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
         return ""
     if len(row) == 1 and (pilot := _pilot_first(bench, step)):
         return pilot
-    if len(row) == 3 or step.load.p > HOPELESS:
-        return "another machine with more torque"
     spindle, lean = bench.machine.spindle, "lean" if hand_fed(bench.shop, bench.machine) else "feed"
     slower = f", a slower {'step' if spindle and spindle.steps else 'spindle'}"
     helps = first.name == STALL and spindle is not None and step.turn > spindle.slowest * 1.01
+    if helps and _fast(bench, step) > TOO_FAST:
+        return slower.removeprefix(", ")
+    if len(row) == 3 or step.load.p > HOPELESS:
+        return "another machine with more torque"
     return f"{lean} lighter, a sharp drill{slower if helps else ''}"
 
 
@@ -244,11 +246,16 @@ def drill_remarks(bench: Bench, hole: Hole, row: Sequence[DrillStep], drilled: f
         yield f"not among the drills of your shop: {', '.join(f'Ø{bench.size(size)}' for size in missing)}"
 
 
+def _fast(bench: Bench, step: DrillStep) -> float:
+    """How many times as fast a drill turns as it likes."""
+    return step.turn * step.diameter / 2.0 / usual_speed(bench.material, "hss")
+
+
 def _too_fast(bench: Bench, last: DrillStep) -> Iterator[str]:
     """A drill that turns much faster than it likes, or is fed so thin that it rubs."""
     size, spindle = bench.size(last.diameter), bench.machine.spindle
     lean = "lean on it" if hand_fed(bench.shop, bench.machine) else "feed it"
-    fast = last.turn * last.diameter / 2.0 / usual_speed(bench.material, "hss")
+    fast = _fast(bench, last)
     if fast > TOO_FAST and spindle is not None and last.turn > spindle.slowest * 1.01:
         yield (f"{tell(last.turn, 'rotation')} is {fast:.1f} times what Ø{size} likes here: it burns its lips; turn "
                "it slower")

@@ -22,9 +22,10 @@ from ..cutting.thread import COUNTERSUNK
 from ..errors import InputError
 from ..shop.models import Shop
 from ..stack.fits import limits_of
+from ..units import tell
 from .asked_hole import BOLDEST, Hole, Meant, Own
 from .cuts import speed_on, usual_speed
-from .drills import DrillStep, drill_for_reamer, drill_step, feed_of, known
+from .drills import DrillStep, drill_for_reamer, drill_step, feed_of, follows, known
 from .held_drills import Beyond, held_row, holds
 from .hole_bench import Bench
 from .hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
@@ -177,7 +178,12 @@ def _row(
     if not own.cuts:
         return row, beyond
     turn = own.turn or last.turn
-    feed = own.a_turn(turn) or feed_of(material, last.diameter)
+    most = 2.0 * math.pi * follows(shop, machine) / turn
+    feed = own.a_turn(turn) or min(feed_of(material, last.diameter), most)
+    if feed > most * 1.0001:
+        asked, fastest = (tell(a_turn * turn / (2.0 * math.pi), "table_feed", shop.units) for a_turn in (feed, most))
+        raise InputError(f"{asked} is more than the {machine.name} follows", where="--feed",
+                         right=f"up to {fastest}, half of its rapid speed")
     if feed > BOLDEST * last.diameter:
         raise InputError(f"{bench.fine(feed)} a turn", where="--feed",
                          right=f"no drill of Ø{bench.size(last.diameter)} takes more than "
