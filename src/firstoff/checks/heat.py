@@ -38,9 +38,9 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "tool", *lacks)
     found = hot(past_of(case), belief)
     bears = value(belief, f"tool_material:{case.tool.material}", "hot_limit")
-    seen = _colour(case, found.chip_rise)
+    seen = _colour(case, found.chip_rise) if belief.words else ""
     because = (f"the edge comes to about {celsius_known(found.interface_rise)} where the chip slides over it; "
-               f"its material gives way at about {celsius(bears)}{f'; chips come off {seen}' if seen else ''}")
+               f"its material gives way at about {celsius(bears)}{f'; chips come off {seen}' if seen else ''}") if belief.words else ""
     return weighed(NAME, case, "tool", found.interface_rise, bears, OPERATION_SCATTER["force"], unit="K",
                    because=because, settle_by="a minute of it in scrap: look at the chips and at the edge")
 

@@ -28,7 +28,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     warmest = np.maximum(found.shear_rise, found.interface_rise)
     softens = value(belief, material_entity(case), "softens")
     because = (f"the chip comes to about {celsius_known(warmest)} and this plastic softens at about "
-               f"{celsius(softens)}; a thin chip heats it most")
+               f"{celsius(softens)}; a thin chip heats it most") if belief.words else ""
     return weighed(NAME, case, "finish", warmest, softens, OPERATION_SCATTER["chip"], unit="K", because=because,
                    settle_by="a pass in scrap: chips that come off loose, or melted on to the flutes")
 
