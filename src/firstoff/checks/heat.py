@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from ..belief import Belief, Rows, low_median_high
-from ..cutting.heat import COLOURS, chip_colour, colour_chance
+from ..cutting.heat import COLOURS, Temperatures, chip_colour, colour_chance
 from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling
 from ._heat import SHOP_KELVIN, celsius, celsius_known, hot, untold
@@ -38,11 +38,15 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
         return cannot(NAME, case, "tool", *lacks)
     found = hot(past_of(case), belief)
     bears = value(belief, f"tool_material:{case.tool.material}", "hot_limit")
-    seen = _colour(case, found.chip_rise) if belief.words else ""
-    because = (f"the edge comes to about {celsius_known(found.interface_rise)} where the chip slides over it; "
-               f"its material gives way at about {celsius(bears)}{f'; chips come off {seen}' if seen else ''}") if belief.words else ""
     return weighed(NAME, case, "tool", found.interface_rise, bears, OPERATION_SCATTER["force"], unit="K",
-                   because=because, settle_by="a minute of it in scrap: look at the chips and at the edge")
+                   because=_because(case, found, bears) if belief.words else "",
+                   settle_by="a minute of it in scrap: look at the chips and at the edge")
+
+
+def _because(case: Case, found: Temperatures, bears: Rows) -> str:
+    seen = _colour(case, found.chip_rise)
+    return (f"the edge comes to about {celsius_known(found.interface_rise)} where the chip slides over it; "
+            f"its material gives way at about {celsius(bears)}{f'; chips come off {seen}' if seen else ''}")
 
 
 def chips_come_off(case: Case, belief: Belief) -> str:
