@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 
 from ..belief import Rows
-from ..cutting.edge import slice_outline
+from ..cutting.edge import Profile, slice_outline
 from ..cutting.engagement import cutting_speed
 from ..cutting.thread import COARSE
 from ..kept import kept
@@ -120,12 +121,19 @@ def _leaning(case: Case) -> Rows:
     outline, depth = profile_of(case), case.windows.depth
     if outline.corner_radius == 0.0 and outline.half_angle == 0.0:
         return np.ones(len(depth))
-    deep = np.asarray(metres(np.unique(depth[depth > 0.0])))[:, None]
+    deep, of = np.unique(depth[depth > 0.0], return_inverse=True)
+    share = np.ones(len(depth))
+    share[depth > 0.0] = (_leaning_in(outline, tuple(deep.tolist())) if len(deep) else deep)[of]
+    return share
+
+
+@lru_cache(maxsize=256)
+def _leaning_in(outline: Profile, depths: tuple[float, ...]) -> Rows:
+    """The same of an outline at some depths [mm]: candidates of one cut are often as deep as each other."""
+    deep = np.asarray(metres(np.array(depths)))[:, None]
     marks = deep * (1.0 - np.cos(np.linspace(0.0, np.pi / 2.0, _PIECES + 1)))      # closer to the tip, where it turns
     length = slice_outline(outline, marks[:, :-1], marks[:, 1:]).length.sum(axis=1)
-    share = np.ones(len(depth))
-    share[depth > 0.0] = (deep[:, 0] / length)[np.unique(depth[depth > 0.0], return_inverse=True)[1]]
-    return share
+    return np.asarray(deep[:, 0] / length)
 
 
 def time_in_cut(case: Case) -> Rows:
