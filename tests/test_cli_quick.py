@@ -39,6 +39,14 @@ def test_a_material_is_meant_by_a_word_of_its_name_as_for_a_hole() -> None:
     assert done.returncode == 0 and "brass CZ121" in done.stdout
 
 
+def test_a_word_that_could_mean_another_is_told() -> None:
+    """A cut in 's275' was one in hot-rolled stock, and nobody was told that it could be another."""
+    done = run("cut", "--machine", "gantry", *ASKED[2:-1], "s275")
+    assert done.returncode == 0 and "light gantry mill" in done.stdout
+    assert "material read as s275_hot_rolled; it could be s275_cold_drawn too" in done.stdout
+    assert "read as" not in run("cut", *ASKED).stdout
+
+
 def test_words() -> None:
     done = run("cut", *ASKED, "--depth", "0.5 mm", "--width", "1/32 in", "--speed", "9000 rpm", "--feed", "20 in/min")
     assert done.returncode == 0 and "Your own depth, width, speed, feed" in done.stdout

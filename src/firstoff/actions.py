@@ -74,7 +74,7 @@ def cut(
         InputError: if a name is not there, or a number is none that can be set.
     """
     from .route.asked_cut import Wanted, bench_of, option
-    from .route.asked_hole import material_meant
+    from .route.asked_hole import doubtful, material_meant, mill_meant
     from .route.quick_cut import quick_cut
     from .units import parse
 
@@ -85,11 +85,12 @@ def cut(
     below = None if down is None else parse(down, "angle", where="--down")
     place = find_shop(Path.cwd(), None, shop)
     stock = load_shop(place)
-    wanted = Wanted(machine, tool, material_meant(material, stock).key, speed=turn, feed=table, direction=direction,
+    read = {"material": material_meant(material, stock), "machine": mill_meant(machine, stock)}
+    wanted = Wanted(read["machine"].key, tool, read["material"].key, speed=turn, feed=table, direction=direction,
                     down=below, coolant=coolant, **given)
     bench = bench_of(stock, wanted)
     belief, note = believed(bench.shop, records_folder(Path.cwd(), place))
-    return replace(quick_cut(bench, wanted, belief), figures_note=note)
+    return replace(quick_cut(bench, wanted, belief), figures_note=note, could_be=doubtful(read))
 
 
 def hole(

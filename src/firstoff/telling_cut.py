@@ -37,6 +37,8 @@ def cut_lines(answer: Answer) -> Iterator[str]:
     bench, case = answer.bench, answer.case
     units, cut = bench.units, answer.cut
     yield from wrapped(f"{bench.tool.name}, {bench.material.name}, {bench.machine.name}, {_held(answer)}.")
+    for word, key, others in answer.could_be:
+        yield from wrapped(f"{word} read as {key}; it could be {', '.join(others)} too", 2)
     yield from _own_numbers(answer)
     yield ""
     yield (f"  {tell(cut.spindle_speed or 0.0, 'rotation')}   feed {tell(table_feed(case), 'table_feed', units)}   "

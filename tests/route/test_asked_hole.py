@@ -8,9 +8,11 @@ from firstoff.errors import FirstoffError, InputError, NameUnknown, UnitError
 from firstoff.route.asked_hole import (
     Own,
     depth_asked,
+    doubtful,
     hole_asked,
     machine_meant,
     material_meant,
+    mill_meant,
     own_asked,
 )
 from firstoff.shop.library import load_shop
@@ -154,3 +156,10 @@ def test_a_speed_that_the_spindle_has_not_is_told_with_those_that_it_has() -> No
     assert "500 rpm, 900 rpm" in caught.value.right
     with pytest.raises(InputError, match="no speed"):
         own_asked({"speed": "9000 rpm"}, hole_asked("10", "mm"), "mm").on(mill)
+
+
+def test_who_asks_for_a_cut_may_name_a_machine_by_a_word_or_a_class() -> None:
+    assert mill_meant("gantry", SHOP).key == "light_gantry" and mill_meant("knee", SHOP).key == "knee"
+    assert mill_meant("anvil", SHOP).key == "anvil", "that is refused where machines and classes are known"
+    read = {"machine": mill_meant("mill", SHOP), "material": material_meant("brass", SHOP)}
+    assert doubtful(read) == (("machine", "light_gantry", ("small_column", "knee")),)

@@ -280,6 +280,19 @@ def machine_meant(word: str | None, shop: Shop) -> Meant:
     return Meant(min(turning, key=lambda name: shop.classes[shop.machines[name].like].kind != "drill_press"))
 
 
+def mill_meant(word: str, shop: Shop) -> Meant:
+    """The machine that a word means to who asks for a cut; a class of machines by its own name, and what is none."""
+    try:
+        return Meant(word) if word in shop.classes else machine_meant(word, shop)
+    except NameUnknown:
+        return Meant(word)
+
+
+def doubtful(read: Mapping[str, Meant]) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+    """Words that could have meant something else: which, what it was read as, what else."""
+    return tuple((word, meant.key, meant.others) for word, meant in read.items() if meant.others)
+
+
 def _meant(word: str, table: Mapping[str, Machine] | Mapping[str, Material], what: str, where: str) -> Meant:
     if word in table:
         return Meant(word)

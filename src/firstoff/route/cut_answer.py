@@ -45,6 +45,7 @@ class Answer:
     gains: tuple[Gain, ...]                       # what would be better
     rules: tuple[str, ...]                        # that are not met
     figures_note: str = ""                        # whose figures these are
+    could_be: tuple[tuple[str, str, tuple[str, ...]], ...] = ()       # a word, what it was read as, what else
     chips: str = ""                               # their colour, of a steel that is cut dry
     deeper: Deepening | None = None               # from a careful first cut on
 
