@@ -7,12 +7,22 @@ import pytest
 
 from firstoff.checks._chance import OPERATION_SCATTER, over
 from firstoff.checks._forces import bites
-from firstoff.checks._singing import arcs, deeper_by, flanks_of, law_of, limit_of, limits_together, middle_law
+from firstoff.checks._singing import (
+    arcs,
+    deeper_by,
+    factors,
+    flanks_of,
+    law_of,
+    limit_of,
+    limits_together,
+    middle_law,
+)
 from firstoff.checks._tip import tip
 from firstoff.checks.chatter import depth_over_limit
+from firstoff.cutting.chatter import directional_factors
 from firstoff.medians import median
 from firstoff.removal.windows import joined
-from tests.checks.builders import belief, case, operation, windows
+from tests.checks.builders import belief, case, operation, shop, tool, windows
 
 
 def test_limits_together_are_those_of_each_alone() -> None:
@@ -36,7 +46,38 @@ def test_the_middle_law_is_one_row_of_medians() -> None:
 
 def test_a_side_cut_is_one_arc() -> None:
     load = bites(case(cut=windows(2.0, 1.0)), belief())[0]
-    assert arcs(load) == [(1.0, load.engagement.entry, load.engagement.exit)]
+    assert arcs(load) == [(1.0, load.engagement.entry, load.engagement.exit, np.pi / 2.0)]
+
+
+def test_a_ball_is_buried_at_its_tip() -> None:
+    """Beside another row its narrow slices lie deep in the metal: it sings at less than one arc says."""
+    ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm", flutes=2)
+    wide = 2.0 * np.sqrt(0.34 * 5.66)
+    here = case(op=operation(tool="ball6", role="form", cut={"depth_of_cut": "0.34 mm", "width_of_cut": "0.16 mm"}),
+                cut=windows(0.34, 0.16, 0.02, diameter=wide, direction="conventional"), in_shop=shop(ball6=ball))
+    known = belief()
+    load = bites(here, known)[0]
+    parts = arcs(load)
+    assert sum(part.share for part in parts) == pytest.approx(1.0)
+    spans, leads = [part.exit for part in parts], [part.lead for part in parts]
+    assert spans == sorted(spans, reverse=True) and leads == sorted(leads)
+    assert spans[0] > 2.5 and spans[-1] == pytest.approx(load.engagement.exit, rel=0.05)
+    law, rub, at = law_of(here, known, load), flanks_of(here, known, load), tip(here, known, load.heading)
+    upright = load._replace(edge=load.engagement)
+    buried, one = (np.median(limit_of(here, law, at, rub, by)) for by in (load, upright))
+    assert 0.2 * one < buried < 0.6 * one
+
+
+def test_the_radial_force_of_a_leaning_edge_lies_partly_along_the_tool() -> None:
+    """A cone of 45 degrees in a slot: factors of (K_r + K_a) sin 45 over K_t, by hand."""
+    here = case(op=operation(tool="chamfer6", role="slot"), cut=windows(1.0, 2.0, 0.02, 2.0, "slot"))
+    known = belief()
+    load = bites(here, known)[0]
+    law = law_of(here, known, load)
+    ratio = np.sqrt(0.5) * (law.radial + law.axial) / law.tangential
+    wanted = directional_factors(ratio, 0.0, np.pi)
+    for got, hand in zip(factors(law, load), wanted, strict=True):
+        assert got == pytest.approx(hand)
 
 
 @pytest.mark.parametrize("often", [0.02, 0.05, 0.3])

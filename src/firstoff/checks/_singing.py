@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -31,14 +31,14 @@ def flanks_of(case: Case, belief: Belief, load: Bite) -> FlankDamping:
     """Damping of the flanks in this engagement, by row."""
     cut, rubs = load.engagement, flank(case, belief)
     parts = [(share, mean_flank_damping(rubs, cut.diameter, cut.teeth, entry, leave))
-             for share, entry, leave in arcs(load)]
+             for share, entry, leave, _ in arcs(load)]
     return FlankDamping(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(3)))
 
 
 def law_of(case: Case, belief: Belief, load: Bite) -> Coefficients:
     """The force law by row, as steep as it is at the chips of this engagement: a swing changes them by little."""
     law, steep = sharp_coefficients(case, belief), _steep(case.material.drilling_exponent, load)
-    return law._replace(tangential=steep * law.tangential, radial=steep * law.radial)
+    return law._replace(tangential=steep * law.tangential, radial=steep * law.radial, axial=steep * law.axial)
 
 
 def middle_law(case: Case, belief: Belief, load: Bite) -> Coefficients:
@@ -53,6 +53,10 @@ def _steep(exponent: float, load: Bite) -> float:
     return _steep_at_the_thickest(exponent) * float((SPAN[1] / min(max(chip, SPAN[0]), SPAN[1])) ** exponent)
 
 
+#: [rad] an edge that leans less stands upright
+_UPRIGHT: Final = 1e-6
+
+
 @lru_cache(maxsize=64)
 def _steep_at_the_thickest(exponent: float) -> float:
     """The same at the thick end of the line, from where it goes by a power of the chip: asked for every candidate."""
@@ -60,21 +64,47 @@ def _steep_at_the_thickest(exponent: float) -> float:
 
 
 def factors(law: Coefficients, load: Bite) -> Factors:
-    """Directional factors of all arcs of an engagement together, by row."""
-    ratio = law.radial / law.tangential
-    parts = [(share, directional_factors(ratio, entry, leave)) for share, entry, leave in arcs(load)]
+    """Directional factors of all arcs of an engagement together, by row.
+
+    Where the edge leans its radial force lies partly along the tool, and what acts along the edge partly across it.
+    """
+    parts = []
+    for share, entry, leave, lead in arcs(load):
+        ratio = law.radial / law.tangential
+        if lead != SQUARE:
+            ratio = np.sin(lead) * ratio + np.cos(lead) * (law.axial / law.tangential)
+        parts.append((share, directional_factors(ratio, entry, leave)))
     return Factors(*(np.asarray(sum(share * part[k] for share, part in parts)) for k in range(4)))
 
 
-def arcs(load: Bite) -> list[tuple[float, float, float]]:
-    """Where in a turn the teeth are in the metal, and over which share of the depth: an undercut by its slices, as it
-    cuts on both sides of the slot above it; any other cutter by one arc."""
+class Part(NamedTuple):
+    """Where in a turn teeth are in the metal over a share of the depth, and how their edge leans there [rad]."""
+
+    share: float
+    entry: float
+    exit: float
+    lead: float
+
+
+SQUARE: Final = math.pi / 2.0
+
+
+def arcs(load: Bite) -> list[Part]:
+    """Where in a turn the teeth are in the metal: of an undercut, as it cuts on both sides of the slot above it, and
+    of an edge that leans, as a ball's is buried at its tip, by their slices; of any other cutter one arc."""
     cut, edge = load.engagement, load.edge
-    if not load.undercut or not isinstance(edge, Edge):
-        return [(1.0, cut.entry, cut.exit)]
-    return [((high - low) / cut.depth_of_cut, entry, leave)
-            for low, high, entry, leave in zip(edge.low, edge.high, edge.entry, edge.exit, strict=True)
-            if high > low and leave <= np.pi]
+    if not isinstance(edge, Edge) or not (load.undercut or _leans(edge)):
+        return [Part(1.0, cut.entry, cut.exit, SQUARE)]
+    return [Part((high - low) / cut.depth_of_cut, entry, leave, lead)
+            for low, high, entry, leave, lead in zip(edge.low, edge.high, edge.entry, edge.exit, edge.lead_angle,
+                                                     strict=True)
+            if high > low and leave <= math.pi]
+
+
+def _leans(edge: Edge) -> bool:
+    """Whether a part of the edge that goes up leans, on a level way: on others the end cuts as well."""
+    return edge.slope == 0.0 and any(high > low and abs(lead - SQUARE) > _UPRIGHT
+                                     for low, high, lead in zip(edge.low, edge.high, edge.lead_angle, strict=True))
 
 
 def limit_of(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Bite) -> Rows:

@@ -248,8 +248,10 @@ def _is_brief(load: Bite) -> bool:
     """Whether a tooth cuts for so small a share of the time to the next that the cut may flip."""
     cut = load.engagement
     lag = 2.0 * np.tan(cut.helix) / cut.diameter * cut.depth_of_cut
-    twice = sum(share for share, _, _ in arcs(load)) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
-    return not twice and bool(cut.exit - cut.entry + lag <= _BRIEF * 2.0 * np.pi / cut.teeth)
+    parts = arcs(load)
+    twice = sum(part.share for part in parts) > 1.0 + 1e-6    # a turn: no single brief arc, what is followed
+    widest = max((part.exit - part.entry for part in parts), default=0.0)
+    return not twice and bool(widest + lag <= _BRIEF * 2.0 * np.pi / cut.teeth)
 
 
 def is_brief(case: Case, belief: Belief) -> bool:
