@@ -220,3 +220,12 @@ def test_it_says_whose_the_figures_are_and_how_sure() -> None:
 def test_an_unknown_bar_has_no_figure_of_its_own() -> None:
     text = " ".join(said("M5", "unknown_bar").split())
     assert "force of drilling" not in text and "power at the drill" in text
+
+
+def test_each_risk_has_its_verdict_and_what_is_not_to_be_done_has_none() -> None:
+    text = " ".join(said("M5", "s275", depth="4 mm", through=True).split())
+    assert "close: Ø4.2 mm: " in text and "good: Ø4.2 mm grabs" in text and "close: the M5 tap breaks" in text
+    assert ": Without a spot" not in text and " Without a spot" in text
+    found = hole_json(actions.hole("10", "s275"))["risks"]
+    assert {risk["verdict"] for risk in found} == {"no good", None}
+    assert all(risk["verdict"] is None for risk in found if "in one go" in risk["what"])

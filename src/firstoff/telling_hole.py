@@ -11,9 +11,9 @@ from .dryrun.result import odds
 from .route.cuts import coolant
 from .route.hole_bench import Bench
 from .route.quick_hole import HoleAnswer, Step
-from .route.risk import Risk
+from .route.risk import Risk, verdict_of
 from .route.tapped import LONGEST, WIDER, Tapped, long
-from .shop.models import Figure
+from .shop.models import Figure, Shop
 from .telling import sentence, wrapped
 from .units import tell
 
@@ -43,7 +43,7 @@ def hole_lines(answer: HoleAnswer) -> Iterator[str]:
         yield ""
     yield "What can go wrong, and how likely:"
     for risk in answer.risks:
-        yield from _risk(risk)
+        yield from _risk(risk, answer.shop)
     yield ""
     for text in (*answer.remarks, *answer.bench.material.cautions, HELD, EYES, MANUAL):
         yield from wrapped(sentence(text), 2)
@@ -246,8 +246,9 @@ def _left(answer: HoleAnswer) -> str:
     return f" with {answer.bench.said(left)} of the hole below it" if left is not None and left > 0.0 else ""
 
 
-def _risk(risk: Risk) -> Iterator[str]:
-    text = sentence(risk.what).rstrip(".")
+def _risk(risk: Risk, shop: Shop) -> Iterator[str]:
+    word = verdict_of(risk, shop.good, shop.close)
+    text = f"{word}: {risk.what}" if word else sentence(risk.what).rstrip(".")
     if risk.p is not None:
         text = f"{text}: {odds(risk.p)}"
     yield from wrapped(f"{text}{f'; {risk.instead}' if risk.instead else ''}.", 2)
@@ -279,7 +280,7 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
         found["clearance_mm"] = {"close": hole.thread.clearance[0], "medium": hole.thread.clearance[1]}
     return found | {
         "steps": [_step_json(answer, step) for step in answer.steps],
-        "risks": [{"what": risk.what, "p": risk.p, "instead": risk.instead} for risk in answer.risks],
+        "risks": [_risk_json(risk, answer.shop) for risk in answer.risks],
         "not_drilled": {"diameter_mm": answer.beyond.diameter, "because": answer.beyond.because,
                         "instead": list(answer.beyond.ways)} if answer.beyond else None,
         "remarks": list(answer.remarks), "cautions": [*answer.bench.material.cautions, HELD, EYES, MANUAL],
@@ -287,6 +288,11 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
         "whose": [{"what": what, "value": value, "spread": spread, "source": source}
                   for what, value, spread, source in _whose(answer)],
     }
+
+
+def _risk_json(risk: Risk, shop: Shop) -> dict[str, Any]:
+    return {"what": risk.what, "p": risk.p, "instead": risk.instead,
+            "verdict": verdict_of(risk, shop.good, shop.close) or None}
 
 
 def _drilled_last(answer: HoleAnswer) -> float | None:

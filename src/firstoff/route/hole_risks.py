@@ -65,7 +65,8 @@ def drill_risks(bench: Bench, row: Sequence[DrillStep], deep: float | None, thic
         alone = _in_one_go(bench, last)
         if alone.load.first is not None:
             size = bench.size(last.diameter)
-            yield Risk(f"Ø{size} in one go instead, at its usual feed: {_too_much(bench, alone)}", alone.load.p)
+            yield Risk(f"Ø{size} in one go instead, at its usual feed: {_too_much(bench, alone)}", alone.load.p,
+                       otherwise=True)
     yield _walks(bench, row[0], deep)
     if deep is not None:
         yield from _too_short(bench, row, deep)
@@ -154,10 +155,11 @@ def _walks(bench: Bench, first: DrillStep, deep: float | None) -> Risk:
     alone, led = (p_walks(bench, first, deep, guided) for guided in (False, True))
     what = f"without a spot Ø{bench.size(first.diameter)} comes more than {bench.said(ALLOWED)} off its place"
     if alone <= bench.shop.good:
-        return Risk(what, alone)
+        return Risk(what, alone, otherwise=True)
     if led > bench.shop.close:
-        return Risk(what, alone, f"from a spot: {odds(led)}, for it runs off so deep; from both sides, or bored")
-    return Risk(what, alone, f"from a spot: {odds(led)}; a short drill")
+        return Risk(what, alone, f"from a spot: {odds(led)}, for it runs off so deep; from both sides, or bored",
+                    otherwise=True)
+    return Risk(what, alone, f"from a spot: {odds(led)}; a short drill", otherwise=True)
 
 
 def slope_risk(bench: Bench, first: DrillStep, slope: float) -> Iterator[Risk]:

@@ -12,3 +12,11 @@ class Risk:
     what: str
     p: float | None
     instead: str = ""
+    otherwise: bool = False          # how it would be, were it not done as told: that has no verdict
+
+
+def verdict_of(risk: Risk, good: float, close: float) -> str:
+    """good, close or no good by the limits of a shop; nothing of what is no matter of chance, or not to be done."""
+    if risk.p is None or risk.otherwise:
+        return ""
+    return "good" if risk.p <= good else "close" if risk.p <= close else "no good"

@@ -140,7 +140,8 @@ def thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterator
                    "cannot cut, and jams", None, "a wider drill")
     if tapped.p_strips is not None and length is not None:
         yield Risk(f"{bench.said(length)} of full thread strip before a screw of class 8.8 breaks", tapped.p_strips,
-                   _held_better(tapped, bench) if tapped.p_strips > bench.shop.close else "")
+                   _held_better(tapped, bench) if tapped.p_strips > bench.shop.close else "",
+                   otherwise=True)                   # who pulls it so hard? nobody has to
 
 
 def _held_better(tapped: Tapped, bench: Bench) -> str:
