@@ -13,7 +13,7 @@ from ..checks.si import millimetres
 from ..shop.models import Shop
 from ..units import tell
 from .mill_answers import Answers, mirrored
-from .words import name_of, quantities, quantity_of, tell_figure
+from .words import known_by, name_of, quantities, quantity_of, tell_figure
 
 #: a figure is told when so much of its spread went, or it moved by so many of its spreads
 NARROWED: Final = 0.1
@@ -41,7 +41,8 @@ def _line(key: Key, book: Belief, after: Belief, shop: Shop) -> str:
         return ""
     quantity = quantity_of(key, quantities(shop))
     was, is_now = (tell_figure(_middle(rows, positive), quantity, shop) for rows in (before, now))
-    return (f"{name_of(key, shop)}: {is_now}, by the book {was} ({_spread(before, positive, quantity, shop)}); "
+    was = f"{known_by(key, book)} {was} ({_spread(before, positive, quantity, shop)})"
+    return (f"{name_of(key, shop)}: {is_now}, {was}; "
             f"now known to {_spread(now, positive, quantity, shop)}")
 
 

@@ -154,20 +154,28 @@ def _sentence(key: Key, change: Change) -> str:
                 f"by the book {_percent(before)}")
     quantity = quantity_of(key, quantities(change.shop))
     said = [tell_figure(float(np.median(rows)), quantity, change.shop) for rows in (now, before)]
-    middle = f"{said[0]}, by the book {said[1]}" if said[0] != said[1] else f"{said[0]}, as the book has it"
-    more = _share(before, now) if isinstance(change.book.columns[key].transform, LogNormal) else ""
+    by = known_by(key, change.book)
+    same = "as the book has it" if by == "by the book" else by
+    middle = f"{said[0]}, {by} {said[1]}" if said[0] != said[1] else f"{said[0]}, {same}"
+    more = _share(before, now, by) if isinstance(change.book.columns[key].transform, LogNormal) else ""
     return (f"{name_of(key, change.shop)}: {more}{middle} {many}; likely {_range(now, quantity, change.shop)}, "
-            f"by the book {_range(before, quantity, change.shop)}")
+            f"{by} {_range(before, quantity, change.shop)}")
 
 
-def _share(before: Rows, now: Rows) -> str:
-    """How much more than the book figure, where it is worth telling."""
+def known_by(key: Key, book: Belief) -> str:
+    """Whose a figure was before there were records: the shop's own, where it was measured, else a book's."""
+    return "as measured before" if book.columns[key].source == "measured" else "by the book"
+
+
+def _share(before: Rows, now: Rows, by: str) -> str:
+    """How much more than the figure before, where it is worth telling."""
+    figure = "the book figure" if by == "by the book" else "what was measured"
     share = float(np.median(now) / np.median(before)) - 1.0
     if abs(share) < 0.005:
         return ""
     if share > 1.0:
-        return f"{1.0 + share:.2g} times the book figure: "
-    return f"{abs(share):.0%} {'more' if share > 0 else 'less'} than the book figure: "
+        return f"{1.0 + share:.2g} times {figure}: "
+    return f"{abs(share):.0%} {'more' if share > 0 else 'less'} than {figure}: "
 
 
 def _more(share: float) -> str:
