@@ -71,7 +71,8 @@ def test_a_figure_is_an_own_one_when_there_is_something_to_tell_of_it(shop: Shop
     key, other = ("machine:mill", "stiffness_x"), ("collet:collet_6", "runout")
     for move, own in (((0.05, 0.97), False), ((1.0, 1.0), True), ((0.0, 0.6), True)):
         some = change(shop, {key: move})
-        assert worth_telling(key, some.book, some.after) is own is bool(re.search("by the book|measured", sentences_for(some)[0]))
+        said = bool(re.search("by the book|measured", sentences_for(some)[0]))
+        assert worth_telling(key, some.book, some.after) is own is said
         assert not worth_telling(other, some.book, some.after)
 
 
