@@ -127,6 +127,8 @@ def test_two_drills_that_are_enough_are_not_made_three() -> None:
     assert drill_step(starter, press, steel, Drill(6.0)).load.p > starter.close
     row = in_order(starter, press, steel, Drill(6.0), sizes, starter.close)
     assert len(row) == 2 and worst(row) <= starter.close
+    ten = in_order(starter, press, steel, Drill(10.0), sizes, starter.close)
+    assert len(ten) == 3 and worst(ten) <= starter.close, "where two are 'no good' and three are 'close'"
 
 
 def test_without_smaller_drills_there_is_no_pilot() -> None:

@@ -18,7 +18,7 @@ from .cuts import DRILL_RATIO, LEAST_FEED, Removal, first_cut, speed_on, usual_s
 
 ENOUGH: Final = 0.01                              #: chance of breaking, or of stalling a feed by machine, looked for
 FEEDS: Final = (1.0, 0.85, 0.7, 0.6)              #: of the usual feed; below the last a drill rubs
-SLOWEST: Final = 0.3                              #: of the usual speed: a slower belt step gives more torque
+SLOWEST: Final = 0.25                             #: of the usual speed: a slower belt step gives more torque
 SLOWER: Final = (0.75, 0.55)                       #: of the usual speed, on a spindle without steps
 WORTH: Final = 0.6                                #: one drill more must bring the chance below this of what it was
 NARROWEST: Final = max(PILOT_OVER_WEB * WEB, CHISEL)     #: pilot over diameter from which it helps
@@ -146,8 +146,8 @@ def in_order(
         enough: chance of failing that is good enough for one drill [1].
 
     Returns:
-        One, two or three drills. A pilot is at least as wide as the web of the next drill wants it. A pilot
-        is taken where it is enough then or brings the chance well down; a third drill only where it does that.
+        One, two or three drills. A pilot is at least as wide as the web of the next drill wants it. One drill more
+        is taken only where it is enough then, or brings the chance well down.
 
     Raises:
         OutOfRange: if the material has no figure for drilling.
@@ -164,7 +164,7 @@ def in_order(
         rows = [_row(step, (*chosen, drill.diameter)) for chosen in combinations(pilots, number)
                 if all(a >= NARROWEST * b for a, b in zip(chosen, (*chosen[1:], drill.diameter), strict=True))]
         found = min(rows, key=worst, default=best)
-        if worst(found) < WORTH * worst(best) or (number == 1 and worst(found) <= enough):
+        if worst(found) <= enough or worst(found) < WORTH * worst(best):
             best = found
     return best
 
