@@ -77,3 +77,18 @@ def test_checks_look_at_it_as_at_any_operation() -> None:
     raw = lone_case(SHOP, "small_column", "end_mill_6_3f", "s275_hot_rolled", "collet_6", Block(1.0, 4.0, bow=0.3),
                     cut())
     assert any(check.name == "scale" and check.applies(raw) for check in all_checks())
+
+
+@pytest.mark.parametrize(("tool", "block"), [
+    ("end_mill_6_3f", Block(3.0, 2.0, 0.0016, 0.03)), ("end_mill_6_3f", Block(3.0, 6.0, 0.0016, 0.03)),
+    ("end_mill_6_3f", Block(1.0, 4.0, 0.0016, 0.03, bow=0.3)), ("ball_6", Block(0.5, 0.4, 0.0016, 0.03)),
+    ("corner_radius_8", Block(1.0, 4.0, 0.0016, 0.03)),
+])
+def test_what_is_asked_is_weighed(tool: str, block: Block) -> None:
+    """A finish and a limit that were asked, whatever the cut is called."""
+    material = "s275_hot_rolled" if block.bow else "al_6082"
+    given = cut("slot" if block.width == 6.0 else "conventional", block.depth, block.width)
+    collet = {"corner_radius_8": "collet_8"}.get(tool, "collet_6")
+    case = lone_case(SHOP, "small_column", tool, material, collet, block, given)
+    applies = {check.name for check in all_checks() if check.subject == "operation" and check.applies(case)}
+    assert {"push-off", "finish"} <= applies

@@ -101,7 +101,7 @@ def _job(material: str, block: Block, role: Role, units: str) -> Job:
     part = own(PartWanted, model="none", material=material, stock=stock, roughness=block.roughness)
     limits: dict[str, Limit] = {}
     if block.within is not None:
-        face = "+Z" if role.startswith("face") else "-Y"
+        face = "+Z" if role.startswith(("face", "form")) else "-Y"
         limits = {ASKED: own(Limit, kind="size", between=(face,), tolerance=(-block.within, block.within))}
     return own(Job, name="a lone cut", units=units, parts={"block": part}, limits=limits)
 
