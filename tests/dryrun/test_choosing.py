@@ -370,3 +370,14 @@ def test_from_a_good_start_only_neighbours_are_looked_at() -> None:
     again = near.cheapest(0.01, best.case.op.cut)
     assert near.cost(again, 0.0) <= far.cost(best, 0.0) + 1e-9
     assert len(near._tried) < len(far._tried)
+
+
+def test_no_pass_of_a_ball_is_wider_than_the_ball_is_there() -> None:
+    """0.1 mm deep a ball of 6 mm is 1.5 mm wide: rows 3 mm apart would leave ridges as high as the pass."""
+    shop = small.shop(em6=builders.tool(kind="ball", corner_radius="3 mm"))
+    this = case(shop=shop, edits=BOLD)
+    now = this.op.cut.model_copy(update={"width_of_cut": 3.0})
+    found = [c.depth_of_cut or 0.0 for c in depths(this, now, Search(deepest=1.0))]
+    assert found and min(found) >= 3.0 - math.sqrt(9.0 - 1.5**2) - 1e-9
+    thin = this.op.cut.model_copy(update={"depth_of_cut": 0.1, "width_of_cut": 1.0})
+    assert max(c.width_of_cut or 0.0 for c in widths(this, thin, Search(widest=3.0))) <= 2.0 * math.sqrt(0.1 * 5.9)

@@ -278,7 +278,7 @@ def test_no_pass_is_told_that_is_thinner_than_anybody_sets() -> None:
 
 def test_a_slow_thin_chip_has_a_colour() -> None:
     """A ball that creeps over a face: its chip gives all its heat to the tool, and is never colder than the shop."""
-    answer = answered(machine="knee", tool="ball_6", material="s275_hot_rolled", width=0.369, feed=18.1 / 60.0,
+    answer = answered(machine="knee", tool="ball_6", material="s275_hot_rolled", width=0.369, feed=24.0 / 60.0,
                       direction="conventional", within=0.0256)
     assert answer.chips.partition(",")[0] in {word for word, _ in COLOURS}
 
