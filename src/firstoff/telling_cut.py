@@ -144,7 +144,8 @@ def _deepen(answer: Answer) -> str:
         return f"{go_on}."
     deep = tell_rounded(answer.deeper.depth, "length", answer.bench.units)
     if not answer.deeper.stops:
-        return f"{go_on}: the middle machine of its class bears {deep}."
+        every = "all of the " if answer.deeper.depth >= answer.case.wanted.stock.size[2] else ""
+        return f"{go_on}: the middle machine of its class bears {every}{deep}."
     close = _bare(odds(answer.bench.shop.close))
     stops = f"'{answer.deeper.stops}' is likelier than {close}, and nothing warns of it"
     if answer.deeper.depth <= (answer.cut.depth_of_cut or 0.0):

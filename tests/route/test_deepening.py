@@ -47,6 +47,12 @@ def test_the_middle_machine_is_told_where_it_sings_first() -> None:
     assert "the middle machine of its class bears" in said(answer)
 
 
+def test_no_more_than_is_there_is_told_as_all_of_it() -> None:
+    answer = on_all_rows(Wanted("knee", "end_mill_12_hss", "s275_hot_rolled", bow=0.3))
+    assert answer.deeper is not None and answer.deeper.depth == pytest.approx(0.6)
+    assert "bears all of the 0.6 mm" in said(answer)
+
+
 def test_what_comes_anyhow_does_not_stop_it() -> None:
     """A plastic smears by its speed and chip: not from some depth on."""
     answer = on_all_rows(Wanted("light_gantry", "end_mill_6_2f", "acrylic"))

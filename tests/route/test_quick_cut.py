@@ -301,6 +301,16 @@ def test_a_ball_is_never_told_a_pass_that_it_cannot_take(material: str, asked: d
         assert takes(answer.bench.tool, cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0)
 
 
+def test_a_finish_takes_off_what_roughing_leaves() -> None:
+    wall, face = (answered(tool=tool, roughness=3.2e-3) for tool in ("end_mill_6_3f", "ball_6"))
+    assert (wall.cut.width_of_cut or 0.0) <= LEFT and (face.cut.depth_of_cut or 0.0) <= LEFT
+    assert face.case.wanted.stock.size[2] == LEFT
+
+
+def test_a_way_down_is_reckoned_as_wide_as_its_cutter() -> None:
+    assert answered(tool="end_mill_6_2f", down=math.radians(3.0)).case.wanted.stock.size[1] == 6.0
+
+
 def test_an_edge_is_broken_as_wide_as_asked() -> None:
     answer = answered(tool="chamfer_6", depth=0.4)
     assert answer.case.op.role == "chamfer" and answer.cut.depth_of_cut == answer.cut.width_of_cut == 0.4

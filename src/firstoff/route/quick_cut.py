@@ -52,7 +52,7 @@ SPENT: Final = 60.0            #: [min] already in the part that may be lost; ju
 WIDE: Final = 0.5              #: diameters: the step that is taken off where nobody says how wide
 EDGE: Final = 0.5              #: [mm] how wide an edge is broken, the same
 FINISHES: Final = frozenset({"end_mill", "corner_radius"})    #: what finishes a wall to size: so much is left for it
-LEFT: Final = 0.3              #: [mm] on such a wall, as a planned route leaves it (ROUGH_LEAVES)
+LEFT: Final = 0.3              #: [mm] on such a wall, or for a ball, as a planned route leaves it (ROUGH_LEAVES)
 FACE: Final = 0.7              #: diameters of a layer, the same
 
 
@@ -196,11 +196,14 @@ def _block(bench: Bench, wanted: Wanted) -> Block:
         side = wanted.depth or wanted.width or EDGE
         return Block(side, side)
     usual = FACE if tool.kind == "face_mill" or wanted.bow is not None else WIDE
-    if wanted.within is not None and tool.kind in FINISHES and wanted.bow is None:
-        usual = min(usual, LEFT / tool.diameter)
     depth = min(tool.diameter, tool.flute_length)
     if wanted.bow is not None:
         depth = 2.0 * wanted.bow
+    elif wanted.down:
+        usual = 1.0
+    elif wanted.within is not None or wanted.roughness is not None:
+        usual = min(usual, LEFT / tool.diameter) if tool.kind in FINISHES else usual
+        depth = LEFT if tool.kind == "ball" and wanted.roughness is not None else depth
     return Block(wanted.depth or depth, min(wanted.width or usual * tool.diameter, tool.diameter), wanted.roughness,
                  wanted.within, wanted.bow, wanted.down or 0.0)
 
