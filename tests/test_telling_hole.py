@@ -234,5 +234,5 @@ def test_each_risk_has_its_verdict_and_what_is_not_to_be_done_has_none() -> None
 
 
 def test_a_hole_for_a_screw_tells_the_closer_one() -> None:
-    assert "Ø5.5 mm is the hole medium, of ISO 273; the close one is Ø5.3 mm." in said("clearance M5", "6082")
+    assert "Ø5.5 mm is the medium one of ISO 273; the close one is Ø5.3 mm." in said("clearance M5", "6082")
     assert "the close one" not in said("5.5", "6082")

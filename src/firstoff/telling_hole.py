@@ -306,8 +306,8 @@ def _comes_out(answer: HoleAnswer) -> Iterator[str]:
     """How wide a plain hole comes out; of one for a screw, the closer one."""
     thread, bench = answer.hole.thread, answer.bench
     if answer.hole.kind == "clearance" and thread and thread.clearance:
-        row = "free, of the trade's table" if thread.system == "in" else "medium, of ISO 273"
-        yield from wrapped(f"Ø{bench.size(answer.hole.diameter)} is the hole {row}; the close one is "
+        row = "free one of the trade's table" if thread.system == "in" else "medium one of ISO 273"
+        yield from wrapped(f"Ø{bench.size(answer.hole.diameter)} is the {row}; the close one is "
                            f"Ø{bench.size(thread.clearance[0])}.", 0, 0)
     size = _drilled_last(answer)
     if size is not None:
