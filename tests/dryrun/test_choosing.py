@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstoff.checks.base import Case
+from firstoff.checks.si import takes
 from firstoff.dryrun.choosing import (
     LEAST_DEPTH,
     THIN_ROWS,
@@ -375,9 +376,10 @@ def test_from_a_good_start_only_neighbours_are_looked_at() -> None:
 def test_no_pass_of_a_ball_is_wider_than_the_ball_is_there() -> None:
     """0.1 mm deep a ball of 6 mm is 1.5 mm wide: rows 3 mm apart would leave ridges as high as the pass."""
     shop = small.shop(em6=builders.tool(kind="ball", corner_radius="3 mm"))
-    this = case(shop=shop, edits=BOLD)
-    now = this.op.cut.model_copy(update={"width_of_cut": 3.0})
-    found = [c.depth_of_cut or 0.0 for c in depths(this, now, Search(deepest=1.0))]
-    assert found and min(found) >= 3.0 - math.sqrt(9.0 - 1.5**2) - 1e-9
-    thin = this.op.cut.model_copy(update={"depth_of_cut": 0.1, "width_of_cut": 1.0})
-    assert max(c.width_of_cut or 0.0 for c in widths(this, thin, Search(widest=3.0))) <= 2.0 * math.sqrt(0.1 * 5.9)
+    noted = Noted(case(shop=shop, edits=BOLD))
+    start = noted.case.op.cut.model_copy(update={"depth_of_cut": 0.1, "width_of_cut": 3.0})
+    noted.cheapest(0.01, start)
+    tried = [one.case.op.cut for one in noted.tried if one.case.op.cut not in (start, noted.case.op.cut)]
+    ball = noted.case.tool
+    assert tried and all(takes(ball, cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0) for cut in tried)
+    assert not takes(ball, 0.1, 3.0)

@@ -21,7 +21,7 @@ from ..belief import Belief
 from ..checks.base import Case, Finding
 from ..checks.finish import steps_for_finish
 from ..checks.scale import beneath
-from ..checks.si import millimetres, takes, width_at
+from ..checks.si import takes
 from ..job.route import Cut, Operation
 from ..shop.rounding import at_least, round_speed
 from .cost import loss, tool_money, wages
@@ -243,7 +243,7 @@ def depths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
         yield cut.model_copy(update={"depth_of_cut": beneath(case)})
     for layers in (*CAREFUL_LAYERS, *THINNER) if search.allowed < 1.0 else LAYERS:
         depth = at_least(whole / layers, settable(whole / layers, case.job.units), case.job.units)
-        if depth >= LEAST_DEPTH and _wide_enough(case, depth, cut.width_of_cut):
+        if depth >= LEAST_DEPTH:
             yield cut.model_copy(update={"depth_of_cut": depth})
 
 
@@ -255,22 +255,13 @@ def widths(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:
         return
     for share in WIDTHS:
         width = settable((search.widest or case.op.cut.width_of_cut) * share, case.job.units)
-        if _wide_enough(case, cut.depth_of_cut, width):
-            yield cut.model_copy(update={"width_of_cut": width})
+        yield cut.model_copy(update={"width_of_cut": width})
     deeper = [] if "depth_of_cut" in search.fixed else [
         other.depth_of_cut for other in tuple(depths(case, cut, search))[::NARROW]
         if (other.depth_of_cut or 0.0) > (cut.depth_of_cut or 0.0)]
     for step in steps_for_finish(case):
         for depth in (cut.depth_of_cut, *deeper):
             yield cut.model_copy(update={"width_of_cut": step, "depth_of_cut": depth})
-
-
-def _wide_enough(case: Case, depth: float | None, width: float | None) -> bool:
-    """Whether a ball nose or tapered cutter is as wide as its pass where it comes out of the metal: else ridges as
-    high as the pass are left."""
-    if depth is None or width is None or not (case.tool.kind == "ball" or case.tool.point_angle):
-        return True
-    return width <= millimetres(width_at(case.tool, depth)) * (1.0 + 1e-6)
 
 
 def trades(case: Case, cut: Cut, search: Search) -> Iterator[Cut]:

@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from ..checks.si import metres, micrometres, millimetres, width_at
+from ..checks.si import metres, micrometres, millimetres, takes, width_at
 from ..errors import InputError, NameUnknown
 from ..job.possible import ROUND
 from ..shop.library import load_shop
@@ -260,10 +260,8 @@ def _outline(bench: Bench, wanted: Wanted) -> None:
     if tool.kind == "chamfer" and tool.point_angle:
         _edge_broken(bench, wanted, math.tan(tool.point_angle / 2.0))
         return
-    if wanted.depth is None or wanted.width is None or not (tool.kind == "ball" or tool.point_angle):
-        return
-    wide = millimetres(width_at(tool, wanted.depth))
-    if wanted.width > wide * (1.0 + ROUND):
+    if wanted.depth is not None and wanted.width is not None and not takes(tool, wanted.depth, wanted.width):
+        wide = millimetres(width_at(tool, wanted.depth))
         depth, most = (tell(length, "length", units) for length in (wanted.depth, wide))
         raise InputError(f"a pass {tell(wanted.width, 'length', units)} wide and {depth} deep, where the "
                          f"{tool.name} is no more than {most} wide: it would leave ridges as high as the pass",
