@@ -236,3 +236,10 @@ def test_each_risk_has_its_verdict_and_what_is_not_to_be_done_has_none() -> None
 def test_a_hole_for_a_screw_tells_the_closer_one() -> None:
     assert "Ø5.5 mm is the medium one of ISO 273; the close one is Ø5.3 mm." in said("clearance M5", "6082")
     assert "the close one" not in said("5.5", "6082")
+
+
+def test_where_a_trial_decides_it_is_told_which() -> None:
+    text = " ".join(said("M16", "s275").split())
+    assert "can't say: Ø" in text and "To settle it: drill one in a scrap of the same bar" in text
+    tap = next(risk for risk in hole_json(actions.hole("M2", "stainless"))["risks"] if "tap breaks" in risk["what"])
+    assert tap["verdict"] == "can't say" and "tap one in a scrap" in tap["settle_by"]

@@ -251,7 +251,8 @@ def _risk(risk: Risk, shop: Shop) -> Iterator[str]:
     text = f"{word}: {risk.what}" if word else sentence(risk.what).rstrip(".")
     if risk.p is not None:
         text = f"{text}: {odds(risk.p)}"
-    yield from wrapped(f"{text}{f'; {risk.instead}' if risk.instead else ''}.", 2)
+    settle = f". To settle it: {risk.settle}" if word == "can't say" else ""
+    yield from wrapped(f"{text}{f'; {risk.instead}' if risk.instead else ''}{settle}.", 2)
 
 
 def hole_json(answer: HoleAnswer) -> dict[str, Any]:
@@ -292,7 +293,7 @@ def hole_json(answer: HoleAnswer) -> dict[str, Any]:
 
 def _risk_json(risk: Risk, shop: Shop) -> dict[str, Any]:
     return {"what": risk.what, "p": risk.p, "instead": risk.instead,
-            "verdict": verdict_of(risk, shop.good, shop.close) or None}
+            "verdict": verdict_of(risk, shop.good, shop.close) or None, "settle_by": risk.settle or None}
 
 
 def _drilled_last(answer: HoleAnswer) -> float | None:

@@ -2,10 +2,22 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from firstoff.checks._drills import BY_HAND, STALL, TWIST, Drill, book_load, oversize, twist_off
+from firstoff.checks._drills import (
+    BY_HAND,
+    STALL,
+    TWIST,
+    Drill,
+    book_load,
+    over,
+    oversize,
+    told_by_what_lasts,
+    twist_off,
+)
 from firstoff.errors import OutOfRange
+from firstoff.normal import normal_cdf
 from firstoff.shop.library import load_shop
 
 SHOP = load_shop(None)
@@ -54,3 +66,20 @@ def test_a_drill_cuts_wide_of_its_size() -> None:
     # machinery: half an inch comes out 0.002 + 0.005 x 0.5 in wide of its size, 0.005 + 0.005 x 0.5 in at most
     usual, most = oversize(12.7)
     assert usual == pytest.approx(0.0045 * 25.4, abs=1e-3) and most == pytest.approx(0.0075 * 25.4, abs=1e-3)
+
+
+def test_what_lasts_says_good_or_no_good_as_rows_would() -> None:
+    """Against 200,000 rows: each has one metal and one machine, and its own chance from what is new each time."""
+    rng = np.random.default_rng(3)
+    for asked, lasting, scatter in ((1.0, 0.5, 0.1), (0.5, 0.7, 0.3), (2.0, 0.3, 0.2)):
+        rows = normal_cdf((np.log(asked / 1.2) + lasting * rng.standard_normal(200_000)) / scatter)
+        good, bad = told_by_what_lasts(asked, 1.2, lasting, scatter, SHOP)
+        assert good == pytest.approx(np.mean(rows <= SHOP.good), abs=0.004)
+        assert bad == pytest.approx(np.mean(rows > SHOP.close), abs=0.004)
+        assert np.mean(rows) == pytest.approx(over(asked, 1.2, np.hypot(lasting, scatter)), abs=0.004)
+    assert told_by_what_lasts(0.0, 1.0, 0.5, 0.1, SHOP) == (1.0, 0.0)
+
+
+def test_a_mixture_is_told_by_what_it_may_be() -> None:
+    mixed = book_load(SHOP, PRESS, SHOP.materials["unknown_bar"], Drill(10.0), 0.09, FIVE_HUNDRED)
+    assert all(0.0 <= way.good <= 1.0 and 0.0 <= way.bad <= 1.0 and way.good + way.bad <= 1.0 for way in mixed.ways)

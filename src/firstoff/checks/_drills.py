@@ -12,7 +12,7 @@ from ..cutting.hole import drill_chip
 from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
 from ..errors import OutOfRange
-from ..normal import normal_cdf
+from ..normal import normal_cdf, normal_quantile
 from ..shop.models import Figure, Machine, Material, Shop, Tool, ToolMaterial
 from ._chance import OPERATION_SCATTER, spread
 from .power import spindle_base
@@ -47,12 +47,18 @@ class Drill(NamedTuple):
 
 
 class Way(NamedTuple):
-    """One way in which a drill fails: what is asked, what is borne (SI), and the chance that it is too much."""
+    """One way in which a drill fails: what is asked, what is borne (SI), and the chance that it is too much.
+
+    `good` and `bad` are the shares of what lasts, of metals and machines that it may be, by which it would be good
+    and no good: where both are large a trial decides.
+    """
 
     name: str
     asked: float
     bears: float
     p: float
+    good: float = 1.0
+    bad: float = 0.0
 
 
 class BookLoad(NamedTuple):
@@ -123,27 +129,47 @@ def book_load(
     off = shop.discrepancies.get("drilling")
     shared = spread(*(log_sd(figure) for figure in [*own, *([off.factor] if off else [])]))
     hand = BY_ARM if hand_fed(shop, machine) else 0.0
-    ways = _ways(shop, machine, drill, turn, torque, thrust, spread(shared, OPERATION_SCATTER["force"], hand))
+    ways = _ways(shop, machine, drill, turn, torque, thrust, (shared, spread(OPERATION_SCATTER["force"], hand)))
     return BookLoad(torque, thrust, shared, ways)
 
 
 def _ways(
-    shop: Shop, machine: Machine, drill: Drill, turn: float, torque: float, thrust: float, sd: float
+    shop: Shop, machine: Machine, drill: Drill, turn: float, torque: float, thrust: float, sd: tuple[float, float]
 ) -> tuple[Way, ...]:
-    found: list[tuple[str, float, float, float]] = []
+    """The ways to fail; `sd` are the log spreads of what is asked: of what lasts, and of what is new each time."""
+    found: list[tuple[str, float, float, float, float]] = []
     figures = shop.tool_materials.get(drill.material)
     if figures is not None:
-        wide = spread(log_sd(figures.rupture_strength), OPERATION_SCATTER["strength"])
-        found.append((TWIST, torque, twist_off(figures.rupture_strength.value, drill.diameter), wide))
+        found.append((TWIST, torque, twist_off(figures.rupture_strength.value, drill.diameter),
+                      log_sd(figures.rupture_strength), OPERATION_SCATTER["strength"]))
     if machine.spindle is not None and turn > 0.0:
         power = machine.spindle.power
         holds = float(spindle_torque(power.value, spindle_base(machine.spindle), turn))
-        found.append((STALL, torque, holds, log_sd(power)))
+        found.append((STALL, torque, holds, log_sd(power), 0.0))
     book = shop.classes.get(machine.like)
     push = machine.axis_thrust or (book.axis_thrust if book else None)
     if push is not None:
-        found.append((BY_HAND if hand_fed(shop, machine) else PUSH, thrust, push.value, log_sd(push)))
-    return tuple(Way(name, asked, bears, over(asked, bears, spread(sd, own))) for name, asked, bears, own in found)
+        found.append((BY_HAND if hand_fed(shop, machine) else PUSH, thrust, push.value, log_sd(push), 0.0))
+    return tuple(Way(name, asked, bears, over(asked, bears, spread(*sd, own, new)), *told_by_what_lasts(
+        asked, bears, spread(sd[0], own), spread(sd[1], new), shop)) for name, asked, bears, own, new in found)
+
+
+def told_by_what_lasts(asked: float, bears: float, lasting: float, scatter: float, shop: Shop) -> tuple[float, float]:
+    """In what share of what lasts more is asked than is borne no more often than is good, and oftener than is close.
+
+    Args:
+        asked: in the middle.
+        bears: the same unit.
+        lasting: log spread of what is the same all day: metal, machine, tool.
+        scatter: of what is new each time.
+        shop: with its limits.
+    """
+    if asked <= 0.0:
+        return 1.0, 0.0
+    away = -math.log(asked / bears)
+    good, close = (float(normal_cdf((away + float(normal_quantile(limit)) * scatter) / lasting))
+                   for limit in (shop.good, shop.close))
+    return good, 1.0 - close
 
 
 def over(asked: float, bears: float, sd: float) -> float:
@@ -161,7 +187,8 @@ def _mixed(found: list[tuple[BookLoad, float]]) -> BookLoad:
     inner = math.sqrt(sum(share * load.log_sd**2 for load, share in parts))
     first = parts[0][0]
     ways = tuple(Way(way.name, sum(share * load.ways[i].asked for load, share in parts), way.bears,
-                     sum(share * load.ways[i].p for load, share in parts)) for i, way in enumerate(first.ways))
+                     *(sum(share * getattr(load.ways[i], field) for load, share in parts)
+                       for field in ("p", "good", "bad"))) for i, way in enumerate(first.ways))
     return BookLoad(torque, thrust, spread(between, inner), ways)
 
 

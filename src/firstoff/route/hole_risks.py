@@ -40,9 +40,10 @@ from .drills import FEEDS, OVER_SIZE, DrillStep, drill_step, feed_of, in_order, 
 from .held_drills import HOPELESS, too_thin
 from .hole_bench import Bench
 from .pecks import chips
-from .risk import Risk
+from .risk import Risk, undecided
 from .tools import TOO_FAST
 
+TRIAL: Final = "drill one in a scrap of the same bar, as deep"
 FINE: Final = 0.01             #: [mm] to which a reamer's allowance is looked at
 RUBS: Final = FEEDS[-1]        #: of the usual feed: below it a drill rubs
 
@@ -60,7 +61,7 @@ def drill_risks(bench: Bench, row: Sequence[DrillStep], deep: float | None, thic
     for step in row:
         if step.load.first is not None:
             yield Risk(f"Ø{bench.size(step.diameter)}: {_too_much(bench, step)}", step.load.p,
-                       _lighter(bench, step, row))
+                       _lighter(bench, step, row), settle=_settle(step))
     if len(row) > 1:
         alone = _in_one_go(bench, last)
         if alone.load.first is not None:
@@ -101,6 +102,12 @@ def _too_much(bench: Bench, step: DrillStep) -> str:
     quantity = "force" if first.name in (BY_HAND, PUSH) else "torque"
     asked, bears = (tell_rounded(number, quantity, bench.shop.units) for number in (first.asked, first.bears))
     return f"{asked} is asked, about {bears} would {first.name}"
+
+
+def _settle(step: DrillStep) -> str:
+    """What would tell whether a drill goes, where what lasts decides it."""
+    first = step.load.first
+    return TRIAL if first is not None and undecided(first.good, first.bad) else ""
 
 
 def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..dryrun.totals import SPLIT
+
+
+def undecided(good: float, bad: float) -> bool:
+    """Whether a trial would decide: many of the shops that it may be say good, and many no good."""
+    return min(good, bad) >= SPLIT
+
 
 @dataclass(frozen=True)
 class Risk:
@@ -13,10 +20,13 @@ class Risk:
     p: float | None
     instead: str = ""
     otherwise: bool = False          # how it would be, were it not done as told: that has no verdict
+    settle: str = ""                 # what would tell, where nobody can say yet
 
 
 def verdict_of(risk: Risk, good: float, close: float) -> str:
-    """good, close or no good by the limits of a shop; nothing of what is no matter of chance, or not to be done."""
+    """good, close, no good or can't say by a shop's limits; nothing of what is no chance, or not to be done."""
     if risk.p is None or risk.otherwise:
         return ""
+    if risk.p > good and risk.settle:
+        return "can't say"
     return "good" if risk.p <= good else "close" if risk.p <= close else "no good"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from ..checks._chance import OPERATION_SCATTER, spread
-from ..checks._drills import log_sd, over
+from ..checks._drills import log_sd, over, told_by_what_lasts
 from ..checks._threads import Thread
 from ..checks.si import metres
 from ..checks.stripping import breaks_at, full_strength_length, strips_at, weak_strength
@@ -18,7 +18,7 @@ from ..cutting.tap import tap_torque, turned_and_bent
 from ..cutting.thread import thread_height_share
 from .cuts import coolant
 from .hole_bench import Bench
-from .risk import Risk
+from .risk import Risk, undecided
 
 LONGEST: Final = 2.5           #: diameters of full thread: deeper a hand tap jams in its chips; judged
 WIDER: Final = 0.1             #: [mm] a drill that makes tapping easier
@@ -38,6 +38,7 @@ class Tapped:
     torque: float | None
     breaks: float
     p_breaks: dict[str, float]
+    undecided: bool                              # whether a trial would tell if it breaks, turned by hand
     full_length: float | None                    # from which a screw of class 8.8 breaks first, by the drawing
     sure_length: float | None = None             # the same with how threads come out, where it is close by the shop
     p_strips: float | None = None                # at the length that was asked, by a screw at full strength
@@ -73,13 +74,16 @@ def tapped_of(thread: Thread, bench: Bench, length: float | None) -> Tapped:
     breaks = float(breaking_torque(SHEAR * steel.value, CORE * thread.sizes.nominal))
     found = _torque(thread, bench)
     chances: dict[str, float] = {}
+    split = False
     if found is not None:
         torque, asked_sd = found
-        sd = spread(asked_sd, log_sd(steel), HOLE_SCATTER, OPERATION_SCATTER["strength"])
-        chances = {how: over(float(turned_and_bent(torque, bent * torque)), breaks, sd) for how, bent in BENT.items()}
+        lasting, new = spread(asked_sd, log_sd(steel)), spread(HOLE_SCATTER, OPERATION_SCATTER["strength"])
+        asked = {how: float(turned_and_bent(torque, bent * torque)) for how, bent in BENT.items()}
+        chances = {how: over(one, breaks, spread(lasting, new)) for how, one in asked.items()}
+        split = undecided(*told_by_what_lasts(asked["hand"], breaks, lasting, new, bench.shop))
     weak = weak_strength(bench.material, bench.shop)
     full = full_strength_length(thread, thread.tap_drill, weak) if weak else None
-    return Tapped(thread, share, found[0] if found else None, breaks, chances, full,
+    return Tapped(thread, share, found[0] if found else None, breaks, chances, split, full,
                   _sure_length(thread, bench) if weak else None,
                   p_strips(thread, bench, length) if length and weak else None)
 
@@ -134,7 +138,8 @@ def thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterator
     else:
         p, wet = tapped.p_breaks["hand"], "" if coolant(bench.material, "tap") == "dry" else "oil, "
         yield Risk(f"the {name} tap breaks, turned by hand", p,
-                   f"{wet}back often, a sharp tap{_wider(tapped, bench)}" if p > good else "")
+                   f"{wet}back often, a sharp tap{_wider(tapped, bench)}" if p > good else "",
+                   settle="tap one in a scrap of the same bar" if tapped.undecided else "")
     if tapped.share > 1.0:
         yield Risk(f"Ø{bench.size(tapped.drill)} is narrower than the core of {name}: the tap has to form what it "
                    "cannot cut, and jams", None, "a wider drill")
