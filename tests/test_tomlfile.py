@@ -147,3 +147,19 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="cannot be written"):
         write_text(tmp_path / "taken", "a = 2\n")
     assert sorted(f.name for f in tmp_path.iterdir()) == ["new", "taken"]
+
+
+def test_what_is_wrong_with_a_whole_table_is_told_at_the_table(tmp_path: Path) -> None:
+    """As of a cutter whose flutes are longer than it is: no single key is wrong."""
+    text = '''[tools.mill]
+name = "mill"
+kind = "end_mill"
+material = "carbide"
+diameter = "6 mm"
+flute_length = "80 mm"
+overall_length = "57 mm"
+'''
+    table = parse_table(text, "shop.toml")["tools"]["mill"]
+    with pytest.raises(TomlError, match="flutes of 80 mm") as caught:
+        validate(table, Tool, text, "shop.toml", ("tools", "mill"))
+    assert caught.value.where == "shop.toml, line 1, tools.mill"

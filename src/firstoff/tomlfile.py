@@ -121,7 +121,7 @@ def validate(table: dict[str, Any], model: type[W], text: str, name: str, at: tu
 def _as_written(table: Any, loc: tuple[Any, ...]) -> tuple[str, ...]:
     """The keys of an error's place; the tag of a kind, which validation puts in between, is nobody's key."""
     keys, here = [], table
-    for step, following in zip(loc, (*loc[1:], None), strict=True):
+    for step, following in zip(loc, (*loc[1:], None)[:len(loc)], strict=True):     # of a whole table none
         inner = here.get(step) if isinstance(here, dict) else None
         if isinstance(here, dict) and isinstance(following, str) and not isinstance(inner, dict | list):
             continue

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
+from firstoff.checks._forces import profile_of
+from firstoff.cutting.edge import profile_radius
 from firstoff.dryrun.cutters import POINT, cutter_of, rings
 from tests.checks.builders import case, operation, shop, tool
 
@@ -22,6 +25,17 @@ def test_the_rim_stands_as_high_as_the_tip_is_long(kind: str, extra: dict[str, s
                                                    height: float) -> None:
     cutter = cutter_of(case(in_shop=shop(em6=tool(kind=kind, **extra))))
     assert cutter.radius == away and cutter.rim == pytest.approx(height)
+
+
+@pytest.mark.parametrize(("kind", "extra"), [
+    ("end_mill", {"tip_diameter": "2 mm"}), ("ball", {"corner_radius": "1 mm"}),
+    ("corner_radius", {"tip_diameter": "1 mm", "corner_radius": "0.5 mm"})])
+def test_a_tapered_cutter_is_in_the_dry_run_what_it_is_for_its_forces(kind: str, extra: dict[str, str]) -> None:
+    this = case(in_shop=shop(em6=tool(kind=kind, point_angle="20 deg", **extra)))
+    cutter, outline = cutter_of(this), profile_of(this)
+    away = np.linspace(cutter.flat + 1e-3, cutter.radius, 20)
+    height = cutter.height(away)
+    assert 1e3 * profile_radius(outline, height / 1e3) == pytest.approx(away, rel=1e-6)
 
 
 def test_above_it_stand_shank_nut_and_spindle() -> None:

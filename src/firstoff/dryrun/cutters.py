@@ -7,6 +7,7 @@ from typing import Final
 
 from ..checks._forces import shank, stickout
 from ..checks.base import Case
+from ..checks.si import TAPERED
 from ..removal.collisions import Ring, rings_of
 from ..removal.cutters import Cutter
 
@@ -27,6 +28,9 @@ def cutter_of(case: Case) -> Cutter:
         head = (tool.diameter, tool.flute_length, tool.neck, tool.flutes)
         return Cutter.t_slot(*head) if tool.kind == "t_slot" else Cutter.dovetail(*head)
     half = 0.5 * (tool.point_angle or (POINT if tool.kind in _POINTED else 0.0))
+    if half > 0.0 and tool.kind in TAPERED:
+        return Cutter.tapered(tool.diameter, half, tool.tip_diameter, tool.corner_radius, tool.flutes,
+                              tool.flute_length)
     if tool.kind == "ball":
         return Cutter(0.5 * tool.diameter, 0.0, 0.5 * tool.diameter, half, tool.flute_length, tool.flutes)
     if half > 0.0:
