@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from math import radians
 from typing import Final, NamedTuple
 
@@ -12,7 +13,7 @@ from ..cutting.hole import drill_chip
 from ..cutting.power import spindle_torque
 from ..cutting.strength import breaking_torque
 from ..errors import OutOfRange
-from ..normal import normal_cdf, normal_quantile
+from ..normal import normal_quantile
 from ..shop.models import Figure, Machine, Material, Shop, Tool, ToolMaterial
 from ._chance import OPERATION_SCATTER, spread
 from .power import spindle_base
@@ -167,14 +168,23 @@ def told_by_what_lasts(asked: float, bears: float, lasting: float, scatter: floa
     if asked <= 0.0:
         return 1.0, 0.0
     away = -math.log(asked / bears)
-    good, close = (float(normal_cdf((away + float(normal_quantile(limit)) * scatter) / lasting))
-                   for limit in (shop.good, shop.close))
+    good, close = (_cdf((away + _quantile(limit) * scatter) / lasting) for limit in (shop.good, shop.close))
     return good, 1.0 - close
+
+
+@cache
+def _quantile(chance: float) -> float:
+    return float(normal_quantile(chance))
+
+
+def _cdf(x: float) -> float:
+    """As `normal_cdf`, of one number: a row of drills is looked for among hundreds."""
+    return 0.5 * math.erfc(-x / math.sqrt(2.0))
 
 
 def over(asked: float, bears: float, sd: float) -> float:
     """Chance that more is asked than is borne, their ratio lognormal with this spread [1]."""
-    return float(normal_cdf(math.log(asked / bears) / sd)) if asked > 0.0 else 0.0
+    return _cdf(math.log(asked / bears) / sd) if asked > 0.0 else 0.0
 
 
 def _mixed(found: list[tuple[BookLoad, float]]) -> BookLoad:
