@@ -208,6 +208,11 @@ def test_a_press_too_fast_for_a_reamer_or_a_cone_is_told(size: str, material: st
     assert bool(told) == bool(said) and all(said in remark for remark in told)
 
 
+def test_a_mill_too_fast_for_a_cone_has_no_arm_that_presses() -> None:
+    told = next(remark for remark in answer("csk M5", "al_6082", "light_gantry").remarks if "a cone of" in remark)
+    assert "slower machine" in told and "press" not in told
+
+
 def test_a_reamer_finds_what_widens_the_hole_and_not_the_last_drill_that_is_held() -> None:
     """20 H7 on a mill that grips 13 mm: what is milled round leaves 0.3, and not the 7 mm that the drill left."""
     told = next(remark for remark in answer("20 H7", "s275_cold_drawn", "knee").remarks if "reamer should" in remark)

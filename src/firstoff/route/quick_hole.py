@@ -241,8 +241,11 @@ def _after(hole: Hole, bench: Bench) -> Iterator[Step]:
 
 def _too_fast(bench: Bench, steps: Sequence[Step]) -> Iterator[str]:
     """That a reamer or a countersink turns much faster than it likes at the slowest speed that there is."""
+    arm = hand_fed(bench.shop, bench.machine)
     slower = {"ream": (REAM_SPEED, "ream it by hand, square, led by a centre in the still spindle"),
-              "countersink": (SINK_SPEED, "it chatters: press firmly, in short bites, or turn the spindle by hand")}
+              "countersink": (SINK_SPEED, "it chatters: " + (
+                  "press firmly, in short bites, or turn the spindle by hand" if arm else
+                  "sink it on a slower machine, or by hand"))}
     for step in steps:
         if step.what in slower and step.turn is not None:
             share, instead = slower[step.what]
