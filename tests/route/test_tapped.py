@@ -88,3 +88,9 @@ def test_lengths_are_rounded_up() -> None:
     assert long(5.31, bench()) == "5.4 mm" and long(5.3, bench()) == "5.3 mm"
     inches = Bench(SHOP.model_copy(update={"units": "in"}), bench().machine, bench().material)
     assert long(4.6, inches) == "0.19 in"
+
+
+def test_through_thin_metal_no_longer_thread_is_asked_for() -> None:
+    found = tapped("M5", length=2.0)
+    told = next(risk for risk in thread_risks(found, bench(), 2.0, through=True) if "strip" in risk.what)
+    assert "a nut behind it" in told.instead and "make it" not in told.instead

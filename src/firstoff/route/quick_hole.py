@@ -136,7 +136,7 @@ def quick_hole(
     thick = (depth or math.inf) if through else 0.0
     risks = (*slope_risk(bench, row[0], own.slope), *drill_risks(bench, row, deep, thick),
              *_not_held(bench, row, own), *_sinks_through(sunk, bench, depth),
-             *(thread_risks(tapped, bench, depth) if tapped else ()))
+             *(thread_risks(tapped, bench, depth, through) if tapped else ()))
     steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep, through),
              *((Step("widen", drilled),) if beyond else ()), *_after(hole, bench))
     return HoleAnswer(hole, shop, machine, material, depth, through, steps, risks, tapped, sunk, _limits(hole),

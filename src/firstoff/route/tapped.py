@@ -129,8 +129,15 @@ def _sure_length(thread: Thread, bench: Bench) -> float | None:
 # --- what can go wrong -----------------------------------------------------------------------------
 
 
-def thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterator[Risk]:
-    """That the tap breaks, that the thread strips, that the drill is none for a tap."""
+def thread_risks(tapped: Tapped, bench: Bench, length: float | None, through: bool = False) -> Iterator[Risk]:
+    """That the tap breaks, that the thread strips, that the drill is none for a tap.
+
+    Args:
+        tapped: the thread.
+        bench: where, and of what.
+        length: of full thread [mm]; None where nobody says.
+        through: whether that is all the metal there is.
+    """
     name, good = tapped.thread.name, bench.shop.good
     if tapped.torque is None:
         yield Risk(f"whether the {name} tap breaks is not told: no figure for tapping {bench.material.name}", None,
@@ -145,17 +152,18 @@ def thread_risks(tapped: Tapped, bench: Bench, length: float | None) -> Iterator
                    "cannot cut, and jams", None, "a wider drill")
     if tapped.p_strips is not None and length is not None:
         yield Risk(f"{bench.said(length)} of full thread strip before a screw of class 8.8 breaks", tapped.p_strips,
-                   _held_better(tapped, bench) if tapped.p_strips > bench.shop.close else "",
+                   _held_better(tapped, bench, through) if tapped.p_strips > bench.shop.close else "",
                    otherwise=True)                   # who pulls it so hard? nobody has to
 
 
-def _held_better(tapped: Tapped, bench: Bench) -> str:
+def _held_better(tapped: Tapped, bench: Bench, through: bool) -> str:
     """What holds where the thread strips first."""
     if tapped.full_length is None:
         return ""
     if tapped.sure_length is None or tapped.sure_length > LONGEST * tapped.thread.nominal:
         return "an insert of steel wire, a nut behind it, or less pull"
-    return f"make it {long(tapped.sure_length, bench)} of full thread"
+    sure = long(tapped.sure_length, bench)
+    return f"{sure} of metal, a nut behind it, or less pull" if through else f"make it {sure} of full thread"
 
 
 def long(length: float, bench: Bench) -> str:
