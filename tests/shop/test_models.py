@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from firstoff.shop.models import Device, Figure, Instrument, MachineClass, Material, Tool
+from firstoff.shop.models import Device, Figure, Instrument, Machine, MachineClass, Material, Spindle, Tool
 
 STEEL = {"name": "steel", "group": "P"}
 
@@ -81,6 +81,37 @@ def test_a_spindle_is_not_slower_at_its_fastest() -> None:
     power = {"value": "800 W", "factor": 1.3, "source": "measured"}
     with pytest.raises(ValueError, match="slowest speed"):
         Spindle.model_validate({"slowest": "9000 rpm", "fastest": "3000 rpm", "power": power})
+
+
+@pytest.mark.parametrize(("model", "table", "said"), [
+    (Machine, {"stiffness": {"x": "0 N/um", "y": "2 N/um", "z": "4 N/um"}}, "stiffness must be above 0"),
+    (Machine, {"lost_motion": "-0.03 mm"}, "length must not be below 0"),
+    (Machine, {"mode_damping": 1.5}, "is a share"),
+    (Machine, {"efficiency": 0.0}, "is a share"), (Machine, {"nose_mass": "0 kg"}, "mass must be above 0"),
+    (Material, {"conductivity": "-3 W/m/K"}, "conductivity must be above 0"),
+    (Material, {"radial": "-1 MPa"}, "below 0"),
+    (Material, {"drilling_exponent": 1.0}, "less than 1"),
+])
+def test_a_figure_that_cannot_be_is_refused(model: type[Any], table: dict[str, Any], said: str) -> None:
+    """By ± it may be written: no check could weigh by it, and a cut would be told without that check."""
+    def figures(part: Any) -> Any:
+        if isinstance(part, dict):
+            return {key: figures(inner) for key, inner in part.items()}
+        return {"value": part, "sd": 0.1 if isinstance(part, float) else part.replace("-", "").replace("0 ", "0.1 "),
+                "source": "measured"}
+
+    bare = {"name": "mill", "like": "knee"} if model is Machine else STEEL
+    written = table if "drilling_exponent" in table else figures(table)
+    with pytest.raises(ValidationError, match=said):
+        model.model_validate(bare | written)
+
+
+@pytest.mark.parametrize(("changed", "said"), [
+    ({"base_speed": "0 rpm"}, "base speed"), ({"steps": ["-5 rpm"]}, "steps")])
+def test_a_spindle_has_speeds_above_nothing(changed: dict[str, Any], said: str) -> None:
+    power = {"value": "450 W", "sd": "70 W", "source": "measured"}
+    with pytest.raises(ValidationError, match=said):
+        Spindle.model_validate({"slowest": "3000 rpm", "fastest": "9000 rpm", "power": power} | changed)
 
 
 MILL = {"name": "mill", "kind": "end_mill", "material": "carbide", "diameter": "6 mm", "flutes": 3,

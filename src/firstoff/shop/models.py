@@ -76,6 +76,12 @@ class Figure(Written):
         return self
 
 
+#: quantities of which nothing at all is no figure, and those that may be nothing but not less
+_ABOVE: Final = frozenset({"power", "stiffness", "frequency", "mass", "cutting_speed", "table_feed", "acceleration",
+                           "heat_capacity", "conductivity", "expansion", "film"})
+_NOT_BELOW: Final = frozenset({"length", "force", "torque", "pressure", "edge_force", "time"})
+
+
 def _figure(quantity: str) -> BeforeValidator:
     def read(value: Any, info: ValidationInfo) -> Any:
         if isinstance(value, Figure):
@@ -91,9 +97,20 @@ def _figure(quantity: str) -> BeforeValidator:
                     raise ValueError(f"{key}: {error.what} ({error.right})") from None
             elif table.get(key) is not None and quantity != "ratio" and not kept(info):
                 raise ValueError(f"{key} needs a unit: {quantity.replace('_', ' ')}")
+        _must_be_there(table.get("value"), quantity)
         return table
 
     return BeforeValidator(read)
+
+
+def _must_be_there(value: Any, quantity: str) -> None:
+    """Refuses a stiffness or power of nothing, and sizes or forces below it: no check could weigh by them."""
+    if not isinstance(value, int | float):
+        return
+    if quantity in _ABOVE and value <= 0.0:
+        raise ValueError(f"the value of a {quantity.replace('_', ' ')} must be above 0")
+    if quantity in _NOT_BELOW and value < 0.0:
+        raise ValueError(f"the value of a {quantity.replace('_', ' ')} must not be below 0")
 
 
 LengthFigure = Annotated[Figure, _figure("length")]
@@ -148,7 +165,7 @@ class Material(Written):
     radial_edge: EdgeForceFigure | None = None        # K_re
     axial_edge: EdgeForceFigure | None = None         # K_ae
     drilling_force: PressureFigure | None = None      # k_c1.1 of Kienzle, for holes
-    drilling_exponent: Ratio = 0.2                    # m_c of Kienzle
+    drilling_exponent: Ratio = Field(default=0.2, ge=0.0, lt=1.0)      # m_c of Kienzle
     tapping_force: PressureFigure | None = None       # k_c of tapping
     batch: RatioFigure | None = None                  # bar to bar, multiplies every force
     cutting_speed: CuttingSpeeds = Field(default_factory=CuttingSpeeds)
@@ -181,6 +198,10 @@ class Spindle(Written):
     def _faster_than_slowest(self) -> Spindle:
         if not 0.0 < self.slowest <= self.fastest:
             raise ValueError("the slowest speed must be above nothing and not above the fastest")
+        if self.base_speed is not None and self.base_speed <= 0.0:
+            raise ValueError("the base speed must be above nothing: leave it out where nobody says it")
+        if any(step <= 0.0 for step in self.steps):
+            raise ValueError("the steps of a belt or gear box must be above nothing")
         return self
 
 
@@ -205,6 +226,15 @@ class MachineFigures(Written):
     touch_off: LengthFigure | None = None             # repeat of setting a zero, per axis
     table_speed: FeedFigure | None = None             # rapid
     acceleration: AccelerationFigure | None = None    # of the table, along each axis [mm/s2]
+
+
+    @model_validator(mode="after")
+    def _shares(self) -> MachineFigures:
+        for name in ("mode_damping", "mode_share", "rest_damping", "efficiency"):
+            figure = getattr(self, name)
+            if figure is not None and not 0.0 < figure.value < 1.0:
+                raise ValueError(f"{name} is a share: above 0 and below 1, not {figure.value:g}")
+        return self
 
 
 class MachineClass(MachineFigures):
