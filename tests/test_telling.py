@@ -13,6 +13,7 @@ from firstoff.telling import (
     changed_verdicts,
     headline,
     indent,
+    on_a_page,
     place,
     result_json,
     result_lines,
@@ -148,3 +149,10 @@ def test_a_route_without_a_way_is_told_first(result: Result) -> None:
     assert lines[1].startswith("NO WAY FOUND for 1 features")
     assert "There is no operation to check: this says nothing of the job." in lines
     assert not any("is likely to go" in line for line in lines)
+
+
+def test_a_page_breaks_lines_itself() -> None:
+    long = "word " * 60
+    with on_a_page():
+        assert len(list(wrapped(long))) == 1
+    assert len(list(wrapped(long))) > 1

@@ -159,4 +159,4 @@ def test_what_wears_off_is_told_in_money() -> None:
     worn = cut_json(fast)["tool_money"]
     assert worn is not None and worn > 0.01
     said = " ".join(" ".join(cut_lines(fast)).split())
-    assert f"of the cutter's {fast.case.tool.price:g} in money" in said
+    assert f" money of the cutter's {fast.case.tool.price:g}" in said

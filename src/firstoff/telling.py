@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any
 
 from .dryrun.result import Checked, Result, check_json, odds
@@ -15,13 +18,24 @@ if TYPE_CHECKING:
     from .route.hard import Hard
 
 WIDTH = 100
+_width = ContextVar("width", default=WIDTH)
 TOGETHER = 3      #: this many of a kind are told together
 CHANGES = 8       #: so many are told without --all
 
 
+@contextmanager
+def on_a_page() -> Iterator[None]:
+    """What is told within is broken into lines by the page that shows it."""
+    token = _width.set(sys.maxsize)
+    try:
+        yield
+    finally:
+        _width.reset(token)
+
+
 def wrapped(text: str, indent: int = 0, hang: int = 2) -> Iterator[str]:
-    """A sentence in lines of the terminal's width."""
-    yield from textwrap.wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * (indent + hang),
+    """A sentence in lines of the terminal's width, or in one where a page breaks it."""
+    yield from textwrap.wrap(text, _width.get(), initial_indent=" " * indent, subsequent_indent=" " * (indent + hang),
                              break_long_words=False) or [""]
 
 

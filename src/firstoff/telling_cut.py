@@ -218,7 +218,7 @@ def _amount(answer: Answer) -> str:
     what = f"{long} of edge" if case.op.role == "chamfer" else f"{long} long, {wide} wide and {deep} deep in all"
     worn = _worn(answer)
     money = "" if worn is None or worn < 0.01 else (
-        f", and {float(f'{worn:.2g}'):g} of the cutter's {case.tool.price:g} in {case.shop.rates.money}")
+        f", and {float(f'{worn:.2g}'):g} {case.shop.rates.money} of the cutter's {case.tool.price:g}")
     return f"Reckoned for {what}: {tell_rounded(_in_cut(case), 'time', units)} in the cut{money}."
 
 

@@ -36,6 +36,25 @@ def test_a_cut_is_chosen_where_it_is_left_open(planned_block: Path) -> None:
     assert any("rpm" in line for line in answer("cut", said | {"depth": "", "width": " "}, planned_block, None))
 
 
+def test_whatever_the_command_takes_of_a_cut_is_asked(planned_block: Path) -> None:
+    found = blanks(planned_block, None)
+    said = {"machine": next(iter(found["mills"])), "tool": "end_mill_6_2f", "material": "al_6082"}
+    more = {"down": "3 deg", "coolant": "flood", "stickout": "20 mm"}
+    told = "\n".join(answer("cut", said | more, planned_block, None))
+    assert "down at 3 deg" in told and "flood" in told and "20 mm out" in told
+    assert {"flood", "dry"} < set(found["coolants"]) and "chamfer_6" in found["tools"]
+    with pytest.raises(InputError) as error:
+        answer("cut", said | {"feed": "9000 mm/min"}, planned_block, None)
+    assert error.value.where == "--feed"
+
+
+def test_no_option_of_the_shell_is_named(planned_block: Path) -> None:
+    found = blanks(planned_block, None)
+    said = {"machine": next(iter(found["mills"])), "tool": "end_mill_6_3f", "material": "s275_hot_rolled"}
+    told = "\n".join(answer("cut", said, planned_block, None))
+    assert "--" not in told and "'raw'" in told
+
+
 @pytest.mark.parametrize(("what", "said", "where"), [
     ("cut", {"tool": "x"}, "machine"), ("hole", {"material": "al_6082"}, "size"),
     ("joint", {"into": "al_6082"}, "screw"),

@@ -7,24 +7,27 @@ from pathlib import Path
 from typing import Any, Final
 
 from ..errors import InputError, NameUnknown
+from ..telling import on_a_page
 
 #: what the commands add for those who type them
 _OPTION: Final = re.compile(r" \(--[a-z-]+\)")
+_NAMED: Final = re.compile(r"--([a-z-]+)")
 
 
 def blanks(folder: Path, shop: Path | None) -> dict[str, Any]:
     """What can stand in the blanks: machines, tools and materials of the shop, by key and name."""
     from ..actions_start import place_of_shop
+    from ..route.asked_cut import MILLS
     from ..shop.library import load_shop
 
     stock = load_shop(place_of_shop(folder, shop))
     cutters = {key: tool.name for key, tool in stock.tools.items()
-               if tool.kind in ("end_mill", "ball", "corner_radius", "face_mill")}
+               if tool.kind in MILLS}
     mills = {key: machine.name for key, machine in stock.machines.items()
              if stock.classes[machine.like].kind == "mill"}
     return {"machines": {key: machine.name for key, machine in stock.machines.items()}, "mills": mills,
             "tools": cutters, "materials": {key: material.name for key, material in stock.materials.items()},
-            "units": stock.units}
+            "coolants": {key: wet.name for key, wet in stock.coolants.items()}, "units": stock.units}
 
 
 def answer(what: str, said: dict[str, str], folder: Path, shop: Path | None) -> list[str]:
@@ -46,7 +49,9 @@ def answer(what: str, said: dict[str, str], folder: Path, shop: Path | None) -> 
     asked = {"cut": _cut, "hole": _hole, "joint": _joint}.get(what)
     if asked is None:
         raise NameUnknown(f"nothing is asked by {what!r}", right="cut, hole or joint")
-    return [_OPTION.sub("", line) for line in asked(filled, place)]
+    with on_a_page():
+        lines = list(asked(filled, place))
+    return [_NAMED.sub(r"'\1'", _OPTION.sub("", line)) for line in lines]
 
 
 def _cut(filled: dict[str, str], shop: Path | None) -> list[str]:
@@ -54,8 +59,12 @@ def _cut(filled: dict[str, str], shop: Path | None) -> list[str]:
     from ..telling_cut import cut_lines
 
     _needed(filled, "machine", "tool", "material")
-    lengths = {key: filled.get(key) for key in ("depth", "width", "stickout")}
-    found = actions.cut(filled["machine"], filled["tool"], filled["material"], lengths, shop=shop)
+    lengths = {key: filled.get(blank) for key, blank in (
+        ("depth", "depth"), ("width", "width"), ("stickout", "stickout"), ("roughness", "finish"),
+        ("within", "within"), ("bow", "raw"))}
+    found = actions.cut(filled["machine"], filled["tool"], filled["material"], lengths, shop=shop,
+                        speed=filled.get("speed"), feed=filled.get("feed"), direction=filled.get("direction"),
+                        down=filled.get("down"), coolant=filled.get("coolant"))
     return list(cut_lines(found))
 
 

@@ -9,11 +9,12 @@ for (const form of document.querySelectorAll(".blanks")) {
     answer.textContent = "…";
     try {
       const { lines } = await send(`/ask/${form.dataset.what}`, Object.fromEntries(new FormData(form)));
-      answer.textContent = lines.join("\n");
+      answer.replaceChildren(...lines.map((line) => element("p", line.trimStart(), line.startsWith("  ") ? { class: "under" } : {})));
     } catch (error) {
       answer.textContent = "";
       const field = [...form.elements].find((one) => one.name && error.where && error.where.replace("--", "").startsWith(one.name));
       (field || answer).after(element("span", error.answered ? error.message : "no connection; nothing is lost", { class: "wrong", role: "alert" }));
+      field?.closest("details")?.setAttribute("open", "");
       if (field) field.focus();
     }
     form.dataset.answered = "yes";
