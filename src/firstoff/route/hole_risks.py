@@ -15,6 +15,7 @@ from ..checks._drills import (
     POINT,
     PUSH,
     STALL,
+    TWIST,
     Drill,
     book_load,
     hand_fed,
@@ -35,9 +36,19 @@ from ..dryrun.result import odds
 from ..errors import OutOfRange
 from ..units import tell, tell_rounded
 from .asked_hole import Hole
-from .cuts import coolant, usual_speed
-from .drills import FEEDS, OVER_SIZE, DrillStep, drill_step, feed_of, in_order, reamer_takes, worst
-from .held_drills import HOPELESS, too_thin
+from .cuts import coolant, speed_on, usual_speed
+from .drills import (
+    FEEDS,
+    OVER_SIZE,
+    WORTH,
+    DrillStep,
+    drill_step,
+    feed_of,
+    in_order,
+    reamer_takes,
+    worst,
+)
+from .held_drills import too_thin
 from .hole_bench import Bench
 from .pecks import chips
 from .risk import Risk, undecided
@@ -45,6 +56,10 @@ from .tools import TOO_FAST
 
 TRIAL: Final = "drill one in a scrap of the same bar, as deep"
 FINE: Final = 0.01             #: [mm] to which a reamer's allowance is looked at
+SLOWER: Final = 0.7            #: of a speed, where there are no steps
+#: What helps where neither feed nor speed does.
+MORE: Final = {STALL: "a machine with more torque", TWIST: "out for the chips more often",
+               BY_HAND: "a machine that feeds by power", PUSH: "a machine that pushes harder"}
 RUBS: Final = FEEDS[-1]        #: of the usual feed: below it a drill rubs
 
 
@@ -111,19 +126,42 @@ def _settle(step: DrillStep) -> str:
 
 
 def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
+    """What brings a drill down that is likely to fail, by what can be set, else what would."""
     first = step.load.first
     if step.load.p <= bench.shop.close or first is None:
         return ""
     if len(row) == 1 and (pilot := _pilot_first(bench, step)):
         return pilot
-    spindle, lean = bench.machine.spindle, "lean" if hand_fed(bench.shop, bench.machine) else "feed"
-    slower = f", a slower {'step' if spindle and spindle.steps else 'spindle'}"
-    helps = first.name == STALL and spindle is not None and step.turn > spindle.slowest * 1.01
-    if helps and _fast(bench, step) > TOO_FAST:
-        return slower.removeprefix(", ")
-    if len(row) == 3 or step.load.p > HOPELESS:
-        return "another machine with more torque"
-    return f"{lean} lighter, a sharp drill{slower if helps else ''}"
+    easier = _easier(bench, step)
+    return f"{easier}; a sharp drill" if easier else f"a sharp drill, or {MORE[first.name]}"
+
+
+def _easier(bench: Bench, step: DrillStep) -> str:
+    """A lighter feed, a slower speed or both that bring a drill well down, as they are set; "" where none does."""
+    light = min(step.feed, RUBS * feed_of(bench.material, step.diameter))
+    turns, drill = [step.turn, *_slower(bench, step)], Drill(step.diameter)
+    tried = [(turn, feed, book_load(bench.shop, bench.machine, bench.material, drill, feed, turn, step.pilot).p)
+             for turn in turns for feed in {light, step.feed}]
+    turn, feed, p = min(tried, key=lambda item: item[2])
+    if p > WORTH * step.load.p:
+        return ""
+    words = [f"at {tell(turn, 'rotation')}"] if turn < step.turn else []
+    if feed < step.feed:
+        units, way = bench.shop.units, 12.7 if bench.shop.units == "in" else 10.0
+        words.append(f"lighter, {tell(way, 'length', units)} in about {way / (feed * turn) * 2.0 * math.pi:.0f} s"
+                     if hand_fed(bench.shop, bench.machine) else f"fed {bench.fine(feed)} a turn")
+    return f"{', '.join(words)}: {odds(p)}"
+
+
+def _slower(bench: Bench, step: DrillStep) -> Iterator[float]:
+    """The next slower speed of the spindle [rad/s], and the fastest that the drill likes where that is slower."""
+    spindle, likes = bench.machine.spindle, usual_speed(bench.material, "hss") / (step.diameter / 2.0)
+    if spindle is None:
+        return
+    for wanted in (0.99 * step.turn if spindle.steps else SLOWER * step.turn, likes):
+        turn = speed_on(spindle, wanted)
+        if turn < 0.99 * step.turn:
+            yield turn
 
 
 def _pilot_first(bench: Bench, step: DrillStep) -> str:
