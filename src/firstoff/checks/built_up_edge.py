@@ -13,11 +13,12 @@ from ..cutting.finish import mean_roughness
 from ..medians import median
 from ..normal import normal_cdf
 from ..units import tell
-from ._chance import OPERATION_SCATTER, known, middle, over
+from ._chance import OPERATION_SCATTER, known, over
 from ._forces import is_milling, material_entity, speed
 from ._heat import celsius, hot, untold
 from ._knobs import COOLANT, SPEED_UP, fastest
 from ._past import past_of
+from ._told import roughness
 from .base import LAPSE, Case, Check, Finding, Observation, Spread, cannot
 from .finish import heights
 from .si import metres, micrometres, value
@@ -84,7 +85,8 @@ def _because(case: Case, interface: Rows, vanishes: Rows, margin: Rows, rough: R
     there = (f"here up to about {tell(gone, 'cutting_speed', case.job.units)}" if gone <= most
              else "at any speed that this spindle has")
     return (f"the edge comes to about {celsius(interface)} C, and metal stays on it up to about "
-            f"{celsius(vanishes)} C ({there}); its fragments leave about Ra {middle(micrometres(rough))} um")
+            f"{celsius(vanishes)} C ({there}); its fragments leave about Ra "
+            f"{roughness(rough, case.job.units)}")
 
 
 CHECK = Check(NAME, "metal builds up on the edge", "finish", "operation", _applies, _evaluate,

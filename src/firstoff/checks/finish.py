@@ -19,11 +19,12 @@ from ..cutting.finish import (
 )
 from ..medians import median
 from ..units import tell
-from ._chance import OPERATION_SCATTER, discrepancy, middle, weighed
+from ._chance import OPERATION_SCATTER, discrepancy, weighed
 from ._forces import eccentricity, is_milling
 from ._knobs import FEED_DOWN
 from ._push import sides
 from ._pushed import fastest_at_wall, fastest_on_floor
+from ._told import roughness
 from .base import Case, Check, Finding, Knob
 from .si import metres, micrometres, millimetres
 
@@ -94,7 +95,9 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     wanted = np.full(belief.rows, metres(case.wanted.roughness or 0.0))
     program = PLACES[where](case) if where in PLACES else None
     there = where if program is None else f"{where} in line {program[1]}"
-    because = (f"{there} come to about Ra {middle(micrometres(rough))} um; wanted {middle(micrometres(wanted))}")
+    units = case.job.units
+    asked = roughness(wanted, units).partition(" ")[0]
+    because = f"{there} come to about Ra {roughness(rough, units)}; wanted {asked}"
     return weighed(NAME, case, "finish", micrometres(rough), micrometres(wanted), OPERATION_SCATTER["chip"],
                    unit="um", because=because, settle_by="cut a scrap so, and compare it with a roughness specimen")
 

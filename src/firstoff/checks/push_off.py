@@ -19,11 +19,12 @@ from ..job.faces import locate
 from ..job.models import Limit
 from ..medians import median, medians
 from ..units import tell
-from ._chance import OPERATION_SCATTER, middle, weighed
+from ._chance import OPERATION_SCATTER, weighed
 from ._forces import is_milling, stickout
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
 from ._push import after_passes, corner_left, engagement_of, left_on, sides
 from ._pushed import left_in, worst_window
+from ._told import tiny
 from .base import Case, Check, Finding, cannot
 from .si import metres, micrometres
 
@@ -92,7 +93,7 @@ def _again(case: Case, belief: Belief, off: Rows) -> str:
     if left is None or median(left[:, 0]) <= 0.0:
         return ""
     first, second = medians(left, 0)
-    return f"; a spring pass leaves about {middle(micrometres(off) * float(second / first))} um of it"
+    return f"; a spring pass leaves about {tiny(off * float(second / first), case.job.units)} of it"
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
@@ -104,7 +105,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     tied = limits_on(case) if case.op.leaves == 0.0 else []
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
     because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
-               f"{middle(micrometres(off))} um off {side}; {against} is {tell(may, 'length', units)}"
+               f"{tiny(off, units)} off {side}; {against} is {tell(may, 'length', units)}"
                f"{_again(case, belief, off) if side == 'on the wall' and not case.op.leaves else ''}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
                       OPERATION_SCATTER["force"], unit="um", because=because,

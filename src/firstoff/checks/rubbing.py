@@ -11,10 +11,11 @@ from ..cutting.rubbing import minimum_chip, working_teeth
 from ..medians import median
 from ..removal.windows import Windows
 from ..shop.models import Material
-from ..units import tell, tell_rounded
-from ._chance import OPERATION_SCATTER, discrepancy, lasting, middle, spread, weighed
+from ..units import tell
+from ._chance import OPERATION_SCATTER, discrepancy, lasting, spread, weighed
 from ._forces import eccentricity, is_milling, profile_of, tool_edge
 from ._knobs import FEED_UP, SPEED_DOWN
+from ._told import tiny
 from .base import LAPSE, Case, Check, Finding, Observation
 from .si import metres, micrometres, value
 
@@ -62,7 +63,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     least = minimum_chip(edge, ratio) * discrepancy(belief, "rubbing")
     scatter = spread(own, OPERATION_SCATTER["chip"])
     because = (f"the chip is at most {tell(chip_mm(chip), 'length', case.job.units, 4)} thick; "
-               f"this edge takes off nothing below about {_small(case, least)}{_then(case)}"
+               f"this edge takes off nothing below about {tiny(least, case.job.units)}{_then(case)}"
                f"{_unequal(case, belief, chip, least)}")
     return weighed(NAME, case, "finish", micrometres(least), micrometres(np.full(belief.rows, chip)), scatter,
                    unit="um", because=because,
@@ -97,16 +98,9 @@ def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
     half = "one tooth does" if at_work == 1 else f"{at_work} teeth do"
     rest = "the other rubs" if teeth - at_work == 1 else f"the other {teeth - at_work} rub"
     times = "nearly all" if often == 10 else f"{often} of 10"
-    out = _small(case, 2.0 * offset)
+    out = tiny(2.0 * offset, case.job.units)
     return (f"; as it runs out by about {out} in its collet {half} the work and {rest}, in {times} "
             f"clampings: clean the collet, seat it again, or feed more than it runs out")
-
-
-def _small(case: Case, rows: Rows) -> str:
-    """The median of a small length, in the job's units."""
-    if case.job.units == "in":
-        return tell_rounded(chip_mm(median(rows)), "length", "in")
-    return f"{middle(micrometres(rows))} um"
 
 
 def _then(case: Case) -> str:

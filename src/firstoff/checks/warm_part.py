@@ -21,6 +21,7 @@ from ._chance import OPERATION_SCATTER, figure, middle, weighed
 from ._forces import material_entity
 from ._heat import heat_into_part, untold
 from ._past import past_of
+from ._told import tiny
 from .base import Case, Check, Finding, Knob, Past, cannot
 from .si import cubic_metres, metres, micrometres, minutes, square_metres, value
 
@@ -133,15 +134,20 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
 def _because(case: Case, belief: Belief, name: str, limit: Limit, rise: Rows, grown: Rows, may: float) -> str:
     units = case.job.units
     if median(micrometres(grown)) < COLD:
-        return f"when {name} is measured, a minute after the cut, the part has cooled to within {COLD} um of its size"
+        return (f"when {name} is measured, a minute after the cut, the part has cooled to within {_cold(units)} of "
+                f"its size")
     told = (f"when {name} is measured the part is about {middle(rise)} degrees warmer than the shop: "
-            f"{tell(limit.size or 0.0, 'length', units)} reads about {middle(micrometres(grown))} um too much; "
-            f"a third of its band is {figure(float(micrometres(np.asarray(may))))} um")
+            f"{tell(limit.size or 0.0, 'length', units)} reads about {tiny(grown, units)} too much; "
+            f"a third of its band is {tiny(may, units)}")
     too_warm = median(grown) / may
     if too_warm <= 1.0:
         return told
     wait = cooling_time(rise, median(rise) / too_warm, *cooling(case, belief))
     return f"{told}: wait {figure(minutes(median(wait)))} min, or take it off the reading"
+
+
+def _cold(units: str) -> str:
+    return f"{COLD} um" if units == "mm" else "0.00002 in"
 
 
 def _waits(case: Case) -> list[object]:
