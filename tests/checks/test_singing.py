@@ -91,3 +91,14 @@ def test_a_cut_as_much_deeper_sings_as_often_as_was_asked(often: float) -> None:
     sings = over(less * ratio, np.ones_like(ratio), OPERATION_SCATTER["stability"])
     spoiled = (1.0 - (1.0 - sings) * beside).mean()
     assert less < times and 0.98 * often < spoiled <= often
+
+
+def test_on_a_way_down_a_ball_sings_by_its_slices_and_a_flat_end_by_one_arc() -> None:
+    ball = tool(name="ball nose", kind="ball", corner_radius="3 mm", flute_length="10 mm", flutes=2)
+    for cutter, many in (("ball6", True), ("em6", False)):
+        cut = windows(0.5, 3.0, 0.02, direction="slot")
+        cut.direction[:] = (0.995, 0.0, -0.0998)
+        load = bites(case(op=operation(tool=cutter), cut=cut, in_shop=shop(ball6=ball)), belief())[0]
+        parts = arcs(load)
+        assert (len(parts) > 1) is many and sum(part.share for part in parts) == pytest.approx(1.0)
+        assert all(part.exit <= np.pi for part in parts)

@@ -102,9 +102,9 @@ def arcs(load: Bite) -> list[Part]:
 
 
 def _leans(edge: Edge) -> bool:
-    """Whether a part of the edge that goes up leans, on a level way: on others the end cuts as well."""
-    return edge.slope == 0.0 and any(high > low and abs(lead - SQUARE) > _UPRIGHT
-                                     for low, high, lead in zip(edge.low, edge.high, edge.lead_angle, strict=True))
+    """Whether a part of the edge that goes up leans; that of the end is left out."""
+    return any(high > low and abs(lead - SQUARE) > _UPRIGHT
+               for low, high, lead in zip(edge.low, edge.high, edge.lead_angle, strict=True))
 
 
 def limit_of(case: Case, law: Coefficients, here: Tip, flanks: FlankDamping, load: Bite) -> Rows:

@@ -24,7 +24,7 @@ from ._forces import is_milling, stickout
 from ._knobs import DEPTH, DIRECTION, FEED_DOWN, STICKOUT, WIDTH
 from ._push import after_passes, corner_left, engagement_of, left_on, sides
 from ._pushed import left_in, worst_window
-from ._told import tiny
+from ._told import coarse, tiny
 from .base import Case, Check, Finding, cannot
 from .si import metres, micrometres
 
@@ -104,7 +104,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     units = case.job.units
     tied = limits_on(case) if case.op.leaves == 0.0 else []
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
-    because = (f"with {tell(stickout(case), 'length', units)} of stickout the cut pushes tool and machine about "
+    because = (f"with {coarse(stickout(case), units)} of stickout the cut pushes tool and machine about "
                f"{tiny(off, units)} off {side}; {against} is {tell(may, 'length', units)}"
                f"{_again(case, belief, off) if side == 'on the wall' and not case.op.leaves else ''}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),

@@ -11,6 +11,7 @@ from ..units import tell
 from ._chance import OPERATION_SCATTER, lasting, middle, spread, weighed
 from ._forces import Load, is_milling, loads, sections_of, shank, slender, stickout, tapered, worst
 from ._knobs import DEPTH, FEED_DOWN, LARGER_TOOL, STICKOUT, WIDTH
+from ._told import coarse
 from .base import Case, Check, Finding
 from .si import metres, mpa
 
@@ -45,7 +46,7 @@ def _evaluate(case: Case, belief: Belief) -> Finding:
     scatter = spread(own or OPERATION_SCATTER["strength"], OPERATION_SCATTER["force"])
     neck = "" if tool.neck is None else f", on a neck of {tell(tool.neck, 'length', case.job.units)}"
     because = (f"the cut pushes the tool aside with about {middle(worst(found, 'peak_side'))} N, "
-               f"{tell(stickout(case), 'length', case.job.units)} out of the collet{neck}: "
+               f"{coarse(stickout(case), case.job.units)} out of the collet{neck}: "
                f"about {middle(mpa(stress))} N/mm2, and it breaks at about {middle(mpa(strength))}")
     return weighed(NAME, case, "tool", mpa(stress), mpa(strength), scatter, unit="N/mm2", because=because)
 
