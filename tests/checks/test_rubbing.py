@@ -94,3 +94,12 @@ def test_an_inch_shop_reads_inches() -> None:
     said = found(CHECK, this, belief(collet_er6__runout=0.01)).because
     assert " in thick" in said and " um" not in said and " mm" not in said
     assert "runs out by about 0.00079 in" in said
+
+
+@pytest.mark.parametrize(("thin", "counts"), [(1, False), (4, True)])
+def test_a_touch_at_the_rim_does_not_count(thin: int, counts: bool) -> None:
+    """Of forty windows that take as long one is a fortieth of the time, four a tenth."""
+    cut = windows(1.0, 3.0, 0.03, number=40)
+    cut.feed_per_tooth[:thin] = 0.001
+    chip, feed = largest_chips(case(cut=cut))
+    assert (feed == pytest.approx(1e-6)) is counts and chip == pytest.approx(feed)

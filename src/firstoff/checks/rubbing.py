@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,6 +22,8 @@ from .base import LAPSE, Case, Check, Finding, Observation
 from .si import metres, micrometres, value
 
 NAME = "rubbing"
+#: Share of the time in the cut that is only touching; judged.
+TOUCHES: Final = 0.05
 
 
 def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
@@ -28,9 +32,10 @@ def _tool_edge(case: Case, belief: Belief) -> tuple[Rows, float]:
 
 
 def largest_chips(case: Case) -> tuple[float, float]:
-    """Largest chip of the thinnest window, and its feed per tooth [m]; thinner where the edge leans, as a ball's.
+    """Largest chip of the thinnest windows, and their feed per tooth [m]; thinner where the edge leans, as a ball's.
 
-    It is thickest at the top of a cut, where the edge leans least.
+    It is thickest at the top of a cut, where the edge leans least. Where a cutter only touches, as at the rim of what
+    it cuts, a chip is as thin as nothing: of the time in the cut the thinnest twentieth is left out.
     """
     windows = case.windows
     assert windows is not None
@@ -40,7 +45,9 @@ def largest_chips(case: Case) -> tuple[float, float]:
     sine = np.where(across, 1.0, np.maximum(np.abs(np.sin(entry)), np.abs(np.sin(leave))))
     lead = lead_angle(profile_of(case), metres(windows.depth[cuts]))
     chip = windows.feed_per_tooth[cuts] * sine * np.sin(lead)
-    thin = int(chip.argmin())
+    order = np.argsort(chip, kind="stable")
+    spent = np.cumsum(windows.seconds[cuts][order])
+    thin = int(order[min(int(np.searchsorted(spent, TOUCHES * spent[-1])), len(order) - 1)])
     return metres(float(chip[thin])), metres(float(windows.feed_per_tooth[cuts][thin]))
 
 
