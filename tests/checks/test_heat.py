@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from firstoff.belief import Belief, LogNormal
 from firstoff.checks._heat import celsius, celsius_known, heat_into_part, hot, specific_energy, untold
 from firstoff.checks._past import past_of
 from firstoff.checks.base import Observation
@@ -52,6 +54,14 @@ def test_how_well_the_heat_is_known_is_told() -> None:
     rise = hot(past_of(at(6000)), belief()).interface_rise  # type: ignore[arg-type]
     assert [float(t) - 20.0 for t in told.groups()] == pytest.approx(np.percentile(rise, [50, 5, 95]), abs=4.0)
     assert float(told[2]) < float(told[1]) < float(told[3])
+
+
+def test_a_heat_that_is_hardly_known_leaves_the_colour_open() -> None:
+    known = belief().columns
+    off = replace(known["discrepancy:heat", "factor"], transform=LogNormal(1.0, 3.0))
+    wide = Belief.of([*({**known, ("discrepancy:heat", "factor"): off}).values()], rows=belief().rows)
+    assert chips_come_off(at(6000), wide).endswith("though any colour is left open")  # type: ignore[arg-type]
+    assert "anywhere from" in chips_come_off(at(6000), belief())  # type: ignore[arg-type]
 
 
 def test_the_colour_is_the_hotter_the_faster() -> None:

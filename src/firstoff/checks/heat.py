@@ -59,6 +59,8 @@ def _colour(case: Case, chip: np.typing.NDArray[np.float64]) -> str:
     if not _colours(case):
         return ""
     low, word, high = (COLOURS[int(chip_colour(rise + SHOP_KELVIN))][0] for rise in low_median_high(chip))
+    if (low, high) == (COLOURS[0][0], COLOURS[-1][0]):
+        return f"{word}, though any colour is left open"
     return word if low == high else f"{word}, anywhere from {low} to {high}"
 
 
