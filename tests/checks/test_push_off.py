@@ -64,6 +64,14 @@ def test_a_stiffer_machine_is_better() -> None:
 def test_a_spring_pass_leaves_less_of_what_was_told() -> None:
     """One figure for what the pass leaves, and of the same a share."""
     told = found(CHECK, finishing(12.0, "±0.005 mm", stickout="45 mm")).because
-    said = re.search(r"about ([\d.]+) um off on the wall; .*; a spring pass leaves about ([\d.]+) um of it", told)
+    said = re.search(r"about ([\d.]+) um off on the wall, .*; a spring pass leaves about ([\d.]+) um of it", told)
     assert said, told
     assert 0.0 < float(said[2]) < 0.8 * float(said[1])
+
+
+def test_its_spread_is_told() -> None:
+    told = found(CHECK, finishing(12.0, "±0.005 mm", stickout="45 mm"))
+    said = re.search(r"about ([\d.]+) um off on the wall, anywhere from ([\d.]+) um to ([\d.]+) um", told.because)
+    assert said and told.demand is not None
+    spread = (told.demand.median, told.demand.low, told.demand.high)
+    assert [float(one) for one in said.groups()] == pytest.approx(spread, rel=0.06)

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from ..belief import Belief, Rows
+from ..belief import Belief, Rows, low_median_high
 from ..errors import NameUnknown
 from ..job.faces import locate
 from ..job.models import Limit
@@ -96,17 +96,25 @@ def _again(case: Case, belief: Belief, off: Rows) -> str:
     return f"; a spring pass leaves about {tiny(off * float(second / first), case.job.units)} of it"
 
 
+def _because(case: Case, belief: Belief, side: str, off: Rows, against: str) -> str:
+    """How far, and between which it lies 90 times in 100; nothing where nobody reads it."""
+    if not belief.words:
+        return ""
+    units = case.job.units
+    low, _, high = low_median_high(off)
+    again = _again(case, belief, off) if side == "on the wall" and not case.op.leaves else ""
+    return (f"with {coarse(stickout(case), units)} of stickout the cut pushes tool and machine about "
+            f"{tiny(off, units)} off {side}, anywhere from {tiny(low, units)} to {tiny(high, units)}; {against}{again}")
+
+
 def _evaluate(case: Case, belief: Belief) -> Finding:
     may, worse = allowed(case), _off(case, belief)
     if may is None or worse is None:
         return cannot(NAME, case, "size", "the cut is not written out in the route")
     side, off = worse
-    units = case.job.units
     tied = limits_on(case) if case.op.leaves == 0.0 else []
     against = f"a third of the band of {tied[0][0]}" if tied else "what it leaves"
-    because = (f"with {coarse(stickout(case), units)} of stickout the cut pushes tool and machine about "
-               f"{tiny(off, units)} off {side}; {against} is {tell(may, 'length', units)}"
-               f"{_again(case, belief, off) if side == 'on the wall' and not case.op.leaves else ''}")
+    because = _because(case, belief, side, off, f"{against} is {tell(may, 'length', case.job.units)}")
     finding = weighed(NAME, case, "size", micrometres(off), micrometres(np.full(belief.rows, metres(may))),
                       OPERATION_SCATTER["force"], unit="um", because=because,
                       settle_by="push a luggage scale against the spindle nose with an indicator on it")
