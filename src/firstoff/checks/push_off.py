@@ -104,7 +104,8 @@ def _because(case: Case, belief: Belief, side: str, off: Rows, against: str) -> 
     low, _, high = low_median_high(off)
     again = _again(case, belief, off) if side == "on the wall" and not case.op.leaves else ""
     return (f"with {coarse(stickout(case), units)} of stickout the cut pushes tool and machine about "
-            f"{tiny(off, units)} off {side}, anywhere from {tiny(low, units)} to {tiny(high, units)}; {against}{again}")
+            f"{tiny(off, units)} off {side}, anywhere from {tiny(low, units)} to {tiny(high, units)}; "
+            f"{against}{again}")
 
 
 def _evaluate(case: Case, belief: Belief) -> Finding:
