@@ -232,7 +232,7 @@ def test_each_risk_has_its_verdict_and_what_is_not_to_be_done_has_none() -> None
     assert "close: Ø4.2 mm: " in text and "good: Ø4.2 mm grabs" in text and "close: the M5 tap breaks" in text
     assert ": Without a spot" not in text and " Without a spot" in text
     found = hole_json(actions.hole("10", "s275"))["risks"]
-    assert {risk["verdict"] for risk in found} == {"good", "close", None}
+    assert {risk["verdict"] for risk in found} == {"close", None}
     assert all(risk["verdict"] is None for risk in found if "in one go" in risk["what"])
 
 

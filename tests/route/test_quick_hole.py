@@ -161,9 +161,15 @@ def test_no_spot_where_nothing_walks() -> None:
 
 
 def test_a_pilot_is_one_that_goes_as_deep_as_the_hole() -> None:
-    assert drilled(answer("8", "c45", depth=8.0))[0] < 4.0
+    assert drilled(answer("8", "c45", depth=8.0))[0] < 6.0
     deep = answer("8", "c45", depth=60.0)
     assert all(size >= 6.0 for size in drilled(deep))
+
+
+def test_pilots_that_a_chuck_grips_are_taken_before_those_for_a_pin_chuck() -> None:
+    """10 mm in mild steel: 2, 7.5, 10 was told, the first in a pin chuck, where 4.5, 7.5, 10 is as good."""
+    for size, material in (("10", "s275_hot_rolled"), ("8", "brass_cz121"), ("10", "al_6082")):
+        assert drilled(answer(size, material))[0] >= 3.0
 
 
 def test_own_drills_are_checked_and_not_changed() -> None:

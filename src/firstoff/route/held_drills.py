@@ -54,7 +54,7 @@ def held_row(
     held = holds(shop, machine, diameter)
     if held and row[-1].load.p <= HOPELESS:
         usable = [size for size in sizes if holds(shop, machine, size)]
-        return in_order(shop, machine, material, Drill(diameter), usable, shop.close), None
+        return _gripped(shop, machine, material, diameter, usable), None
     before = _before(shop, machine, material, diameter, sizes)
     beyond = Beyond(diameter, _because(shop, machine, row[-1], held),
                     tuple(_ways(shop, machine, material_key, row[-1], before[-1].diameter if before else 0.0)))
@@ -62,6 +62,18 @@ def held_row(
         return before, beyond
     raise InputError(f"Ø{_size(shop, diameter)}: {beyond.because}", where="hole",
                      right="; or ".join(beyond.ways) or "another machine")
+
+
+def _gripped(
+    shop: Shop, machine: Machine, material: Material, diameter: float, usable: Sequence[float],
+) -> tuple[DrillStep, ...]:
+    """The drills in order; pilots that want a pin chuck only where those that are gripped are not enough."""
+    thick = [size for size in usable if too_thin(shop, machine, size) is None]
+    row = in_order(shop, machine, material, Drill(diameter), thick, shop.close)
+    if worst(row) <= shop.close or len(thick) == len(usable):
+        return row
+    other = in_order(shop, machine, material, Drill(diameter), usable, shop.close)
+    return other if worst(other) <= shop.close else row
 
 
 def _before(
