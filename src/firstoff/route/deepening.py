@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from ..checks.base import Case, Check
+from ..checks._knobs import DEPTH
+from ..checks.base import Finding
 from ..dryrun.looking import TELLING, checks_of
 from ..dryrun.quick import Quick
 from .cut_answer import Answer, Deepening
@@ -17,7 +18,6 @@ from .cut_gains import with_cut
 
 HEARD: Final = frozenset({"sang", "squealed", "slowed"})      #: words of what warns before it spoils anything
 STEP: Final = 1.25           #: times as deep, each pass
-GROWS: Final = 1.2           #: times its chance now: what grows less does not come with the depth
 WORTH: Final = 1.2           #: times its depth: from there on going deeper is worth a word
 
 
@@ -45,14 +45,16 @@ def deepening(answer: Answer, thin: Quick) -> Deepening | None:
 
 
 def _unheard(answer: Answer, depth: float, thin: Quick) -> str:
-    """What of all that comes unheard gets likelier with depth, and than the shop calls close; empty where nothing."""
+    """What of all that a shallower pass helps against, and that nobody hears, is likelier at a depth than the shop
+    calls close; empty where nothing is.
+    """
     case = with_cut(answer.case, depth_of_cut=depth)
-    found = {check.title: _chance(case, check, thin) for check in checks_of(case)
-             if check.word not in HEARD and _chance(case, check, thin) > GROWS * _chance(answer.case, check, thin)}
+    look = thin.look(case)
+    found = {check.title: _chance(look.of(check.name)) for check in checks_of(case)
+             if DEPTH in check.knobs and check.word not in HEARD}
     title = max(found, key=lambda name: found[name], default="")
     return title if title and found[title] > answer.bench.shop.close else ""
 
 
-def _chance(case: Case, check: Check, thin: Quick) -> float:
-    finding = thin.look(case).of(check.name)
+def _chance(finding: Finding | None) -> float:
     return (finding.p_fail or 0.0) if finding else 0.0
