@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from firstoff.shop.models import Device, Figure, Instrument, Machine, MachineClass, Material, Spindle, Tool
+from firstoff.shop.models import Collet, Device, Figure, Instrument, Machine, MachineClass, Material, Spindle, Tool
 
 STEEL = {"name": "steel", "group": "P"}
 
@@ -114,28 +114,16 @@ def test_a_spindle_has_speeds_above_nothing(changed: dict[str, Any], said: str) 
         Spindle.model_validate({"slowest": "3000 rpm", "fastest": "9000 rpm", "power": power} | changed)
 
 
-MILL = {"name": "mill", "kind": "end_mill", "material": "carbide", "diameter": "6 mm", "flutes": 3,
-        "flute_length": "12 mm", "overall_length": "57 mm"}
+@pytest.mark.parametrize("travel", [["0 mm", "250 mm", "90 mm"], ["400 mm", "-250 mm", "90 mm"]])
+def test_a_machine_that_goes_nowhere_is_refused(travel: list[str]) -> None:
+    with pytest.raises(ValidationError, match="above nothing"):
+        Machine.model_validate({"name": "mill", "like": "knee", "travel": travel})
 
 
 @pytest.mark.parametrize(("changed", "said"), [
-    ({"helix": "-30 deg"}, "left-hand"), ({"helix": "85 deg"}, "from 0 to 80 deg"),
-    ({"shank": "0 mm"}, "leave it out"), ({"flute_length": "80 mm"}, "flutes of 80 mm on a tool 57 mm long"),
-    ({"stickout": "-2 mm"}, "some stays gripped"),
-    ({"stickout": "57 mm"}, "some stays gripped"), ({"rated_speed": "0 rpm"}, "not above 0"),
-    ({"corner_radius": "4 mm"}, "half the diameter, 3 mm"), ({"corner_radius": "-1 mm"}, "from 0 to half"),
-    ({"point_angle": "175 deg"}, "at most 170 deg"), ({"point_angle": "0 deg"}, "the whole angle"),
-    ({"kind": "drill", "point_angle": "200 deg"}, "at most 180 deg"), ({"kind": "chamfer"}, "needs its point_angle"),
-    ({"tip_diameter": "-1 mm"}, "runs to a point"), ({"point_angle": "20 deg", "tip_diameter": "8 mm"}, "8 mm wide"),
-    ({"kind": "ball", "point_angle": "20 deg"}, "as corner_radius"),
-])
-def test_a_tool_that_cannot_be_is_refused(changed: dict[str, Any], said: str) -> None:
+    ({"grips": ["6 mm", "5 mm"]}, "then the largest"), ({"grips": ["-1 mm", "6 mm"]}, "then the largest"),
+    ({"grips": ["0 mm", "0 mm"]}, "then the largest"), ({"nut_diameter": "0 mm"}, "greater than 0")])
+def test_a_collet_that_grips_nothing_is_refused(changed: dict[str, Any], said: str) -> None:
+    runout = {"value": "0.01 mm", "sd": "0.01 mm", "source": "measured"}
     with pytest.raises(ValidationError, match=said):
-        Tool.model_validate(MILL | changed)
-
-
-def test_tools_that_can_be_are_read() -> None:
-    for changed in ({}, {"helix": "0 deg"}, {"kind": "ball", "corner_radius": "3 mm"},
-                    {"point_angle": "20 deg", "tip_diameter": "2 mm"}, {"kind": "drill", "point_angle": "180 deg"},
-                    {"kind": "ball", "point_angle": "10 deg", "corner_radius": "1 mm"}):
-        assert Tool.model_validate(MILL | changed).diameter == 6.0
+        Collet.model_validate({"name": "collet", "grips": ["5 mm", "6 mm"], "runout": runout} | changed)
