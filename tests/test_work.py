@@ -12,7 +12,8 @@ from firstoff.errors import FileError
 from firstoff.records.figures import book_digest, write_figures
 from firstoff.records.learn import Learned
 from firstoff.records.places import LATEST
-from firstoff.route.asked_hole import Meant, hole_asked
+from firstoff.route.asked_hole import hole_asked
+from firstoff.route.meant import Meant
 from firstoff.route.quick_hole import quick_hole
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
@@ -54,7 +55,10 @@ def test_a_hole_is_told_by_own_figures_where_there_are_some(tmp_path: Path) -> N
     assert note.startswith("own figures from 4 records") and after > 1.1 * before
     asked = hole_asked("M5", "mm"), Meant("drill_press"), Meant("s275_hot_rolled"), None, False
     found = replace(quick_hole(own, *asked), figures_note=note)
-    assert list(hole_lines(found))[-1] == f"By {note}." and hole_json(found)["figures"] == note
+    said = " ".join(" ".join(hole_lines(found)).split())
+    assert f"By {note}: force of drilling" in said and hole_json(found)["figures"] == note
+    whose = {one["what"]: one["source"] for one in hole_json(found)["whose"]}
+    assert whose["force of drilling"] == "measured" and whose["power at the drill"] != "measured"
 
 
 def _torque(shop: Shop) -> float:

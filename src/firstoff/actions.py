@@ -74,7 +74,7 @@ def cut(
         InputError: if a name is not there, or a number is none that can be set.
     """
     from .route.asked_cut import Wanted, bench_of, option
-    from .route.asked_hole import doubtful, material_meant, mill_meant
+    from .route.meant import doubtful, material_meant, mill_meant
     from .route.quick_cut import quick_cut
     from .units import parse
 
@@ -83,8 +83,7 @@ def cut(
     turn = None if speed is None else parse(speed, "rotation", where="--speed")
     table = None if feed is None else parse(feed, "table_feed", where="--feed")
     below = None if down is None else parse(down, "angle", where="--down")
-    place = find_shop(Path.cwd(), None, shop)
-    stock = load_shop(place)
+    stock = load_shop(place := find_shop(Path.cwd(), None, shop))
     read = {"material": material_meant(material, stock), "machine": mill_meant(machine, stock)}
     wanted = Wanted(read["machine"].key, tool, read["material"].key, speed=turn, feed=table, direction=direction,
                     down=below, coolant=coolant, **given)
@@ -109,16 +108,17 @@ def hole(
         shop: the shop, instead of the nearest above here.
 
     Raises:
-        InputError: if a word is not understood, a name is not there, or a size is none that can be drilled.
+        InputError: if a word is not understood, or a size is none that can be drilled.
     """
-    from .route.asked_hole import depth_asked, hole_asked, machine_meant, material_meant, own_asked
+    from .route.asked_hole import depth_asked, hole_asked, own_asked
+    from .route.meant import machine_meant, material_meant
     from .route.quick_hole import quick_hole
 
     stock, note = _own_shop(shop)
     asked = hole_asked(size, stock.units)
     deep, given = depth_asked(depth, asked, stock.units, "--depth"), own_asked(own or {}, asked, stock.units)
-    where, what = machine_meant(machine, stock), material_meant(material, stock)
-    return replace(quick_hole(stock, asked, where, what, deep, through, given), figures_note=note)
+    meant = machine_meant(machine, stock), material_meant(material, stock)
+    return replace(quick_hole(stock, asked, *meant, deep, through, given), figures_note=note)
 
 
 def joint(

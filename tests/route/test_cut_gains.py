@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 import pytest
 
 from firstoff.belief import Belief
 from firstoff.checks._knobs import STICKOUT, WIDTH
 from firstoff.checks.chatter import CHECK as CHATTER
+from firstoff.dryrun.nominal import table_feed
 from firstoff.route.asked_cut import Wanted
 from firstoff.route.cut_gains import CLEANED, LESS, Some, _turned, removal_rate
 from firstoff.shop.columns import columns_of
@@ -54,6 +58,17 @@ def test_numbers_far_from_any_use_are_told_the_usual_ones() -> None:
 def test_carbide_is_told_where_steel_is_gone_at_once() -> None:
     answer = on_all_rows(Wanted("light_gantry", "end_mill_10_hss", "s275_cold_drawn"))
     assert any(gain.text.startswith("end mill 10 mm") and "carbide, not" in gain.text for gain in answer.gains)
+
+
+def test_what_is_taken_off_is_by_the_outline() -> None:
+    """Of an edge broken at 60 degrees half its depth times tan 30 of it; on a ramp no wider than a ball is there."""
+    broken = answered(tool="chamfer_6", depth=0.5).case
+    steep = replace(broken, shop=broken.shop.model_copy(update={"tools": {
+        **broken.shop.tools, "chamfer_6": broken.tool.model_copy(update={"point_angle": math.radians(60.0)})}}))
+    assert removal_rate(steep) / removal_rate(broken) == pytest.approx(math.tan(math.radians(30.0)))
+    ball = answered(tool="ball_6", down=math.radians(3.0), depth=0.2).case
+    wide = 2.0 * math.sqrt(0.2 * 5.8)
+    assert removal_rate(ball) == pytest.approx(0.5 * math.cos(math.radians(3.0)) * 0.2 * wide * table_feed(ball))
 
 
 def test_a_change_is_told_once() -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from firstoff.errors import InputError
-from firstoff.route.asked_hole import Meant, Own, hole_asked
+from firstoff.route.asked_hole import Own, hole_asked
+from firstoff.route.meant import Meant
 from firstoff.route.quick_hole import HoleAnswer, quick_hole
 from firstoff.shop.library import load_shop
 

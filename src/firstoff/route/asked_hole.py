@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from itertools import pairwise
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from ..checks._threads import Thread, looks_like_thread, thread_named
 from ..cutting.thread import COUNTERSUNK
-from ..errors import InputError, NameUnknown, UnitError
-from ..shop.models import Machine, Material, Shop, Spindle
+from ..errors import InputError, UnitError
+from ..shop.models import Spindle
 from ..units import parse, tell, tell_any
 from .drill_names import size_named
 
@@ -34,9 +33,6 @@ STEEPEST: Final = math.radians(80.0)     #: a steeper face is drilled from anoth
 BOLDEST: Final = 0.1        #: of the diameter: no drill takes so much a turn
 _TWO_OR_ONE: Final = re.compile(r"^\d+,\d+$")      # "3,10": two drills, or one with a decimal comma
 LEAST_LEFT: Final = 0.1     #: of the height of thread: less is no thread
-NEAR: Final = 0.55          #: likeness of a word to a name from which it is asked whether that was meant
-OF_ONES_OWN: Final = ('write name and ISO 513 group in shop.toml, like [materials.titanium] name = "titanium" '
-                      'group = "S"')
 EXAMPLES: Final = 'like M5, M8x1, 1/4-20, 10, "6.5 mm", "1/4 in", "4 H7", "clearance M5" or "csk M4"'
 
 
@@ -254,64 +250,3 @@ def _least_left(hole: Hole) -> float:
     if hole.thread is None:
         return 0.0
     return LEAST_LEFT * (hole.thread.nominal - hole.thread.tap_drill)
-
-
-@dataclass(frozen=True)
-class Meant:
-    """A name of the shop that a word means, and others that it could have meant."""
-
-    key: str
-    others: tuple[str, ...] = ()
-
-
-def material_meant(word: str, shop: Shop, where: str = "--material") -> Meant:
-    """The material of the shop that a word means: its key, how its key begins, or a word of its name."""
-    return _meant(word, shop.materials, "material", where)
-
-
-def machine_meant(word: str | None, shop: Shop) -> Meant:
-    """The machine that a word means; without one the drill press of the shop, else its first with a spindle."""
-    if word is not None:
-        return _meant(word, shop.machines, "machine", "--machine")
-    turning = [name for name, machine in shop.machines.items() if machine.spindle is not None]
-    if not turning:
-        raise InputError("no machine of this shop has a spindle that is known", where=shop.file or "shop",
-                         right="write speeds and power under a machine's spindle")
-    return Meant(min(turning, key=lambda name: shop.classes[shop.machines[name].like].kind != "drill_press"))
-
-
-def mill_meant(word: str, shop: Shop) -> Meant:
-    """The machine that a word means to who asks for a cut; a class of machines by its own name, and what is none."""
-    try:
-        return Meant(word) if word in shop.classes else machine_meant(word, shop)
-    except NameUnknown:
-        return Meant(word)
-
-
-def doubtful(read: Mapping[str, Meant]) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
-    """Words that could have meant something else: which, what it was read as, what else."""
-    return tuple((word, meant.key, meant.others) for word, meant in read.items() if meant.others)
-
-
-def _meant(word: str, table: Mapping[str, Machine] | Mapping[str, Material], what: str, where: str) -> Meant:
-    if word in table:
-        return Meant(word)
-    wanted = _plain(word)
-    found = [key for key, item in table.items() if wanted and _says(wanted, key, item)]
-    if found:
-        return Meant(found[0], tuple(found[1:]))
-    near = get_close_matches(word, table, n=3, cutoff=NEAR)
-    right = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(table)}"
-    if what == "material":
-        right += f"; of another {OF_ONES_OWN}"
-    raise NameUnknown(f"there is no {what} {word!r}", where=where, right=right)
-
-
-def _says(wanted: str, key: str, item: Any) -> bool:
-    names: Iterable[str] = (*key.split("_"), *str(item.name).split())
-    return any(_plain(name).startswith(wanted) for name in names) or wanted == _plain(key) or (
-        len(wanted) >= 4 and wanted in _plain(f"{key} {item.name}"))
-
-
-def _plain(word: str) -> str:
-    return re.sub(r"[^a-z0-9]", "", word.lower())

@@ -16,7 +16,7 @@ from ..errors import InputError
 from ..holding.load_test import pull_of
 from ..shop.models import Shop
 from ..units import parse, tell_any
-from .asked_hole import Meant, material_meant
+from .meant import Meant, material_meant
 
 Way = Literal["across", "along"]
 

@@ -246,8 +246,8 @@ def _weighed(tried: Sequence[Pair], rows: _AllRows) -> Weighed:
         if math.isfinite(found[-1][0]):
             most = best[1].p_spoil * min(CALMER, rows.allowed / found[-1][0])
         left = [pair for pair in left if not _no_shallower(pair, found[-1][1])]
-    if weighed and all(_calmest(tried, rows.allowed) is not one for _, one in weighed):
-        calmest = _calmest(tried, rows.allowed)
+    calmest = _calmest(tried, rows.allowed) if weighed else None
+    if calmest is not None and all(calmest is not one for _, one in weighed):
         weighed.append((rows.part(calmest).weigh(calmest[1])[1], calmest))
     return sorted(((max(p, rows.weigh(pair[1])[1]) if p <= rows.allowed else p, pair) for p, pair in weighed),
                   key=lambda found: -found[0])
@@ -260,9 +260,15 @@ def _nearly(least: float, allowed: float) -> float:
 
 def _calmest(tried: Sequence[Pair], allowed: float) -> Pair:
     """The cheapest of those that are nearly as calm as the calmest, on few rows; none that rubs where others cut."""
-    tried = [pair for pair in tried if not _rubs(pair)] or tried
-    pair = _cheapest(tried, _nearly(_least(tried), allowed))
-    return pair if pair is not None else min(tried, key=lambda one: one[1].p_spoil)
+    first, left = None, list(tried)
+    while left:
+        pair = _cheapest(left, _nearly(_least(left), allowed)) or min(left, key=lambda one: one[1].p_spoil)
+        if not _rubs(pair):
+            return pair
+        first = first or pair
+        left = [one for one in left if one is not pair]
+    assert first is not None
+    return first
 
 
 def calm_enough(tried: Sequence[Pair], allowed: float) -> Pair:

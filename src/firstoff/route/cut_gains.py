@@ -12,6 +12,7 @@ from ..belief import Belief
 from ..checks._knobs import DEPTH, LARGER_TOOL, STICKOUT
 from ..checks.base import Case, Check, Finding, Knob
 from ..checks.scale import beneath
+from ..checks.si import millimetres, width_at
 from ..dryrun.choosing import LEAST_DEPTH, Chooser, Search, settable, with_operation
 from ..dryrun.nominal import table_feed
 from ..dryrun.quick import Quick, found_now, look_now
@@ -77,9 +78,14 @@ def removal_rate(case: Case) -> float:
     cut, down = case.op.cut, case.op.down
     if down > STRAIGHT_DOWN:
         return math.pi / 4.0 * case.tool.diameter**2 * math.sin(down) * table_feed(case)
-    if down > 0.0 or case.op.role == "chamfer":
-        return 0.5 * math.cos(down) * (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
-    return (cut.depth_of_cut or 0.0) * (cut.width_of_cut or 0.0) * table_feed(case)
+    deep, wide = cut.depth_of_cut or 0.0, cut.width_of_cut or 0.0
+    if case.op.role == "chamfer":
+        wide = deep * math.tan((case.tool.point_angle or math.pi / 2.0) / 2.0)
+        return 0.5 * deep * wide * table_feed(case)
+    if down > 0.0:
+        wide = min(wide, millimetres(width_at(case.tool, deep))) if deep > 0.0 else wide
+        return 0.5 * math.cos(down) * deep * wide * table_feed(case)
+    return deep * wide * table_feed(case)
 
 
 def way_of(case: Case) -> Way:

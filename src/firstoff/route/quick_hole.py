@@ -23,12 +23,13 @@ from ..errors import InputError
 from ..shop.models import Shop
 from ..stack.fits import limits_of
 from ..units import tell
-from .asked_hole import BOLDEST, Hole, Meant, Own
+from .asked_hole import BOLDEST, Hole, Own
 from .cuts import speed_on, usual_speed
 from .drills import DrillStep, drill_for_reamer, drill_step, feed_of, follows, known
 from .held_drills import Beyond, held_row, holds
 from .hole_bench import Bench
 from .hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
+from .meant import Meant
 from .pecks import pecks_of
 from .risk import Risk
 from .tapped import Tapped, tapped_of, thread_risks, with_drill

@@ -22,8 +22,8 @@ from ..holding.load_test import held_loglik, slipped_loglik
 from ..normal import normal_cdf, normal_quantile
 from ..shop.models import Shop
 from ..units import tell
-from .asked_hole import Meant
 from .asked_joint import ScrewAsked, Tight
+from .meant import Meant
 
 ENGAGED: Final = 1.5        #: diameters of thread where nobody says how long it is
 #: One standard deviation of the log of one pull with a luggage scale: its reading, and how it is pulled; judged.
