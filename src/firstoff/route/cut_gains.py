@@ -38,6 +38,8 @@ DEEPER: Final = (1.5, 1.0)   #: times the depth that a change may allow
 SHALLOWER: Final = (0.7, 0.5, 0.4, 0.3, 0.25, 0.2, 0.15)      #: of the depth, where no scale asks for more
 CLEANED: Final = "pickled or ground free of scale first"
 SLOWER: Final = 0.7            #: of the speed, feed kept: the chip grows by as much
+#: numbers that a kind of cut has by itself
+FIXED: Final = {"chamfer": frozenset({"depth_of_cut", "width_of_cut"}), "slot": frozenset({"width_of_cut"})}
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,7 @@ def mended(answer: Answer, anew: Callable[[], tuple[Case, Search]], some: Some, 
                 found = True
                 yield _gain(trial.text, answer, trial.case, p_after, deep="")
                 break
-    if not found and answer.settled - _FIXED.get(answer.case.op.role, frozenset()):
+    if not found and answer.settled - FIXED.get(answer.case.op.role, frozenset()):
         yield from _anew(answer, *anew(), some, thin)
 
 
@@ -132,16 +134,12 @@ def _turned(answer: Answer, check: Check) -> Iterator[Knob]:
     """The knobs of a check that may be turned here: an edge is broken as deep as it is wide, a slot as wide as its
     cutter. What was open where all is chosen with care is as calm as it can be already.
     """
-    fixed = _FIXED.get(answer.case.op.role, frozenset())
+    fixed = FIXED.get(answer.case.op.role, frozenset())
     for knob in check.knobs if answer.settled or answer.careful else (DEPTH,):
         number = knob.path.removeprefix("cut.")
         chosen = answer.careful and number in NUMBERS and number not in answer.settled
         if number not in fixed and not chosen:
             yield knob
-
-
-#: numbers that a kind of cut has by itself
-_FIXED: Final = {"chamfer": frozenset({"depth_of_cut", "width_of_cut"}), "slot": frozenset({"width_of_cut"})}
 
 
 def _anew(answer: Answer, usual: Case, search: Search, some: Some, thin: Quick) -> Iterator[Gain]:
