@@ -159,4 +159,9 @@ def test_what_wears_off_is_told_in_money() -> None:
     worn = cut_json(fast)["tool_money"]
     assert worn is not None and worn > 0.01
     said = " ".join(" ".join(cut_lines(fast)).split())
-    assert f" money of the cutter's {fast.case.tool.price:g}" in said
+    price = fast.case.tool.price
+    assert worn > price and f"cutters of {price:g} money each" in said, "a cutter worn out ten times is ten cutters"
+    slow = answered(tool="end_mill_10_hss", material="stainless_304", depth=0.5, width=5.0, machine="knee")
+    worn = cut_json(slow)["tool_money"]
+    said = " ".join(" ".join(cut_lines(slow)).split())
+    assert worn is not None and (worn < 0.01 or f" money of the cutter's {price:g}" in said)

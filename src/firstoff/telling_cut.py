@@ -217,9 +217,16 @@ def _amount(answer: Answer) -> str:
     long, wide, deep = (tell(side, "length", units) for side in case.wanted.stock.size)
     what = f"{long} of edge" if case.op.role == "chamfer" else f"{long} long, {wide} wide and {deep} deep in all"
     worn = _worn(answer)
-    money = "" if worn is None or worn < 0.01 else (
-        f", and {float(f'{worn:.2g}'):g} {case.shop.rates.money} of the cutter's {case.tool.price:g}")
+    price, words = case.tool.price, case.shop.rates.money
+    money = "" if worn is None or worn < 0.01 else f", and {_two(worn)} {words} of the cutter's {price:g}"
+    if worn is not None and worn > 1.05 * price:
+        money = f", and {_two(worn / price)} cutters of {price:g} {words} each"
     return f"Reckoned for {what}: {tell_rounded(_in_cut(case), 'time', units)} in the cut{money}."
+
+
+def _two(number: float) -> str:
+    """Two figures that count."""
+    return f"{float(f'{number:.2g}'):g}"
 
 
 def _in_cut(case: Case) -> float:
@@ -230,7 +237,7 @@ def _in_cut(case: Case) -> float:
 def _worn(answer: Answer) -> float | None:
     """What it wears off the cutter in the middle row, in the shop's money; None where no life is known."""
     used = next((c.finding.demand for c in answer.checked if c.finding.check == "wear"), None)
-    return None if used is None else answer.case.tool.price * min(used.median, 1.0)
+    return None if used is None else answer.case.tool.price * used.median
 
 
 def cut_json(answer: Answer) -> dict[str, Any]:

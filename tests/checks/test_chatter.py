@@ -7,7 +7,7 @@ from math import pi
 import numpy as np
 import pytest
 
-from firstoff.checks.chatter import CHECK, depth_over_limit, is_brief, quiet_speeds
+from firstoff.checks.chatter import CHECK, _to_try, depth_over_limit, is_brief, quiet_speeds
 from firstoff.removal.windows import joined
 from tests.checks.builders import belief, case, chance, found, operation, rises, setting, shop, windows
 
@@ -47,6 +47,13 @@ def test_thin_chips_sing_earlier_as_their_force_grows_faster() -> None:
 def test_demand_is_the_depth() -> None:
     demand = found(CHECK, case(op=operation(cut={"depth_of_cut": "1.5 mm"}))).demand
     assert demand is not None and demand.low == demand.high == pytest.approx(1.5)
+
+
+def test_no_deeper_cut_is_told_as_the_cure() -> None:
+    just = case(op=operation(cut={"depth_of_cut": "0.3 mm", "width_of_cut": "6 mm", "direction": "slot"}))
+    quiet = np.full(belief().rows, 0.5)                  # begins to sing deeper than it is
+    tried = re.search(r"([\d.]+) mm deep$", _to_try(just, belief(), quiet))
+    assert tried is not None and float(tried[1]) < 0.3
 
 
 def test_a_narrow_cut_is_brief_and_a_slot_is_not() -> None:

@@ -21,6 +21,13 @@ def test_shallow_first_pass_bad_on_purpose() -> None:
     assert "0.15 mm deep" in finding.because and "lowest spot" in finding.because and finding.unit == "mm"
 
 
+def test_a_ball_goes_down_into_a_face_too() -> None:
+    """How far its rows lie apart says nothing of the scale."""
+    op = operation(role="form", removes="1 mm", cut={"depth_of_cut": "0.1 mm", "width_of_cut": "1.1 mm"})
+    finding = found(CHECK, case(op=op, of_job=job(stock=ROLLED)))
+    assert finding.p_fail is not None and finding.p_fail > 0.5 and "0.1 mm deep" in finding.because
+
+
 def test_below_the_scale_just_good() -> None:
     assert chance(CHECK, first(0.5)) <= 0.01
 

@@ -68,7 +68,7 @@ def test_what_is_taken_off_is_by_the_outline() -> None:
     assert removal_rate(steep) / removal_rate(broken) == pytest.approx(math.tan(math.radians(30.0)))
     ball = answered(tool="ball_6", down=math.radians(3.0), depth=0.2).case
     wide = 2.0 * math.sqrt(0.2 * 5.8)
-    assert removal_rate(ball) == pytest.approx(0.5 * math.cos(math.radians(3.0)) * 0.2 * wide * table_feed(ball))
+    assert removal_rate(ball) == pytest.approx(math.cos(math.radians(3.0)) * 0.2 * wide * table_feed(ball))
 
 
 def test_a_change_is_told_once() -> None:

@@ -25,6 +25,7 @@ from firstoff.route.steps import ROUGH_LEAVES
 from firstoff.shop.columns import columns_of
 from firstoff.shop.library import load_shop
 from firstoff.shop.models import Axes, Shop
+from firstoff.telling_cut import cut_json
 from firstoff.units import parse
 
 RPM = math.pi / 30.0
@@ -242,13 +243,15 @@ def test_a_speed_of_ones_own_is_kept_however_slow() -> None:
     assert answer.cut.spindle_speed == pytest.approx(80.0 * RPM)
 
 
-def test_a_ramp_takes_the_whole_width_and_half_of_its_depth() -> None:
+def test_a_ramp_takes_the_whole_width_as_deep_as_each_run_goes() -> None:
     ramp, slot = answered(down=math.radians(3.0), depth=0.5), answered(width=6.0, depth=0.5)
     assert ramp.case.op.role == "slot" and ramp.cut.direction == "slot" and ramp.cut.width_of_cut == 6.0
     assert ramp.case.windows is not None
     assert np.allclose(ramp.case.windows.direction[:, 2], -math.sin(math.radians(3.0)))
-    assert removal_rate(ramp.case) == pytest.approx(
-        0.5 * math.cos(math.radians(3.0)) * 0.5 * 6.0 * table_feed(ramp.case))
+    assert removal_rate(ramp.case) == pytest.approx(math.cos(math.radians(3.0)) * 0.5 * 6.0 * table_feed(ramp.case))
+    minutes = cut_json(ramp)["minutes_in_cut"]
+    volume = ramp.case.windows.volume.sum()
+    assert volume / removal_rate(ramp.case) / 60.0 == pytest.approx(minutes, rel=0.01), "what is told agrees"
     assert slot.case.op.down == 0.0 and removal_rate(slot.case) == pytest.approx(3.0 * table_feed(slot.case))
 
 

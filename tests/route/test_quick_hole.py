@@ -11,7 +11,7 @@ import pytest
 from firstoff.errors import InputError
 from firstoff.route.asked_hole import Own, hole_asked
 from firstoff.route.meant import Meant
-from firstoff.route.quick_hole import HoleAnswer, quick_hole
+from firstoff.route.quick_hole import REAM_LEAD, HoleAnswer, quick_hole
 from firstoff.shop.library import load_shop
 
 SHOP = load_shop(None)
@@ -213,6 +213,24 @@ def test_a_press_too_fast_for_a_reamer_or_a_cone_is_told(size: str, material: st
     """500 /min are 9.4 m/min at 6 mm; a reamer in stainless likes a third of a drill's speed."""
     told = [remark for remark in answer(size, material).remarks if "a reamer of" in remark or "a cone of" in remark]
     assert bool(told) == bool(said) and all(said in remark for remark in told)
+
+
+def test_no_speed_is_told_that_ruins_a_reamer_or_chatters() -> None:
+    """10 H7 in steel on a spindle that goes no slower than 3000 /min: by hand, in the step itself."""
+    ream = answer("10 H7", "s275_cold_drawn", "light_gantry").steps[-1]
+    sink = answer("csk M8", "s275_cold_drawn", "light_gantry").steps[-1]
+    assert (ream.what, ream.turn, ream.feed) == ("ream", None, None) and ream.note.startswith("by hand")
+    assert (sink.what, sink.turn, sink.feed) == ("countersink", None, None) and sink.note.startswith("by hand")
+    assert answer("4 H7", "al_6082").steps[-1].turn is not None
+
+
+def test_below_what_is_reamed_or_tapped_there_is_room_for_the_lead() -> None:
+    ream, tap = answer("4 H7", "al_6082", depth=10.0), answer("M6", "al_6082", depth=10.0)
+    assert ream.steps[-2].deep == pytest.approx(10.0 + REAM_LEAD * 4.0)
+    assert tap.steps[-2].deep == pytest.approx(12.0) and "plug tap" in tap.steps[-1].note
+    assert "plug tap" not in answer("M6", "al_6082", depth=10.0, through=True).steps[-1].note
+    with pytest.raises(InputError, match="6 h7"):
+        hole_asked("6 h7", "mm")
 
 
 def test_a_mill_too_fast_for_a_cone_has_no_arm_that_presses() -> None:

@@ -7,6 +7,7 @@ tooth comes about as often as something swings, the cut itself is followed (disc
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, NamedTuple
@@ -393,7 +394,7 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     now = _chance_at(case, quick, speed(case))
     found = [(_chance_at(case, quick, other), other) for other in _quieter(case, belief)]
     better = [tell(other, "rotation") for chance, other in sorted(found)[:2] if chance < 0.75 * now]
-    share = point_of(limit, case.shop.close)
+    share = min(point_of(limit, case.shop.close), _SHALLOWER * (case.op.cut.depth_of_cut or math.inf))
     shallow = (f"{_deep(case, share)} deep" if share >= _THIN
                else f"under {_deep(case, _THIN)} deep, or another cutter")
     if share < _THIN and (case.op.cut.depth_of_cut or _THIN) < 1.01 * _THIN:
@@ -403,6 +404,8 @@ def _to_try(case: Case, belief: Belief, limit: Rows) -> str:
     return f"try {', then '.join(better)}, else {shallow}" if better else f"no other speed helps; try {shallow}"
 
 
+#: of the depth of a cut: a try that is no shallower helps nothing
+_SHALLOWER: Final = 0.9
 #: no depth below it is worth a try [mm]
 _THIN: Final = 0.05
 

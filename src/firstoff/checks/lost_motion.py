@@ -14,7 +14,7 @@ import numpy as np
 from ..belief import Belief, Rows
 from ..cutting.force import Engagement
 from ..cutting.lost_motion import feed_pull, snatched_chip
-from ..medians import median
+from ..medians import median, point_of
 from ..units import tell
 from ._chance import OPERATION_SCATTER, known, lasting, middle, over, spread
 from ._forces import Load, coefficients, edge_of, is_milling, loads, machine_entity
@@ -26,6 +26,7 @@ NAME = "lost motion"
 #: "About" a tooth's chip: a table is not dragged through all of its play each time; one standard deviation of the
 #: logarithm; judged.
 ABOUT: Final = 0.25
+_RARE: Final = 0.05          #: of the rows: so rare a pull is told, too
 _LEVEL: Final = 0.05         #: share of a way that is level, below which it goes straight down
 
 
@@ -103,7 +104,9 @@ def _because(case: Case, belief: Belief, chip: float, here: Rows, load: Load) ->
         if max(median(here), median(other)) <= 0.0:
             said = "neither way round does the cut pull the table"
     if median(here) <= 0.0:
-        return f"{said}; what pushes back keeps the play of the screw closed"
+        most = point_of(here, 1.0 - _RARE)
+        rarely = f", but in one case of twenty with more than {middle(np.array([most]))} N" if most > 0.0 else ""
+        return f"{said}{rarely}; what pushes back keeps the play of the screw closed"
     jump = median(millimetres(snatched_chip(np.full(belief.rows, chip), play)))
     return (f"{said}; the slides hold about {holds} N: a tooth may take {tell(jump, 'length', units)}, "
             f"not {tell(millimetres(chip), 'length', units)}")

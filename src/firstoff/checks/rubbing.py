@@ -103,7 +103,7 @@ def _unequal(case: Case, belief: Belief, chip: float, least: Rows) -> str:
         return ""
     often = round(10.0 * float(np.mean(work <= at_work)))
     half = "one tooth does" if at_work == 1 else f"{at_work} teeth do"
-    rest = "the other rubs" if teeth - at_work == 1 else f"the other {teeth - at_work} rub"
+    rest = "the other hardly cuts" if teeth - at_work == 1 else f"the other {teeth - at_work} hardly cut"
     times = "nearly all" if often == 10 else f"{often} of 10"
     out = tiny(2.0 * offset, case.job.units)
     return (f"; as it runs out by about {out} in its collet {half} the work and {rest}, in {times} "

@@ -29,6 +29,7 @@ MOST_DIP: Final = 1.0
 #: One standard deviation of where the first pass really runs [mm]: touching off on a rough, scaly face; judged.
 TOUCH_SD: Final = 0.03
 _POINTS: Final = 32
+_DOWN: Final = ("face", "form", "ramp")       #: how roles begin whose first pass goes down into the face
 #: Below the lowest spot that the job allows for [mm]: the thickest scale that is rolled on; and some clean metal.
 _UNDER, _CLEAN = 0.1, 0.05
 #: Times that spot: what a first pass that stays in the scale may be turned to.
@@ -64,14 +65,14 @@ def _applies(case: Case) -> bool:
 
 def first_pass(case: Case) -> float:
     """Depth of the first pass below the highest spot [mm]: along the tool on a face, else across it."""
-    if case.op.role.startswith("face"):
+    if case.op.role.startswith(_DOWN):
         return case.op.cut.depth_of_cut or case.op.removes
     return case.op.cut.width_of_cut or case.op.removes
 
 
 def beneath(case: Case) -> float:
     """The least depth at which the first pass of a raw face comes beneath its scale [mm]; 0 where none is to."""
-    raw = case.op.role.startswith("face") and raw_faces(case)
+    raw = case.op.role.startswith(_DOWN) and raw_faces(case)
     return round(case.wanted.stock.bow + _UNDER + _CLEAN, 2) if raw else 0.0
 
 
@@ -103,6 +104,6 @@ def _say(case: Case, value: object) -> str:
            f"{tell(first_pass(case), 'length', case.job.units)}"
 
 
-DEEPER = Knob("cut.depth_of_cut", lambda case: _deeper(case) if case.op.role.startswith("face") else [], _say)
+DEEPER = Knob("cut.depth_of_cut", lambda case: _deeper(case) if case.op.role.startswith(_DOWN) else [], _say)
 PICKLE = Knob("pickled", lambda case: ["true"], lambda case, value: "pickle or grind the scale off first")
 CHECK = Check(NAME, "edge runs in the scale", "tool", "operation", _applies, _evaluate, knobs=(DEEPER, PICKLE))

@@ -76,7 +76,10 @@ class Some:
 
 
 def removal_rate(case: Case) -> float:
-    """Depth x width x feed of the table [mm3/s]; of a ramp or an edge half of it, of a plunge the whole round."""
+    """Depth x width x feed of the table [mm3/s]; of an edge half of it, of a plunge the whole round.
+
+    Down a ramp each run, or turn of a helix, takes as much as it goes deeper: the next begins where it ends.
+    """
     cut, down = case.op.cut, case.op.down
     if down > STRAIGHT_DOWN:
         return math.pi / 4.0 * case.tool.diameter**2 * math.sin(down) * table_feed(case)
@@ -86,7 +89,7 @@ def removal_rate(case: Case) -> float:
         return 0.5 * deep * wide * table_feed(case)
     if down > 0.0:
         wide = min(wide, millimetres(width_at(case.tool, deep))) if deep > 0.0 else wide
-        return 0.5 * math.cos(down) * deep * wide * table_feed(case)
+        return math.cos(down) * deep * wide * table_feed(case)
     return deep * wide * table_feed(case)
 
 

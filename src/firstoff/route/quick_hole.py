@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -36,6 +36,7 @@ from .tapped import Tapped, tapped_of, thread_risks, with_drill
 from .tools import TOO_FAST
 
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
+REAM_LEAD: Final = 0.3         #: diameters of a blind hole below what is reamed: the lead of a machine reamer; judged
 TAP_LEAD: Final = 2.0          #: pitches of a blind hole below the full thread: the lead of a plug tap
 REAM_SPEED: Final = 1.0 / 3.0  #: of a drill's speed, as in cuts
 SINK_SPEED: Final = 0.5
@@ -139,9 +140,12 @@ def quick_hole(
              *_not_held(bench, row, own), *_sinks_through(sunk, bench, depth),
              *(thread_risks(tapped, bench, depth, through) if tapped else ()))
     steps = (*_spot(bench, row[0], drilled, deep), *_drills(bench, row, depth, deep, through),
-             *((Step("widen", drilled),) if beyond else ()), *_after(hole, bench))
+             *((Step("widen", drilled),) if beyond else ()),
+             *_after(hole, bench, blind=depth is not None and not through))
+    remarks = *drill_remarks(bench, hole, row, drilled), *_too_fast(bench, steps)
+    steps = tuple(_by_hand(bench, step) if _how_fast(bench, step) > TOO_FAST else step for step in steps)
     return HoleAnswer(hole, shop, machine, material, depth, through, steps, risks, tapped, sunk, _limits(hole),
-                      (*drill_remarks(bench, hole, row, drilled), *_too_fast(bench, steps)), beyond=beyond, own=own)
+                      remarks, beyond=beyond, own=own)
 
 
 def _drilled_size(hole: Hole, bench: Bench) -> float:
@@ -156,8 +160,10 @@ def _drilled_size(hole: Hole, bench: Bench) -> float:
 
 def _drill_depth(hole: Hole, depth: float | None, through: bool) -> float | None:
     """How deep the drill goes at its full width [mm]."""
-    if depth is None or through or hole.kind != "thread":
+    if depth is None or through or hole.kind not in ("thread", "ream"):
         return depth
+    if hole.kind == "ream":
+        return depth + REAM_LEAD * hole.diameter
     assert hole.thread is not None
     return depth + TAP_LEAD * hole.thread.pitch
 
@@ -219,7 +225,7 @@ def _drills(
                    tip=None if through and hand_fed(bench.shop, bench.machine) else tip)
 
 
-def _after(hole: Hole, bench: Bench) -> Iterator[Step]:
+def _after(hole: Hole, bench: Bench, *, blind: bool) -> Iterator[Step]:
     """What comes after the drill."""
     spindle = bench.machine.spindle
     assert spindle is not None
@@ -236,24 +242,39 @@ def _after(hole: Hole, bench: Bench) -> Iterator[Step]:
                    SPOT_FEED * feed_of(bench.material, sunk.diameter),
                    note="try a screw of the same box in the first hole, then set the stop")
     if hole.kind == "thread":
+        last = "; the last of the set a plug tap, with no more than two threads of lead" if blind else ""
         yield Step("tap", hole.diameter, note="by hand, square, guided by a centre in the still spindle; back half a "
-                                              "turn when it tightens")
+                                              f"turn when it tightens{last}")
 
 
 def _too_fast(bench: Bench, steps: Sequence[Step]) -> Iterator[str]:
     """That a reamer or a countersink turns much faster than it likes at the slowest speed that there is."""
     arm = hand_fed(bench.shop, bench.machine)
-    slower = {"ream": (REAM_SPEED, "ream it by hand, square, led by a centre in the still spindle"),
-              "countersink": (SINK_SPEED, "it chatters: " + (
-                  "press firmly, in short bites, or turn the spindle by hand" if arm else
-                  "sink it on a slower machine, or by hand"))}
+    sink = ("press firmly, in short bites, or turn the spindle by hand" if arm
+            else "sink it on a slower machine, or by hand")
+    instead = {"ream": "ream it by hand, square, led by a centre in the still spindle",
+               "countersink": f"it chatters: {sink}"}
     for step in steps:
-        if step.what in slower and step.turn is not None:
-            share, instead = slower[step.what]
-            fast = step.turn * step.diameter / 2.0 / (share * usual_speed(bench.material, "hss"))
-            if fast > TOO_FAST:
-                what = f"{'a reamer' if step.what == 'ream' else 'a cone'} of Ø{bench.size(step.diameter)}"
-                yield f"the slowest speed is {fast:.1f} times what {what} likes here: {instead}"
+        fast = _how_fast(bench, step)
+        if fast > TOO_FAST:
+            what = f"{'a reamer' if step.what == 'ream' else 'a cone'} of Ø{bench.size(step.diameter)}"
+            yield f"the slowest speed is {fast:.1f} times what {what} likes here: {instead[step.what]}"
+
+
+def _how_fast(bench: Bench, step: Step) -> float:
+    """Times the speed that a reamer or a cone likes; 0 of other steps."""
+    share = {"ream": REAM_SPEED, "countersink": SINK_SPEED}.get(step.what)
+    if share is None or step.turn is None:
+        return 0.0
+    return step.turn * step.diameter / 2.0 / (share * usual_speed(bench.material, "hss"))
+
+
+def _by_hand(bench: Bench, step: Step) -> Step:
+    """The step without a speed that nobody should key in; a cone may be pressed firmly by an arm."""
+    if step.what == "countersink" and hand_fed(bench.shop, bench.machine):
+        return step
+    note = "by hand, square, led by a centre in the still spindle; " if step.what == "ream" else "by hand; "
+    return replace(step, turn=None, feed=None, note=note + step.note)
 
 
 # --- reamed and sunk -------------------------------------------------------------------------------
