@@ -11,6 +11,8 @@ from firstoff.route.asked_hole import hole_asked
 from firstoff.route.drills import DrillStep, drill_step, feed_of
 from firstoff.route.hole_bench import Bench
 from firstoff.route.hole_risks import drill_remarks, drill_risks, p_walks, slope_risk
+from firstoff.route.meant import Meant
+from firstoff.route.quick_hole import quick_hole
 from firstoff.route.risk import Risk
 from firstoff.shop.library import load_shop
 
@@ -113,3 +115,10 @@ def test_cast_iron_is_drilled_dry_also_where_the_spindle_is_fast() -> None:
     told = drill_remarks(where, hole_asked("4", "mm"), row(4.0, where), 4.0)
     fast = next(text for text in told if "slowest speed" in text)
     assert "oil" not in fast
+
+
+def test_another_machine_of_the_shop_is_named_where_this_one_is_likely_to_stall() -> None:
+    """M8 in steel: a gantry's spindle has next to no torque at its slowest speed, and no lighter feed helps."""
+    found = quick_hole(SHOP, hole_asked("M8", "mm"), Meant("light_gantry"), Meant("s275_hot_rolled"), 12.0, False)
+    named = [risk.instead for risk in found.risks if "would stall the spindle" in risk.what]
+    assert named and any("mill, which holds and drives it" in instead for instead in named)

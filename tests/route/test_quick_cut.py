@@ -141,8 +141,10 @@ def test_a_feed_below_the_floor_is_refused() -> None:
 
 
 def test_a_feed_that_the_table_cannot_follow_is_refused() -> None:
-    with pytest.raises(InputError, match="the table follows"):
+    with pytest.raises(InputError, match="the table follows") as caught:
         answered(feed=500.0)
+    most = re.fullmatch(r"(.*) at most, half of its rapid speed", caught.value.right)
+    assert most is not None and answered(feed=parse(most[1], "table_feed")).cut.feed_per_tooth, "it may be set"
 
 
 def test_lost_motion_speaks_against_climbing_and_is_told() -> None:

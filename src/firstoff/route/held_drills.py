@@ -143,14 +143,21 @@ def _ways(shop: Shop, machine: Machine, material_key: str, last: DrillStep, dril
     grips = _grips(shop, machine)
     if last.load.p <= HOPELESS and grips and size > max(high for _, high in grips):
         yield f"a drill of {_size(shop, size)} with a shank of at most {_size(shop, max(high for _, high in grips))}"
-    yield from _elsewhere(shop, machine, material, size)
+    yield from elsewhere(shop, machine, material, size)
     yield from _round(shop, machine, material_key, size, drilled)
     if size >= LEAST_BORED:
         yield "bored out with a boring head on a mill"
 
 
-def _elsewhere(shop: Shop, machine: Machine, material: Material, size: float) -> Iterator[str]:
-    """Another machine of the shop that holds and drives the drill."""
+def elsewhere(shop: Shop, machine: Machine, material: Material, size: float) -> Iterator[str]:
+    """Another machine of the shop that holds and drives a drill, if any.
+
+    Args:
+        shop: with its machines.
+        machine: that does not.
+        material: to drill.
+        size: of the drill [mm].
+    """
     for other in shop.machines.values():
         if (other is not machine and other.spindle is not None and holds(shop, other, size)
                 and worst(in_order(shop, other, material, Drill(size), (), shop.close)) <= shop.close):

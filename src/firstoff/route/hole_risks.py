@@ -48,7 +48,7 @@ from .drills import (
     reamer_takes,
     worst,
 )
-from .held_drills import too_thin
+from .held_drills import elsewhere, too_thin
 from .hole_bench import Bench
 from .pecks import chips
 from .risk import Risk, undecided
@@ -133,7 +133,12 @@ def _lighter(bench: Bench, step: DrillStep, row: Sequence[DrillStep]) -> str:
     if len(row) == 1 and (pilot := _pilot_first(bench, step)):
         return pilot
     easier = _easier(bench, step)
-    return f"{easier}; a sharp drill" if easier else f"a sharp drill, or {MORE[first.name]}"
+    if easier:
+        return f"{easier}; a sharp drill"
+    other = MORE[first.name]
+    if first.name in (STALL, PUSH):
+        other = next(elsewhere(bench.shop, bench.machine, bench.material, step.diameter), other)
+    return f"a sharp drill, or {other}"
 
 
 def _easier(bench: Bench, step: DrillStep) -> str:

@@ -22,6 +22,7 @@ from ..dryrun.choosing import (
     Chooser,
     Search,
     bounded,
+    most_feed,
     settable,
     with_operation,
 )
@@ -156,7 +157,8 @@ def _start(bench: Bench, wanted: Wanted) -> Case:
                      cut, wanted.stickout)
     if wanted.feed is not None and bounded(case, cut) == TOO_FAST_A_FEED:
         raise InputError(f"{tell(wanted.feed, 'table_feed', bench.units)} is more than {TOO_FAST_A_FEED}",
-                         where="--feed", right="half of its rapid speed at most")
+                         where="--feed", right=f"{tell(most_feed(case), 'table_feed', bench.units)} at most, half of "
+                                               f"its rapid speed")
     return replace(case, minutes_so_far=SPENT)
 
 
