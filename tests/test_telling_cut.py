@@ -10,7 +10,9 @@ from typing import Any
 
 import pytest
 
+from firstoff.checks.base import Spread
 from firstoff.dryrun.nominal import table_feed
+from firstoff.route.cut_answer import Answer
 from firstoff.telling_cut import cut_json, cut_lines
 from tests.route.test_quick_cut import answered
 
@@ -154,14 +156,17 @@ def test_it_is_told_what_amount_of_work_wear_and_chances_are_of() -> None:
 
 
 def test_what_wears_off_is_told_in_money() -> None:
-    fast = answered(tool="end_mill_10_hss", material="stainless_304", speed=3500.0 * math.pi / 30.0, depth=0.5,
-                    width=5.0)
-    worn = cut_json(fast)["tool_money"]
-    assert worn is not None and worn > 0.01
-    said = " ".join(" ".join(cut_lines(fast)).split())
-    price = fast.case.tool.price
-    assert worn > price and f"cutters of {price:g} money each" in said, "a cutter worn out ten times is ten cutters"
-    slow = answered(tool="end_mill_10_hss", material="stainless_304", depth=0.5, width=5.0, machine="knee")
-    worn = cut_json(slow)["tool_money"]
-    said = " ".join(" ".join(cut_lines(slow)).split())
-    assert worn is not None and (worn < 0.01 or f" money of the cutter's {price:g}" in said)
+    """Some of a cutter, more than one, so many that nobody counts them."""
+    some = answered(material="stainless_304", depth=0.5, width=3.0, speed=9000.0 * math.pi / 30.0)
+
+    def lives(many: float) -> Answer:
+        return replace(some, checked=tuple(
+            replace(c, finding=replace(c.finding, demand=Spread.of(many))) if c.finding.check == "wear" else c
+            for c in some.checked))
+
+    price, answers = some.case.tool.price, (some, lives(3.0), lives(500.0))
+    worn = [cut_json(answer)["tool_money"] for answer in answers]
+    assert 0.01 < worn[0] < price and worn[1] == pytest.approx(3.0 * price) and worn[2] is None
+    said = [" ".join(" ".join(cut_lines(answer)).split()) for answer in answers]
+    assert f" money of the cutter's {price:g}." in said[0] and f"and 3 cutters of {price:g} money each." in said[1]
+    assert "more cutters than are worth counting" in said[2]

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
+from .checks._chance import figure
 from .checks._past import time_in_cut
 from .checks.base import Case
 from .checks.scale import beneath
@@ -25,6 +26,8 @@ LISTEN: Final = {
     "power": "the spindle slowing: take less depth",
 }
 
+#: Lives of a cutter: at a speed that uses up more the law of life is no figure any more; judged.
+COUNTED: Final = 20.0
 #: the same where a shallower pass would run in the scale
 IN_SCALE: Final = {
     "chatter": "a howl and a rippled wall: stop the feed and take half the width, no less depth: the scale blunts",
@@ -136,8 +139,7 @@ def _careful(answer: Answer) -> Iterator[str]:
 
 def _deepen(answer: Answer) -> str:
     """How deep to go on while it is quiet."""
-    level = answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
-    if not level or "depth_of_cut" in answer.settled or answer.p_spoil > HOPELESS:
+    if not answer.deepens or answer.p_spoil > HOPELESS:
         return ""
     go_on = " While it is quiet go a quarter deeper each pass"
     if answer.deeper is None:
@@ -216,17 +218,19 @@ def _amount(answer: Answer) -> str:
     case, units = answer.case, answer.bench.units
     long, wide, deep = (tell(side, "length", units) for side in case.wanted.stock.size)
     what = f"{long} of edge" if case.op.role == "chamfer" else f"{long} long, {wide} wide and {deep} deep in all"
-    worn = _worn(answer)
-    price, words = case.tool.price, case.shop.rates.money
-    money = "" if worn is None or worn < 0.01 else f", and {_two(worn)} {words} of the cutter's {price:g}"
-    if worn is not None and worn > 1.05 * price:
-        money = f", and {_two(worn / price)} cutters of {price:g} {words} each"
-    return f"Reckoned for {what}: {tell_rounded(_in_cut(case), 'time', units)} in the cut{money}."
+    return f"Reckoned for {what}: {tell_rounded(_in_cut(case), 'time', units)} in the cut{_wears_off(answer)}."
 
 
-def _two(number: float) -> str:
-    """Two figures that count."""
-    return f"{float(f'{number:.2g}'):g}"
+def _wears_off(answer: Answer) -> str:
+    """What it wears off the cutter in money, or how many cutters it takes."""
+    lives, price, words = _lives(answer), answer.case.tool.price, answer.case.shop.rates.money
+    if lives is None or lives * price < 0.01:
+        return ""
+    if lives > COUNTED:
+        return ", and more cutters than are worth counting"
+    if lives > 1.05:
+        return f", and {figure(lives)} cutters of {price:g} {words} each"
+    return f", and {figure(lives * price)} {words} of the cutter's {price:g}"
 
 
 def _in_cut(case: Case) -> float:
@@ -234,10 +238,16 @@ def _in_cut(case: Case) -> float:
     return float(time_in_cut(case).sum())
 
 
-def _worn(answer: Answer) -> float | None:
-    """What it wears off the cutter in the middle row, in the shop's money; None where no life is known."""
+def _lives(answer: Answer) -> float | None:
+    """Lives of the cutter that it uses up in the middle row; None where none is known."""
     used = next((c.finding.demand for c in answer.checked if c.finding.check == "wear"), None)
-    return None if used is None else answer.case.tool.price * used.median
+    return None if used is None else used.median
+
+
+def _tool_money(answer: Answer) -> float | None:
+    """What that is in the shop's money; None too where so many lives are no figure any more."""
+    lives = _lives(answer)
+    return None if lives is None or lives > COUNTED else lives * answer.case.tool.price
 
 
 def cut_json(answer: Answer) -> dict[str, Any]:
@@ -256,7 +266,7 @@ def cut_json(answer: Answer) -> dict[str, Any]:
         "deeper_stops": None if answer.deeper is None else answer.deeper.stops,
         "instead": [_gain_json(gain) for gain in answer.gains], "dont_start": list(answer.rules),
         "reckoned_for_mm": list(case.wanted.stock.size), "minutes_in_cut": round(_in_cut(case) / 60.0, 3),
-        "tool_money": _worn(answer), "cautions": list(answer.bench.material.cautions),
+        "tool_money": _tool_money(answer), "cautions": list(answer.bench.material.cautions),
         "figures": answer.figures_note or "book figures only",
     }
 

@@ -15,7 +15,7 @@ from .route.risk import Risk, verdict_of
 from .route.tapped import LONGEST, WIDER, Tapped, long
 from .shop.models import Figure, Shop
 from .telling import sentence, wrapped
-from .units import tell
+from .units import tell, tell_rounded
 
 TURN: Final = 30.0 / math.pi
 SHORT: Final = 5.0            #: [mm] nobody counts the seconds of a shorter way
@@ -198,9 +198,9 @@ def _tap(answer: HoleAnswer, tapped: Tapped) -> str:
     units = answer.shop.units
     if tapped.torque is None:
         return f"What torque the tap takes in {answer.bench.material.name} is not known; it breaks at about " \
-               f"{tell(tapped.breaks, 'torque', units)}."
-    return (f"The tap takes about {tell(tapped.torque, 'torque', units)} and breaks at about "
-            f"{tell(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.")
+               f"{tell_rounded(tapped.breaks, 'torque', units)}."
+    return (f"The tap takes about {tell_rounded(tapped.torque, 'torque', units)} and breaks at about "
+            f"{tell_rounded(tapped.breaks, 'torque', units)}: {_by_how(tapped)}.")
 
 
 def _grade(tapped: Tapped) -> str:

@@ -227,8 +227,8 @@ def test_no_speed_is_told_that_ruins_a_reamer_or_chatters() -> None:
 def test_below_what_is_reamed_or_tapped_there_is_room_for_the_lead() -> None:
     ream, tap = answer("4 H7", "al_6082", depth=10.0), answer("M6", "al_6082", depth=10.0)
     assert ream.steps[-2].deep == pytest.approx(10.0 + REAM_LEAD * 4.0)
-    assert tap.steps[-2].deep == pytest.approx(12.0) and "plug tap" in tap.steps[-1].note
-    assert "plug tap" not in answer("M6", "al_6082", depth=10.0, through=True).steps[-1].note
+    assert tap.steps[-2].deep == pytest.approx(12.0) and "bottoming tap" in tap.steps[-1].note
+    assert "bottoming tap" not in answer("M6", "al_6082", depth=10.0, through=True).steps[-1].note
     with pytest.raises(InputError, match="6 h7"):
         hole_asked("6 h7", "mm")
 

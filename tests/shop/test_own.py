@@ -79,3 +79,11 @@ def test_what_did_not_move_is_as_wide_as_before() -> None:
     wide = math.sqrt(sum(math.log(of.factor or 1.0) ** 2 for of in
                          (book.drilling_force, book.batch, SHOP.discrepancies["drilling"].factor) if of is not None))
     assert own is not None and own.factor is not None and math.log(own.factor) == pytest.approx(wide, rel=0.1)
+
+
+def test_a_force_whose_bar_alone_moved_is_not_called_measured() -> None:
+    """Words about milling move the strength of the bar; nobody has measured its drilling by that."""
+    own = with_own(SHOP, learned((f"material:{STEEL}", "batch")))
+    before, after = (of.materials[STEEL].drilling_force for of in (SHOP, own))
+    assert before is not None and after is not None
+    assert after.value != before.value and after.source == before.source != "measured"

@@ -21,8 +21,7 @@ def blanks(folder: Path, shop: Path | None) -> dict[str, Any]:
     from ..shop.library import load_shop
 
     stock = load_shop(place_of_shop(folder, shop))
-    cutters = {key: tool.name for key, tool in stock.tools.items()
-               if tool.kind in MILLS}
+    cutters = {key: tool.name for key, tool in stock.tools.items() if tool.kind in MILLS}
     mills = {key: machine.name for key, machine in stock.machines.items()
              if stock.classes[machine.like].kind == "mill"}
     return {"machines": {key: machine.name for key, machine in stock.machines.items()}, "mills": mills,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..checks.base import Case
 from ..dryrun.result import Checked
-from ..job.route import Cut
+from ..job.route import STRAIGHT_DOWN, Cut
 from .asked_cut import Bench
 
 
@@ -48,6 +48,12 @@ class Answer:
     could_be: tuple[tuple[str, str, tuple[str, ...]], ...] = ()       # a word, what it was read as, what else
     chips: str = ""                               # their colour, of a steel that is cut dry
     deeper: Deepening | None = None               # from a careful first cut on
+
+    @property
+    def deepens(self) -> bool:
+        """Whether a person may go deeper from it pass by pass: careful, level, its depth open."""
+        level = self.case.op.role != "chamfer" and self.case.op.down <= STRAIGHT_DOWN
+        return self.careful and level and "depth_of_cut" not in self.settled
 
     @property
     def cut(self) -> Cut:

@@ -41,7 +41,7 @@ from ..shop.rounding import at_least, round_feed, round_speed
 from ..units import tell, tell_rounded
 from .asked_cut import NUMBERS, Bench, Wanted, must_be_possible
 from .careful import careful
-from .cut_answer import Answer, Deepening, Gain
+from .cut_answer import Answer, Gain
 from .cut_gains import BUDGET, SHARE, Some, gains, mended, way_of, with_cut
 from .cuts import Removal, first_cut, usual_speed
 from .deepening import deepening
@@ -90,13 +90,8 @@ def quick_cut(bench: Bench, wanted: Wanted, belief: Belief) -> Answer:
     better = (*ways_down(answer, some), *mended(answer, lambda: _anew(bench, wanted), some, thin),
               *gains(answer, search, some, thin))
     told = tuple({gain.text: gain for gain in better}.values())
-    return replace(answer, gains=told, why_direction=_why_direction(case, told), deeper=_deeper(answer, thin))
-
-
-def _deeper(answer: Answer, thin: Quick) -> Deepening | None:
-    """How deep to go on from a careful cut whose depth is open, and not one that is plunged or broken off an edge."""
-    level = answer.case.op.role != "chamfer" and answer.case.op.down <= STRAIGHT_DOWN
-    return deepening(answer, thin) if answer.careful and level and "depth_of_cut" not in answer.settled else None
+    return replace(answer, gains=told, why_direction=_why_direction(case, told),
+                   deeper=deepening(answer, thin) if answer.deepens else None)
 
 
 def _anew(bench: Bench, wanted: Wanted) -> tuple[Case, Search]:

@@ -37,7 +37,7 @@ from .tools import TOO_FAST
 
 SINK: Final = (0.0, 0.2)       #: [mm] how far a head should lie below the surface where nobody says
 REAM_LEAD: Final = 0.3         #: diameters of a blind hole below what is reamed: the lead of a machine reamer; judged
-TAP_LEAD: Final = 2.0          #: pitches of a blind hole below the full thread: the lead of a plug tap
+TAP_LEAD: Final = 2.0          #: pitches of a blind hole below the full thread: the lead of a bottoming tap
 REAM_SPEED: Final = 1.0 / 3.0  #: of a drill's speed, as in cuts
 SINK_SPEED: Final = 0.5
 REAM_FEED: Final = 2.5         #: times a drill's feed, as in cuts
@@ -242,7 +242,7 @@ def _after(hole: Hole, bench: Bench, *, blind: bool) -> Iterator[Step]:
                    SPOT_FEED * feed_of(bench.material, sunk.diameter),
                    note="try a screw of the same box in the first hole, then set the stop")
     if hole.kind == "thread":
-        last = "; the last of the set a plug tap, with no more than two threads of lead" if blind else ""
+        last = "; the last of the set a bottoming tap, with no more than two threads of lead" if blind else ""
         yield Step("tap", hole.diameter, note="by hand, square, guided by a centre in the still spindle; back half a "
                                               f"turn when it tightens{last}")
 

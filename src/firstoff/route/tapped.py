@@ -169,11 +169,6 @@ def _held_better(tapped: Tapped, bench: Bench, through: bool) -> str:
 def long(length: float, bench: Bench) -> str:
     """A length of thread, rounded up to what is worth telling: a tenth of a mm, a hundredth of an inch."""
     step = 0.254 if bench.shop.units == "in" else 0.1
-    return tell_up(length, step, bench)
-
-
-def tell_up(length: float, step: float, bench: Bench) -> str:
-    """A length [mm] rounded up by steps [mm]."""
     return bench.said(math.ceil(length / step - 1e-9) * step)
 
 

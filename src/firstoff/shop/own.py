@@ -91,20 +91,16 @@ def _of_one_bar(key: str, material: Material, belief: Belief) -> Material:
         off = f"discrepancy:{WRONG_BY.get(name)}"
         if belief.has(off, "factor"):
             rows = rows * belief.value(off, "factor")
-        own = _has_moved(belief, (entity, name))
+        own = (entity, name) in belief.moved       # its bar alone may have moved, by words about cuts
         update[name] = _figure(rows, "measured" if own else belief.columns[entity, name].source)
     return material.model_copy(update=update)
 
 
 def _moved(belief: Belief, key: Key, book: Figure) -> Figure:
     """A figure of the rows where learning moved them, else of the book."""
-    if key not in belief.columns or not _has_moved(belief, key):
+    if key not in belief.columns or not any(k in belief.moved for k in belief.depends_on([key])):
         return book
     return _figure(belief.value(*key), "measured")
-
-
-def _has_moved(belief: Belief, key: Key) -> bool:
-    return any(one in belief.moved for one in belief.depends_on([key]))
 
 
 def _figure(rows: Rows, source: str) -> Figure:
